@@ -1,0 +1,163 @@
+"""Kitchen time: what people type and read, against the UTC that is stored."""
+
+import re
+from datetime import UTC, date, datetime, timedelta
+from datetime import time as clock_time
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from haccp.errors import Refused
+
+# A terminal's clock may be a little behind the one that was read: common practice, no source.
+CLOCK_TOLERANCE = timedelta(minutes=2)
+
+_CLOCK = re.compile(
+    r"(?:(?P<day>today|yesterday|\d{4}-\d{2}-\d{2})[ T]+)?"
+    r"(?P<hour>\d{1,2})(?::(?P<minute>\d{2}))?(?::(?P<second>\d{2}))?\s*(?P<half>[ap]m)?"
+    r"(?:\s+(?P<zone>[a-z]{3,5}))?",
+    re.IGNORECASE,
+)
+_OFFSET = re.compile(r".*T.*(?:Z|[+-]\d{2}:?\d{2})", re.IGNORECASE)
+_HOW = "type a time such as 14:05, 2:05pm, yesterday 23:40 or 2026-10-31 23:40"
+
+
+def zone_named(name: str) -> ZoneInfo:
+    """Find an IANA time zone; raises Refused if there is none of that name."""
+    try:
+        return ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        raise Refused(
+            f"{name!r} is not a time zone: type an IANA name such as America/Denver."
+        ) from None
+
+
+def stored(moment: datetime) -> str:
+    """Write a moment as it is stored: UTC, whole seconds, sorting as text."""
+    return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+def from_stored(text: str) -> datetime:
+    return datetime.fromisoformat(text)
+
+
+def parse_when(text: str, now: datetime, zone: ZoneInfo) -> datetime:
+    """Turn what a person typed into a moment in UTC; nothing typed means now.
+
+    Raises Refused for a text that is no time, for a moment in the future, for a time that the
+    clocks skipped, and for one that they showed twice while both are past.
+    """
+    text = text.strip()
+    if not text:
+        return now
+    if _OFFSET.fullmatch(text):
+        return _not_future([_offset_moment(text)], text, now, zone)
+    match = _CLOCK.fullmatch(text)
+    if match is None:
+        raise Refused(f"{text!r} is not a time: {_HOW}.")
+    day = _day(match["day"], now, zone)
+    wall = datetime.combine(day, _clock(match, text))
+    return _not_future(_moments(wall, match["zone"], zone, text), text, now, zone)
+
+
+def _offset_moment(text: str) -> datetime:
+    try:
+        return datetime.fromisoformat(text.upper()).astimezone(UTC)
+    except (ValueError, OverflowError):
+        raise Refused(f"{text!r} is not a time: {_HOW}.") from None
+
+
+def _day(word: str | None, now: datetime, zone: ZoneInfo) -> date:
+    today = now.astimezone(zone).date()
+    match (word or "today").lower():
+        case "today":
+            return today
+        case "yesterday":
+            return today - timedelta(days=1)
+        case iso:
+            return parse_day(iso, now, zone)
+
+
+def _clock(match: re.Match[str], text: str) -> clock_time:
+    hour, minute, second = (int(match[part] or 0) for part in ("hour", "minute", "second"))
+    half = (match["half"] or "").lower()
+    if match["minute"] is None and not half:
+        raise Refused(f"{text!r} is not a time: {_HOW}.")
+    if half and not 1 <= hour <= 12:
+        raise Refused(f"{text!r} is not a time: am and pm go with hours from 1 to 12.")
+    if half:
+        hour = hour % 12 + (12 if half == "pm" else 0)
+    try:
+        return clock_time(hour, minute, second)
+    except ValueError:
+        raise Refused(f"{text!r} is not a time: {_HOW}.") from None
+
+
+def _moments(wall: datetime, named: str | None, zone: ZoneInfo, text: str) -> list[datetime]:
+    """Give the moments at which the kitchen's clock shows this: one, or two in the repeated hour."""
+    both = [wall.replace(tzinfo=zone, fold=fold) for fold in (0, 1)]
+    shown = [m for m in both if m.astimezone(UTC).astimezone(zone).replace(tzinfo=None) == wall]
+    if not shown:
+        raise Refused(f"{text!r} did not happen: the clocks were put forward past it that night.")
+    if named is not None:
+        shown = [moment for moment in shown if moment.tzname() == named.upper()]
+    if not shown:
+        raise Refused(
+            f"{text!r} names another zone than the kitchen's ({zone.key}): leave it out, or give "
+            f"an ISO time with offset."
+        )
+    return sorted({moment.astimezone(UTC) for moment in shown})
+
+
+def _not_future(moments: list[datetime], text: str, now: datetime, zone: ZoneInfo) -> datetime:
+    past = [moment for moment in moments if moment <= now + CLOCK_TOLERANCE]
+    if not past:
+        raise Refused(
+            f"{text!r} is later than now ({clock(now, zone)}): for the day before type "
+            f"'yesterday 23:40', or the date."
+        )
+    if len(past) > 1:
+        names = " or ".join(f"'{text} {moment.astimezone(zone).tzname()}'" for moment in past)
+        raise Refused(f"{text!r} happened twice, the clocks were put back that night: type {names}.")
+    return past[0]
+
+
+def parse_day(text: str, now: datetime, zone: ZoneInfo) -> date:
+    """Read ``today``, ``yesterday`` or ``2026-10-31``; raises Refused for anything else."""
+    today = now.astimezone(zone).date()
+    match text.strip().lower():
+        case "today":
+            return today
+        case "yesterday":
+            return today - timedelta(days=1)
+        case iso:
+            try:
+                return date.fromisoformat(iso)
+            except ValueError:
+                raise Refused(
+                    f"{text!r} is not a day: type today, yesterday or a date such as 2026-10-31."
+                ) from None
+
+
+def day_starts(day: date, zone: ZoneInfo) -> datetime:
+    return datetime.combine(day, clock_time(), tzinfo=zone).astimezone(UTC)
+
+
+def clock(moment: datetime, zone: ZoneInfo) -> str:
+    """Show the kitchen's clock, ``14:05``; with the zone's name in the hour that comes twice."""
+    local = moment.astimezone(zone)
+    twice = local.replace(fold=0).utcoffset() != local.replace(fold=1).utcoffset()
+    return f"{local:%H:%M} {local.tzname()}" if twice else f"{local:%H:%M}"
+
+
+def day_and_clock(moment: datetime, now: datetime, zone: ZoneInfo) -> str:
+    """Show ``14:05``, with the date before it if that is not today."""
+    local = moment.astimezone(zone)
+    if local.date() == now.astimezone(zone).date():
+        return clock(moment, zone)
+    return f"{local:%a %b} {local.day} {clock(moment, zone)}"
+
+
+def spell(duration: timedelta) -> str:
+    """Spell a duration: ``35 min``, ``1 h 05 min``; seconds are dropped, as on a kitchen clock."""
+    minutes = int(duration.total_seconds()) // 60
+    hours, minutes = divmod(minutes, 60)
+    return f"{hours} h {minutes:02d} min" if hours else f"{minutes} min"
