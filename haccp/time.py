@@ -116,7 +116,9 @@ def _not_future(moments: list[datetime], text: str, now: datetime, zone: ZoneInf
         )
     if len(past) > 1:
         names = " or ".join(f"'{text} {moment.astimezone(zone).tzname()}'" for moment in past)
-        raise Refused(f"{text!r} happened twice, the clocks were put back that night: type {names}.")
+        raise Refused(
+            f"{text!r} happened twice, the clocks were put back that night: type {names}."
+        )
     return past[0]
 
 

@@ -1,0 +1,41 @@
+"""The outermost boundary: what a person can mend becomes one sentence, everything else a trace.
+
+Exit codes: 0 nothing wrong, 1 a deviation and nothing else, 2 refused, 70 a bug, 130 interrupted.
+Stock click would give 1 to four of these.
+"""
+
+import sys
+import traceback
+from collections.abc import Sequence
+from typing import Any
+
+import click
+
+from haccp.errors import Refused
+
+DEVIATION, REFUSED, BUG, INTERRUPTED = 1, 2, 70, 130
+
+
+class Boundary(click.Group):
+    def main(self, args: Sequence[str] | None = None, *rest: Any, **extra: Any) -> Any:
+        extra["standalone_mode"] = False
+        try:
+            code = super().main(args, *rest, **extra)
+        except Refused as error:
+            click.echo(f"Refused: {error}", err=True)
+            code = REFUSED
+        except click.exceptions.Abort:
+            click.echo("Interrupted; nothing was recorded.", err=True)
+            code = INTERRUPTED
+        except click.ClickException as error:
+            error.show()
+            code = REFUSED
+        except BrokenPipeError:
+            # the reader has gone (`haccp ... | head`): nobody is left to tell
+            sys.stderr.close()
+            code = 0
+        except Exception:  # noqa: BLE001 - the outermost boundary
+            traceback.print_exc()
+            click.echo("This is a bug in haccp; nothing was recorded by this command.", err=True)
+            code = BUG
+        sys.exit(code if isinstance(code, int) else 0)

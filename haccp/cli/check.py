@@ -1,0 +1,134 @@
+"""`haccp check`: judge a file of readings without touching any record."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import datetime
+from typing import BinaryIO
+
+import click
+
+from haccp import limits
+from haccp.cli import show
+from haccp.cli.boundary import DEVIATION, REFUSED
+from haccp.errors import Refused
+from haccp.limits import LimitSet
+from haccp.record.logfile import ZERO, LogFile, Row, parse_moment, read_log
+from haccp.rules.batch import Batch, judge_batch
+from haccp.rules.evidence import Finding, Reason, Verdict, overall
+from haccp.rules.words import Clock
+
+
+@click.command()
+@click.argument("file", type=click.File("rb"))
+@click.option(
+    "--as-of",
+    metavar="WHEN",
+    help="Judge as of this moment, written as in the file. Default: after everything.",
+)
+@click.option(
+    "--limits",
+    "overrides",
+    type=click.File("rb"),
+    help="A file of local limits to lay over the Food Code's.",
+)
+@click.option("--json", "json_", is_flag=True, help="Print JSON.")
+@click.pass_context
+def check(
+    ctx: click.Context, file: BinaryIO, as_of: str | None, overrides: BinaryIO | None, json_: bool
+) -> None:
+    """Judge the readings in FILE (CSV; - is standard input) without recording anything.
+
+    Columns: batch,step,taken_at,temp,unit and, optional, held_s,food,note.
+    """
+    limit_set = limits.shipped()
+    if overrides:
+        text = limits.decoded(overrides.read(), overrides.name)
+        limit_set = limits.load_overrides(limit_set, text, overrides.name)
+    log = read_log(file.read())
+    judged = list(_judged(log, limit_set, _as_of(as_of, log)))
+    if json_:
+        _print_json(judged, log, limit_set)
+    else:
+        _print_table(judged, log, limit_set)
+    if log.rejected or not log.rows:
+        ctx.exit(REFUSED)
+    if any(finding.verdict.is_deviation for _, findings in judged for finding in findings):
+        ctx.exit(DEVIATION)
+
+
+def _as_of(text: str | None, log: LogFile) -> datetime | None:
+    if text is None:
+        return None
+    moment, minutes = parse_moment(text)
+    if log.rows and minutes is not log.in_minutes:
+        raise Refused(f"--as-of {text!r} is not written as the file's taken_at is.")
+    return moment
+
+
+def _judged(
+    log: LogFile, limit_set: LimitSet, as_of: datetime | None
+) -> Iterator[tuple[str, tuple[Finding, ...]]]:
+    """Judge batch by batch; one with a rejected line is never called met."""
+    broken = {rejected.batch for rejected in log.rejected}
+    names = dict.fromkeys(row.batch for row in log.rows)
+    for name in names:
+        rows = [row for row in log.rows if row.batch == name]
+        batch = Batch(readings=tuple(row.reading for row in rows), kind=_kind(rows, limit_set))
+        findings = judge_batch(batch, limit_set, as_of)
+        if name in broken or None in broken:
+            findings = tuple(_not_whole(finding) for finding in findings)
+        yield name, findings
+
+
+def _kind(rows: list[Row], limit_set: LimitSet) -> str:
+    """Take the kind of food where every row names the same known one; otherwise the strictest limit."""
+    foods = {row.food.casefold() for row in rows}
+    return foods.pop() if len(foods) == 1 and foods <= set(limit_set.kinds) else ""
+
+
+def _not_whole(finding: Finding) -> Finding:
+    if finding.verdict is not Verdict.MET:
+        return finding
+    return replace(finding, verdict=Verdict.NOT_SHOWN, reason=Reason.LINES_REJECTED)
+
+
+def _clock(log: LogFile) -> Clock:
+    if not log.in_minutes:
+        return lambda moment: f"{moment:%Y-%m-%d %H:%M} UTC"
+    return lambda moment: f"minute {show.minutes(moment - ZERO)}"
+
+
+def _print_json(
+    judged: list[tuple[str, tuple[Finding, ...]]], log: LogFile, limit_set: LimitSet
+) -> None:
+    clock = _clock(log)
+    show.as_json(
+        {
+            "limits": show.limit_set(limit_set),
+            "batches": [
+                {
+                    "batch": name,
+                    "findings": [show.finding(finding, clock) for finding in findings],
+                    "verdict": overall(findings),
+                }
+                for name, findings in judged
+            ],
+            "rejected": [{"line": one.line, "why": one.why} for one in log.rejected],
+        }
+    )
+
+
+def _print_table(
+    judged: list[tuple[str, tuple[Finding, ...]]], log: LogFile, limit_set: LimitSet
+) -> None:
+    clock = _clock(log)
+    for name, findings in judged:
+        click.echo(f"{show.safe(name)}: {overall(findings).upper()}")
+        show.findings(findings, clock)
+        click.echo()
+    for one in log.rejected:
+        click.echo(f"Line {one.line} is rejected: {show.safe(one.why)}.", err=True)
+    if not log.rows:
+        click.echo("Refused: there is no reading to judge in this file.", err=True)
+    click.echo(show.judged_by(limit_set))
+    click.echo(show.CAUTION)

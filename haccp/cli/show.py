@@ -1,0 +1,92 @@
+"""How things look in a terminal: tables that fit its width, text that cannot misbehave."""
+
+import json
+import shutil
+import textwrap
+import unicodedata
+from collections.abc import Sequence
+from datetime import timedelta
+from typing import Any
+
+import click
+
+from haccp.limits import LimitSet
+from haccp.rules.evidence import Finding
+from haccp.rules.words import Clock, explain
+
+
+def width() -> int:
+    return max(shutil.get_terminal_size((100, 24)).columns, 60)
+
+
+def safe(text: str) -> str:
+    """Replace what would move a terminal's cursor or turn its text around."""
+    return "".join(
+        "\N{REPLACEMENT CHARACTER}" if unicodedata.category(c) in ("Cc", "Cf", "Cs", "Co") else c
+        for c in text
+    )
+
+
+def table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+    """Print columns; the last one is wrapped to what is left of the terminal's width."""
+    cells = [[safe(cell) for cell in row] for row in (header, *rows)]
+    widths = [max(len(row[i]) for row in cells) for i in range(len(header) - 1)]
+    indent = sum(widths) + 2 * len(widths)
+    for number, row in enumerate(cells):
+        lead = "".join(cell.ljust(size + 2) for cell, size in zip(row, widths, strict=False))
+        lines = textwrap.wrap(row[-1], max(width() - indent, 24)) or [""]
+        text = "\n".join([(lead + lines[0]).rstrip(), *(" " * indent + line for line in lines[1:])])
+        click.echo(click.style(text, bold=True) if number == 0 else text)
+
+
+def as_json(value: Any) -> None:
+    click.echo(json.dumps(value, ensure_ascii=False, indent=2))
+
+
+CAUTION = "The local health code and the people licensed to apply it decide; this check does not replace them."
+
+
+def findings(found: Sequence[Finding], clock: Clock) -> None:
+    rows = [
+        (one.verdict.upper(), one.limit.name, one.limit.citation, explain(one, clock))
+        for one in found
+    ]
+    table(("verdict", "limit", "citation", "why"), rows)
+
+
+def finding(found: Finding, clock: Clock) -> dict[str, Any]:
+    """Give a finding as plain values; durations in minutes, null where the record sets no bound."""
+    return {
+        "step": found.step,
+        "limit": found.limit.name,
+        "citation": found.limit.citation,
+        "verdict": found.verdict,
+        "shortest_min": minutes(found.shortest),
+        "longest_min": minutes(found.longest),
+        "reason": explain(found, clock),
+    }
+
+
+def minutes(duration: timedelta | None) -> int | float | None:
+    if duration is None:
+        return None
+    exact = duration / timedelta(minutes=1)
+    return int(exact) if exact == int(exact) else exact
+
+
+def limit_set(limits: LimitSet) -> dict[str, Any]:
+    return {
+        "id": limits.id,
+        "revision": limits.revision,
+        "title": limits.title,
+        "digest": limits.digest,
+        "overrides": [limit.plain() for limit in limits.overrides],
+        "guard_band": str(limits.guard) if limits.guard else None,
+    }
+
+
+def judged_by(limits: LimitSet) -> str:
+    """Name the limit set and what a kitchen laid over it, in a line."""
+    over = "".join(f"; {one.name} by {one.source}, {one.citation}" for one in limits.overrides)
+    guard = f"; limits moved inward by a guard band of {limits.guard}" if limits.guard else ""
+    return f"Judged by {limits.title}, revision {limits.revision}{over}{guard} (digest {limits.digest[:12]})."

@@ -1,0 +1,217 @@
+"""Reads limits files strictly: what is missing, unknown or doubled is refused with its line."""
+
+import hashlib
+import json
+import re
+import tomllib
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from datetime import timedelta
+from decimal import Decimal
+from importlib.resources import files
+from typing import Any, TypeVar
+
+from haccp.errors import Refused
+from haccp.limits.model import Clock, Limit, LimitSet, Row, Side
+from haccp.temperature import Level
+
+_REQUIRED = {
+    "name": str, "side": str, "inclusive": bool, "citation": str, "source": str, "basis": str, "text": str,
+}  # fmt: skip
+_NUMBERS = (int, Decimal)
+_OPTIONAL = {
+    "kind": str, "f": _NUMBERS, "c": _NUMBERS, "hold_s": int, "rows": list,
+    "start_f": _NUMBERS, "start_c": _NUMBERS, "within_min": int, "clock": str,
+}  # fmt: skip
+_KNOWN: dict[str, Any] = {**_REQUIRED, **_OPTIONAL}
+_BASES = ("verified", "from memory")
+_Word = TypeVar("_Word", Side, Clock)
+
+
+def shipped(set_id: str = "food-code-2022") -> LimitSet:
+    """Load a limit set that ships with this package."""
+    path = files("haccp.limits") / f"{set_id}.toml"
+    if not re.fullmatch(r"[a-z0-9-]+", set_id) or not path.is_file():
+        raise Refused(f"There is no limit set {set_id!r}: type food-code-2022.")
+    return parse_set(path.read_text(encoding="utf-8"), f"{set_id}.toml")
+
+
+def parse_set(text: str, file_name: str) -> LimitSet:
+    """Read a limits file. Raises Refused with the file's name and line where it is malformed."""
+    tree = _tree(text, file_name)
+    head = tree.get("set")
+    if not isinstance(head, dict):
+        raise Refused(
+            f"{file_name}, line 1: there is no [set] with id, revision, title and publisher."
+        )
+    for key, kind in (("id", str), ("revision", int), ("title", str), ("publisher", str)):
+        if not isinstance(head.get(key), kind):
+            raise Refused(f"{file_name}, line {_line(text, '[set]')}: [set] needs {key}.")
+    limits = tuple(_entries(tree, text, file_name))
+    return LimitSet(
+        id=head["id"],
+        revision=head["revision"],
+        title=head["title"],
+        publisher=head["publisher"],
+        limits=limits,
+        digest=_digest([head["id"], head["revision"]], limits),
+    )
+
+
+def decoded(content: bytes, file_name: str) -> str:
+    """Decode a limits file; raises Refused if it is not UTF-8."""
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content[: error.start].count(b"\n") + 1
+        raise Refused(f"{file_name}, line {line}: the file is not UTF-8.") from None
+
+
+def load_overrides(base: LimitSet, text: str, file_name: str) -> LimitSet:
+    """Lay a kitchen's local code over single limits; each entry replaces a whole limit.
+
+    Raises Refused for a limit that the base does not have: a slip in a name must not leave the
+    weaker limit in force.
+    """
+    overrides = tuple(_entries(_tree(text, file_name), text, file_name))
+    known = {(limit.name, limit.kind): limit for limit in base.limits}
+    for number, override in enumerate(overrides):
+        if (override.name, override.kind) not in known:
+            names = ", ".join(sorted({limit.name for limit in base.limits}))
+            raise Refused(
+                f"{file_name}, line {_entry_line(text, number)}: {base.title} has no limit "
+                f"{_called(override.name, override.kind)} to replace; it has {names}."
+            )
+    known.update({(limit.name, limit.kind): limit for limit in overrides})
+    merged = tuple(known.values())
+    return replace(
+        base, limits=merged, overrides=overrides, digest=_digest([base.id, base.revision], merged)
+    )
+
+
+def _tree(text: str, file_name: str) -> dict[str, Any]:
+    try:
+        return tomllib.loads(text, parse_float=Decimal)
+    except tomllib.TOMLDecodeError as error:
+        raise Refused(f"{file_name} is not a limits file: {error}.") from None
+
+
+def _entries(tree: Mapping[str, Any], text: str, file_name: str) -> Iterable[Limit]:
+    entries = tree.get("limit")
+    if not isinstance(entries, list) or not entries:
+        raise Refused(f"{file_name}, line 1: there is no [[limit]].")
+    extra = set(tree) - {"set", "limit"}
+    if extra:
+        raise Refused(
+            f"{file_name}, line {_line(text, min(extra))}: {min(extra)!r} is not known here."
+        )
+    seen: set[tuple[str, str]] = set()
+    for number, entry in enumerate(entries):
+        try:
+            limit = _limit(entry)
+        except Refused as error:
+            raise Refused(f"{file_name}, line {_entry_line(text, number)}: {error}") from None
+        if (limit.name, limit.kind) in seen:
+            raise Refused(
+                f"{file_name}, line {_entry_line(text, number)}: {_called(limit.name, limit.kind)} "
+                f"stands here a second time."
+            )
+        seen.add((limit.name, limit.kind))
+        yield limit
+
+
+def _limit(entry: Mapping[str, Any]) -> Limit:
+    name = entry.get("name", "a limit without a name")
+    for key in entry:
+        if key not in _KNOWN:
+            raise Refused(f"{name} has {key!r}, which is not known: known are {', '.join(_KNOWN)}.")
+    for key in _REQUIRED:
+        if entry.get(key) in (None, ""):
+            raise Refused(f"{name} needs {key}.")
+    for key, value in entry.items():
+        wanted = _KNOWN[key]
+        # bool is an int to Python, not to a reader of limits
+        if not isinstance(value, wanted) or (isinstance(value, bool) and wanted is not bool):
+            raise Refused(f"{name}: {key} cannot be {value!r}.")
+    if entry["basis"] not in _BASES:
+        raise Refused(f"{name}: basis is {' or '.join(map(repr, _BASES))}.")
+    return Limit(
+        name=entry["name"],
+        kind=entry.get("kind", ""),
+        side=_word(Side, entry, "side", name),
+        inclusive=entry["inclusive"],
+        rows=tuple(_rows(entry, name)),
+        start=_start(entry, name),
+        within=_within(entry, name),
+        clock=_word(Clock, entry, "clock", name) if "clock" in entry else None,
+        citation=entry["citation"],
+        source=entry["source"],
+        basis=entry["basis"],
+        text=entry["text"],
+    )
+
+
+def _word(words: type[_Word], entry: Mapping[str, Any], key: str, name: str) -> _Word:
+    try:
+        return words(entry[key])
+    except ValueError:
+        raise Refused(f"{name}: {key} is {' or '.join(repr(w.value) for w in words)}.") from None
+
+
+def _rows(entry: Mapping[str, Any], name: str) -> Iterable[Row]:
+    if "rows" in entry and "f" in entry:
+        raise Refused(f"{name}: give either f and c, or rows.")
+    rows = entry.get("rows", [[entry.get("f"), entry.get("c"), entry.get("hold_s", 0)]])
+    last = None
+    for row in rows:
+        if not (isinstance(row, list) and len(row) == 3):
+            raise Refused(f"{name}: each of rows is [°F, °C, seconds], not {row!r}.")
+        f, c, seconds = row
+        if not all(isinstance(number, _NUMBERS) and not isinstance(number, bool) for number in row):
+            raise Refused(f"{name} needs its number in both degrees as printed, f and c.")
+        if seconds < 0 or (last is not None and f <= last):
+            raise Refused(f"{name}: rows rise in temperature and last 0 seconds or more.")
+        last = f
+        yield Row(Level(Decimal(f), Decimal(c)), timedelta(seconds=int(seconds)))
+
+
+def _start(entry: Mapping[str, Any], name: str) -> Level | None:
+    if ("start_f" in entry) is not ("start_c" in entry):
+        raise Refused(f"{name} needs the start in both degrees as printed, start_f and start_c.")
+    if "start_f" not in entry:
+        return None
+    return Level(Decimal(entry["start_f"]), Decimal(entry["start_c"]))
+
+
+def _within(entry: Mapping[str, Any], name: str) -> timedelta | None:
+    if ("within_min" in entry) is not ("clock" in entry):
+        raise Refused(f"{name}: within_min and clock go together.")
+    if "within_min" not in entry:
+        return None
+    if entry["within_min"] <= 0:
+        raise Refused(f"{name}: within_min is above 0.")
+    return timedelta(minutes=entry["within_min"])
+
+
+def _called(name: str, kind: str) -> str:
+    return f"{name!r} for {kind}" if kind else repr(name)
+
+
+def _digest(head: list[object], limits: Iterable[Limit]) -> str:
+    plain = sorted((limit.plain() for limit in limits), key=lambda one: (one["name"], one["kind"]))
+    canonical = json.dumps([head, plain], sort_keys=True, ensure_ascii=False, separators=(",", ":"))
+    return hashlib.sha256(canonical.encode()).hexdigest()
+
+
+def _line(text: str, start: str) -> int:
+    lines = text.splitlines()
+    return next(
+        (n for n, line in enumerate(lines, 1) if line.lstrip(" [").startswith(start.lstrip("["))), 1
+    )
+
+
+def _entry_line(text: str, number: int) -> int:
+    starts = [
+        n for n, line in enumerate(text.splitlines(), 1) if re.match(r"\s*\[\[\s*limit", line)
+    ]
+    return starts[number] if number < len(starts) else 1

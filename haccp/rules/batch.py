@@ -1,0 +1,155 @@
+"""One batch through its steps: which readings are one cooling, which are a holding."""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from itertools import groupby
+
+from haccp.limits.model import Limit, LimitSet
+from haccp.rules.cooling import CoolingStep, completion, judge_cooling
+from haccp.rules.evidence import Finding, Reading, Step, Verdict
+from haccp.rules.holding import judge_holding, missed_checks
+from haccp.rules.reaching import judge_reaching
+
+_ORDER = list(Step)
+_HEATING_LIMIT = {Step.COOK: "cook", Step.REHEAT: "reheat"}
+HOLDING_LIMIT = {Step.HOT_HOLD: "hot-holding", Step.COLD_HOLD: "cold-holding"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Batch:
+    """A batch as evidence. Readings come in any order.
+
+    `kind` is the kind of food where a limit has a variant for it. `ended` is when the batch was
+    discarded or used up. `prepared` is the moment of preparation of a food made from ingredients
+    at room temperature. `longest_gap` between hot-holding checks is the kitchen's interval and
+    its grace; without it no check is called missed.
+    """
+
+    readings: tuple[Reading, ...]
+    kind: str = ""
+    ended: datetime | None = None
+    prepared: datetime | None = None
+    longest_gap: timedelta | None = None
+
+
+def judge_batch(batch: Batch, limits: LimitSet, as_of: datetime | None) -> tuple[Finding, ...]:
+    """Judge everything that a batch went through, in the order in which it happened.
+
+    Readings later than `as_of` have not been taken yet; None means after everything.
+    Source: design section 4.
+    """
+    readings = _in_order(batch.readings, as_of)
+    ended = batch.ended if batch.ended and (as_of is None or batch.ended <= as_of) else None
+    segments = [tuple(segment) for _, segment in groupby(readings, key=lambda r: r.step)]
+    heated = _heatings(segments, batch.kind, limits, ended, as_of)
+    coolings = list(_coolings(segments, heated, ended, batch.prepared))
+    dated = [(segments[i][0].at, finding) for i, finding in heated.items()]
+    dated += [
+        (c.readings[0].at, f)
+        for c in coolings
+        for f in judge_cooling(c, stages_for(limits, c.prepared), as_of)
+    ]
+    dated += _holdings(readings, coolings, batch, limits, ended or as_of)
+    return tuple(finding for _, finding in sorted(dated, key=lambda pair: pair[0]))
+
+
+def stages_for(limits: LimitSet, prepared: datetime | None) -> tuple[Limit, ...]:
+    """Give the cooling limits that apply, in order: 3-501.14(B) for food made at room temperature."""
+    if prepared is not None:
+        return (limits.get("cooling-ambient"),)
+    return limits.get("cooling-stage-1"), limits.get("cooling-stage-2")
+
+
+def _in_order(readings: Iterable[Reading], as_of: datetime | None) -> list[Reading]:
+    """Sort by time; at one moment the step that is under way comes before a new one."""
+    taken = sorted((r for r in readings if as_of is None or r.at <= as_of), key=lambda r: r.at)
+    ordered: list[Reading] = []
+    for _, moment in groupby(taken, key=lambda r: r.at):
+        current = ordered[-1].step if ordered else None
+        ordered += sorted(moment, key=lambda r: (r.step is not current, _ORDER.index(r.step)))
+    return ordered
+
+
+def _heatings(
+    segments: Sequence[tuple[Reading, ...]],
+    kind: str,
+    limits: LimitSet,
+    ended: datetime | None,
+    as_of: datetime | None,
+) -> dict[int, Finding]:
+    """Judge each cook and reheat; the key is the segment's place among the batch's segments."""
+    return {
+        i: judge_reaching(
+            segment[0].step,
+            segment,
+            limits.get(_HEATING_LIMIT[segment[0].step], kind),
+            before=segments[i - 1][-1] if i else None,
+            over=ended is not None or i + 1 < len(segments),
+            as_of=as_of,
+        )
+        for i, segment in enumerate(segments)
+        if segment[0].step in _HEATING_LIMIT
+    }
+
+
+def _coolings(
+    segments: Sequence[tuple[Reading, ...]],
+    heated: Mapping[int, Finding],
+    ended: datetime | None,
+    prepared: datetime | None,
+) -> Iterator[CoolingStep]:
+    """Find the coolings: each goes on, whatever its readings are called, until a reheat is met.
+
+    A reheat that is not met starts nothing, and its readings show how warm the food was. One that
+    is still under way ends the cooling for the time being.
+    """
+    current: list[Reading] = []
+    earlier: tuple[Reading, ...] = ()
+    seen: list[Reading] = []
+    for i, segment in enumerate(segments):
+        step = segment[0].step
+        ends = step is Step.REHEAT and heated[i].verdict in (Verdict.MET, Verdict.OPEN)
+        if current and ends:
+            yield CoolingStep(tuple(current), earlier, ended=segment[0].at, prepared=prepared)
+            # a food heated through is no longer one made at room temperature
+            current, prepared = [], None
+        elif current:
+            current += segment
+        elif step is Step.COOL:
+            current, earlier = list(segment), tuple(seen)
+        seen += segment
+    if current:
+        yield CoolingStep(tuple(current), earlier, ended=ended, prepared=prepared)
+
+
+def _holdings(
+    readings: Sequence[Reading],
+    coolings: Sequence[CoolingStep],
+    batch: Batch,
+    limits: LimitSet,
+    until: datetime | None,
+) -> Iterator[tuple[datetime, Finding]]:
+    """Judge what is held; what is read under "cool" after its cooling was complete is held cold."""
+    cold: list[tuple[datetime, datetime]] = []
+    for cooling in coolings:
+        done = completion(cooling, stages_for(limits, cooling.prepared))
+        if done:
+            cold.append((done.at, cooling.readings[-1].at))
+
+    def held_as(reading: Reading) -> Step:
+        after = any(done < reading.at <= last for done, last in cold)
+        return Step.COLD_HOLD if reading.step is Step.COOL and after else reading.step
+
+    runs = [(step, tuple(run)) for step, run in groupby(readings, key=held_as)]
+    for i, (step, run) in enumerate(runs):
+        if step not in HOLDING_LIMIT:
+            continue
+        limit = limits.get(HOLDING_LIMIT[step], batch.kind)
+        previous = runs[i - 1][1][-1:] if i else ()
+        following = runs[i + 1][1][:1] if i + 1 < len(runs) else ()
+        found = judge_holding(step, run, limit, (*previous, *following))
+        if step is Step.HOT_HOLD and batch.longest_gap:
+            next_at = following[0].at if following else until
+            found += missed_checks(step, run, limit, batch.longest_gap, next_at)
+        yield from ((run[0].at, finding) for finding in found)

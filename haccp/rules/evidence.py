@@ -1,0 +1,139 @@
+"""What a verdict is made of, and what it is: readings in, findings out."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from enum import StrEnum
+
+from haccp.limits.model import Limit
+from haccp.temperature import Temperature
+
+
+class Step(StrEnum):
+    COOK = "cook"
+    HOT_HOLD = "hot_hold"
+    COOL = "cool"
+    COLD_HOLD = "cold_hold"
+    REHEAT = "reheat"
+
+    @property
+    def words(self) -> str:
+        return self.value.replace("_", " ")
+
+
+class Verdict(StrEnum):
+    """Worst first, which is the order in which they outweigh each other."""
+
+    NOT_MET = "not met"
+    NOT_SHOWN = "not shown"
+    OPEN = "open"
+    MET = "met"
+    STOPPED = "stopped"
+
+    @property
+    def is_deviation(self) -> bool:
+        return self in (Verdict.NOT_MET, Verdict.NOT_SHOWN)
+
+
+class Reason(StrEnum):
+    """Why a verdict is what it is; `words.explain` makes the sentence."""
+
+    IN_TIME = "in time"
+    TOO_LATE = "too late"
+    STILL_WARM = "still warm when the time was up"
+    NO_START = "no start"
+    NOT_REACHED_ON_RECORD = "not reached on record"
+    CROSSING_UNCERTAIN = "crossing uncertain"
+    TIME_LEFT = "time left"
+    FOOD_LEFT_THE_STEP = "food left the step"
+    IN_LIMITS = "in limits"
+    OUT_OF_LIMITS = "out of limits"
+    MISSED_CHECK = "missed check"
+    REACHED = "reached"
+    TOO_COOL = "too cool"
+    HOLD_NOT_SHOWN = "hold not shown"
+    THERMOMETER_IN_DOUBT = "thermometer in doubt"
+    LINES_REJECTED = "lines rejected"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """One measured temperature of one food.
+
+    `held` is for how long the cook watched it stay there. `doubted_since` is the moment of the
+    failed check that puts this reading's thermometer in doubt. `ref` names the reading to people.
+    """
+
+    at: datetime
+    temperature: Temperature
+    step: Step
+    held: timedelta = timedelta(0)
+    doubted_since: datetime | None = None
+    ref: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """Something happened after `earliest` and by `latest`; None where the record does not say."""
+
+    earliest: datetime | None
+    latest: datetime | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """What a check says about a step, with its evidence.
+
+    `shortest` and `longest` bound the duration that the limit is about. `due` is the safe
+    deadline: kept, the limit is met in the worst case. `since` is the moment from which a person
+    could know of a deviation; a corrective action answers it from then on. `readings` are those
+    that decided.
+    """
+
+    step: Step
+    limit: Limit
+    verdict: Verdict
+    reason: Reason
+    readings: tuple[Reading, ...]
+    start: Bounds | None = None
+    crossing: Bounds | None = None
+    shortest: timedelta | None = None
+    longest: timedelta | None = None
+    due: datetime | None = None
+    since: datetime | None = None
+    rewarmed: tuple[tuple[Reading, Reading], ...] = ()
+
+
+def overall(findings: Iterable[Finding]) -> Verdict:
+    """Combine findings to one verdict: the worst of them; stopped only where nothing else is."""
+    verdicts = {finding.verdict for finding in findings}
+    return next((verdict for verdict in Verdict if verdict in verdicts), Verdict.OPEN)
+
+
+def unproved(finding: Finding) -> Finding:
+    """Take a finding's proof away: what was met or not met is not shown."""
+    if finding.verdict not in (Verdict.MET, Verdict.NOT_MET):
+        return finding
+    return replace(finding, verdict=Verdict.NOT_SHOWN, longest=None)
+
+
+def without_doubt(
+    all_readings: Finding, trusted_only: Finding, doubted: Sequence[Reading]
+) -> Finding:
+    """Weigh a finding made from every reading against one made without the doubted ones.
+
+    A reading of a thermometer that failed its check proves nothing (design 4.4), yet may warn:
+    "met" needs both; everything else is what the trusted readings alone say.
+    """
+    if not doubted or all_readings.verdict is trusted_only.verdict is Verdict.MET:
+        return trusted_only
+    if trusted_only.verdict not in (Verdict.MET, Verdict.NOT_SHOWN):
+        return trusted_only
+    return replace(
+        trusted_only,
+        verdict=Verdict.NOT_SHOWN,
+        reason=Reason.THERMOMETER_IN_DOUBT,
+        readings=tuple(doubted),
+        longest=None,
+        since=max(reading.doubted_since for reading in doubted if reading.doubted_since),
+    )

@@ -1,0 +1,114 @@
+"""Holding: 3-501.16. Each reading stands for itself; a run of bad ones is one deviation."""
+
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+from enum import Enum, auto
+from itertools import groupby
+
+from haccp.limits.model import Limit
+from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict
+
+
+class _Kept(Enum):
+    GOOD = auto()
+    BAD = auto()
+    DOUBTED = auto()
+
+
+def judge_holding(
+    step: Step,
+    readings: Sequence[Reading],
+    limit: Limit,
+    neighbours: Sequence[Reading] = (),
+) -> tuple[Finding, ...]:
+    """Judge readings of one holding, sorted by time; at least one.
+
+    `neighbours` are the readings of other steps just before and after; where they keep the limit
+    they bound the length of a deviation. Gives a finding for each run out of limits, with bounds on its length, and one for each run
+    whose thermometer is in doubt; one "met" for all where there is neither.
+    Source: Food Code 2022 3-501.16, design section 4.2.
+    """
+
+    def kept(reading: Reading) -> _Kept:
+        if reading.doubted_since:
+            return _Kept.DOUBTED
+        return _Kept.GOOD if limit.kept_by(reading.temperature) else _Kept.BAD
+
+    runs = [(state, tuple(run)) for state, run in groupby(readings, key=kept)]
+    good = [r.at for r in (*readings, *neighbours) if kept(r) is _Kept.GOOD]
+    findings = [
+        _in_doubt(step, run, limit)
+        if state is _Kept.DOUBTED
+        else _out_of_limits(step, run, limit, good)
+        for state, run in runs
+        if state is not _Kept.GOOD
+    ]
+    if findings:
+        return tuple(findings)
+    return (
+        Finding(
+            step=step,
+            limit=limit,
+            verdict=Verdict.MET,
+            reason=Reason.IN_LIMITS,
+            readings=tuple(readings),
+        ),
+    )
+
+
+def _out_of_limits(
+    step: Step, run: tuple[Reading, ...], limit: Limit, good: Sequence[datetime]
+) -> Finding:
+    before = max((at for at in good if at <= run[0].at), default=None)
+    after = min((at for at in good if at >= run[-1].at), default=None)
+    return Finding(
+        step=step,
+        limit=limit,
+        verdict=Verdict.NOT_MET,
+        reason=Reason.OUT_OF_LIMITS,
+        readings=run,
+        shortest=run[-1].at - run[0].at,
+        longest=after - before if after and before else None,
+        since=run[0].at,
+    )
+
+
+def _in_doubt(step: Step, run: tuple[Reading, ...], limit: Limit) -> Finding:
+    return Finding(
+        step=step,
+        limit=limit,
+        verdict=Verdict.NOT_SHOWN,
+        reason=Reason.THERMOMETER_IN_DOUBT,
+        readings=run,
+        since=max(r.doubted_since for r in run if r.doubted_since),
+    )
+
+
+def missed_checks(
+    step: Step,
+    readings: Sequence[Reading],
+    limit: Limit,
+    longest_gap: timedelta,
+    until: datetime | None,
+) -> tuple[Finding, ...]:
+    """Find the gaps between checks that are longer than allowed, the one up to `until` included.
+
+    `longest_gap` is the kitchen's interval plus its grace; `until` None leaves the last gap alone.
+    Source: design section 4.2.
+    """
+    ends = [*(reading.at for reading in readings[1:]), until or readings[-1].at]
+    return tuple(
+        Finding(
+            step=step,
+            limit=limit,
+            verdict=Verdict.NOT_SHOWN,
+            reason=Reason.MISSED_CHECK,
+            readings=(before,),
+            shortest=timedelta(0),
+            longest=end - before.at,
+            due=before.at + longest_gap,
+            since=before.at + longest_gap,
+        )
+        for before, end in zip(readings, ends, strict=True)
+        if end - before.at > longest_gap
+    )

@@ -1,0 +1,126 @@
+"""Reaching a temperature: cooking 3-401.11 and reheating 3-403.11."""
+
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+
+from haccp.limits.model import Limit, Row
+from haccp.rules.evidence import (
+    Bounds,
+    Finding,
+    Reading,
+    Reason,
+    Step,
+    Verdict,
+    unproved,
+    without_doubt,
+)
+
+
+def judge_reaching(
+    step: Step,
+    readings: Sequence[Reading],
+    limit: Limit,
+    *,
+    before: Reading | None = None,
+    over: bool,
+    as_of: datetime | None,
+) -> Finding:
+    """Judge whether a cook or reheat step reached its temperature for its time.
+
+    `readings` are those of the step, sorted; `before` the batch's last reading ahead of them;
+    `over` says that the food has gone on to something else. A heating food is taken not to fall
+    until it is hot, as a cooling one is taken not to rise.
+    Source: Food Code 2022 3-401.11 and 3-403.11, design section 4.3.
+    """
+    every = _judge(step, readings, limit, before, over=over, as_of=as_of)
+    doubted = [reading for reading in readings if reading.doubted_since]
+    trusted = [reading for reading in readings if not reading.doubted_since]
+    if not trusted:
+        return without_doubt(every, unproved(every), doubted)
+    return without_doubt(
+        every, _judge(step, trusted, limit, before, over=over, as_of=as_of), doubted
+    )
+
+
+def _judge(
+    step: Step,
+    readings: Sequence[Reading],
+    limit: Limit,
+    before: Reading | None,
+    *,
+    over: bool,
+    as_of: datetime | None,
+) -> Finding:
+    hot = [row_reached(readings, row, limit) for row in limit.rows]
+    reached = min((one for one in hot if one), key=lambda reading: reading.at, default=None)
+    last_cool = _last_cool(readings, limit)
+    start = _start(readings, limit, before) if limit.within else None
+    due = start + limit.within if start and limit.within else None
+    shortest = last_cool.at - start if last_cool and start else timedelta(0)
+    longest = reached.at - start if reached and start else None
+    gone = over or as_of is None
+    too_late = limit.within is not None and shortest >= limit.within
+    in_time = limit.within is None or (longest is not None and longest <= limit.within)
+    if too_late:
+        verdict, reason = Verdict.NOT_MET, Reason.TOO_LATE if reached else Reason.TOO_COOL
+    elif reached and in_time:
+        verdict, reason = Verdict.MET, Reason.REACHED
+    elif reached:
+        verdict = Verdict.NOT_SHOWN
+        reason = Reason.CROSSING_UNCERTAIN if start else Reason.NO_START
+    elif gone and last_cool is readings[-1]:
+        verdict, reason = Verdict.NOT_MET, Reason.TOO_COOL
+    elif gone or (due and as_of and as_of > due):
+        verdict, reason = Verdict.NOT_SHOWN, Reason.HOLD_NOT_SHOWN
+    else:
+        verdict, reason = Verdict.OPEN, Reason.TIME_LEFT
+    return Finding(
+        step=step,
+        limit=limit,
+        verdict=verdict,
+        reason=reason,
+        readings=(reached,) if reached else tuple(readings),
+        start=Bounds(start, start) if limit.within else None,
+        crossing=Bounds(last_cool.at if last_cool else None, reached.at if reached else None),
+        shortest=shortest if limit.within else None,
+        longest=longest if limit.within else None,
+        due=due,
+        since=(due or readings[-1].at) if verdict.is_deviation else None,
+    )
+
+
+def row_reached(readings: Sequence[Reading], row: Row, limit: Limit) -> Reading | None:
+    """Find the first reading at which a row's temperature was reached and, from it on, held.
+
+    The hold is shown by the reading's own or by readings that far apart, none below between them.
+    """
+    run: list[Reading] = []
+    for reading in readings:
+        if not limit.kept_by(reading.temperature, row.level):
+            run = []
+            continue
+        run.append(reading)
+        if reading.held >= row.hold:
+            return reading
+        if reading.at - run[0].at >= row.hold:
+            return run[0]
+    return None
+
+
+def _start(readings: Sequence[Reading], limit: Limit, before: Reading | None) -> datetime | None:
+    """Say when the reheat was at its start: a reading that was still too cool.
+
+    A first reading that is hot already does not say how long the food took to get there; then
+    only the batch's reading before it bounds the time.
+    """
+    if not limit.kept_by(readings[0].temperature):
+        return readings[0].at
+    return before.at if before else None
+
+
+def _last_cool(readings: Sequence[Reading], limit: Limit) -> Reading | None:
+    """Find the last reading before the food was first seen hot: until then it cannot have been done."""
+    count = next(
+        (i for i, one in enumerate(readings) if limit.kept_by(one.temperature)), len(readings)
+    )
+    return readings[count - 1] if count else None

@@ -1,0 +1,198 @@
+"""The sentences for people, made in one place from a finding."""
+
+from collections.abc import Callable
+from datetime import datetime, timedelta
+
+from haccp.limits.model import Limit, Side
+from haccp.rules.evidence import Finding, Reading, Reason, Step
+from haccp.temperature import Degree, Level
+from haccp.time import spell
+
+Clock = Callable[[datetime], str]
+
+
+def explain(finding: Finding, clock: Clock) -> str:
+    """Say in a sentence or two why a finding's verdict is what it is; `clock` shows a moment."""
+    sentence = _SENTENCES[finding.reason](finding, clock)
+    for cooler, warmer in finding.rewarmed:
+        sentence += (
+            f" Rewarmed from {cooler.temperature} at {clock(cooler.at)} "
+            f"to {warmer.temperature} at {clock(warmer.at)}."
+        )
+    return sentence
+
+
+def target(limit: Limit, degree: Degree, level: Level | None = None) -> str:
+    """Name what must be kept or reached: ``70 °F or below``."""
+    number = f"{(level or limit.level).number(degree)} °{degree}"
+    side = "above" if limit.side is Side.AT_OR_ABOVE else "below"
+    return f"{number} or {side}" if limit.inclusive else f"{side} {number}"
+
+
+def _degree(finding: Finding) -> Degree:
+    return finding.readings[-1].temperature.degree
+
+
+def _goal(finding: Finding) -> str:
+    return f"{finding.limit.level.number(_degree(finding))} °{_degree(finding)}"
+
+
+def _minutes(duration: timedelta | None) -> str:
+    return "an unknown time" if duration is None else spell(duration)
+
+
+def _reading_at(finding: Finding, moment: datetime | None) -> Reading:
+    return next((r for r in reversed(finding.readings) if r.at == moment), finding.readings[-1])
+
+
+def _in_time(finding: Finding, clock: Clock) -> str:
+    return (
+        f"{_goal(finding)} was reached by {clock(_latest(finding))}, at most "
+        f"{_minutes(finding.longest)} after the start; {_allowed(finding)}."
+    )
+
+
+def _too_late(finding: Finding, clock: Clock) -> str:
+    assert finding.crossing and finding.crossing.earliest  # noqa: S101 - a late crossing has been bounded
+    warm = _reading_at(finding, finding.crossing.earliest)
+    still = "still" if finding.limit.side is Side.AT_OR_BELOW else "only"
+    return (
+        f"{still.capitalize()} {warm.temperature} at {clock(warm.at)}, at least "
+        f"{_minutes(finding.shortest)} after the start; {_allowed(finding)}."
+    )
+
+
+def _no_start(finding: Finding, clock: Clock) -> str:
+    if finding.step is Step.REHEAT:
+        return (
+            f"No reading shows when the reheat began, so its time is not known; {_allowed(finding)}. "
+            f"Log a reading when it starts."
+        )
+    assert finding.limit.start is not None  # noqa: S101 - only such limits look for a start
+    hot = finding.limit.start.number(_degree(finding))
+    first = finding.readings[0]
+    return (
+        f"No reading at or above {hot} °{_degree(finding)} comes before {first.temperature} at "
+        f"{clock(first.at)}, so the start is not known. Log the last hot reading."
+    )
+
+
+def _not_reached(finding: Finding, clock: Clock) -> str:
+    last = finding.readings[-1]
+    due = f" by {clock(finding.due)}" if finding.due else ""
+    return f"No reading shows {_goal(finding)}{due}; the last is {last.temperature} at {clock(last.at)}."
+
+
+def _uncertain(finding: Finding, clock: Clock) -> str:
+    return (
+        f"{_goal(finding)} was reached by {clock(_latest(finding))}, between "
+        f"{_minutes(finding.shortest)} and {_minutes(finding.longest)} after the start; "
+        f"{_allowed(finding)}, and no reading between shows which."
+    )
+
+
+def _time_left(finding: Finding, clock: Clock) -> str:
+    by = f" by {clock(finding.due)}" if finding.due else ""
+    hold = finding.limit.rows[0].hold
+    held = f" for {int(hold.total_seconds())} s" if hold and len(finding.limit.rows) == 1 else ""
+    return f"{target(finding.limit, _degree(finding))}{held}{by}."
+
+
+def _left(finding: Finding, clock: Clock) -> str:
+    due = f" before {clock(finding.due)}" if finding.due else ""
+    return f"The food was reheated, discarded or used up{due}, while there was time left."
+
+
+def _in_limits(finding: Finding, _: Clock) -> str:
+    count = len(finding.readings)
+    readings = "The one reading is" if count == 1 else f"All {count} readings are"
+    return f"{readings} {target(finding.limit, _degree(finding))}."
+
+
+def _out_of_limits(finding: Finding, clock: Clock) -> str:
+    first, last = finding.readings[0], finding.readings[-1]
+    readings = f"{first.temperature} at {clock(first.at)}"
+    if last is not first:
+        readings += f" to {last.temperature} at {clock(last.at)}"
+    limit = target(finding.limit, _degree(finding))
+    return (
+        f"{readings}, not {limit}; out of limits for at least {_minutes(finding.shortest)}, "
+        f"at most {_minutes(finding.longest)}."
+    )
+
+
+def _missed(finding: Finding, clock: Clock) -> str:
+    return (
+        f"No check between {clock(finding.readings[0].at)} and {clock(_end(finding))} "
+        f"({_minutes(finding.longest)}); one was due by {clock(finding.due or _end(finding))}."
+    )
+
+
+def _reached(finding: Finding, clock: Clock) -> str:
+    reading = finding.readings[0]
+    within = (
+        f", at most {_minutes(finding.longest)} after the start"
+        if finding.longest is not None
+        else ""
+    )
+    return f"{reading.temperature} at {clock(reading.at)}{within}."
+
+
+def _too_cool(finding: Finding, clock: Clock) -> str:
+    hottest = max(finding.readings, key=lambda r: r.temperature.fahrenheit)
+    return (
+        f"The hottest reading is {hottest.temperature} at {clock(hottest.at)}, not "
+        f"{target(finding.limit, hottest.temperature.degree)}."
+    )
+
+
+def _hold_not_shown(finding: Finding, clock: Clock) -> str:
+    last = finding.readings[-1]
+    return (
+        f"Nothing shows that the food was {target(finding.limit, _degree(finding))} for the time "
+        f"asked: {finding.limit.text} The last reading is {last.temperature} at {clock(last.at)}."
+    )
+
+
+def _in_doubt(finding: Finding, clock: Clock) -> str:
+    since = clock(finding.since) if finding.since else "some time"
+    count = len(finding.readings)
+    readings = "a reading" if count == 1 else f"{count} readings"
+    return f"It rests on {readings} of a thermometer that failed its check at {since}."
+
+
+def _rejected(finding: Finding, _: Clock) -> str:
+    return "Lines of this batch could not be read, so the record is not whole."
+
+
+def _allowed(finding: Finding) -> str:
+    return f"the limit is {_minutes(finding.limit.within)}"
+
+
+def _latest(finding: Finding) -> datetime:
+    assert finding.crossing and finding.crossing.latest  # noqa: S101 - only a recorded crossing is told
+    return finding.crossing.latest
+
+
+def _end(finding: Finding) -> datetime:
+    return finding.readings[0].at + (finding.longest or timedelta(0))
+
+
+_SENTENCES: dict[Reason, Callable[[Finding, Clock], str]] = {
+    Reason.IN_TIME: _in_time,
+    Reason.TOO_LATE: _too_late,
+    Reason.STILL_WARM: _too_late,
+    Reason.NO_START: _no_start,
+    Reason.NOT_REACHED_ON_RECORD: _not_reached,
+    Reason.CROSSING_UNCERTAIN: _uncertain,
+    Reason.TIME_LEFT: _time_left,
+    Reason.FOOD_LEFT_THE_STEP: _left,
+    Reason.IN_LIMITS: _in_limits,
+    Reason.OUT_OF_LIMITS: _out_of_limits,
+    Reason.MISSED_CHECK: _missed,
+    Reason.REACHED: _reached,
+    Reason.TOO_COOL: _too_cool,
+    Reason.HOLD_NOT_SHOWN: _hold_not_shown,
+    Reason.THERMOMETER_IN_DOUBT: _in_doubt,
+    Reason.LINES_REJECTED: _rejected,
+}
