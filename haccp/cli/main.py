@@ -1,16 +1,36 @@
 """The command line: one module for each thing a person does."""
 
+from pathlib import Path
+
 import click
 
 from haccp import __version__
+from haccp.cli import amend, batch, measure, review, setting
 from haccp.cli.boundary import Boundary
 from haccp.cli.check import check
+from haccp.cli.session import Session, default_path
 
 
 @click.group(cls=Boundary, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__)
-def cli() -> None:
+@click.option(
+    "--db",
+    envvar="HACCP_DB",
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="The record's file; otherwise HACCP_DB, or record.sqlite3 in your data folder.",
+)
+@click.pass_context
+def cli(ctx: click.Context, db: Path | None) -> None:
     """Log food temperatures, see at once whether they keep the limits, and print the record."""
+    if not isinstance(ctx.obj, Session):
+        ctx.obj = Session(db or default_path())
+    ctx.call_on_close(ctx.obj.close)
 
 
-cli.add_command(check)
+for command in (
+    *measure.COMMANDS,
+    batch.batch, batch.used, batch.discard, batch.action, batch.empty, batch.ice,
+    review.status, review.show, review.list_, amend.correct, amend.sign,
+    check, setting.setup, setting.kitchen, setting.add, setting.by,
+):  # fmt: skip
+    cli.add_command(command)

@@ -7,12 +7,14 @@ import unicodedata
 from collections.abc import Sequence
 from datetime import timedelta
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import click
 
 from haccp.limits import LimitSet
-from haccp.rules.evidence import Finding
+from haccp.rules.evidence import Finding, Reading
 from haccp.rules.words import Clock, explain
+from haccp.temperature import Degree
 
 
 def width() -> int:
@@ -37,6 +39,28 @@ def table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
         lines = textwrap.wrap(row[-1], max(width() - indent, 24)) or [""]
         text = "\n".join([(lead + lines[0]).rstrip(), *(" " * indent + line for line in lines[1:])])
         click.echo(click.style(text, bold=True) if number == 0 else text)
+
+
+def curve(readings: Sequence[Reading], degree: Degree, zone: ZoneInfo) -> None:
+    """Draw readings over the hours since the first, in the kitchen's degree, with the cooling levels."""
+    import plotext as plt
+
+    start = readings[0].at
+    hours = [(one.at - start) / timedelta(hours=1) for one in readings]
+    to = [
+        float(f if degree is Degree.F else (f - 32) * 5 / 9)
+        for f in (r.temperature.fahrenheit for r in readings)
+    ]
+    plt.clear_figure()
+    plt.theme("clear")
+    plt.plot_size(width() - 2, 16)
+    plt.plot(hours, to, marker="braille")
+    plt.scatter(hours, to, marker="o")
+    for level in (135, 70, 41) if degree is Degree.F else (57, 21, 5):
+        plt.hline(level)
+    plt.xlabel(f"hours since {start.astimezone(zone):%H:%M}")
+    plt.ylabel(f"°{degree}")
+    click.echo(plt.build())
 
 
 def as_json(value: Any) -> None:

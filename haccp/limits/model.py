@@ -24,6 +24,7 @@ class Clock(StrEnum):
     START = "start"
     PREVIOUS_STAGE = "previous stage"
     PREPARATION = "preparation"
+    PREPARATION_DAY = "preparation day"
     REHEATING = "reheating"
 
 

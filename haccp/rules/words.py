@@ -91,11 +91,16 @@ def _uncertain(finding: Finding, clock: Clock) -> str:
     )
 
 
-def _time_left(finding: Finding, clock: Clock) -> str:
+def goal(finding: Finding, clock: Clock) -> str:
+    """Say what an open finding asks for: ``70 °F or below by 14:05``."""
     by = f" by {clock(finding.due)}" if finding.due else ""
     hold = finding.limit.rows[0].hold
     held = f" for {int(hold.total_seconds())} s" if hold and len(finding.limit.rows) == 1 else ""
-    return f"{target(finding.limit, _degree(finding))}{held}{by}."
+    return f"{target(finding.limit, _degree(finding))}{held}{by}"
+
+
+def _time_left(finding: Finding, clock: Clock) -> str:
+    return f"Open: {goal(finding, clock)}."
 
 
 def _left(finding: Finding, clock: Clock) -> str:
@@ -115,10 +120,11 @@ def _out_of_limits(finding: Finding, clock: Clock) -> str:
     if last is not first:
         readings += f" to {last.temperature} at {clock(last.at)}"
     limit = target(finding.limit, _degree(finding))
-    return (
-        f"{readings}, not {limit}; out of limits for at least {_minutes(finding.shortest)}, "
-        f"at most {_minutes(finding.longest)}."
-    )
+    known = f"at least {_minutes(finding.shortest)}" if finding.shortest else "an instant or more"
+    most = "its end or beginning is not on record"
+    if finding.longest is not None:
+        most = f"at most {_minutes(finding.longest)}"
+    return f"{readings}, not {limit}; out of limits for {known}, {most}."
 
 
 def _missed(finding: Finding, clock: Clock) -> str:
@@ -135,7 +141,7 @@ def _reached(finding: Finding, clock: Clock) -> str:
         if finding.longest is not None
         else ""
     )
-    return f"{reading.temperature} at {clock(reading.at)}{within}."
+    return f"Reached by {reading.temperature} at {clock(reading.at)}{within}."
 
 
 def _too_cool(finding: Finding, clock: Clock) -> str:
@@ -161,7 +167,7 @@ def _in_doubt(finding: Finding, clock: Clock) -> str:
     return f"It rests on {readings} of a thermometer that failed its check at {since}."
 
 
-def _rejected(finding: Finding, _: Clock) -> str:
+def _rejected(_: Finding, __: Clock) -> str:
     return "Lines of this batch could not be read, so the record is not whole."
 
 

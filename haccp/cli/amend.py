@@ -1,0 +1,146 @@
+"""What is put right and vouched for: `correct` and `sign`."""
+
+from dataclasses import replace
+
+import click
+
+from haccp.cli.measure import parse_held
+from haccp.cli.session import Session, by_option, printable
+from haccp.errors import Refused
+from haccp.record.entries import (
+    BatchOpened,
+    CorrectiveAction,
+    DaySigned,
+    Discarded,
+    Draft,
+    Entry,
+    Measured,
+    ThermometerCheck,
+    UnitEmptied,
+    UsedUp,
+    Withdrawn,
+)
+from haccp.record.review import review
+from haccp.record.subjects import read_batches
+from haccp.temperature import Degree, parse_temperature
+from haccp.time import CLOCK_TOLERANCE, day_starts, parse_day, parse_when
+
+_CAN_BE_WITHDRAWN = (
+    Measured, BatchOpened, UnitEmptied, CorrectiveAction, Discarded, UsedUp, ThermometerCheck
+)  # fmt: skip
+
+
+@click.command(context_settings={"ignore_unknown_options": True})
+@click.argument("number", type=click.IntRange(min=1))
+@click.argument("temp", required=False)
+@click.argument("when", nargs=-1)
+@click.option("--reason", default="", help="Why; it is printed beside the entry.")
+@click.option("--held", metavar="TIME", help="The right time held.")
+@click.option("--withdraw", is_flag=True, help="The entry should not be there at all.")
+@by_option
+@click.pass_obj
+def correct(
+    session: Session,
+    number: int,
+    temp: str | None,
+    when: tuple[str, ...],
+    reason: str,
+    held: str | None,
+    withdraw: bool,
+    by: str | None,
+) -> None:
+    """Correct an entry by a new one: haccp correct 42 69F --reason "read the wrong pan"."""
+    person = session.by(by)
+    if not reason:
+        raise Refused('A correction says why: add --reason "read the wrong pan".')
+    why = printable(reason, "The reason")
+    old = _entry(session, number)
+    body: Withdrawn | Measured
+    at = old.at
+    if withdraw:
+        _may_be_withdrawn(session, old)
+        body = Withdrawn(reason=why)
+    elif not isinstance(old.body, Measured):
+        raise Refused(
+            f"No. {number} is no reading: take it back with --withdraw, then enter it anew."
+        )
+    else:
+        body = _put_right(old.body, temp, held, why)
+        if when:
+            at = parse_when(" ".join(when), session.now, session.register.zone)
+        if replace(body, reason=old.body.reason) == old.body and at == old.at:
+            raise Refused(f"Nothing about no. {number} would change: type the right temperature.")
+    (new,) = session.append(
+        Draft(
+            body=body,
+            at=at,
+            person=person.initials,
+            batch=old.batch,
+            unit=old.unit,
+            corrects=number,
+        )
+    )
+    done = "withdrawn" if withdraw else "replaced"
+    click.echo(f"No. {number} is {done} by no. {new.seq}; it stays readable.")
+
+
+def _entry(session: Session, number: int) -> Entry:
+    entries = session.record.entries(numbers=(number,))
+    if not entries:
+        raise Refused(f"There is no entry no. {number}: haccp show gives the numbers.")
+    successor = session.record.corrected().get(number)
+    if successor:
+        raise Refused(f"No. {number} was replaced by no. {successor}: correct that one.")
+    return entries[0]
+
+
+def _may_be_withdrawn(session: Session, old: Entry) -> None:
+    if not isinstance(old.body, _CAN_BE_WITHDRAWN):
+        raise Refused(f"No. {old.seq} ({old.body.kind}) cannot be withdrawn: enter the new state.")
+    if isinstance(old.body, BatchOpened) and old.batch:
+        (batch,) = read_batches(session.record, [old.batch])
+        if len(batch.in_force) > 1:
+            raise Refused(f"{old.batch} has other entries: withdraw those first.")
+
+
+def _put_right(old: Measured, temp: str | None, held: str | None, why: str) -> Measured:
+    shown = parse_temperature(temp, Degree(old.degree)) if temp else None
+    return replace(
+        old,
+        temp=str(shown.value) if shown else old.temp,
+        degree=shown.degree if shown else old.degree,
+        held_s=parse_held(held) if held else old.held_s,
+        reason=why,
+    )
+
+
+@click.command()
+@click.argument("day", default="today")
+@click.option("--note", default="", help="Why it is signed with something undecided or open.")
+@by_option
+@click.pass_obj
+def sign(session: Session, day: str, note: str, by: str | None) -> None:
+    """Sign a day as reviewed (a manager): haccp sign yesterday."""
+    manager = session.by(by, manager=True)
+    register, now = session.register, session.now
+    signed = parse_day(day, now, register.zone)
+    if day_starts(signed, register.zone) > now + CLOCK_TOLERANCE:
+        raise Refused(f"{signed} has not begun: sign it when it is over.")
+    reviewed = review(session.record, register, signed, signed, now)
+    unsettled = [*reviewed.undecided, *reviewed.open]
+    if unsettled and not note:
+        names = ", ".join(sorted({one.subject.name for one in unsettled}))
+        raise Refused(
+            f"{signed} has {len(unsettled)} undecided or open ({names}): settle it, "
+            f'or say why with --note "...".'
+        )
+    body = DaySigned(
+        day=signed.isoformat(),
+        undecided=len(reviewed.undecided),
+        note=printable(note, "The note") if note else "",
+    )
+    session.append(Draft(body=body, at=now, person=manager.initials))
+    click.echo(f"{signed} is signed by {manager.name} ({manager.initials}).")
+    click.echo(
+        f"It has {len(reviewed.deviations)} deviations, {len(reviewed.undecided)} of them undecided."
+    )

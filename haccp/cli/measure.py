@@ -1,0 +1,208 @@
+"""The cook's hourly entry: `cook`, `hold`, `cool`, `reheat`."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import datetime, timedelta
+from functools import partial
+
+import click
+
+from haccp.cli.session import Session, confirm, printable
+from haccp.errors import Refused
+from haccp.record.entries import Draft, Measured
+from haccp.record.register import Register
+from haccp.record.subjects import (
+    Subject,
+    find,
+    open_codes,
+    read_batches,
+    read_units,
+    reading_of,
+    unit_step,
+)
+from haccp.rules.advice import advise
+from haccp.rules.cooling import ACCURACY
+from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict, overall
+from haccp.rules.words import explain, goal
+from haccp.temperature import Temperature, is_plausible, parse_temperature
+from haccp.time import day_and_clock, parse_when, spell
+
+_HELD = re.compile(r"(\d{1,5})\s*(s|sec|min|h)?")
+_SECONDS = {None: 1, "s": 1, "sec": 1, "min": 60, "h": 3600}
+
+
+def log(
+    session: Session,
+    name: str,
+    temp: str,
+    when: tuple[str, ...],
+    by: str | None,
+    thermometer: str | None,
+    note: str,
+    yes: bool,
+    step: Step | None,
+    held: str = "0",
+    unit: str | None = None,
+) -> None:
+    """Record one reading of a batch or unit and answer in at most three lines."""
+    person = session.by(by)
+    register = session.register
+    at = parse_when(" ".join(when), session.now, register.zone)
+    temperature = parse_temperature(temp, register.degree)
+    subject = _subject(session, name, holding=step is None)
+    step = step or _holding_step(subject, name)
+    reading = Measured(
+        step=step,
+        temp=str(temperature.value),
+        degree=temperature.degree,
+        held_s=parse_held(held),
+        thermometer=which_thermometer(register, thermometer),
+        note=printable(note, "The note") if note else "",
+    )
+    question = _unusual(subject, step, temperature, at, register)
+    if question:
+        reading = replace(reading, confirmed=confirm(question, yes=yes))
+    names = list(register.units)
+    draft = Draft(
+        body=reading,
+        at=at,
+        person=person.initials,
+        batch=None if subject.unit else subject.name,
+        unit=subject.name if subject.unit else find(unit, names, "unit") if unit else None,
+    )
+    (entry,) = session.append(draft)
+    answer(
+        replace(subject, entries=(*subject.entries, entry)), reading_of(entry, register), session
+    )
+
+
+def answer(subject: Subject, reading: Reading, session: Session) -> None:
+    """Say the verdict, what the food must do next and by when, and when to measure again."""
+    register, now = session.register, session.now
+    clock = partial(day_and_clock, now=now, zone=register.zone)
+    findings = _about(reading, subject.judged(register, now))
+    verdict = overall(findings)
+    step = reading.step.words
+    why = "" if verdict is Verdict.OPEN else f" {explain(findings[0], clock)}"
+    click.echo(
+        f"{verdict.upper()}: {subject.title} {reading.temperature} at {clock(reading.at)}, {step}.{why}"
+    )
+    if verdict.is_deviation:
+        click.echo(
+            f"Next: set it apart and tell a manager; then log what is done: "
+            f'haccp action {subject.name} "..." or haccp discard {subject.name} "...".'
+        )
+        return
+    advice = advise(findings, reading, subject.check_every(register))
+    if advice.goals:
+        left = advice.goals[0].due
+        in_time = f" ({spell(left - now)} left)" if left and left > now else ""
+        goals = ", then ".join(goal(one, clock) for one in advice.goals)
+        click.echo(f"Next: {goals}{in_time}.")
+    if advice.measure_by:
+        click.echo(f"Measure again by {clock(advice.measure_by)}.")
+
+
+def _about(reading: Reading, findings: Sequence[Finding]) -> list[Finding]:
+    """Pick what a reading decides about: the findings that rest on it, the worst first."""
+    mine = [f for f in findings if any(one.ref == reading.ref for one in f.readings)]
+    mine = mine or [f for f in findings if f.step is reading.step][-1:]
+    current = [f for f in mine if f.reason is not Reason.MISSED_CHECK] or mine
+    return sorted(current, key=lambda finding: list(Verdict).index(finding.verdict))
+
+
+def _subject(session: Session, name: str, *, holding: bool) -> Subject:
+    """Find the batch meant, or for a holding also the unit."""
+    register, record = session.register, session.record
+    codes = open_codes(record)
+    units = [unit.name for unit in register.units.values() if unit.active] if holding else []
+    found = find(name, [*codes, *units], "batch or unit" if holding else "open batch")
+    if found in units:
+        since, until = session.now - timedelta(days=2), session.now + timedelta(hours=1)
+        return read_units(record, register, [found], since, until)[0]
+    return read_batches(record, [found])[0]
+
+
+def _holding_step(subject: Subject, name: str) -> Step:
+    """Say whether a batch is held hot or cold: by what it went through before."""
+    if subject.unit:
+        return unit_step(subject.unit)
+    last = subject.readings[-1].body if subject.readings else None
+    if isinstance(last, Measured):
+        return Step.COLD_HOLD if last.step in (Step.COOL, Step.COLD_HOLD) else Step.HOT_HOLD
+    raise Refused(
+        f"{name} has no reading yet, so hot or cold is not known: log haccp cook or haccp cool first."
+    )
+
+
+def which_thermometer(register: Register, label: str | None) -> str:
+    """Give the thermometer named, or the kitchen's first; raises Refused for an unknown one."""
+    active = [one.label for one in register.thermometers.values() if one.active]
+    if label:
+        return find(label, active, "thermometer")
+    return active[0] if active else ""
+
+
+def parse_held(text: str) -> str:
+    """Read a hold such as ``15``, ``15s`` or ``2min`` into seconds; raises Refused otherwise."""
+    match = _HELD.fullmatch(text.strip().lower())
+    if match is None:
+        raise Refused(f"{text!r} is no time held: type seconds such as 15, or 2min.")
+    return str(int(match[1]) * _SECONDS[match[2]])
+
+
+def _unusual(
+    subject: Subject, step: Step, temperature: Temperature, at: datetime, register: Register
+) -> str | None:
+    """Put into a question what a slip of the finger would look like."""
+    if not is_plausible(temperature):
+        return f"{temperature} is no temperature of food."
+    if step is not Step.COOL:
+        return None
+    before = [reading_of(entry, register) for entry in subject.readings if entry.at < at]
+    if before and before[-1].step is Step.COOL:
+        rise = temperature.fahrenheit - before[-1].temperature.fahrenheit
+        if rise > ACCURACY:
+            return f"{temperature} is warmer than the {before[-1].temperature} before it, and it is cooling."
+    return None
+
+
+def _command(name: str, step: Step | None, help_: str, *more: click.Parameter) -> click.Command:
+    return click.Command(
+        name,
+        # so that a freezer's -4F is a temperature and no option
+        context_settings={"ignore_unknown_options": True},
+        callback=click.pass_obj(partial(log, step=step)),
+        params=[
+            click.Argument(["name"], metavar="BATCH" if step else "BATCH_OR_UNIT"),
+            click.Argument(["temp"]),
+            click.Argument(["when"], nargs=-1),
+            *more,
+            click.Option(
+                ["--by"], metavar="INITIALS", help="Who records; else HACCP_BY or `haccp by`."
+            ),
+            click.Option(
+                ["--thermometer"],
+                envvar="HACCP_THERMOMETER",
+                metavar="LABEL",
+                help="If not the kitchen's first.",
+            ),
+            click.Option(["--note"], default="", help="A few words to print beside the reading."),
+            click.Option(["--yes"], is_flag=True, help="An unusual value is right."),
+        ],
+        help=help_,
+    )
+
+
+_HELD_OPTION = click.Option(
+    ["--held"], default="0", metavar="TIME", help="How long it stayed there: 15, 15s, 2min."
+)
+_IN_OPTION = click.Option(["--in", "unit"], metavar="UNIT", help="The unit that it stands in.")
+
+COMMANDS = (
+    _command("cook", Step.COOK, "Log a cooking temperature: haccp cook stew 165.", _HELD_OPTION),
+    _command("hold", None, "Log a hot or cold holding check of a batch or unit: haccp hold well-1 141.", _IN_OPTION),
+    _command("cool", Step.COOL, "Log a cooling temperature: haccp cool stew 98, or haccp cool stew 98 14:05.", _IN_OPTION),
+    _command("reheat", Step.REHEAT, "Log a reheating temperature: haccp reheat stew 166 --held 15.", _HELD_OPTION),
+)  # fmt: skip

@@ -1,0 +1,236 @@
+"""Setting up a kitchen: `setup`, `kitchen`, `add`, `by`, `list`."""
+
+import re
+from dataclasses import asdict, replace
+from pathlib import Path
+
+import click
+
+from haccp import limits
+from haccp.cli import show
+from haccp.cli.session import Session, by_option, printable, remember_by
+from haccp.errors import Refused
+from haccp.record.entries import Body, Draft, HoldingUnit, Kitchen, Person, Thermometer
+from haccp.record.register import limits_of
+from haccp.record.store import open_record
+from haccp.temperature import Degree, parse_temperature
+from haccp.time import zone_named
+
+_ALTITUDE = re.compile(r"(-?\d{1,5})\s*(m|ft)?")
+_CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,39}")
+_INITIALS = re.compile(r"[A-Z]{1,5}")
+
+
+@click.command()
+@click.argument("name")
+@click.option("--zone", required=True, help="Its time zone, such as America/Denver.")
+@click.option("--manager", required=True, metavar="INITIALS", help="The first manager's initials.")
+@click.option("--manager-name", required=True, metavar="NAME")
+@click.option("--degree", type=click.Choice([*Degree]), default=Degree.F, show_default=True)
+@click.option("--altitude", default="0m", help="Above the sea: 1640m or 5380ft.")
+@click.pass_obj
+def setup(
+    session: Session,
+    name: str,
+    zone: str,
+    manager: str,
+    manager_name: str,
+    degree: str,
+    altitude: str,
+) -> None:
+    """Make the record of a new kitchen, with its first manager."""
+    kitchen = Kitchen(
+        name=printable(name, "The kitchen's name"),
+        zone=zone_named(zone).key,
+        degree=degree,
+        altitude_m=parse_altitude(altitude),
+        limit_set="food-code-2022",
+        limits_digest=limits.shipped().digest,
+    )
+    person = Person(
+        initials=parse_initials(manager), name=printable(manager_name, "The name"), role="manager"
+    )
+    record = open_record(session.path, create=True)
+    if record.head()[0]:
+        raise Refused(f"{session.path} holds a kitchen already: change it with haccp kitchen.")
+    first = [Draft(body=body, at=session.now, person=person.initials) for body in (kitchen, person)]
+    record.append(first, session.clock)
+    click.echo(
+        f"{kitchen.name} is set up in {session.path}, managed by {person.name} ({person.initials})."
+    )
+    click.echo(
+        'Next: haccp add person, haccp add thermometer, haccp add unit, then haccp batch "bean stew".'
+    )
+
+
+@click.command()
+@click.option("--degree", type=click.Choice([*Degree]))
+@click.option(
+    "--check-every",
+    type=click.IntRange(5, 1440),
+    metavar="MINUTES",
+    help="How often food in the kitchen's care is checked.",
+)
+@click.option(
+    "--grace",
+    type=click.IntRange(0, 120),
+    metavar="MINUTES",
+    help="How late a check may be before it is missed.",
+)
+@click.option(
+    "--limits",
+    "overrides",
+    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    help="A file of local limits (TOML) to lay over the Food Code's.",
+)
+@click.option(
+    "--guard", metavar="DEGREES", help="Move every limit inward, such as by 1F; 0 ends it."
+)
+@by_option
+@click.option("--json", "json_", is_flag=True, help="Print JSON.")
+@click.pass_obj
+def kitchen(
+    session: Session,
+    degree: str | None,
+    check_every: int | None,
+    grace: int | None,
+    overrides: Path | None,
+    guard: str | None,
+    by: str | None,
+    json_: bool,
+) -> None:
+    """Show the kitchen's settings, or change them from now on (a manager)."""
+    old = new = session.register.kitchen
+    if degree:
+        new = replace(new, degree=degree)
+    if check_every is not None:
+        new = replace(new, check_every_min=check_every)
+    if grace is not None:
+        new = replace(new, grace_min=grace)
+    if overrides is not None:
+        new = replace(new, overrides=limits.decoded(overrides.read_bytes(), overrides.name))
+    if guard is not None:
+        new = replace(new, guard="" if guard == "0" else _guard(guard, session))
+    in_force = limits_of(new.limit_set, new.overrides, new.guard)
+    if new != old:
+        new = replace(new, limits_digest=in_force.digest)
+        person = session.by(by, manager=True)
+        session.append(Draft(body=new, at=session.now, person=person.initials))
+    if json_:
+        show.as_json({**asdict(new), "limits": show.limit_set(in_force)})
+        return
+    click.echo(f"{new.name}: {new.zone}, °{new.degree}, {new.altitude_m} m above the sea.")
+    click.echo(
+        f"Checked every {new.check_every_min} min; a check is missed {new.grace_min} min later."
+    )
+    click.echo(show.judged_by(in_force))
+
+
+@click.group()
+def add() -> None:
+    """Add a person, a thermometer or a holding unit (a manager); add it again to change it."""
+
+
+@add.command()
+@click.argument("initials")
+@click.argument("name")
+@click.option("--role", type=click.Choice(["cook", "manager"]), default="cook", show_default=True)
+@click.option("--left", is_flag=True, help="They have left: on the record, but record no more.")
+@by_option
+@click.pass_obj
+def person(
+    session: Session, initials: str, name: str, role: str, left: bool, by: str | None
+) -> None:
+    """Add somebody who records: haccp add person JM "Jo Marsh"."""
+    body = Person(
+        initials=parse_initials(initials),
+        name=printable(name, "The name"),
+        role=role,
+        active=not left,
+    )
+    _add(session, body, f"{body.name} ({body.initials}), {role}", by)
+
+
+@add.command()
+@click.argument("label")
+@click.option("--accuracy", default="2F", show_default=True, help="As stated for it.")
+@click.option("--retired", is_flag=True, help="It is no longer used.")
+@by_option
+@click.pass_obj
+def thermometer(session: Session, label: str, accuracy: str, retired: bool, by: str | None) -> None:
+    """Add an instrument: haccp add thermometer T1 --accuracy 2F."""
+    stated = parse_temperature(accuracy)
+    body = Thermometer(
+        label=parse_code(label, "label"),
+        accuracy=f"{stated.value}{stated.degree}",
+        active=not retired,
+    )
+    _add(session, body, f"Thermometer {body.label}, ±{stated}", by)
+
+
+@add.command()
+@click.argument("name")
+@click.argument("holds", type=click.Choice(["hot", "cold"]))
+@click.option(
+    "--every",
+    type=click.IntRange(5, 1440),
+    metavar="MINUTES",
+    help="How often it is checked; default: the kitchen's interval.",
+)
+@click.option("--retired", is_flag=True, help="It is no longer used.")
+@by_option
+@click.pass_obj
+def unit(
+    session: Session, name: str, holds: str, every: int | None, retired: bool, by: str | None
+) -> None:
+    """Add equipment that holds food: haccp add unit well-1 hot."""
+    every = every or session.register.kitchen.check_every_min
+    body = HoldingUnit(
+        name=parse_code(name, "name"), holds=holds, every_min=every, active=not retired
+    )
+    _add(session, body, f"{body.name} holds food {holds}, checked every {every} min", by)
+
+
+def _add(session: Session, body: Body, words: str, by: str | None) -> None:
+    manager = session.by(by, manager=True)
+    session.append(Draft(body=body, at=session.now, person=manager.initials))
+    click.echo(f"{words}: recorded.")
+
+
+@click.command()
+@click.argument("initials")
+@click.pass_obj
+def by(session: Session, initials: str) -> None:
+    """Remember who records at this terminal from now on: haccp by JM."""
+    person = session.register.person(initials)
+    remember_by(person.initials)
+    click.echo(f"From now on entries here are by {person.name} ({person.initials}).")
+
+
+def parse_altitude(text: str) -> int:
+    """Read an altitude into whole metres; raises Refused for anything else."""
+    match = _ALTITUDE.fullmatch(text.strip().lower())
+    if match is None:
+        raise Refused(f"{text!r} is no altitude: type metres such as 1640m, or 5380ft.")
+    metres = int(match[1]) if match[2] != "ft" else round(int(match[1]) * 0.3048)
+    if not -450 <= metres <= 6000:
+        raise Refused(f"No kitchen is at {text!r}: type metres such as 1640m, or 5380ft.")
+    return metres
+
+
+def parse_initials(text: str) -> str:
+    if not _INITIALS.fullmatch(text.strip().upper()):
+        raise Refused(f"{text!r} is no initials: type one to five letters such as JM.")
+    return text.strip().upper()
+
+
+def parse_code(text: str, what: str) -> str:
+    """Take a name that can be typed without quotes; raises Refused for anything else."""
+    if not _CODE.fullmatch(text):
+        raise Refused(f"{text!r} cannot be a {what}: use letters, digits, - and ., such as well-1.")
+    return text
+
+
+def _guard(text: str, session: Session) -> str:
+    band = parse_temperature(text, session.register.degree)
+    return f"{band.value}{band.degree}"

@@ -1,0 +1,295 @@
+"""What the record is made of: one frozen value for each kind of entry, plain fields only.
+
+An entry's body is written as canonical JSON, so every field is text, a whole number, a truth
+value, or a list of texts; a number that is judged stays the text that was entered.
+"""
+
+import hashlib
+import json
+from collections.abc import Callable
+from dataclasses import asdict, dataclass
+from datetime import datetime
+from typing import Any, ClassVar
+
+from haccp.errors import Refused
+from haccp.time import stored
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kitchen:
+    """A kitchen's settings; the newest entry is in force from its moment on.
+
+    `overrides` is the text of the kitchen's limits file, empty for none; `guard` a temperature
+    difference such as ``1F``, empty for simple acceptance. Intervals in minutes, altitude in metres.
+    """
+
+    kind: ClassVar[str] = "kitchen"
+    name: str
+    zone: str
+    degree: str
+    altitude_m: int
+    limit_set: str
+    overrides: str = ""
+    limits_digest: str
+    guard: str = ""
+    check_every_min: int = 60
+    grace_min: int = 15
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Person:
+    """Someone who records. `role` is cook or manager; `active` is False once they have left."""
+
+    kind: ClassVar[str] = "person"
+    initials: str
+    name: str
+    role: str
+    active: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Thermometer:
+    """An instrument; `accuracy` as stated for it, such as ``2F``."""
+
+    kind: ClassVar[str] = "thermometer"
+    label: str
+    accuracy: str
+    active: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ThermometerCheck:
+    """What a thermometer showed in melting ice."""
+
+    kind: ClassVar[str] = "thermometer check"
+    thermometer: str
+    temp: str
+    degree: str
+    passed: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HoldingUnit:
+    """Where food is held, `hot` or `cold`, and how often it is checked [min]."""
+
+    kind: ClassVar[str] = "unit"
+    name: str
+    holds: str
+    every_min: int
+    active: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnitEmptied:
+    """The unit holds no food from this moment until its next reading."""
+
+    kind: ClassVar[str] = "unit emptied"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BatchOpened:
+    """An amount of one food made at one time; `made_from` are the codes of earlier batches.
+
+    `food_kind` picks the cooking limit. `ambient` marks food made from ingredients at room
+    temperature, prepared at the entry's moment.
+    """
+
+    kind: ClassVar[str] = "batch"
+    food: str
+    food_kind: str = ""
+    amount: str = ""
+    made_from: tuple[str, ...] = ()
+    ambient: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measured:
+    """One measured temperature, value and degree exactly as entered.
+
+    `reason` says why where this corrects an earlier reading; `confirmed` that an unusual value
+    was confirmed when it was entered.
+    """
+
+    kind: ClassVar[str] = "reading"
+    step: str
+    temp: str
+    degree: str
+    held_s: str = "0"
+    thermometer: str = ""
+    note: str = ""
+    confirmed: bool = False
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CorrectiveAction:
+    kind: ClassVar[str] = "corrective action"
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Discarded:
+    kind: ClassVar[str] = "discard"
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UsedUp:
+    """Nothing of the batch is left: it was served or went into another batch."""
+
+    kind: ClassVar[str] = "used up"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Withdrawn:
+    """An entry that should not have been made; it stays readable."""
+
+    kind: ClassVar[str] = "withdrawal"
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DaySigned:
+    """A manager's verification of one kitchen day. `note` says why where it was signed unsettled."""
+
+    kind: ClassVar[str] = "signature"
+    day: str
+    undecided: int
+    note: str = ""
+
+
+Body = (
+    Kitchen | Person | Thermometer | ThermometerCheck | HoldingUnit | UnitEmptied | BatchOpened
+    | Measured | CorrectiveAction | Discarded | UsedUp | Withdrawn | DaySigned
+)  # fmt: skip
+
+KINDS: dict[str, type[Body]] = {
+    body.kind: body
+    for body in (
+        Kitchen, Person, Thermometer, ThermometerCheck, HoldingUnit, UnitEmptied, BatchOpened,
+        Measured, CorrectiveAction, Discarded, UsedUp, Withdrawn, DaySigned,
+    )
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Draft:
+    """An entry as a person makes it, before the record gives it its place."""
+
+    body: Body
+    at: datetime
+    person: str
+    batch: str | None = None
+    unit: str | None = None
+    corrects: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """An entry in its place. `at` is the moment it is about, `entered_at` when it was made (UTC).
+
+    `digest` is the SHA-256 over the entry and the digest before it: see `digest_of`.
+    """
+
+    seq: int
+    body: Body
+    at: datetime
+    entered_at: datetime
+    person: str
+    batch: str | None
+    unit: str | None
+    corrects: int | None
+    previous: str
+    digest: str
+
+
+FIRST = "0" * 64
+
+
+def plain_body(body: Body) -> str:
+    return canonical(asdict(body))
+
+
+def body_from(kind: str, text: str) -> Body:
+    """Read a body back; raises Refused for a kind or a field that this version does not know."""
+    try:
+        content: dict[str, Any] = json.loads(text)
+        made: Callable[..., Body] = KINDS[kind]
+        return made(**{k: tuple(v) if isinstance(v, list) else v for k, v in content.items()})
+    except (KeyError, TypeError, ValueError):
+        raise Refused(
+            f"An entry of kind {kind!r} cannot be read: it was made by a newer haccp, or altered."
+        ) from None
+
+
+def canonical(value: Any) -> str:
+    """Write JSON in its one canonical form: keys sorted, no spaces, text as UTF-8."""
+    return json.dumps(value, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
+
+
+def digest_of(
+    *,
+    seq: int,
+    kind: str,
+    at: str,
+    entered_at: str,
+    person: str,
+    batch: str | None,
+    unit: str | None,
+    corrects: int | None,
+    body: str,
+    previous: str,
+) -> str:
+    """Chain an entry: SHA-256 of the canonical JSON list of its columns, in this order, as UTF-8.
+
+    [previous, seq, kind, entered_at, at, person, batch, unit, corrects, body]
+    """
+    line = canonical([previous, seq, kind, entered_at, at, person, batch, unit, corrects, body])
+    return hashlib.sha256(line.encode()).hexdigest()
+
+
+def as_row(draft: Draft, *, seq: int, entered_at: datetime, previous: str) -> dict[str, Any]:
+    """Give an entry's columns, chained to the digest before it."""
+    row: dict[str, Any] = {
+        "seq": seq,
+        "kind": draft.body.kind,
+        "at": stored(draft.at),
+        "entered_at": stored(entered_at),
+        "person": draft.person,
+        "batch": draft.batch,
+        "unit": draft.unit,
+        "corrects": draft.corrects,
+        "body": plain_body(draft.body),
+        "previous": previous,
+    }
+    return {**row, "digest": digest_of(**row)}
+
+
+def plain_entry(entry: Entry) -> dict[str, Any]:
+    """Give an entry as plain values, for JSON and tables."""
+    return {
+        "seq": entry.seq,
+        "kind": entry.body.kind,
+        "at": stored(entry.at),
+        "entered_at": stored(entry.entered_at),
+        "person": entry.person,
+        "batch": entry.batch,
+        "unit": entry.unit,
+        "corrects": entry.corrects,
+        "body": asdict(entry.body),
+    }
+
+
+def entry_from(row: Any) -> Entry:
+    return Entry(
+        seq=row.seq,
+        body=body_from(row.kind, row.body),
+        at=datetime.fromisoformat(row.at),
+        entered_at=datetime.fromisoformat(row.entered_at),
+        person=row.person,
+        batch=row.batch,
+        unit=row.unit,
+        corrects=row.corrects,
+        previous=row.previous,
+        digest=row.digest,
+    )

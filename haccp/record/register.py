@@ -1,0 +1,147 @@
+"""The kitchen as the record knows it: settings, people, thermometers, units, signed days."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from functools import cache
+from typing import TypeVar
+from zoneinfo import ZoneInfo
+
+from haccp import limits
+from haccp.errors import Refused
+from haccp.limits import LimitSet
+from haccp.limits.model import guarded
+from haccp.record.entries import (
+    Body,
+    DaySigned,
+    Entry,
+    HoldingUnit,
+    Kitchen,
+    Person,
+    Thermometer,
+    ThermometerCheck,
+)
+from haccp.record.store import Record
+from haccp.temperature import Degree, parse_temperature
+
+_Kind = TypeVar("_Kind", Person, Thermometer, HoldingUnit)
+
+_KINDS = (
+    Kitchen.kind,
+    Person.kind,
+    Thermometer.kind,
+    ThermometerCheck.kind,
+    HoldingUnit.kind,
+    DaySigned.kind,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Register:
+    """Everything that stands beside the readings, folded from the entries that are in force."""
+
+    settings: tuple[Entry, ...]
+    people: Mapping[str, Person]
+    thermometers: Mapping[str, Thermometer]
+    units: Mapping[str, HoldingUnit]
+    checks: tuple[Entry, ...]
+    signed: Mapping[date, Entry]
+
+    @property
+    def kitchen(self) -> Kitchen:
+        return self.kitchen_at(self.settings[-1].at)
+
+    @property
+    def zone(self) -> ZoneInfo:
+        return ZoneInfo(self.kitchen.zone)
+
+    @property
+    def degree(self) -> Degree:
+        return Degree(self.kitchen.degree)
+
+    def kitchen_at(self, moment: datetime) -> Kitchen:
+        """Give the settings in force at a moment; a change never reaches back to earlier days."""
+        past = [entry for entry in self.settings if entry.at <= moment] or [self.settings[0]]
+        body = past[-1].body
+        assert isinstance(body, Kitchen)  # noqa: S101 - settings hold nothing else
+        return body
+
+    def limits_at(self, moment: datetime) -> LimitSet:
+        """Give the limits that what began at a moment is judged by."""
+        kitchen = self.kitchen_at(moment)
+        return limits_of(kitchen.limit_set, kitchen.overrides, kitchen.guard)
+
+    def person(self, initials: str) -> Person:
+        """Find who records; raises Refused for somebody unknown or gone."""
+        person = self.people.get(initials.upper())
+        if person is None:
+            known = ", ".join(sorted(self.people))
+            raise Refused(f"Nobody here has the initials {initials!r}: type one of {known}.")
+        if not person.active:
+            raise Refused(f"{person.name} ({person.initials}) has left and cannot record.")
+        return person
+
+    def checks_of(self, thermometer: str) -> list[tuple[datetime, ThermometerCheck]]:
+        """Give a thermometer's checks by time."""
+        checks = [
+            (entry.at, entry.body)
+            for entry in self.checks
+            if isinstance(entry.body, ThermometerCheck) and entry.body.thermometer == thermometer
+        ]
+        return sorted(checks, key=lambda check: check[0])
+
+    def doubted_since(self, thermometer: str, at: datetime) -> datetime | None:
+        """Say which failed check puts a reading in doubt: one between the good checks around it.
+
+        Source: design section 4.4; tolerance 4-203.11.
+        """
+        checks = self.checks_of(thermometer)
+        last_good = max(
+            (when for when, check in checks if check.passed and when <= at), default=None
+        )
+        next_good = min(
+            (when for when, check in checks if check.passed and when > at), default=None
+        )
+        failed = [
+            when
+            for when, check in checks
+            if not check.passed
+            and (last_good is None or when > last_good)
+            and (next_good is None or when < next_good)
+        ]
+        return min(failed, default=None)
+
+
+@cache
+def limits_of(limit_set: str, overrides: str, guard: str) -> LimitSet:
+    """Load a limit set with a kitchen's overrides and guard band laid over it."""
+    loaded = limits.shipped(limit_set)
+    if overrides:
+        loaded = limits.load_overrides(loaded, overrides, "the kitchen's limits")
+    return guarded(loaded, parse_temperature(guard)) if guard else loaded
+
+
+def read_register(record: Record) -> Register:
+    """Fold the register from the record. Raises Refused if there is no kitchen in it yet."""
+    corrected = record.corrected()
+    entries = [entry for entry in record.entries(kinds=_KINDS) if entry.seq not in corrected]
+    bodies = [entry.body for entry in entries]
+    settings = tuple(entry for entry in entries if isinstance(entry.body, Kitchen))
+    if not settings:
+        raise Refused(f"{record.path} holds no kitchen yet: make one with haccp setup.")
+    return Register(
+        settings=settings,
+        people={body.initials: body for body in _all(bodies, Person)},
+        thermometers={body.label: body for body in _all(bodies, Thermometer)},
+        units={body.name: body for body in _all(bodies, HoldingUnit)},
+        checks=tuple(entry for entry in entries if isinstance(entry.body, ThermometerCheck)),
+        signed={
+            date.fromisoformat(entry.body.day): entry
+            for entry in entries
+            if isinstance(entry.body, DaySigned)
+        },
+    )
+
+
+def _all(bodies: Iterable[Body], kind: type[_Kind]) -> Iterable[_Kind]:
+    return (body for body in bodies if isinstance(body, kind))

@@ -1,0 +1,149 @@
+"""What a manager looks at: deviations and whether they were answered, and what is still open."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from haccp.record.entries import Entry
+from haccp.record.register import Register
+from haccp.record.store import Record
+from haccp.record.subjects import Subject, open_codes, read_batches, read_units
+from haccp.rules.evidence import Finding, Reason, Verdict
+from haccp.time import day_starts
+
+# A batch or a unit's checks may have begun this long before the days looked at and still decide
+# what is found in them; four days cover a roast, its stew and a weekend.
+_BEFORE = timedelta(days=4)
+
+
+@dataclass(frozen=True, slots=True)
+class Looked:
+    """One thing that was found about a batch or unit, with what was done about it."""
+
+    subject: Subject
+    finding: Finding
+    answer: Entry | None
+
+    @property
+    def is_undecided(self) -> bool:
+        return self.finding.verdict.is_deviation and self.answer is None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Review:
+    """What stands in the record about a run of days, judged as of a moment."""
+
+    batches: tuple[Subject, ...]
+    units: tuple[Subject, ...]
+    found: tuple[Looked, ...]
+
+    @property
+    def deviations(self) -> list[Looked]:
+        return [one for one in self.found if one.finding.verdict.is_deviation]
+
+    @property
+    def undecided(self) -> list[Looked]:
+        return [one for one in self.found if one.is_undecided]
+
+    @property
+    def open(self) -> list[Looked]:
+        return [one for one in self.found if one.finding.verdict is Verdict.OPEN]
+
+    def of(self, subject: Subject) -> list[Looked]:
+        return [one for one in self.found if one.subject is subject]
+
+
+def review(record: Record, register: Register, first: date, last: date, as_of: datetime) -> Review:
+    """Review kitchen days `first` to `last`, both included, as of a moment.
+
+    A batch belongs to the days in which anything was entered about it, and is judged whole; a
+    deviation is counted on the day on which it could first be known.
+    """
+    begins = day_starts(first, register.zone)
+    ends = day_starts(last + timedelta(days=1), register.zone)
+    during = record.entries(since=begins, until=ends)
+    codes = list(dict.fromkeys(entry.batch for entry in during if entry.batch))
+    batches = read_batches(record, codes)
+    units = read_units(record, register, list(register.units), begins - _BEFORE, ends + _BEFORE)
+    found = [
+        one
+        for subject in (*batches, *units)
+        for one in _looked(subject, register, as_of)
+        if _belongs(one, begins, ends)
+    ]
+    return Review(batches=tuple(batches), units=tuple(units), found=tuple(found))
+
+
+def _belongs(one: Looked, begins: datetime, ends: datetime) -> bool:
+    finding = one.finding
+    if finding.verdict.is_deviation:
+        return finding.since is not None and begins <= finding.since < ends
+    return one.subject.unit is None or any(
+        begins <= reading.at < ends for reading in finding.readings
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Matter:
+    """Something to do about a batch or unit; without a finding it is the next check.
+
+    `due` is the safe deadline, the moment of a deviation that nobody has answered, or None where
+    the limit sets no time.
+    """
+
+    due: datetime | None
+    subject: Subject
+    finding: Finding | None = None
+
+
+def matters(record: Record, register: Register, now: datetime) -> list[Matter]:
+    """List what is open or unanswered, the least time left first.
+
+    A deviation of the last week counts until a corrective action, or the manager's signature
+    under its day, answers it.
+    """
+    today = now.astimezone(register.zone).date()
+    reviewed = review(record, register, today - timedelta(days=6), today, now)
+    seen = {subject.name for subject in reviewed.batches}
+    older = read_batches(record, [code for code in open_codes(record) if code not in seen])
+    found = list(reviewed.found)
+    for subject in older:
+        found += _looked(subject, register, now)
+    open_now = [*_unsettled(found, register), *_next_checks(reviewed, register, now)]
+    return sorted(open_now, key=lambda one: (one.due is None, one.due or now, one.subject.name))
+
+
+def _looked(subject: Subject, register: Register, as_of: datetime) -> list[Looked]:
+    return [
+        Looked(subject, finding, subject.answer_to(finding))
+        for finding in subject.judged(register, as_of)
+    ]
+
+
+def _unsettled(found: Iterable[Looked], register: Register) -> Iterator[Matter]:
+    for one in found:
+        finding = one.finding
+        if finding.verdict is Verdict.OPEN:
+            yield Matter(finding.due, one.subject, finding)
+        elif one.is_undecided and not _signed(finding, register):
+            yield Matter(finding.since, one.subject, finding)
+
+
+def _signed(finding: Finding, register: Register) -> bool:
+    if finding.since is None:
+        return False
+    signature = register.signed.get(finding.since.astimezone(register.zone).date())
+    return signature is not None and signature.at >= finding.since
+
+
+def _next_checks(reviewed: Review, register: Register, now: datetime) -> Iterator[Matter]:
+    """Say when what is held is to be checked next, unless that check is a missed one already."""
+    for subject in (*reviewed.batches, *reviewed.units):
+        missed = [
+            one.finding.readings[0].at
+            for one in reviewed.undecided
+            if one.subject is subject and one.finding.reason is Reason.MISSED_CHECK
+        ]
+        last = subject.last_check(now)
+        if last is not None and last not in missed:
+            yield Matter(last + subject.check_every(register), subject)
