@@ -5,6 +5,7 @@ from dataclasses import replace
 import click
 
 from haccp.cli.measure import parse_held
+from haccp.cli.review import any_subject
 from haccp.cli.session import Session, by_option, printable
 from haccp.errors import Refused
 from haccp.record.entries import (
@@ -31,7 +32,7 @@ _CAN_BE_WITHDRAWN = (
 
 
 @click.command(context_settings={"ignore_unknown_options": True})
-@click.argument("number", type=click.IntRange(min=1))
+@click.argument("entry", metavar="NUMBER_OR_NAME")
 @click.argument("temp", required=False)
 @click.argument("when", nargs=-1)
 @click.option("--reason", default="", help="Why; it is printed beside the entry.")
@@ -41,7 +42,7 @@ _CAN_BE_WITHDRAWN = (
 @click.pass_obj
 def correct(
     session: Session,
-    number: int,
+    entry: str,
     temp: str | None,
     when: tuple[str, ...],
     reason: str,
@@ -49,12 +50,16 @@ def correct(
     withdraw: bool,
     by: str | None,
 ) -> None:
-    """Correct an entry by a new one: haccp correct 42 69F --reason "read the wrong pan"."""
+    """Correct an entry by a new one: haccp correct 42 69F --reason "read the wrong pan".
+
+    NUMBER_OR_NAME is an entry's number, or a batch or unit for its last reading.
+    """
     person = session.by(by)
     if not reason:
         raise Refused('A correction says why: add --reason "read the wrong pan".')
     why = printable(reason, "The reason")
-    old = _entry(session, number)
+    old = _entry(session, int(entry)) if entry.isdecimal() else _last_reading(session, entry)
+    number = old.seq
     body: Withdrawn | Measured
     at = old.at
     if withdraw:
@@ -92,6 +97,14 @@ def _entry(session: Session, number: int) -> Entry:
     if successor:
         raise Refused(f"No. {number} was replaced by no. {successor}: correct that one.")
     return entries[0]
+
+
+def _last_reading(session: Session, name: str) -> Entry:
+    subject = any_subject(session, name)
+    readings = [one for one in subject.in_force if isinstance(one.body, Measured)]
+    if not readings:
+        raise Refused(f"{subject.name} has no reading to correct.")
+    return readings[-1]
 
 
 def _may_be_withdrawn(session: Session, old: Entry) -> None:

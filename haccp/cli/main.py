@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from haccp import __version__
-from haccp.cli import amend, batch, measure, review, setting
+from haccp.cli import amend, batch, demo, measure, report, review, setting, transfer
 from haccp.cli.boundary import Boundary
 from haccp.cli.check import check
 from haccp.cli.session import Session, default_path
@@ -31,6 +31,7 @@ for command in (
     *measure.COMMANDS,
     batch.batch, batch.used, batch.discard, batch.action, batch.empty, batch.ice,
     review.status, review.show, review.list_, amend.correct, amend.sign,
-    check, setting.setup, setting.kitchen, setting.add, setting.by,
+    transfer.load, transfer.export, transfer.import_, demo.demo,
+    report.report, check, setting.setup, setting.kitchen, setting.add, setting.by,
 ):  # fmt: skip
     cli.add_command(command)

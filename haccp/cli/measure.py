@@ -89,9 +89,10 @@ def answer(subject: Subject, reading: Reading, session: Session) -> None:
         f"{verdict.upper()}: {subject.title} {reading.temperature} at {clock(reading.at)}, {step}.{why}"
     )
     if verdict.is_deviation:
+        or_discard = "" if subject.unit else f' or haccp discard {subject.name} "..."'
         click.echo(
-            f"Next: set it apart and tell a manager; then log what is done: "
-            f'haccp action {subject.name} "..." or haccp discard {subject.name} "...".'
+            f"Next: set the food apart and tell a manager; then log what is done: "
+            f'haccp action {subject.name} "..."{or_discard}.'
         )
         return
     advice = advise(findings, reading, subject.check_every(register))

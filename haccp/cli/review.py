@@ -88,7 +88,7 @@ def _matter(one: Matter, session: Session) -> dict[str, Any]:
 def show(session: Session, name: str, json_: bool) -> None:
     """Show one batch or unit: its readings, what was found, and a batch's curve."""
     register, now = session.register, session.now
-    subject = _any_subject(session, name)
+    subject = any_subject(session, name)
     findings = subject.judged(register, now)
     when = partial(day_and_clock, now=now, zone=register.zone)
     if json_:
@@ -115,7 +115,7 @@ def show(session: Session, name: str, json_: bool) -> None:
     readings = [reading_of(entry, register) for entry in subject.readings]
     if len(readings) > 1:
         click.echo()
-        terminal.curve(readings, register.degree, register.zone)
+        terminal.curve(readings, findings, register.degree, register.zone)
 
 
 def _facts(subject: Subject, session: Session) -> None:
@@ -141,7 +141,8 @@ def _line(entry: Entry, subject: Subject, session: Session) -> tuple[str, ...]:
     return str(entry.seq), when, entry.person, what, note
 
 
-def _any_subject(session: Session, name: str) -> Subject:
+def any_subject(session: Session, name: str) -> Subject:
+    """Find a batch, open or not, or a unit with its last two days."""
     record, register = session.record, session.register
     codes = [entry.batch or "" for entry in record.entries(kinds=(BatchOpened.kind,))]
     found = find(name, [*codes, *register.units], "batch or unit")

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cached_property
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, Self, TypeVar
 
 import click
 import platformdirs
@@ -47,6 +47,12 @@ class Session:
     def close(self) -> None:
         if "record" in self.__dict__:
             self.record.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
 
     def append(self, *drafts: Draft) -> list[Entry]:
         return self.record.append(drafts, self.clock)

@@ -14,7 +14,8 @@ import click
 from haccp.limits import LimitSet
 from haccp.rules.evidence import Finding, Reading
 from haccp.rules.words import Clock, explain
-from haccp.temperature import Degree
+from haccp.temperature import Degree, Temperature
+from haccp.time import clock
 
 
 def width() -> int:
@@ -41,26 +42,39 @@ def table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
         click.echo(click.style(text, bold=True) if number == 0 else text)
 
 
-def curve(readings: Sequence[Reading], degree: Degree, zone: ZoneInfo) -> None:
-    """Draw readings over the hours since the first, in the kitchen's degree, with the cooling levels."""
+def curve(
+    readings: Sequence[Reading], findings: Sequence[Finding], degree: Degree, zone: ZoneInfo
+) -> None:
+    """Draw readings over the kitchen's clock, with the levels of the limits they are judged by."""
     import plotext as plt
+
+    def shown(temperature: Temperature) -> float:
+        exact = temperature.fahrenheit
+        return float(exact if degree is Degree.F else (exact - 32) * 5 / 9)
 
     start = readings[0].at
     hours = [(one.at - start) / timedelta(hours=1) for one in readings]
-    to = [
-        float(f if degree is Degree.F else (f - 32) * 5 / 9)
-        for f in (r.temperature.fahrenheit for r in readings)
-    ]
+    temperatures = [shown(one.temperature) for one in readings]
+    levels = {
+        float(level.number(degree))
+        for finding in findings
+        for level in (finding.limit.start, finding.limit.level)
+        if level
+    }
     plt.clear_figure()
     plt.theme("clear")
-    plt.plot_size(width() - 2, 16)
-    plt.plot(hours, to, marker="braille")
-    plt.scatter(hours, to, marker="o")
-    for level in (135, 70, 41) if degree is Degree.F else (57, 21, 5):
+    plt.plot_size(width() - 2, 18)
+    plt.plot(hours, temperatures, marker="braille")
+    plt.scatter(hours, temperatures, marker="o")
+    for level in levels:
         plt.hline(level)
-    plt.xlabel(f"hours since {start.astimezone(zone):%H:%M}")
+    plt.yticks(sorted({*levels, max(temperatures), min(temperatures)}))
+    last = int(hours[-1]) + 1
+    ticks = range(0, last + 1, max(1, last // 6))
+    plt.xticks(ticks, [clock(start + timedelta(hours=hour), zone) for hour in ticks])
+    plt.xlim(0, last)
     plt.ylabel(f"°{degree}")
-    click.echo(plt.build())
+    click.echo(plt.uncolorize(plt.build()))
 
 
 def as_json(value: Any) -> None:
@@ -70,15 +84,15 @@ def as_json(value: Any) -> None:
 CAUTION = "The local health code and the people licensed to apply it decide; this check does not replace them."
 
 
-def findings(found: Sequence[Finding], clock: Clock) -> None:
+def findings(found: Sequence[Finding], when: Clock) -> None:
     rows = [
-        (one.verdict.upper(), one.limit.name, one.limit.citation, explain(one, clock))
+        (one.verdict.upper(), one.limit.name, one.limit.citation, explain(one, when))
         for one in found
     ]
     table(("verdict", "limit", "citation", "why"), rows)
 
 
-def finding(found: Finding, clock: Clock) -> dict[str, Any]:
+def finding(found: Finding, when: Clock) -> dict[str, Any]:
     """Give a finding as plain values; durations in minutes, null where the record sets no bound."""
     return {
         "step": found.step,
@@ -87,7 +101,7 @@ def finding(found: Finding, clock: Clock) -> dict[str, Any]:
         "verdict": found.verdict,
         "shortest_min": minutes(found.shortest),
         "longest_min": minutes(found.longest),
-        "reason": explain(found, clock),
+        "reason": explain(found, when),
     }
 
 

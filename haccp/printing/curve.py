@@ -5,14 +5,17 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from fractions import Fraction
 from io import BytesIO
-from itertools import chain
+from itertools import cycle
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from matplotlib import rc_context, rcdefaults, rcParams
-from matplotlib.axes import Axes
-from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.markers import TICKDOWN, TICKLEFT
+from matplotlib.patches import Polygon
+from matplotlib.ticker import MaxNLocator
+from matplotlib.transforms import Affine2D
 
 from haccp.limits.model import Limit
 from haccp.rules.evidence import Bounds, Finding, Reading, Verdict
@@ -20,12 +23,6 @@ from haccp.rules.words import explain
 from haccp.temperature import Degree, Level, Temperature
 from haccp.time import clock, day_and_clock, spell
 
-# What a reader needs to read the drawing; the page prints it under each one.
-KEY = (
-    "○ reading   ✕ reading that breaks a limit   ? reading that may break one   "
-    "□ thermometer in doubt   thick bar: time in which the level was passed   "
-    "hatched: too warm for the time   The line between readings is only a guide."
-)
 SHAPES = {
     Verdict.MET: "●",
     Verdict.NOT_MET: "✕",
@@ -34,28 +31,27 @@ SHAPES = {
     Verdict.STOPPED: "–",
 }
 
-_MM = 1 / 25.4
+_INCH = 25.4  # [mm]
 _WIDTH, _HEIGHT = 170, 68  # one printed column [mm]
-_LEFT, _RIGHT, _BOTTOM, _TOP = 12, 31, 12, 6  # margins around the axes [mm]
+_LEFT, _RIGHT, _BOTTOM, _TOP = 12, 139, 12, 62  # of the frame on it [mm]
 _HOUR = timedelta(hours=1)
 _MOST_TICKS = 12
 _STEPS = (1, 2, 3, 6, 12, 24)  # between two ticks [h]
 # Start, first stage, second stage: told apart by pattern, since a copier knows no colour.
 _PATTERNS: tuple[Any, ...] = ((0, (7, 3)), (0, (7, 2, 1, 2)), (0, (1, 1.6)))
-_MARKERS = {"o": (4.5, 0.9), "s": (4.5, 0.9), "x": (6, 1.5)}  # size and its edge [pt]
-_STYLE: dict[str, Any] = {
+_MARKERS: dict[str, dict[str, float]] = {
+    "o": {"markersize": 4.5, "markeredgewidth": 0.9},
+    "s": {"markersize": 4.5, "markeredgewidth": 0.9},
+    "x": {"markersize": 6, "markeredgewidth": 1.5},
+}
+_TICK: dict[str, Any] = {"markersize": 3, "markeredgewidth": 0.6, "linestyle": "none"}
+_STYLE: Any = {
     "font.family": ["DejaVu Sans"],
     "font.size": 7.5,
     "svg.fonttype": "none",
     # A random salt would give the same curve other bytes each time.
     "svg.hashsalt": "cooling curve",
     "hatch.linewidth": 0.5,
-    "axes.linewidth": 0.6,
-    "axes.spines.top": False,
-    "axes.spines.right": False,
-    "axes.xmargin": 0,
-    "xtick.major.width": 0.6,
-    "ytick.major.width": 0.6,
 }
 
 
@@ -83,18 +79,10 @@ def draw(cooling: Curve) -> bytes:
     with rc_context():
         rcdefaults()
         rcParams.update(_STYLE)
-        figure = Figure(figsize=(_WIDTH * _MM, _HEIGHT * _MM))
-        axes = figure.add_axes(
-            (
-                _LEFT / _WIDTH,
-                _BOTTOM / _HEIGHT,
-                1 - (_LEFT + _RIGHT) / _WIDTH,
-                1 - (_BOTTOM + _TOP) / _HEIGHT,
-            )
-        )
-        _Drawing(axes, cooling).draw()
+        figure = Figure(figsize=(_WIDTH / _INCH, _HEIGHT / _INCH))
+        _Drawing(figure, cooling).draw()
         svg = BytesIO()
-        FigureCanvasSVG(figure).print_svg(svg, metadata={"Date": None, "Creator": None})
+        figure.savefig(svg, format="svg", metadata={"Date": None, "Creator": None})
         return svg.getvalue()
 
 
@@ -147,169 +135,144 @@ def _mark(reading: Reading, finding: Finding) -> str:
 
 
 class _Drawing:
-    """The axes of one cooling: hours from its first moment across, degrees up."""
+    """One cooling on a sheet measured in millimetres: time across, degrees up.
 
-    def __init__(self, axes: Axes, cooling: Curve) -> None:
-        self.axes = axes
+    Without the library's own axes, which take three times as long and place no label better.
+    """
+
+    def __init__(self, figure: Figure, cooling: Curve) -> None:
+        self.figure = figure
+        self.sheet = Affine2D().scale(1 / _INCH) + figure.dpi_scale_trans
         self.cooling = cooling
         moments = sorted(_moments(cooling))
-        self.origin = moments[0]
-        span = max(moments[-1] - self.origin, 2 * _HOUR) / _HOUR
-        self.left, self.right = -0.02 * span, 1.02 * span
+        margin = 0.02 * max(moments[-1] - moments[0], 2 * _HOUR)
+        self.begin = moments[0] - margin
+        self.end = moments[0] + max(moments[-1] - moments[0], 2 * _HOUR) + margin
         values = [self.value(reading.temperature) for reading in cooling.readings]
-        values += [float(level.number(cooling.degree)) for level in _levels(cooling.findings)]
-        margin = 0.07 * max(max(values) - min(values), 10)
-        self.bottom, self.top = min(values) - margin, max(values) + margin
+        values += [self.at(level) for level in _levels(cooling.findings)]
+        spare = 0.07 * max(max(values) - min(values), 10)
+        self.lowest, self.highest = min(values) - spare, max(values) + spare
 
     def draw(self) -> None:
-        self.axes.set_xlim(self.left, self.right)
-        self.axes.set_ylim(self.bottom, self.top)
-        self.axes.yaxis.set_major_formatter(f"{{x:g}} °{self.cooling.degree}")
-        self._clock()
-        self._too_warm()
-        self._limits()
-        self._deadlines()
-        self._readings()
+        self.too_warm()
+        self.frame()
+        self.limits()
+        self.deadlines()
+        self.points()
 
-    def hours(self, moment: datetime) -> float:
-        return (moment - self.origin) / _HOUR
+    def x(self, moment: datetime) -> float:
+        return _LEFT + (_RIGHT - _LEFT) * ((moment - self.begin) / (self.end - self.begin))
+
+    def y(self, value: float) -> float:
+        share = (value - self.lowest) / (self.highest - self.lowest)
+        return _BOTTOM + (_TOP - _BOTTOM) * share
 
     def value(self, temperature: Temperature) -> float:
-        fahrenheit = temperature.fahrenheit
-        return float(
-            fahrenheit if self.cooling.degree is Degree.F else (fahrenheit - 32) * Fraction(5, 9)
-        )
+        exact = temperature.fahrenheit
+        return float(exact if self.cooling.degree is Degree.F else (exact - 32) * Fraction(5, 9))
 
-    def _clock(self) -> None:
-        """Put ticks at real hours, each with what the kitchen's clock shows then."""
-        span = self.right - self.left
-        step = next((s for s in _STEPS if span / s <= _MOST_TICKS), int(span / _MOST_TICKS) + 1)
-        local = self.origin.astimezone(self.cooling.zone)
-        hour = self.origin - timedelta(
-            hours=local.hour % step,
-            minutes=local.minute,
-            seconds=local.second,
-            microseconds=local.microsecond,
-        )
-        ticks = [hour + i * step * _HOUR for i in range(int(span / step) + 3)]
-        ticks = [tick for tick in ticks if self.left <= self.hours(tick) <= self.right]
-        self.axes.set_xticks(
-            [self.hours(tick) for tick in ticks], _tick_labels(ticks, self.cooling.zone)
-        )
-        self.axes.text(1.045, -0.035, "kitchen time", transform=self.axes.transAxes, va="top")
+    def at(self, level: Level) -> float:
+        return float(level.number(self.cooling.degree))
 
-    def _too_warm(self) -> None:
+    def line(self, xs: Sequence[float], ys: Sequence[float], **style: Any) -> None:
+        ink = {"color": "black", "linewidth": 0.6, **style}
+        self.figure.add_artist(Line2D(xs, ys, transform=self.sheet, **ink))
+
+    def text(self, x: float, y: float, text: str, **style: Any) -> None:
+        self.figure.text(x, y, text, transform=self.sheet, **style)
+
+    def too_warm(self) -> None:
         """Hatch what lies above a stage's level after its safe deadline."""
-        due = sorted(
-            (self.hours(finding.due), self._at(finding.limit.level))
-            for finding in self.cooling.findings
-            if finding.due
+        floor = self.highest
+        corners: list[tuple[float, float]] = [(_RIGHT, _TOP)]
+        for due, level in sorted(
+            (f.due, self.at(f.limit.level)) for f in self.cooling.findings if f.due
+        ):
+            corners.append((self.x(due), self.y(floor)))
+            floor = min(floor, level)
+            corners.append((self.x(due), self.y(floor)))
+        corners.append((_RIGHT, self.y(floor)))
+        hatched = Polygon(
+            corners, facecolor="none", edgecolor="0.4", hatch="////", linewidth=0, zorder=0
         )
-        if due:
-            floor = [min(level for _, level in due[: i + 1]) for i in range(len(due))]
-            self.axes.fill_between(
-                [*(x for x, _ in due), self.right],
-                [*floor, floor[-1]],
-                self.top,
-                step="post",
-                facecolor="none",
-                edgecolor="0.4",
-                hatch="////",
-                linewidth=0,
-                zorder=0,
-            )
+        hatched.set_transform(self.sheet)
+        self.figure.add_artist(hatched)
 
-    def _limits(self) -> None:
+    def frame(self) -> None:
+        """Draw the two axes: degrees, and real hours with what the kitchen's clock shows then."""
+        self.line([_LEFT, _LEFT, _RIGHT], [_TOP, _BOTTOM, _BOTTOM])
+        degrees = MaxNLocator(8, steps=[1, 2, 5, 10]).tick_values(self.lowest, self.highest)
+        degrees = [value for value in degrees if self.lowest <= value <= self.highest]
+        ys = [self.y(value) for value in degrees]
+        self.line([_LEFT] * len(ys), ys, marker=TICKLEFT, **_TICK)
+        for value, y in zip(degrees, ys, strict=True):
+            label = f"{value:g} °{self.cooling.degree}"
+            self.text(_LEFT - 2, y, label, ha="right", va="center_baseline")
+        hours = list(_whole_hours(self.begin, self.end, self.cooling.zone))
+        xs = [self.x(hour) for hour in hours]
+        self.line(xs, [_BOTTOM] * len(xs), marker=TICKDOWN, **_TICK)
+        for x, lines in zip(xs, _clock_labels(hours, self.cooling.zone), strict=True):
+            for row, line in enumerate(lines, start=1):
+                self.text(x, _BOTTOM - 1 - 3.3 * row, line, ha="center")
+        self.text(_RIGHT + 6, _BOTTOM - 4.3, "kitchen time")
+
+    def limits(self) -> None:
         """Draw each level with its name and verdict, and the time in which it was passed."""
         labels: list[tuple[float, str]] = []
-        first = self.cooling.findings[:1]
-        for finding in first:
+        for finding in self.cooling.findings[:1]:
             if finding.limit.start:
-                name = _degrees(finding.limit.start, self.cooling.degree)
-                labels.append((self._at(finding.limit.start), f"{name} start"))
-                self._passed(finding.limit.start, finding.start)
+                name = f"{_degrees(finding.limit.start, self.cooling.degree)} start"
+                labels.append((self.y(self.at(finding.limit.start)), name))
+                self.passed(labels[-1][0], finding.start)
         for finding in self.cooling.findings:
-            labels.append(
-                (
-                    self._at(finding.limit.level),
-                    f"{_goal(finding.limit, self.cooling.degree)}\n"
-                    f"{SHAPES[finding.verdict]} {finding.verdict}",
-                )
-            )
-            self._passed(finding.limit.level, finding.crossing)
-        patterns = _PATTERNS if any(f.limit.start for f in first) else _PATTERNS[1:]
-        for (level, _), pattern in zip(labels, patterns, strict=False):
-            self.axes.axhline(level, color="black", linewidth=0.8, linestyle=pattern, zorder=1)
-        for y, text in _apart(labels, 0.15 * (self.top - self.bottom)):
-            self.axes.text(
-                1.015, y, text, transform=self.axes.get_yaxis_transform(), va="center", ha="left"
-            )
+            name = _goal(finding.limit, self.cooling.degree)
+            verdict = f"{SHAPES[finding.verdict]} {finding.verdict}"
+            labels.append((self.y(self.at(finding.limit.level)), f"{name}\n{verdict}"))
+            self.passed(labels[-1][0], finding.crossing)
+        for (y, _), pattern in zip(labels, cycle(_PATTERNS)):
+            self.line([_LEFT, _RIGHT], [y, y], linewidth=0.8, linestyle=pattern, zorder=1)
+        for y, label in _apart(labels, 7.5):
+            self.text(_RIGHT + 2, y, label, va="center")
 
-    def _passed(self, level: Level, bounds: Bounds | None) -> None:
+    def passed(self, y: float, bounds: Bounds | None) -> None:
         """Draw the time in which a level was passed; an arrow where the record shows no begin."""
         if bounds is None or bounds.latest is None:
             return
-        y = self._at(level)
-        begin = self.hours(bounds.earliest) if bounds.earliest else self.left
-        end = self.hours(bounds.latest)
-        ink: dict[str, Any] = {"color": "black", "zorder": 3, "clip_on": False}
-        self.axes.plot([begin, end], [y, y], linewidth=2.4, solid_capstyle="butt", **ink)
-        self.axes.plot([begin], [y], marker="|" if bounds.earliest else "<", markersize=8, **ink)
-        self.axes.plot([end], [y], marker="|", markersize=8, **ink)
+        begin = self.x(bounds.earliest) if bounds.earliest else _LEFT + 1
+        end = self.x(bounds.latest)
+        self.line([begin, end], [y, y], linewidth=2.4, solid_capstyle="butt", zorder=3)
+        self.line([begin], [y], marker="|" if bounds.earliest else "<", markersize=6, zorder=3)
+        self.line([end], [y], marker="|", markersize=6, zorder=3)
 
-    def _deadlines(self) -> None:
-        """Draw each safe deadline with its clock time; the second label goes the other way."""
-        sides = ("right", "left")
+    def deadlines(self) -> None:
+        """Draw each safe deadline with its clock time; every other label stands to its right."""
+        zone = self.cooling.zone
         for i, finding in enumerate(self.cooling.findings):
             if finding.due:
                 level = _degrees(finding.limit.level, self.cooling.degree)
-                label = f"{level} by {clock(finding.due, self.cooling.zone)}"
-                self._upright(finding.due, label, sides[i % 2])
+                label = f"{level} by {clock(finding.due, zone)}"
+                self.upright(finding.due, label, "left" if i % 2 else "right")
             if finding.limit.start is None and finding.start and finding.start.earliest:
-                label = f"start {clock(finding.start.earliest, self.cooling.zone)}"
-                self._upright(finding.start.earliest, label, "left")
+                label = f"start {clock(finding.start.earliest, zone)}"
+                self.upright(finding.start.earliest, label, "left")
 
-    def _upright(self, moment: datetime, label: str, side: str) -> None:
-        x = self.hours(moment)
-        self.axes.axvline(x, color="black", linewidth=0.6, zorder=1)
-        self.axes.annotate(
-            label,
-            (x, 1),
-            (2 if side == "left" else -2, 2),
-            xycoords=self.axes.get_xaxis_transform(),
-            textcoords="offset points",
-            ha=side,
-            va="bottom",
-        )
+    def upright(self, moment: datetime, label: str, side: str) -> None:
+        x = self.x(moment)
+        self.line([x, x], [_BOTTOM, _TOP], zorder=1)
+        self.text(x + (0.6 if side == "left" else -0.6), _TOP + 1, label, ha=side)
 
-    def _readings(self) -> None:
-        xs = [self.hours(reading.at) for reading in self.cooling.readings]
-        ys = [self.value(reading.temperature) for reading in self.cooling.readings]
-        signs = [mark(reading, self.cooling.findings) for reading in self.cooling.readings]
-        markers = [
-            "x" if sign == "✕" else "s" if reading.doubted_since else "o"
-            for sign, reading in zip(signs, self.cooling.readings, strict=True)
-        ]
-        self.axes.plot(xs, ys, "0.35", linewidth=0.7, zorder=2)
-        for marker, (size, edge) in _MARKERS.items():
-            mine = [i for i, one in enumerate(markers) if one == marker]
-            self.axes.plot(
-                [xs[i] for i in mine],
-                [ys[i] for i in mine],
-                marker=marker,
-                markersize=size,
-                markeredgewidth=edge,
-                color="black",
-                markerfacecolor="white",
-                linestyle="none",
-                zorder=4,
-            )
-        for x, y, sign in zip(xs, ys, signs, strict=True):
+    def points(self) -> None:
+        """Draw the readings, and what each is worth, over a thin line that guides the eye."""
+        readings = self.cooling.readings
+        xs = [self.x(reading.at) for reading in readings]
+        ys = [self.y(self.value(reading.temperature)) for reading in readings]
+        self.line(xs, ys, color="0.35", linewidth=0.7, zorder=2)
+        for x, y, reading in zip(xs, ys, readings, strict=True):
+            sign = mark(reading, self.cooling.findings)
+            shape = "x" if sign == "✕" else "s" if reading.doubted_since else "o"
+            self.line([x], [y], marker=shape, markerfacecolor="white", zorder=4, **_MARKERS[shape])
             if sign == "?":
-                self.axes.annotate("?", (x, y), (4, 2), textcoords="offset points", weight="bold")
-
-    def _at(self, level: Level) -> float:
-        return float(level.number(self.cooling.degree))
+                self.text(x + 1.2, y + 0.8, "?", weight="bold")
 
 
 def _moments(cooling: Curve) -> Iterator[datetime]:
@@ -324,25 +287,35 @@ def _moments(cooling: Curve) -> Iterator[datetime]:
 
 def _levels(findings: Sequence[Finding]) -> Iterator[Level]:
     for finding in findings:
-        yield from chain([finding.limit.level], [finding.limit.start] * bool(finding.limit.start))
+        yield finding.limit.level
+        if finding.limit.start:
+            yield finding.limit.start
 
 
-def _tick_labels(ticks: Sequence[datetime], zone: ZoneInfo) -> list[str]:
-    """Give each tick its clock time, the zone where the clocks change, the date where a day begins."""
-    shown = [tick.astimezone(zone) for tick in ticks]
+def _whole_hours(begin: datetime, end: datetime, zone: ZoneInfo) -> Iterator[datetime]:
+    """Give real hours apart, as many as have room for a label, from one that the clock shows."""
+    span = (end - begin) / _HOUR
+    step = next((s for s in _STEPS if span / s <= _MOST_TICKS), int(span / _MOST_TICKS) + 1)
+    local = begin.astimezone(zone)
+    past = timedelta(hours=local.hour % step, minutes=local.minute, seconds=local.second)
+    hour = begin - past - timedelta(microseconds=local.microsecond)
+    while hour <= end:
+        if hour >= begin:
+            yield hour
+        hour += step * _HOUR
+
+
+def _clock_labels(hours: Sequence[datetime], zone: ZoneInfo) -> Iterator[list[str]]:
+    """Give the clock time, the zone's name where the clocks change, the date where a day begins."""
+    shown = [hour.astimezone(zone) for hour in hours]
     changes = len({local.utcoffset() for local in shown}) > 1
-    labels: list[str] = []
-    day = None
-    for local in shown:
+    for before, local in zip([None, *shown], shown, strict=False):
         lines = [f"{local:%H:%M}"]
         if changes:
-            lines.append(str(local.tzname()))
-        if local.date() != day:
+            lines.append(f"{local:%Z}")
+        if before is None or before.date() != local.date():
             lines.append(f"{local:%a} {local.day} {local:%b}")
-        day = local.date()
-        # As many lines under each tick: the clock times then stand on one line.
-        labels.append("\n".join(lines + [" "] * (2 + changes - len(lines))))
-    return labels
+        yield lines
 
 
 def _apart(labels: Sequence[tuple[float, str]], gap: float) -> Iterator[tuple[float, str]]:

@@ -13,7 +13,7 @@ from haccp.rules.evidence import Reading, Step
 from haccp.temperature import Degree, Temperature, is_plausible, parse_temperature
 
 REQUIRED = ("batch", "step", "taken_at", "temp", "unit")
-OPTIONAL = ("held_s", "food", "note")
+OPTIONAL = ("held_s", "food", "note", "holding_unit", "by", "thermometer")
 
 # Where minutes are counted from; only differences between readings are ever judged or shown.
 ZERO = datetime(2000, 1, 1, tzinfo=UTC)
@@ -25,7 +25,10 @@ _LONGEST_CELL = 2_000
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One accepted row. `cells` has every column of the header, stripped of white space."""
+    """One accepted row; `cells` has every column of the header, stripped of white space.
+
+    `batch` is the holding unit where the row names no batch.
+    """
 
     line: int
     batch: str
@@ -50,14 +53,14 @@ class LogFile:
     in_minutes: bool
 
 
-def read_log(content: bytes, more_columns: tuple[str, ...] = ()) -> LogFile:
+def read_log(content: bytes) -> LogFile:
     """Read readings from CSV: rows = accepted + rejected, nothing is dropped.
 
-    `more_columns` may stand beside the usual ones. Raises Refused where the file as a whole is
-    not such a file: another encoding, no header, a column missing or unknown.
+    Raises Refused where the file as a whole is not such a file: another encoding, no header, a
+    column missing or unknown.
     """
     reader = csv.reader(io.StringIO(_text(content), newline=""), strict=True)
-    header = _header(reader, more_columns)
+    header = _header(reader)
     rows: list[Row] = []
     rejected: list[Rejected] = []
     in_minutes: bool | None = None
@@ -68,7 +71,7 @@ def read_log(content: bytes, more_columns: tuple[str, ...] = ()) -> LogFile:
         if not any(cell.strip() for cell in cells):
             continue
         named = dict(zip(header, (cell.strip() for cell in cells), strict=False))
-        batch = named.get("batch") or None
+        batch = named.get("batch") or named.get("holding_unit") or None
         try:
             if len(cells) != len(header):
                 raise Refused(f"it has {len(cells)} cells where the header has {len(header)}")
@@ -112,7 +115,7 @@ def _text(content: bytes) -> str:
         ) from None
 
 
-def _header(reader: Iterator[list[str]], more_columns: tuple[str, ...]) -> list[str]:
+def _header(reader: Iterator[list[str]]) -> list[str]:
     try:
         header = [cell.strip().lower() for cell in next(reader)]
     except (StopIteration, csv.Error):
@@ -121,7 +124,7 @@ def _header(reader: Iterator[list[str]], more_columns: tuple[str, ...]) -> list[
     missing = [column for column in REQUIRED if column not in header]
     if missing:
         raise Refused(f"The file has no column {missing[0]!r}: {wanted}.")
-    known = {*REQUIRED, *OPTIONAL, *more_columns}
+    known = {*REQUIRED, *OPTIONAL}
     strange = [column for column in header if column not in known]
     if strange:
         raise Refused(f"The file has a column {strange[0]!r} that is not known here: {wanted}.")
@@ -147,7 +150,8 @@ def _row(line: int, cells: dict[str, str]) -> tuple[Row, bool]:
     long = next((column for column, cell in cells.items() if len(cell) > _LONGEST_CELL), None)
     if long:
         raise Refused(f"its {long} is longer than {_LONGEST_CELL} characters")
-    if not cells["batch"]:
+    name = cells["batch"] or cells.get("holding_unit", "")
+    if not name:
         raise Refused("it names no batch")
     if cells["step"] not in set(Step):
         raise Refused(f"{cells['step']!r} is no step: write one of {', '.join(Step)}")
@@ -159,7 +163,7 @@ def _row(line: int, cells: dict[str, str]) -> tuple[Row, bool]:
         held=_held(cells.get("held_s", "")),
         ref=f"line {line}",
     )
-    return Row(line, cells["batch"], reading, cells.get("food", ""), cells), minutes
+    return Row(line, name, reading, cells.get("food", ""), cells), minutes
 
 
 def _temperature(number: str, unit: str) -> Temperature:

@@ -6,7 +6,7 @@ is on disk, and the record stays one file that can be copied and carried.
 
 import os
 import sqlite3
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
@@ -73,6 +73,22 @@ class Record:
             connection.execute(entry.insert(), rows)
             chosen = sa.select(entry).where(entry.c.seq > seq - len(rows)).order_by(entry.c.seq)
             return [entry_from(row) for row in connection.execute(chosen)]
+
+    def restore(self, rows: Sequence[Mapping[str, Any]]) -> None:
+        """Put an export's rows back as they were, all or none, into a record that is empty.
+
+        The rows have been checked by `transfer.from_export`. Raises Refused for a record with entries.
+        """
+        with self._transaction(writing=True) as connection:
+            if _head(connection, sa.true())[0]:
+                raise Refused(f"{self.path} has entries already: import into a new file with --db.")
+            connection.execute(entry.insert(), [dict(row) for row in rows])
+
+    def rows(self) -> list[dict[str, Any]]:
+        """Read every entry as it is stored, in order."""
+        chosen = sa.select(entry).where(self._known()).order_by(entry.c.seq)
+        with self._transaction() as connection:
+            return [dict(row) for row in connection.execute(chosen).mappings()]
 
     def head(self) -> tuple[int, str]:
         """Give the last entry's number and digest; 0 and zeros for an empty record."""

@@ -120,7 +120,8 @@ def _out_of_limits(finding: Finding, clock: Clock) -> str:
     if last is not first:
         readings += f" to {last.temperature} at {clock(last.at)}"
     limit = target(finding.limit, _degree(finding))
-    known = f"at least {_minutes(finding.shortest)}" if finding.shortest else "an instant or more"
+    seen = finding.shortest or timedelta(0)
+    known = f"at least {spell(seen)}" if seen >= timedelta(minutes=1) else "an instant or more"
     most = "its end or beginning is not on record"
     if finding.longest is not None:
         most = f"at most {_minutes(finding.longest)}"

@@ -1,0 +1,69 @@
+"""`haccp demo`: the sample week through the real record to the inspector's page."""
+
+import contextlib
+import io
+from datetime import datetime
+from functools import partial
+from pathlib import Path
+
+import click
+
+from haccp.assets import folder as asset_folder
+from haccp.cli.session import Session
+from haccp.cli.transfer import draft_of
+from haccp.errors import Refused
+from haccp.record.entries import BatchOpened
+from haccp.record.week import Typed, sample_week
+
+
+@click.command()
+@click.argument("folder", default="haccp-demo", type=click.Path(file_okay=False, path_type=Path))
+@click.option("--paper", type=click.Choice(["letter", "a4"]), default="letter", show_default=True)
+@click.pass_context
+def demo(ctx: click.Context, folder: Path, paper: str) -> None:
+    """Build a record in FOLDER from a week of sample logs, invented, and print its report."""
+    path = folder / "record.sqlite3"
+    if path.exists():
+        raise Refused(f"{path} exists already: name another folder, such as haccp demo demo-2.")
+    group = ctx.find_root().command
+    week = sample_week(asset_folder("sample_logs"))
+    for typed in week:
+        with Session(path, partial(_at, typed)) as session:
+            if typed.row:
+                _log(session, typed)
+            else:
+                _run(group, session, typed)
+    click.echo(f"{len(week)} entries of an invented week are in {path}.")
+    first, last = week[0].at, week[-1].at
+    zone = Session(path).register.zone
+    days = (f"{moment.astimezone(zone):%Y-%m-%d}" for moment in (first, last))
+    pdf = folder / "week.pdf"
+    words = ("report", *days, "--paper", paper, "--output", str(pdf), "--printed", last.isoformat())
+    _run(group, Session(path), Typed(last, "-", words))
+    click.echo(f"The week's report is {pdf}.")
+    click.echo(f"Look around with: haccp --db {path} list batches")
+
+
+def _at(typed: Typed) -> datetime:
+    return typed.at
+
+
+def _log(session: Session, typed: Typed) -> None:
+    assert typed.row  # noqa: S101 - only readings come here
+    codes = [entry.batch or "" for entry in session.record.entries(kinds=(BatchOpened.kind,))]
+    session.append(draft_of(typed.row, session.register, codes, session.by(typed.by).initials))
+
+
+def _run(group: click.Command, session: Session, typed: Typed) -> None:
+    by = () if typed.by == "-" else ("--by", typed.by)
+    try:
+        with (
+            contextlib.redirect_stdout(io.StringIO()),
+            group.make_context("haccp", [*typed.words, *by], obj=session) as ctx,
+        ):
+            group.invoke(ctx)
+    except (Refused, click.ClickException) as error:
+        message = error.format_message() if isinstance(error, click.ClickException) else str(error)
+        raise Refused(
+            f"sample logs, {typed.at.isoformat()} {' '.join(typed.words)}: {message}"
+        ) from None

@@ -1,0 +1,47 @@
+"""`haccp report`: the inspector's page."""
+
+from pathlib import Path
+
+import click
+
+from haccp.cli.session import Session
+from haccp.cli.transfer import write_whole
+from haccp.errors import Refused
+from haccp.record.register import read_register
+from haccp.time import parse_day, parse_when
+
+
+@click.command()
+@click.argument("first", default="today", metavar="[DAY]")
+@click.argument("last", required=False, metavar="[LAST_DAY]")
+@click.option(
+    "--output", type=click.Path(dir_okay=False, path_type=Path), help="Default: haccp-DAY.pdf here."
+)
+@click.option("--paper", type=click.Choice(["letter", "a4"]), default="letter", show_default=True)
+@click.option("--printed", metavar="WHEN", default="", help="The moment of printing; default: now.")
+@click.pass_obj
+def report(
+    session: Session, first: str, last: str | None, output: Path | None, paper: str, printed: str
+) -> None:
+    """Print a day, or the days FIRST to LAST, as PDF: haccp report yesterday.
+
+    The same record, options and moment of printing give the same bytes.
+    """
+    zone = session.register.zone
+    moment = parse_when(printed, session.now, zone)
+    begins = parse_day(first, session.now, zone)
+    ends = parse_day(last, session.now, zone) if last else begins
+    if ends < begins:
+        raise Refused(f"{last} comes before {first}: type the first day first.")
+    # what prints draws and typesets: imported here, so that a cook's entry does not wait for it
+    from haccp.printing.content import gather
+    from haccp.printing.curve import draw
+    from haccp.printing.typeset import typeset
+
+    record = session.record.as_known_at(moment)
+    content = gather(record, read_register(record), begins, ends, moment)
+    curves = {file: draw(curve) for file, curve in content.curves.items()}
+    pdf = typeset(content.words, curves, paper=paper, printed=moment)
+    output = output or Path(f"haccp-{begins}{f'-to-{ends}' if ends != begins else ''}.pdf")
+    write_whole(output, pdf)
+    click.echo(f"{output} is printed: {content.words['period']}.")

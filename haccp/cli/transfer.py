@@ -1,0 +1,126 @@
+"""Files in and out: `load`, `export`, `import`."""
+
+from pathlib import Path
+from typing import BinaryIO
+
+import click
+
+from haccp.cli import show
+from haccp.cli.boundary import REFUSED
+from haccp.cli.measure import which_thermometer
+from haccp.cli.session import Session, by_option, printable
+from haccp.errors import Refused
+from haccp.record.entries import BatchOpened, Draft, Measured
+from haccp.record.logfile import Row, read_log
+from haccp.record.register import Register
+from haccp.record.store import open_record
+from haccp.record.subjects import find, unit_step
+from haccp.record.transfer import from_export, to_csv, to_json
+from haccp.time import CLOCK_TOLERANCE
+
+
+@click.command()
+@click.argument("file", type=click.File("rb"))
+@by_option
+@click.pass_context
+def load(ctx: click.Context, file: BinaryIO, by: str | None) -> None:
+    """Record the readings of a CSV file, all or none: typed in from paper, or from a logger.
+
+    Columns: batch,step,taken_at,temp,unit and, optional, held_s,note,holding_unit,by,thermometer.
+    They are recorded as entered now, so older ones print as late.
+    """
+    session: Session = ctx.obj
+    log = read_log(file.read())
+    if log.in_minutes:
+        raise Refused("A record needs moments: write taken_at as ISO 8601 with offset.")
+    codes = [entry.batch or "" for entry in session.record.entries(kinds=(BatchOpened.kind,))]
+    refused = {one.line: one.why for one in log.rejected}
+    drafts: list[Draft] = []
+    for row in log.rows:
+        try:
+            drafts.append(
+                draft_of(
+                    row, session.register, codes, session.by(row.cells.get("by") or by).initials
+                )
+            )
+            if row.reading.at > session.now + CLOCK_TOLERANCE:
+                raise Refused("it was taken in the future")
+        except Refused as error:
+            refused[row.line] = str(error).rstrip(".")
+    for line, why in sorted(refused.items()):
+        click.echo(f"Line {line} is rejected: {show.safe(why)}.", err=True)
+    if refused or not drafts:
+        click.echo("Refused: nothing was recorded; mend the file and load it again.", err=True)
+        ctx.exit(REFUSED)
+    session.append(*drafts)
+    click.echo(f"{len(drafts)} readings recorded.")
+
+
+def draft_of(row: Row, register: Register, codes: list[str], by: str) -> Draft:
+    """Turn a row into an entry; raises Refused for names that the record does not know."""
+    cells, reading = row.cells, row.reading
+    unit = cells.get("holding_unit") or None
+    batch = cells["batch"] or None
+    if batch and batch not in codes:
+        raise Refused(f"there is no batch {batch!r}: open it first")
+    if unit:
+        unit = find(unit, list(register.units), "unit")
+        if not batch and reading.step is not unit_step(register.units[unit]):
+            raise Refused(f"{unit} is not a unit for {reading.step.words}")
+    note = cells.get("note", "")
+    body = Measured(
+        step=reading.step,
+        temp=str(reading.temperature.value),
+        degree=reading.temperature.degree,
+        held_s=cells.get("held_s") or "0",
+        thermometer=which_thermometer(register, cells.get("thermometer")),
+        note=printable(note, "its note") if note else "",
+    )
+    return Draft(body=body, at=reading.at.replace(microsecond=0), person=by, batch=batch, unit=unit)
+
+
+@click.command()
+@click.argument("file", type=click.Path(dir_okay=False, allow_dash=True))
+@click.option(
+    "--format", "form", type=click.Choice(["csv", "json"]), help="Default: by the file's name."
+)
+@click.pass_obj
+def export(session: Session, file: str, form: str | None) -> None:
+    """Write every entry to FILE (.csv or .json; - is standard output): haccp export record.json."""
+    form = form or Path(file).suffix.lstrip(".").lower()
+    if form not in ("csv", "json"):
+        raise Refused(f"{file!r} is neither .csv nor .json: name one, or add --format csv.")
+    rows = session.record.rows()
+    text = to_csv(rows) if form == "csv" else to_json(rows)
+    if file == "-":
+        click.echo(text, nl=False)
+        return
+    write_whole(Path(file), text.encode())
+    click.echo(f"{len(rows)} entries written to {file}.")
+
+
+@click.command("import")
+@click.argument("file", type=click.File("rb"))
+@click.pass_obj
+def import_(session: Session, file: BinaryIO) -> None:
+    """Read an export back into a new record: haccp --db new.sqlite3 import record.json."""
+    rows = from_export(file.read())
+    if not rows:
+        raise Refused("The export holds no entries.")
+    record = open_record(session.path, create=True)
+    record.restore(rows)
+    record.close()
+    click.echo(f"{len(rows)} entries read into {session.path}; the chain of digests holds.")
+
+
+def write_whole(path: Path, content: bytes) -> None:
+    """Write a file or nothing: never half of one. Raises Refused where the system refuses."""
+    partial = path.with_name(path.name + ".partial")
+    try:
+        partial.write_bytes(content)
+        partial.replace(path)
+    except OSError as error:
+        partial.unlink(missing_ok=True)
+        raise Refused(
+            f"{path} cannot be written: {(error.strerror or 'refused').lower()}."
+        ) from None

@@ -1,0 +1,124 @@
+"""Sets a report's content on pages: a tagged PDF that declares PDF/A-2a and PDF/UA-1."""
+
+import json
+import logging
+import re
+import shutil
+import unicodedata
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from functools import cache
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any, Literal
+
+import typst
+from matplotlib import get_data_path
+from matplotlib.ft2font import FT2Font
+
+from haccp.assets import folder
+from haccp.errors import Refused
+
+_TYPEFACES = ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf", "DejaVuSansMono.ttf")
+_PAPERS = {"a4": "a4", "letter": "us-letter"}
+_BEST: dict[str, Any] = {"pdf_standards": ["a-2a", "ua-1"]}
+_UNTAGGED: dict[str, Any] = {"pdf_standards": ["a-2b"], "pdf_tags": False}
+_NEW_LINE = re.compile(r"[\t\n\v\f\r\x1c-\x1e\x85\u2028\u2029]+")
+_LONG_WORD = re.compile(r"(\S{24})(?=\S)")
+# Latin-1 and what the program's own sentences hold beyond it.
+_PLAINEST = frozenset(
+    [chr(code) for code in range(0x100) if chr(code).isprintable()] + list("–—−≤≥≈→…‘’“”●○✕□")
+)
+
+_log = logging.getLogger(__name__)
+
+
+def typeset(
+    content: dict[str, Any],
+    curves: Mapping[str, bytes],
+    *,
+    paper: Literal["a4", "letter"],
+    printed: datetime,
+) -> bytes:
+    """Set a report as PDF; the same bytes for the same content, drawings, paper and moment.
+
+    `content` is what `reports/report.typ` prints, its strings ready for people. `curves` holds
+    the drawings (SVG) under the file names by which the content calls for them. `printed` is the
+    moment the report was made (aware).
+
+    A character that the typeface cannot show is printed as a placeholder such as ``[U+1F355]``.
+    Should the page fail all the same, it is set without tags, then with plain letters only: a
+    report without tags is better than none, one with characters silently missing is not.
+
+    Raises Refused if none of that succeeds.
+    """
+    for shown in (_glyphs(), _PLAINEST):
+        data = {**_clean(content, shown), "paper": _PAPERS[paper]}
+        for standard in (_BEST, _UNTAGGED):
+            try:
+                return _compile(data, curves, printed, **standard)
+            except (typst.TypstError, typst.TypstWarning) as problem:
+                _log.warning("%s: %s", standard["pdf_standards"], problem.diagnostic)
+    raise Refused(
+        "The report could not be set on pages; the record itself is whole. Print a shorter period."
+    )
+
+
+def _compile(
+    data: dict[str, Any], curves: Mapping[str, bytes], printed: datetime, **standard: Any
+) -> bytes:
+    """Compile the template with its data beside it, as JSON: text in there is never markup.
+
+    A warning is raised as an error is: an unknown typeface, for one, is only a warning to Typst.
+    """
+    page = folder("reports") / "report.typ"
+    with TemporaryDirectory() as place:
+        # Only these faces: the folder they come from also holds one that has a box for every
+        # character, and with it no missing glyph would ever be an error.
+        for name in _TYPEFACES:
+            shutil.copy(_typeface(name), place)
+        pdf, warnings = typst.compile_with_warnings(
+            {**curves, "main.typ": page.read_bytes(), "data.json": json.dumps(data).encode()},
+            root=place,
+            font_paths=typst.Fonts(
+                include_system_fonts=False, include_embedded_fonts=False, font_paths=[place]
+            ),
+            format="pdf",
+            timestamp=printed.astimezone(UTC),
+            **standard,
+        )
+    for warning in warnings:
+        raise warning
+    assert isinstance(pdf, bytes)  # noqa: S101 - a list comes only from formats of one file a page
+    return pdf
+
+
+def _typeface(name: str) -> Path:
+    return Path(get_data_path(), "fonts", "ttf", name)
+
+
+@cache
+def _glyphs() -> frozenset[str]:
+    """Give the characters that the regular face shows and that do not steer other characters."""
+    codes = FT2Font(str(_typeface(_TYPEFACES[0]))).get_charmap()
+    return frozenset(chr(code) for code in codes if unicodedata.category(chr(code))[0] != "C")
+
+
+def _clean(value: Any, shown: frozenset[str]) -> Any:
+    """Make every string in a JSON value printable; keys are the program's own."""
+    match value:
+        case str():
+            return _printable(value, shown)
+        case dict():
+            return {key: _clean(one, shown) for key, one in value.items()}
+        case list() | tuple():
+            return [_clean(one, shown) for one in value]
+        case _:
+            return value
+
+
+def _printable(text: str, shown: frozenset[str]) -> str:
+    """Put placeholders for characters that have no glyph or turn others round; let long words break."""
+    line = _NEW_LINE.sub(" ", text)
+    line = "".join(sign if sign in shown else f"[U+{ord(sign):04X}]" for sign in line)
+    return _LONG_WORD.sub("\\1\u200b", line)
