@@ -4,7 +4,7 @@ from pathlib import Path
 
 
 def folder(name: str) -> Path:
-    """Give the folder `name`: inside the package where it was installed, beside it in a checkout."""
+    """Give the folder `name`: inside the package if installed, beside it in a checkout."""
     package = Path(__file__).parent
     installed = package / f"_{name}"
     return installed if installed.is_dir() else package.parent / name

@@ -35,7 +35,7 @@ class Level:
 
 @dataclass(frozen=True, slots=True)
 class Temperature:
-    """A temperature exactly as entered: 134.95 °F stays 134.95 °F and is never converted to be judged."""
+    """A temperature exactly as entered: never rounded, never converted to be judged."""
 
     value: Decimal
     degree: Degree
@@ -73,7 +73,7 @@ def parse_temperature(text: str, default: Degree | None = None) -> Temperature:
     if letter is None and default is None:
         raise Refused(f"{text!r} has no degree: type {number}F or {number}C.")
     degree = Degree(letter.upper()) if letter else default
-    assert degree is not None  # noqa: S101 - shown by the two lines above
+    assert degree is not None  # shown by the two lines above
     return Temperature(Decimal(number), degree)
 
 

@@ -92,7 +92,7 @@ def _clock(match: re.Match[str], text: str) -> clock_time:
 
 
 def _moments(wall: datetime, named: str | None, zone: ZoneInfo, text: str) -> list[datetime]:
-    """Give the moments at which the kitchen's clock shows this: one, or two in the repeated hour."""
+    """Give the moments at which the kitchen's clock shows this: two in the repeated hour."""
     both = [wall.replace(tzinfo=zone, fold=fold) for fold in (0, 1)]
     shown = [m for m in both if m.astimezone(UTC).astimezone(zone).replace(tzinfo=None) == wall]
     if not shown:

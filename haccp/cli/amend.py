@@ -133,7 +133,10 @@ def _put_right(old: Measured, temp: str | None, held: str | None, why: str) -> M
 @by_option
 @click.pass_obj
 def sign(session: Session, day: str, note: str, by: str | None) -> None:
-    """Sign a day as reviewed (a manager): haccp sign yesterday."""
+    """Sign a day as reviewed (a manager).
+
+    haccp sign yesterday
+    """
     manager = session.by(by, manager=True)
     register, now = session.register, session.now
     signed = parse_day(day, now, register.zone)
@@ -154,6 +157,5 @@ def sign(session: Session, day: str, note: str, by: str | None) -> None:
     )
     session.append(Draft(body=body, at=now, person=manager.initials))
     click.echo(f"{signed} is signed by {manager.name} ({manager.initials}).")
-    click.echo(
-        f"It has {len(reviewed.deviations)} deviations, {len(reviewed.undecided)} of them undecided."
-    )
+    count, undecided = len(reviewed.deviations), len(reviewed.undecided)
+    click.echo(f"It has {count} deviations, {undecided} of them undecided.")

@@ -47,7 +47,10 @@ def batch(
     ambient: bool,
     by: str | None,
 ) -> None:
-    """Open a batch: haccp batch "bean stew" --amount "12 gal"."""
+    """Open a batch.
+
+    haccp batch "bean stew" --amount "12 gal"
+    """
     person = session.by(by)
     register = session.register
     at = parse_when(" ".join(when), session.now, register.zone)
@@ -88,7 +91,10 @@ def _code(food: str, day: str, taken: list[str]) -> str:
 @by_option
 @click.pass_obj
 def used(session: Session, name: str, when: tuple[str, ...], by: str | None) -> None:
-    """Close a batch of which nothing is left: haccp used stew."""
+    """Close a batch of which nothing is left.
+
+    haccp used stew
+    """
     _about_batch(session, name, UsedUp(), when, by, "is used up")
 
 
@@ -101,7 +107,10 @@ def used(session: Session, name: str, when: tuple[str, ...], by: str | None) -> 
 def discard(
     session: Session, name: str, reason: str, when: tuple[str, ...], by: str | None
 ) -> None:
-    """Record that a batch was thrown away, and why: haccp discard stew "41 °F not reached"."""
+    """Record that a batch was thrown away, and why.
+
+    haccp discard stew "41 °F not reached"
+    """
     _about_batch(
         session, name, Discarded(reason=printable(reason, "The reason")), when, by, "is discarded"
     )
@@ -114,7 +123,10 @@ def discard(
 @by_option
 @click.pass_obj
 def action(session: Session, name: str, text: str, when: tuple[str, ...], by: str | None) -> None:
-    """Record a corrective action: haccp action well-1 "turned up, stirred, 141 °F after"."""
+    """Record a corrective action.
+
+    haccp action well-1 "turned up, stirred, 141 °F after"
+    """
     body = CorrectiveAction(text=printable(text, "The action", 400))
     codes = [entry.batch or "" for entry in session.record.entries(kinds=(BatchOpened.kind,))]
     units = list(session.register.units)
@@ -142,7 +154,10 @@ def empty(session: Session, name: str, when: tuple[str, ...], by: str | None) ->
 @by_option
 @click.pass_obj
 def ice(session: Session, label: str, temp: str, when: tuple[str, ...], by: str | None) -> None:
-    """Record what a thermometer shows in melting ice: haccp ice T1 33F."""
+    """Record what a thermometer shows in melting ice.
+
+    haccp ice T1 33F
+    """
     register = session.register
     found = find(label, list(register.thermometers), "thermometer")
     shown = parse_temperature(temp, register.degree)

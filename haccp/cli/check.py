@@ -81,7 +81,7 @@ def _judged(
 
 
 def _kind(rows: list[Row], limit_set: LimitSet) -> str:
-    """Take the kind of food where every row names the same known one; otherwise the strictest limit."""
+    """Take the kind of food that every row names, if known; else the strictest limit."""
     foods = {row.food.casefold() for row in rows}
     return foods.pop() if len(foods) == 1 and foods <= set(limit_set.kinds) else ""
 

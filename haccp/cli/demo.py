@@ -49,7 +49,7 @@ def _at(typed: Typed) -> datetime:
 
 
 def _log(session: Session, typed: Typed) -> None:
-    assert typed.row  # noqa: S101 - only readings come here
+    assert typed.row  # only readings come here
     codes = [entry.batch or "" for entry in session.record.entries(kinds=(BatchOpened.kind,))]
     session.append(draft_of(typed.row, session.register, codes, session.by(typed.by).initials))
 

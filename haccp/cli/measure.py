@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import partial
+from typing import Any
 
 import click
 
@@ -28,7 +29,7 @@ from haccp.rules.words import explain, goal
 from haccp.temperature import Temperature, is_plausible, parse_temperature
 from haccp.time import day_and_clock, parse_when, spell
 
-_HELD = re.compile(r"(\d{1,5})\s*(s|sec|min|h)?")
+_HOLD = re.compile(r"(\d{1,5})\s*(s|sec|min|h)?")
 _SECONDS = {None: 1, "s": 1, "sec": 1, "min": 60, "h": 3600}
 
 
@@ -85,9 +86,8 @@ def answer(subject: Subject, reading: Reading, session: Session) -> None:
     verdict = overall(findings)
     step = reading.step.words
     why = "" if verdict is Verdict.OPEN else f" {explain(findings[0], clock)}"
-    click.echo(
-        f"{verdict.upper()}: {subject.title} {reading.temperature} at {clock(reading.at)}, {step}.{why}"
-    )
+    told = f"{subject.title} {reading.temperature} at {clock(reading.at)}, {step}"
+    click.echo(f"{verdict.upper()}: {told}.{why}")
     if verdict.is_deviation:
         or_discard = "" if subject.unit else f' or haccp discard {subject.name} "..."'
         click.echo(
@@ -133,7 +133,8 @@ def _holding_step(subject: Subject, name: str) -> Step:
     if isinstance(last, Measured):
         return Step.COLD_HOLD if last.step in (Step.COOL, Step.COLD_HOLD) else Step.HOT_HOLD
     raise Refused(
-        f"{name} has no reading yet, so hot or cold is not known: log haccp cook or haccp cool first."
+        f"{name} has no reading yet, so hot or cold is not known: "
+        f"log haccp cook or haccp cool first."
     )
 
 
@@ -147,7 +148,7 @@ def which_thermometer(register: Register, label: str | None) -> str:
 
 def parse_held(text: str) -> str:
     """Read a hold such as ``15``, ``15s`` or ``2min`` into seconds; raises Refused otherwise."""
-    match = _HELD.fullmatch(text.strip().lower())
+    match = _HOLD.fullmatch(text.strip().lower())
     if match is None:
         raise Refused(f"{text!r} is no time held: type seconds such as 15, or 2min.")
     return str(int(match[1]) * _SECONDS[match[2]])
@@ -165,7 +166,8 @@ def _unusual(
     if before and before[-1].step is Step.COOL:
         rise = temperature.fahrenheit - before[-1].temperature.fahrenheit
         if rise > ACCURACY:
-            return f"{temperature} is warmer than the {before[-1].temperature} before it, and it is cooling."
+            last = before[-1].temperature
+            return f"{temperature} is warmer than the {last} before it, and it is cooling."
     return None
 
 
@@ -180,30 +182,32 @@ def _command(name: str, step: Step | None, help_: str, *more: click.Parameter) -
             click.Argument(["temp"]),
             click.Argument(["when"], nargs=-1),
             *more,
-            click.Option(
-                ["--by"], metavar="INITIALS", help="Who records; else HACCP_BY or `haccp by`."
-            ),
-            click.Option(
-                ["--thermometer"],
-                envvar="HACCP_THERMOMETER",
-                metavar="LABEL",
-                help="If not the kitchen's first.",
-            ),
-            click.Option(["--note"], default="", help="A few words to print beside the reading."),
+            _option("--thermometer", "If not the kitchen's first.", envvar="HACCP_THERMOMETER"),
+            _option("--note", "A few words to print beside the reading.", default=""),
+            _option("--by", "Who records; else HACCP_BY or `haccp by`."),
             click.Option(["--yes"], is_flag=True, help="An unusual value is right."),
         ],
         help=help_,
     )
 
 
-_HELD_OPTION = click.Option(
-    ["--held"], default="0", metavar="TIME", help="How long it stayed there: 15, 15s, 2min."
-)
-_IN_OPTION = click.Option(["--in", "unit"], metavar="UNIT", help="The unit that it stands in.")
+def _option(name: str, help_: str, **more: Any) -> click.Option:
+    return click.Option([*name.split()], help=help_, **more)
+
+
+_HELD = _option("--held", "How long it stayed there: 15, 15s, 2min.", default="0")
+_IN = _option("--in unit", "The unit that it stands in.")
 
 COMMANDS = (
-    _command("cook", Step.COOK, "Log a cooking temperature: haccp cook stew 165.", _HELD_OPTION),
-    _command("hold", None, "Log a hot or cold holding check of a batch or unit: haccp hold well-1 141.", _IN_OPTION),
-    _command("cool", Step.COOL, "Log a cooling temperature: haccp cool stew 98, or haccp cool stew 98 14:05.", _IN_OPTION),
-    _command("reheat", Step.REHEAT, "Log a reheating temperature: haccp reheat stew 166 --held 15.", _HELD_OPTION),
-)  # fmt: skip
+    _command(
+        "cook", Step.COOK, "Log a cooking temperature.\n\nhaccp cook stew 165 --held 15", _HELD
+    ),
+    _command("hold", None, "Log a hot or cold holding check.\n\nhaccp hold well-1 141", _IN),
+    _command("cool", Step.COOL, "Log a cooling temperature.\n\nhaccp cool stew 98 14:05", _IN),
+    _command(
+        "reheat",
+        Step.REHEAT,
+        "Log a reheating temperature.\n\nhaccp reheat stew 166 --held 15",
+        _HELD,
+    ),
+)

@@ -27,7 +27,7 @@ def utc_now() -> datetime:
 
 @dataclass
 class Session:
-    """One run of the command line. The clock is handed in, so that a test or the demo has its own."""
+    """One run of the command line. The clock is handed in: a test and the demo have their own."""
 
     path: Path
     clock: Callable[[], datetime] = utc_now
@@ -94,7 +94,7 @@ def remember_by(initials: str) -> None:
 
 def by_option(command: _Command) -> _Command:
     return click.option(
-        "--by", metavar="INITIALS", help="Who records; otherwise HACCP_BY or `haccp by`."
+        "--by", metavar="INITIALS", help="Who records; else HACCP_BY or `haccp by`."
     )(command)
 
 

@@ -59,7 +59,8 @@ def setup(
         f"{kitchen.name} is set up in {session.path}, managed by {person.name} ({person.initials})."
     )
     click.echo(
-        'Next: haccp add person, haccp add thermometer, haccp add unit, then haccp batch "bean stew".'
+        "Next: haccp add person, haccp add thermometer, haccp add unit; "
+        'then haccp batch "bean stew".'
     )
 
 
@@ -141,7 +142,10 @@ def add() -> None:
 def person(
     session: Session, initials: str, name: str, role: str, left: bool, by: str | None
 ) -> None:
-    """Add somebody who records: haccp add person JM "Jo Marsh"."""
+    """Add somebody who records.
+
+    haccp add person JM "Jo Marsh"
+    """
     body = Person(
         initials=parse_initials(initials),
         name=printable(name, "The name"),
@@ -158,7 +162,10 @@ def person(
 @by_option
 @click.pass_obj
 def thermometer(session: Session, label: str, accuracy: str, retired: bool, by: str | None) -> None:
-    """Add an instrument: haccp add thermometer T1 --accuracy 2F."""
+    """Add an instrument.
+
+    haccp add thermometer T1 --accuracy 2F
+    """
     stated = parse_temperature(accuracy)
     body = Thermometer(
         label=parse_code(label, "label"),
@@ -183,7 +190,10 @@ def thermometer(session: Session, label: str, accuracy: str, retired: bool, by: 
 def unit(
     session: Session, name: str, holds: str, every: int | None, retired: bool, by: str | None
 ) -> None:
-    """Add equipment that holds food: haccp add unit well-1 hot."""
+    """Add equipment that holds food.
+
+    haccp add unit well-1 hot
+    """
     every = every or session.register.kitchen.check_every_min
     body = HoldingUnit(
         name=parse_code(name, "name"), holds=holds, every_min=every, active=not retired
@@ -201,7 +211,10 @@ def _add(session: Session, body: Body, words: str, by: str | None) -> None:
 @click.argument("initials")
 @click.pass_obj
 def by(session: Session, initials: str) -> None:
-    """Remember who records at this terminal from now on: haccp by JM."""
+    """Remember who records at this terminal from now on.
+
+    haccp by JM
+    """
     person = session.register.person(initials)
     remember_by(person.initials)
     click.echo(f"From now on entries here are by {person.name} ({person.initials}).")

@@ -81,7 +81,10 @@ def as_json(value: Any) -> None:
     click.echo(json.dumps(value, ensure_ascii=False, indent=2))
 
 
-CAUTION = "The local health code and the people licensed to apply it decide; this check does not replace them."
+CAUTION = (
+    "The local health code and the people licensed to apply it decide; "
+    "this check does not replace them."
+)
 
 
 def findings(found: Sequence[Finding], when: Clock) -> None:
@@ -127,4 +130,5 @@ def judged_by(limits: LimitSet) -> str:
     """Name the limit set and what a kitchen laid over it, in a line."""
     over = "".join(f"; {one.name} by {one.source}, {one.citation}" for one in limits.overrides)
     guard = f"; limits moved inward by a guard band of {limits.guard}" if limits.guard else ""
-    return f"Judged by {limits.title}, revision {limits.revision}{over}{guard} (digest {limits.digest[:12]})."
+    name = f"{limits.title}, revision {limits.revision}"
+    return f"Judged by {name}{over}{guard} (digest {limits.digest[:12]})."

@@ -86,7 +86,10 @@ def draft_of(row: Row, register: Register, codes: list[str], by: str) -> Draft:
 )
 @click.pass_obj
 def export(session: Session, file: str, form: str | None) -> None:
-    """Write every entry to FILE (.csv or .json; - is standard output): haccp export record.json."""
+    """Write every entry to FILE (.csv or .json; - is standard output).
+
+    haccp export record.json
+    """
     form = form or Path(file).suffix.lstrip(".").lower()
     if form not in ("csv", "json"):
         raise Refused(f"{file!r} is neither .csv nor .json: name one, or add --format csv.")
@@ -103,7 +106,10 @@ def export(session: Session, file: str, form: str | None) -> None:
 @click.argument("file", type=click.File("rb"))
 @click.pass_obj
 def import_(session: Session, file: BinaryIO) -> None:
-    """Read an export back into a new record: haccp --db new.sqlite3 import record.json."""
+    """Read an export back into a new record.
+
+    haccp --db new.sqlite3 import record.json
+    """
     rows = from_export(file.read())
     if not rows:
         raise Refused("The export holds no entries.")

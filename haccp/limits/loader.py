@@ -16,7 +16,8 @@ from haccp.limits.model import Clock, Limit, LimitSet, Row, Side
 from haccp.temperature import Level
 
 _REQUIRED = {
-    "name": str, "side": str, "inclusive": bool, "citation": str, "source": str, "basis": str, "text": str,
+    "name": str, "side": str, "inclusive": bool,
+    "citation": str, "source": str, "basis": str, "text": str,
 }  # fmt: skip
 _NUMBERS = (int, Decimal)
 _OPTIONAL = {

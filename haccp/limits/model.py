@@ -112,7 +112,7 @@ class LimitSet:
     digest: str
 
     def get(self, name: str, kind: str = "") -> Limit:
-        """Find a limit for a kind of food, or the one for any food where the kind has none of its own."""
+        """Find the limit for a kind of food, or else the one for any food."""
         by_key = {(limit.name, limit.kind): limit for limit in self.limits}
         return by_key.get((name, kind)) or by_key[name, ""]
 
@@ -123,7 +123,7 @@ class LimitSet:
 
 
 def guarded(limits: LimitSet, band: Temperature) -> LimitSet:
-    """Move every holding and cooling level inward by a guard band (guarded acceptance, JCGM 106:2012).
+    """Move every level inward by a guard band (guarded acceptance, JCGM 106:2012).
 
     The number of the other degree moves by the band's equivalent, rounded up to a tenth, so that
     no degree is judged more leniently. Where a cooling starts is not a limit and stays.

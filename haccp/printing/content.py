@@ -32,7 +32,7 @@ CAUTION = (
     "This record shows what was measured and how it compares with the limits named at its end. "
     "It does not replace the local health code, the health authority's judgment or the advice of "
     "people licensed to give it; where they ask for more, they decide. A verdict of “not shown” "
-    "means that the record does not prove the limit was kept, and needs a decision like a deviation."
+    "means that the record does not prove the limit was kept; it needs a decision, as a deviation."
 )
 
 # An entry this long after the measurement prints as late: common practice, no source.
@@ -222,7 +222,7 @@ def _facts(subject: Subject, sheet: _Sheet) -> list[list[str]]:
 
 def _unit(subject: Subject, sheet: _Sheet) -> dict[str, Any]:
     unit = subject.unit
-    assert unit is not None  # noqa: S101 - the caller picks units
+    assert unit is not None  # the caller picks units
     findings = [one.finding for one in sheet.review.of(subject)]
     entries = [entry for entry in subject.entries if sheet.is_during(entry.at)]
     return {
@@ -268,7 +268,7 @@ _EVENTS: dict[type, Any] = {
 
 def _reading(entry: Entry, subject: Subject, bad: set[str], sheet: _Sheet) -> dict[str, Any]:
     body = entry.body
-    assert isinstance(body, Measured)  # noqa: S101 - the caller picks readings
+    assert isinstance(body, Measured)  # the caller picks readings
     held = f", held {body.held_s} s" if body.held_s != "0" else ""
     late = entry.entered_at - entry.at
     notes = [

@@ -32,8 +32,8 @@ SHAPES = {
 }
 
 _INCH = 25.4  # [mm]
-_WIDTH, _HEIGHT = 170, 68  # one printed column [mm]
-_LEFT, _RIGHT, _BOTTOM, _TOP = 12, 139, 12, 62  # of the frame on it [mm]
+_WIDTH, _HEIGHT = 170, 64  # one printed column [mm]
+_LEFT, _RIGHT, _BOTTOM, _TOP = 12, 139, 12, 58  # of the frame on it [mm]
 _HOUR = timedelta(hours=1)
 _MOST_TICKS = 12
 _STEPS = (1, 2, 3, 6, 12, 24)  # between two ticks [h]
@@ -70,7 +70,7 @@ class Curve:
 
 
 def draw(cooling: Curve) -> bytes:
-    """Draw a cooling as SVG, 170 mm wide and 68 mm high; the same bytes for the same cooling.
+    """Draw a cooling as SVG, 170 mm wide and 64 mm high; the same bytes for the same cooling.
 
     It holds fixed words and numbers only: what a person typed belongs into the page's own text,
     which knows what to do with a character that the typeface lacks.
@@ -272,7 +272,7 @@ class _Drawing:
             shape = "x" if sign == "✕" else "s" if reading.doubted_since else "o"
             self.line([x], [y], marker=shape, markerfacecolor="white", zorder=4, **_MARKERS[shape])
             if sign == "?":
-                self.text(x + 1.2, y + 0.8, "?", weight="bold")
+                self.text(x, y + 1.5, "?", ha="center", weight="bold")
 
 
 def _moments(cooling: Curve) -> Iterator[datetime]:

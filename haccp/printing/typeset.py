@@ -89,7 +89,7 @@ def _compile(
         )
     for warning in warnings:
         raise warning
-    assert isinstance(pdf, bytes)  # noqa: S101 - a list comes only from formats of one file a page
+    assert isinstance(pdf, bytes)  # a list comes only from formats of one file a page
     return pdf
 
 

@@ -20,7 +20,7 @@ class Kitchen:
     """A kitchen's settings; the newest entry is in force from its moment on.
 
     `overrides` is the text of the kitchen's limits file, empty for none; `guard` a temperature
-    difference such as ``1F``, empty for simple acceptance. Intervals in minutes, altitude in metres.
+    difference such as ``1F``, empty for simple acceptance. Intervals [min], altitude [m].
     """
 
     kind: ClassVar[str] = "kitchen"
@@ -150,7 +150,7 @@ class Withdrawn:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DaySigned:
-    """A manager's verification of one kitchen day. `note` says why where it was signed unsettled."""
+    """A manager's verification of one day. `note` says why where it was signed unsettled."""
 
     kind: ClassVar[str] = "signature"
     day: str

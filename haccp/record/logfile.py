@@ -1,4 +1,4 @@
-"""Reads a CSV file of readings: every row becomes a reading or is named with what is wrong with it."""
+"""Reads a CSV file of readings: every row becomes a reading or is named with what is wrong."""
 
 import csv
 import io
@@ -101,7 +101,8 @@ def parse_moment(text: str) -> tuple[datetime, bool]:
         return moment.astimezone(UTC), False
     except (ValueError, OverflowError):
         raise Refused(
-            f"{text!r} is no moment: write minutes (90) or ISO 8601 with offset (2026-10-31T14:05-06:00)"
+            f"{text!r} is no moment: write minutes (90) or ISO 8601 with offset "
+            f"(2026-10-31T14:05-06:00)"
         ) from None
 
 
@@ -120,7 +121,8 @@ def _header(reader: Iterator[list[str]]) -> list[str]:
         header = [cell.strip().lower() for cell in next(reader)]
     except (StopIteration, csv.Error):
         header = []
-    wanted = f"the first line names the columns: {','.join(REQUIRED)} and, optional, {','.join(OPTIONAL)}"
+    required, optional = ",".join(REQUIRED), ",".join(OPTIONAL)
+    wanted = f"the first line names the columns: {required} and, optional, {optional}"
     missing = [column for column in REQUIRED if column not in header]
     if missing:
         raise Refused(f"The file has no column {missing[0]!r}: {wanted}.")

@@ -63,7 +63,7 @@ class Register:
         """Give the settings in force at a moment; a change never reaches back to earlier days."""
         past = [entry for entry in self.settings if entry.at <= moment] or [self.settings[0]]
         body = past[-1].body
-        assert isinstance(body, Kitchen)  # noqa: S101 - settings hold nothing else
+        assert isinstance(body, Kitchen)  # settings hold nothing else
         return body
 
     def limits_at(self, moment: datetime) -> LimitSet:
@@ -93,7 +93,7 @@ class Register:
     def doubted_since(self, thermometer: str, at: datetime) -> datetime | None:
         """Say which failed check puts a reading in doubt: one between the good checks around it.
 
-        Source: design section 4.4; tolerance 4-203.11.
+        Source: DEVELOPERS.md, verdict rules; tolerance 4-203.11.
         """
         checks = self.checks_of(thermometer)
         last_good = max(

@@ -77,7 +77,7 @@ class Record:
     def restore(self, rows: Sequence[Mapping[str, Any]]) -> None:
         """Put an export's rows back as they were, all or none, into a record that is empty.
 
-        The rows have been checked by `transfer.from_export`. Raises Refused for a record with entries.
+        The rows have been checked by `transfer.from_export`. Raises Refused if it has entries.
         """
         with self._transaction(writing=True) as connection:
             if _head(connection, sa.true())[0]:
@@ -216,13 +216,12 @@ def _head(connection: sa.Connection, known: sa.ColumnElement[bool]) -> tuple[int
 _SENTENCES = (
     ("not a database", "{path} is not a haccp record: name one with --db."),
     ("malformed", "{path} is damaged: restore it from a backup; the file was left as it is."),
-    ("readonly", "{path} cannot be written, it is read-only: ask for write access or name another with --db."),
-    ("read-only", "{path} cannot be written, it is read-only: ask for write access or name another with --db."),
+    ("readonly", "{path} is read-only: ask for write access, or name another with --db."),
     ("unable to open", "{path} cannot be opened: check that the folder exists and may be written."),
     ("locked", "{path} is being written by another program: try again."),
     ("full", "The disk is full: nothing was recorded. Free some space and enter it again."),
-    ("disk i/o", "{path} cannot be read or written, the disk reports an error: nothing was recorded."),
-    ("code is used once", "There is a batch of that code already: type another with --code."),
+    ("disk i/o", "The disk under {path} reports an error: nothing was recorded."),
+    ("code is used once", "A batch of that code exists already: type another with --code."),
     ("append-only", "Somebody changed that entry first: look at it again with haccp show."),
     ("unique", "Somebody changed that entry first: look at it again with haccp show."),
 )  # fmt: skip
@@ -230,7 +229,7 @@ _SENTENCES = (
 
 @contextmanager
 def _in_sentences(path: Path) -> Iterator[None]:
-    """Turn what a person can mend in SQLite's words into a sentence; the rest is a bug and stays one."""
+    """Turn what a person can mend into a sentence; anything else is a bug and stays one."""
     try:
         yield
     except (sa.exc.DBAPIError, sqlite3.Error) as error:

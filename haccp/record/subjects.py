@@ -1,4 +1,4 @@
-"""Batches and holding units with all that was entered about them, and what the rules say of them."""
+"""Batches and holding units: all that was entered about them, and what the rules say of it."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -55,7 +55,7 @@ class Subject:
     @property
     def batch(self) -> BatchOpened:
         body = self.opened.body
-        assert isinstance(body, BatchOpened)  # noqa: S101 - `opened` finds nothing else
+        assert isinstance(body, BatchOpened)  # `opened` finds nothing else
         return body
 
     @property
@@ -69,7 +69,7 @@ class Subject:
         return min(ends, default=None)
 
     def answer_to(self, finding: Finding) -> Entry | None:
-        """Find what was done about a deviation: the first action or discard since it could be known."""
+        """Find what was done about a deviation: the first action since it could be known."""
         done = [
             entry
             for entry in self.in_force
@@ -114,7 +114,7 @@ class Subject:
 def reading_of(entry: Entry, register: Register) -> Reading:
     """Turn an entry into evidence, with the doubt that its thermometer's checks throw on it."""
     body = entry.body
-    assert isinstance(body, Measured)  # noqa: S101 - the caller picks readings
+    assert isinstance(body, Measured)  # the caller picks readings
     return Reading(
         at=entry.at,
         temperature=Temperature(Decimal(body.temp), Degree(body.degree)),

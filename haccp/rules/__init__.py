@@ -1,1 +1,1 @@
-"""Verdicts: pure functions over readings. Nothing here knows a file, database, clock or terminal."""
+"""Verdicts: pure functions over readings, knowing no file, database, clock or terminal."""

@@ -9,7 +9,7 @@ from haccp.rules.evidence import Finding, Reading, Step, Verdict
 
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """`goals` are the open findings, the nearest deadline first; `measure_by` the latest next look."""
+    """`goals` are the open findings, nearest deadline first; `measure_by` the latest next look."""
 
     goals: tuple[Finding, ...]
     measure_by: datetime | None

@@ -37,7 +37,7 @@ def judge_batch(batch: Batch, limits: LimitSet, as_of: datetime | None) -> tuple
     """Judge everything that a batch went through, in the order in which it happened.
 
     Readings later than `as_of` have not been taken yet; None means after everything.
-    Source: design section 4.
+    Source: DEVELOPERS.md, verdict rules.
     """
     readings = _in_order(batch.readings, as_of)
     ended = batch.ended if batch.ended and (as_of is None or batch.ended <= as_of) else None
@@ -55,7 +55,7 @@ def judge_batch(batch: Batch, limits: LimitSet, as_of: datetime | None) -> tuple
 
 
 def stages_for(limits: LimitSet, prepared: datetime | None) -> tuple[Limit, ...]:
-    """Give the cooling limits that apply, in order: 3-501.14(B) for food made at room temperature."""
+    """Give the cooling limits that apply, in order; (B) for food made at room temperature."""
     if prepared is not None:
         return (limits.get("cooling-ambient"),)
     return limits.get("cooling-stage-1"), limits.get("cooling-stage-2")

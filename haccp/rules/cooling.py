@@ -50,7 +50,7 @@ def judge_cooling(
     """Judge one cooling against its stages, in the worst case consistent with its readings.
 
     `stages` come in order; a stage is counted from the start or from the stage before it. `as_of`
-    None means after everything. Source: Food Code 2022 3-501.14, design section 4.1.
+    None means after everything. Source: Food Code 2022 3-501.14; DEVELOPERS.md, verdict rules.
     """
     every = _judge(cooling, stages, as_of)
     doubted = [r for r in (*cooling.earlier, *cooling.readings) if r.doubted_since]
@@ -132,7 +132,7 @@ def _start(
     """Bound the moment at which the food passed the start temperature: in [earliest, latest)."""
     if prepared is not None:
         return Bounds(prepared, prepared)
-    assert level is not None  # noqa: S101 - the loader asks a start of every stage without a preparation
+    assert level is not None  # the loader asks a start of every stage without a preparation
     hot = [one.temperature.over(level) >= 0 for one in timeline]
     below = next((i for i in range(first, len(timeline)) if not hot[i]), len(timeline))
     last_hot = next((i for i in reversed(range(below)) if hot[i]), None)
@@ -153,8 +153,8 @@ def _crossing(timeline: Sequence[Reading], limit: Limit) -> Bounds:
 
 
 def _judge_stage(limit: Limit, start: Bounds, crossing: Bounds, as_of: datetime | None) -> Finding:
-    """Compare the shortest and the longest duration that the readings allow with the limit's time."""
-    assert limit.within is not None  # noqa: S101 - the loader asks a time of every stage
+    """Compare the shortest and longest duration that the readings allow with the limit's."""
+    assert limit.within is not None  # the loader asks a time of every stage
     shortest = timedelta(0)
     if crossing.earliest and start.latest:
         shortest = max(crossing.earliest - start.latest, timedelta(0))

@@ -12,5 +12,5 @@ def last_day(made: date, parts: Iterable[date], limit: Limit) -> date:
     `parts` are the last days of the batches it was made from: combined foods keep the earliest.
     Source: Food Code 2022 3-501.17.
     """
-    assert limit.within is not None  # noqa: S101 - a date mark is nothing but a time
+    assert limit.within is not None  # a date mark is nothing but a time
     return min([made + limit.within - timedelta(days=1), *parts])

@@ -122,7 +122,7 @@ def without_doubt(
 ) -> Finding:
     """Weigh a finding made from every reading against one made without the doubted ones.
 
-    A reading of a thermometer that failed its check proves nothing (design 4.4), yet may warn:
+    A reading of a thermometer that failed its check proves nothing, yet may warn:
     "met" needs both; everything else is what the trusted readings alone say.
     """
     if not doubted or all_readings.verdict is trusted_only.verdict is Verdict.MET:

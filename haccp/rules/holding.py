@@ -24,9 +24,10 @@ def judge_holding(
     """Judge readings of one holding, sorted by time; at least one.
 
     `neighbours` are the readings of other steps just before and after; where they keep the limit
-    they bound the length of a deviation. Gives a finding for each run out of limits, with bounds on its length, and one for each run
-    whose thermometer is in doubt; one "met" for all where there is neither.
-    Source: Food Code 2022 3-501.16, design section 4.2.
+    they bound the length of a deviation. Gives a finding for each run out of limits, with bounds
+    on its length, and one for each run whose thermometer is in doubt; one "met" for all where
+    there is neither.
+    Source: Food Code 2022 3-501.16; DEVELOPERS.md, verdict rules.
     """
 
     def kept(reading: Reading) -> _Kept:
@@ -94,7 +95,7 @@ def missed_checks(
     """Find the gaps between checks that are longer than allowed, the one up to `until` included.
 
     `longest_gap` is the kitchen's interval plus its grace; `until` None leaves the last gap alone.
-    Source: design section 4.2.
+    Source: DEVELOPERS.md, verdict rules.
     """
     ends = [*(reading.at for reading in readings[1:]), until or readings[-1].at]
     return tuple(

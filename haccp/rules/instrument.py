@@ -9,6 +9,6 @@ ICE_POINT = Level(Decimal(32), Decimal(0))
 
 
 def passes_in_ice(shown: Temperature, accuracy: Limit) -> bool:
-    """Say whether what a thermometer shows in melting ice is within its accuracy of 32 °F (0 °C)."""
+    """Say whether what a thermometer shows in melting ice is within its accuracy of that."""
     error = Temperature(abs(shown.over(ICE_POINT)), shown.degree)
     return accuracy.kept_by(error)

@@ -30,7 +30,7 @@ def judge_reaching(
     `readings` are those of the step, sorted; `before` the batch's last reading ahead of them;
     `over` says that the food has gone on to something else. A heating food is taken not to fall
     until it is hot, as a cooling one is taken not to rise.
-    Source: Food Code 2022 3-401.11 and 3-403.11, design section 4.3.
+    Source: Food Code 2022 3-401.11 and 3-403.11; DEVELOPERS.md, verdict rules.
     """
     every = _judge(step, readings, limit, before, over=over, as_of=as_of)
     doubted = [reading for reading in readings if reading.doubted_since]
@@ -119,7 +119,7 @@ def _start(readings: Sequence[Reading], limit: Limit, before: Reading | None) ->
 
 
 def _last_cool(readings: Sequence[Reading], limit: Limit) -> Reading | None:
-    """Find the last reading before the food was first seen hot: until then it cannot have been done."""
+    """Find the last reading before the food was first seen hot: until then it was not done."""
     count = next(
         (i for i, one in enumerate(readings) if limit.kept_by(one.temperature)), len(readings)
     )

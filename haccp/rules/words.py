@@ -53,7 +53,7 @@ def _in_time(finding: Finding, clock: Clock) -> str:
 
 
 def _too_late(finding: Finding, clock: Clock) -> str:
-    assert finding.crossing and finding.crossing.earliest  # noqa: S101 - a late crossing has been bounded
+    assert finding.crossing and finding.crossing.earliest  # a late crossing has been bounded
     warm = _reading_at(finding, finding.crossing.earliest)
     still = "still" if finding.limit.side is Side.AT_OR_BELOW else "only"
     return (
@@ -65,10 +65,10 @@ def _too_late(finding: Finding, clock: Clock) -> str:
 def _no_start(finding: Finding, clock: Clock) -> str:
     if finding.step is Step.REHEAT:
         return (
-            f"No reading shows when the reheat began, so its time is not known; {_allowed(finding)}. "
-            f"Log a reading when it starts."
+            f"No reading shows when the reheat began, so its time is not known; "
+            f"{_allowed(finding)}. Log a reading when it starts."
         )
-    assert finding.limit.start is not None  # noqa: S101 - only such limits look for a start
+    assert finding.limit.start is not None  # only such limits look for a start
     hot = finding.limit.start.number(_degree(finding))
     first = finding.readings[0]
     return (
@@ -80,7 +80,8 @@ def _no_start(finding: Finding, clock: Clock) -> str:
 def _not_reached(finding: Finding, clock: Clock) -> str:
     last = finding.readings[-1]
     due = f" by {clock(finding.due)}" if finding.due else ""
-    return f"No reading shows {_goal(finding)}{due}; the last is {last.temperature} at {clock(last.at)}."
+    seen = f"{last.temperature} at {clock(last.at)}"
+    return f"No reading shows {_goal(finding)}{due}; the last is {seen}."
 
 
 def _uncertain(finding: Finding, clock: Clock) -> str:
@@ -177,7 +178,7 @@ def _allowed(finding: Finding) -> str:
 
 
 def _latest(finding: Finding) -> datetime:
-    assert finding.crossing and finding.crossing.latest  # noqa: S101 - only a recorded crossing is told
+    assert finding.crossing and finding.crossing.latest  # only a recorded crossing is told
     return finding.crossing.latest
 
 
