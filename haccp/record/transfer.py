@@ -76,7 +76,10 @@ def _csv_rows(text: str) -> list[dict[str, Any]]:
     # a body is one cell and may be long
     csv.field_size_limit(10_000_000)
     try:
-        rows = list(csv.DictReader(io.StringIO(text, newline=""), strict=True))
+        reader = csv.DictReader(io.StringIO(text, newline=""), strict=True)
+        rows = list(reader)
+        if tuple(reader.fieldnames or ()) != COLUMNS:
+            raise KeyError
         return [{column: _cell(column, row[column]) for column in COLUMNS} for row in rows]
     except (csv.Error, KeyError, ValueError, TypeError):
         raise Refused("The file is no export of haccp: use one made by haccp export.") from None

@@ -1,0 +1,378 @@
+"""Cook, manager and inspector, each through the command line, on a clock of our own."""
+
+import json
+import shlex
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from haccp.cli.main import cli
+from haccp.cli.session import Session
+
+
+@dataclass
+class Kitchen:
+    """A kitchen in a temporary file, and the moment that its clock shows."""
+
+    path: Path
+    now: datetime = field(default_factory=lambda: datetime(2026, 10, 26, 18, 0, tzinfo=UTC))
+
+    def at(self, moment: str) -> None:
+        self.now = datetime.fromisoformat(moment).astimezone(UTC)
+
+    def run(self, command: str) -> Result:
+        session = Session(self.path, lambda: self.now)
+        result = CliRunner().invoke(cli, shlex.split(command), obj=session, prog_name="haccp")
+        assert result.exit_code != 70, result.output
+        return result
+
+    def says(self, command: str) -> str:
+        result = self.run(command)
+        assert result.exit_code == 0, f"{command}: {result.output}"
+        return result.output
+
+    def refuses(self, command: str) -> str:
+        entries = len(self.entries())
+        result = self.run(command)
+        assert result.exit_code == 2, f"{command}: {result.output}"
+        assert result.stdout == ""
+        assert len(result.stderr.strip().splitlines()) == 1, result.stderr
+        assert len(self.entries()) == entries, "a refused command recorded something"
+        return result.stderr
+
+    def entries(self) -> list[dict[str, object]]:
+        result = CliRunner().invoke(cli, ["--db", str(self.path), "list", "entries", "--json"])
+        return list(json.loads(result.stdout)) if result.exit_code == 0 else []
+
+
+@pytest.fixture
+def kitchen(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Kitchen]:
+    monkeypatch.setenv("HACCP_BY", "JM")
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    made = Kitchen(tmp_path / "record.sqlite3")
+    made.at("2026-10-26T07:00-06:00")
+    made.says(
+        'setup "Test Kitchen" --zone America/Denver --altitude 1640m --manager AR --manager-name "A. R."'
+    )
+    made.says('add person JM "J. M." --by AR')
+    made.says("add thermometer T1 --by AR")
+    made.says("add thermometer T2 --by AR")
+    made.says("add unit well-1 hot --by AR")
+    made.says("add unit walk-in cold --every 240 --by AR")
+    made.at("2026-10-26T12:00-06:00")
+    made.says('batch "white-bean stew" --code stew --amount "12 gal"')
+    return made
+
+
+def log(kitchen: Kitchen, *timed: tuple[str, str]) -> str:
+    """Type commands at kitchen times of one day; give the last answer."""
+    answer = ""
+    for clock, command in timed:
+        kitchen.at(f"2026-10-26T{clock}-06:00")
+        answer = kitchen.says(command)
+    return answer
+
+
+def test_an_hourly_entry_answers_in_three_lines_with_what_is_next_and_by_when(
+    kitchen: Kitchen,
+) -> None:
+    answer = log(kitchen, ("14:00", "cool stew 135"), ("15:00", "cool stew 98"))
+    assert answer.splitlines() == [
+        "OPEN: white-bean stew (stew) 98 °F at 15:00, cool.",
+        "Next: 70 °F or below by 16:00, then 41 °F or below by 20:00 (1 h 00 min left).",
+        "Measure again by 16:00.",
+    ]
+
+
+@pytest.mark.parametrize(
+    "commands",
+    [
+        [("14:00", "cool stew 135"), ("16:10", "cool stew 75")],
+        [("14:00", "cool stew 120")],
+        [("12:30", "cook stew 150 --held 5")],
+        [("12:30", "hold well-1 120")],
+        [("12:30", "reheat stew 41"), ("15:00", "reheat stew 160")],
+    ],
+)
+def test_no_answer_is_longer_than_three_lines(
+    kitchen: Kitchen, commands: list[tuple[str, str]]
+) -> None:
+    assert 1 <= len(log(kitchen, *commands).splitlines()) <= 3
+
+
+def test_a_cooling_that_is_done_is_met_and_asks_nothing_more(kitchen: Kitchen) -> None:
+    answer = log(
+        kitchen,
+        ("14:00", "cool stew 135"),
+        ("15:50", "cool stew 69"),
+        ("19:30", "cool stew 41"),
+    )
+    assert answer.startswith("MET: white-bean stew (stew) 41 °F")
+    assert "Next" not in answer
+    assert kitchen.says("status --json").strip() == "[]"
+
+
+def test_a_stage_that_failed_says_so_and_stays_in_status_until_an_action(kitchen: Kitchen) -> None:
+    answer = log(kitchen, ("14:00", "cool stew 135"), ("16:05", "cool stew 75"))
+    assert answer.startswith("NOT MET: white-bean stew (stew) 75 °F")
+    assert "set the food apart" in answer
+    matters = json.loads(kitchen.says("status --json"))
+    assert [m["verdict"] for m in matters] == ["not met", "open"]
+    log(kitchen, ("16:10", 'discard stew "75 °F after two hours"'))
+    assert json.loads(kitchen.says("status --json")) == []
+
+
+def test_status_puts_the_least_time_left_first(kitchen: Kitchen) -> None:
+    kitchen.says("batch rice --code rice")
+    log(
+        kitchen,
+        ("13:00", "hold well-1 141"),
+        ("14:00", "cool stew 135"),
+        ("14:30", "cool rice 135"),
+        ("15:00", "cool stew 90"),
+        ("15:01", "cool rice 120"),
+    )
+    matters = json.loads(kitchen.says("status --json"))
+    left = [matter["left_min"] for matter in matters]
+    assert left == sorted(left)
+    assert [m["subject"] for m in matters][:3] == ["well-1", "stew", "rice"]
+    assert "missed" not in str(matters)
+
+
+def test_a_missed_check_is_listed_once_its_grace_is_over(kitchen: Kitchen) -> None:
+    log(kitchen, ("13:00", "hold well-1 141"))
+    kitchen.at("2026-10-26T14:14-06:00")
+    assert "No check" not in kitchen.says("status")
+    kitchen.at("2026-10-26T14:20-06:00")
+    assert "No check between" in kitchen.says("status")
+    log(kitchen, ("14:25", "hold well-1 140"), ("14:26", 'action well-1 "alarm set for each hour"'))
+    assert "No check" not in kitchen.says("status")
+
+
+def test_an_emptied_unit_misses_no_check(kitchen: Kitchen) -> None:
+    log(kitchen, ("13:00", "hold well-1 141"), ("13:30", "empty well-1"))
+    kitchen.at("2026-10-26T20:00-06:00")
+    assert json.loads(kitchen.says("status --json")) == []
+
+
+def test_a_temperature_can_be_typed_in_the_other_degree(kitchen: Kitchen) -> None:
+    assert log(kitchen, ("13:00", "hold well-1 57.0C")).startswith("MET")
+    assert log(kitchen, ("13:01", "hold well-1 134.6F")).startswith("NOT MET")
+
+
+def test_a_freezing_temperature_is_no_option(kitchen: Kitchen) -> None:
+    assert "-4 °F" in log(kitchen, ("13:00", "hold walk-in -4F"))
+
+
+@pytest.mark.parametrize(
+    ("command", "words"),
+    [
+        ("cool stew hot", "is not a temperature"),
+        ("cool soup 98", "There is no open batch 'soup'"),
+        ("cool stew 98 25:00", "is not a time"),
+        ("cool stew 98 23:40", "is later than now"),
+        ("cool stew 98 --by XX", "Nobody here has the initials"),
+        ("cool stew 700", "is no temperature of food"),
+        ("hold stew 120", "no reading yet"),
+        ("cook stew 165 --held long", "is no time held"),
+        ("cool stew 98 --thermometer T9", "There is no thermometer"),
+        ("batch soup --kind dragon", "is no kind of food"),
+        ("batch soup --code stew", "exists already"),
+        ("batch soup --from ghost", "There is no batch 'ghost'"),
+        ("sign today", "is no manager"),
+        ("sign 2026-12-01 --by AR", "has not begun"),
+        ("correct 99 70 --reason x", "There is no entry no. 99"),
+        ("correct 7 70", "says why"),
+        ("add unit well-2 hot", "is no manager"),
+        ("kitchen --degree C", "is no manager"),
+        ("discard stew ' '", "is empty"),
+        ("report 2026-10-27 2026-10-26", "comes before"),
+        ("report someday", "is not a day"),
+        ("export record.txt", "neither .csv nor .json"),
+        ("batch 'so\x07up'", "cannot be printed"),
+        (
+            "setup Another --zone America/Denver --manager AR --manager-name A",
+            "holds a kitchen already",
+        ),
+    ],
+)
+def test_bad_input_gets_one_sentence_and_records_nothing(
+    kitchen: Kitchen, command: str, words: str
+) -> None:
+    assert words in kitchen.refuses(command)
+
+
+def test_an_unusual_value_is_recorded_once_it_is_confirmed(kitchen: Kitchen) -> None:
+    log(kitchen, ("14:00", "cool stew 100"))
+    kitchen.at("2026-10-26T15:00-06:00")
+    assert "warmer than the 100 °F before it" in kitchen.refuses("cool stew 110")
+    kitchen.says("cool stew 110 --yes")
+    assert kitchen.entries()[-1]["body"]["confirmed"] is True  # type: ignore[index]
+
+
+def test_a_correction_replaces_the_verdict_and_keeps_the_old_reading(kitchen: Kitchen) -> None:
+    log(
+        kitchen,
+        ("14:00", "cool stew 135"),
+        ("15:00", "cool stew 96"),
+        ("16:00", "cool stew 96"),
+    )
+    assert "NOT MET" in kitchen.says("show stew")
+    old = kitchen.entries()[-1]["seq"]
+    answer = log(kitchen, ("16:02", 'correct stew 69 --reason "typed the wrong way round"'))
+    assert "stays readable" in answer
+    assert f"was replaced by no. {kitchen.entries()[-1]['seq']}" in kitchen.refuses(
+        f'correct {old} 50 --reason "again"'
+    )
+    shown = kitchen.says("show stew")
+    assert "NOT MET" not in shown
+    assert "REPLACED by" in shown
+    assert "typed the wrong way round" in shown
+
+
+def test_a_correction_that_changes_nothing_is_refused(kitchen: Kitchen) -> None:
+    log(kitchen, ("14:00", "cool stew 135"))
+    assert "would change" in kitchen.refuses('correct stew 135 --reason "sure"')
+
+
+def test_a_reading_logged_on_the_wrong_batch_is_withdrawn(kitchen: Kitchen) -> None:
+    log(kitchen, ("14:00", "cool stew 135"), ("15:00", "cool stew 90"))
+    number = kitchen.entries()[-1]["seq"]
+    kitchen.says(f'correct {number} --withdraw --reason "that was the rice"')
+    assert "90 °F" not in kitchen.says("status")
+    assert "REPLACED by" in kitchen.says("show stew")
+
+
+def test_a_failed_ice_check_puts_readings_since_the_last_good_one_in_doubt(
+    kitchen: Kitchen,
+) -> None:
+    log(
+        kitchen,
+        ("12:10", "ice T2 32F"),
+        ("12:30", "hold well-1 141 --thermometer T2"),
+        ("13:00", "hold well-1 141"),
+    )
+    assert json.loads(kitchen.says("show well-1 --json"))["verdict"] == "met"
+    assert "FAILED" in log(kitchen, ("13:10", "ice T2 36F"))
+    shown = json.loads(kitchen.says("show well-1 --json"))
+    assert shown["verdict"] == "not shown"
+    assert "failed its check" in str(shown["findings"])
+
+
+def test_ice_checks_pass_within_two_fahrenheit_or_one_celsius(kitchen: Kitchen) -> None:
+    """Source: Food Code 4-203.11, ±2 °F or ±1 °C."""
+    for shown, passed in [
+        ("34F", True),
+        ("34.1F", False),
+        ("30F", True),
+        ("1C", True),
+        ("1.1C", False),
+        ("-1C", True),
+    ]:
+        assert ("passed" in log(kitchen, ("12:10", f"ice T2 {shown}"))) is passed, shown
+
+
+def test_a_day_with_something_undecided_is_signed_only_with_a_note(kitchen: Kitchen) -> None:
+    log(kitchen, ("13:00", "hold well-1 120"), ("13:05", "empty well-1"))
+    kitchen.at("2026-10-27T08:00-06:00")
+    assert "undecided" in kitchen.refuses("sign yesterday --by AR")
+    kitchen.says('sign yesterday --by AR --note "food was served before it was seen"')
+    assert json.loads(kitchen.says("status --json")) == []
+
+
+def test_a_stew_keeps_the_date_mark_of_its_oldest_meat(kitchen: Kitchen) -> None:
+    """Source: Food Code 3-501.17, combined foods keep the earliest date; day 1 is preparation."""
+    kitchen.at("2026-10-22T12:00-06:00")
+    kitchen.says("batch shoulder --code shoulder")
+    kitchen.at("2026-10-24T12:00-06:00")
+    kitchen.says("batch dice --code dice --from shoulder")
+    kitchen.at("2026-10-26T12:00-06:00")
+    assert "use by Wed 28 Oct" in kitchen.says("batch pie --code pie --from dice")
+    assert "use by Sun 1 Nov" in kitchen.says("batch soup --code soup")
+
+
+def test_local_limits_are_named_wherever_they_decide(kitchen: Kitchen, tmp_path: Path) -> None:
+    local = tmp_path / "local.toml"
+    local.write_text(
+        '[[limit]]\nname = "cold-holding"\nside = "at or below"\ninclusive = true\nf = 38\nc = 3\n'
+        'citation = "County 12"\nsource = "an invented county code"\nbasis = "verified"\ntext = "Colder."\n'
+    )
+    log(kitchen, ("12:10", "hold walk-in 40"))
+    assert "an invented county code" in kitchen.says(f"kitchen --limits {local} --by AR")
+    kitchen.at("2026-10-28T12:00-06:00")
+    assert kitchen.says("hold walk-in 40").startswith("NOT MET")
+
+
+def test_changing_the_limits_does_not_judge_earlier_food_anew(
+    kitchen: Kitchen, tmp_path: Path
+) -> None:
+    log(kitchen, ("14:00", "cool stew 135"), ("15:50", "cool stew 70"), ("19:30", "cool stew 41"))
+    kitchen.at("2026-10-27T12:00-06:00")
+    kitchen.says("kitchen --guard 2F --by AR")
+    assert json.loads(kitchen.says("show stew --json"))["verdict"] == "met"
+    kitchen.says("batch rice --code rice")
+    kitchen.at("2026-10-27T12:10-06:00")
+    kitchen.says("cool rice 135")
+    kitchen.at("2026-10-27T13:10-06:00")
+    assert "68 °F or below" in kitchen.says("cool rice 69")
+
+
+def test_a_file_of_readings_is_recorded_whole_or_not_at_all(
+    kitchen: Kitchen, tmp_path: Path
+) -> None:
+    kitchen.at("2026-10-26T20:00-06:00")
+    file = tmp_path / "paper.csv"
+    header = "batch,step,taken_at,temp,unit,by,holding_unit\n"
+    good = "stew,cool,2026-10-26T14:00-06:00,135,F,JM,\n,hot_hold,2026-10-26T14:00-06:00,141,F,AR,well-1\n"
+    file.write_text(header + good + "ghost,cool,2026-10-26T15:00-06:00,90,F,JM,\n")
+    before = len(kitchen.entries())
+    result = kitchen.run(f"load {file}")
+    assert result.exit_code == 2
+    assert "Line 4 is rejected: there is no batch 'ghost'" in result.stderr
+    assert len(kitchen.entries()) == before
+    file.write_text(header + good)
+    assert "2 readings recorded" in kitchen.says(f"load {file}")
+
+
+def test_export_and_import_give_the_same_record(kitchen: Kitchen, tmp_path: Path) -> None:
+    log(kitchen, ("14:00", "cool stew 135"), ("15:00", "cool stew 98"))
+    for form in ("csv", "json"):
+        file, copy = tmp_path / f"record.{form}", tmp_path / f"{form}.sqlite3"
+        kitchen.says(f"export {file}")
+        other = Kitchen(copy)
+        assert "the chain of digests holds" in other.says(f"import {file}")
+        assert other.entries() == kitchen.entries()
+
+
+def test_every_listing_has_json(kitchen: Kitchen) -> None:
+    for what in ("people", "thermometers", "units", "batches", "entries"):
+        assert json.loads(kitchen.says(f"list {what} --json")), what
+        assert kitchen.says(f"list {what}")
+
+
+def test_who_records_is_remembered(kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv("HACCP_BY")
+    assert "haccp by JM" in kitchen.refuses("cool stew 98")
+    kitchen.says("by JM")
+    assert kitchen.says("cool stew 98")
+
+
+def test_somebody_who_left_records_no_more(kitchen: Kitchen) -> None:
+    kitchen.says('add person JM "J. M." --left --by AR')
+    assert "has left" in kitchen.refuses("cool stew 98")
+
+
+def test_over_the_autumn_clock_change_real_time_counts(kitchen: Kitchen) -> None:
+    """1:30 MDT to 1:30 MST is an hour: 70 °F two clock hours later is three real ones."""
+    kitchen.at("2026-11-01T00:00-06:00")
+    kitchen.says("batch roast --code roast")
+    kitchen.at("2026-11-01T00:30-06:00")
+    kitchen.says("cool roast 135")
+    kitchen.at("2026-11-01T02:00-07:00")
+    assert "happened twice" in kitchen.refuses("cool roast 75 1:15")
+    assert kitchen.says("cool roast 75 '1:45 MST'").startswith("NOT MET")
+    assert "2 h 15 min" in kitchen.says("show roast")
