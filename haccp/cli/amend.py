@@ -158,4 +158,4 @@ def sign(session: Session, day: str, note: str, by: str | None) -> None:
     session.append(Draft(body=body, at=now, person=manager.initials))
     click.echo(f"{signed} is signed by {manager.name} ({manager.initials}).")
     count, undecided = len(reviewed.deviations), len(reviewed.undecided)
-    click.echo(f"It has {count} deviations, {undecided} of them undecided.")
+    click.echo(f"Deviations: {count}; undecided: {undecided}.")

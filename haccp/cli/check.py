@@ -94,7 +94,7 @@ def _not_whole(finding: Finding) -> Finding:
 
 def _clock(log: LogFile) -> Clock:
     if not log.in_minutes:
-        return lambda moment: f"{moment:%Y-%m-%d %H:%M} UTC"
+        return lambda moment: f"{moment:%Y-%m-%d %H:%M %z}"
     return lambda moment: f"minute {show.minutes(moment - ZERO)}"
 
 

@@ -33,9 +33,10 @@ def demo(ctx: click.Context, folder: Path, paper: str) -> None:
                 _log(session, typed)
             else:
                 _run(group, session, typed)
-    click.echo(f"{len(week)} entries of an invented week are in {path}.")
     first, last = week[0].at, week[-1].at
-    zone = Session(path).register.zone
+    with Session(path) as session:
+        zone, count = session.register.zone, session.record.head()[0]
+    click.echo(f"{count} entries of an invented week are in {path}.")
     days = (f"{moment.astimezone(zone):%Y-%m-%d}" for moment in (first, last))
     pdf = folder / "week.pdf"
     words = ("report", *days, "--paper", paper, "--output", str(pdf), "--printed", last.isoformat())

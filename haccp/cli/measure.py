@@ -85,7 +85,8 @@ def answer(subject: Subject, reading: Reading, session: Session) -> None:
     findings = _about(reading, subject.judged(register, now))
     verdict = overall(findings)
     step = reading.step.words
-    why = "" if verdict is Verdict.OPEN else f" {explain(findings[0], clock)}"
+    decisive = [finding for finding in findings if finding.verdict is verdict]
+    why = "" if verdict is Verdict.OPEN else f" {explain(decisive[-1], clock)}"
     told = f"{subject.title} {reading.temperature} at {clock(reading.at)}, {step}"
     click.echo(f"{verdict.upper()}: {told}.{why}")
     if verdict.is_deviation:
@@ -97,10 +98,10 @@ def answer(subject: Subject, reading: Reading, session: Session) -> None:
         return
     advice = advise(findings, reading, subject.check_every(register))
     if advice.goals:
-        left = advice.goals[0].due
-        in_time = f" ({spell(left - now)} left)" if left and left > now else ""
-        goals = ", then ".join(goal(one, clock) for one in advice.goals)
-        click.echo(f"Next: {goals}{in_time}.")
+        first, *later = advice.goals
+        in_time = f" ({spell(first.due - now)} left)" if first.due and first.due > now else ""
+        then = "".join(f", then {goal(one, clock)}" for one in later)
+        click.echo(f"Next: {goal(first, clock)}{in_time}{then}.")
     if advice.measure_by:
         click.echo(f"Measure again by {clock(advice.measure_by)}.")
 

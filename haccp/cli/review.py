@@ -39,7 +39,7 @@ def status(session: Session, json_: bool) -> None:
         return
     click.echo(f"{register.kitchen.name}, {when(now)}")
     if not found:
-        click.echo("Nothing is open, and every deviation is answered.")
+        click.echo("Nothing is open; every deviation of the last week is answered or signed under.")
         return
     rows = [
         (
@@ -142,12 +142,13 @@ def _line(entry: Entry, subject: Subject, session: Session) -> tuple[str, ...]:
 
 
 def any_subject(session: Session, name: str) -> Subject:
-    """Find a batch, open or not, or a unit with its last two days."""
+    """Find a batch, open or not, or a unit with the last two days on which it was used."""
     record, register = session.record, session.register
     codes = [entry.batch or "" for entry in record.entries(kinds=(BatchOpened.kind,))]
     found = find(name, [*codes, *register.units], "batch or unit")
     if found in register.units:
-        since, until = session.now - timedelta(days=2), session.now + timedelta(hours=1)
+        last = max((entry.at for entry in record.entries(units=[found])), default=session.now)
+        since, until = last - timedelta(days=2), last + timedelta(hours=1)
         return read_units(record, register, [found], since, until)[0]
     return read_batches(record, [found])[0]
 

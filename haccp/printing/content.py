@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from haccp.limits import LimitSet
+from haccp.limits import Limit, LimitSet
 from haccp.printing.curve import Curve, describe
 from haccp.record.entries import (
     CorrectiveAction,
@@ -148,19 +148,21 @@ def _counts(entries: Sequence[Entry], sheet: _Sheet) -> list[list[str]]:
 
 
 def _attention(one: Looked, sheet: _Sheet) -> dict[str, str]:
-    answer = ""
-    if one.answer:
-        body = one.answer.body
-        text = f"Discarded: {body.reason}" if isinstance(body, Discarded) else ""
-        text = body.text if isinstance(body, CorrectiveAction) else text
-        answer = f"{text} ({one.answer.person}, {sheet.day_and_clock(one.answer.at)})"
+    answer = " ".join(_done(entry, sheet) for entry in one.answers)
     return {**_finding(one.finding, sheet), "subject": one.subject.title, "answer": answer}
+
+
+def _done(entry: Entry, sheet: _Sheet) -> str:
+    body = entry.body
+    discarded = "Discarded: " if isinstance(body, Discarded) else ""
+    text = _EVENTS[type(body)](body).rstrip(".")
+    return f"{discarded}{text} ({entry.person}, {sheet.day_and_clock(entry.at)})."
 
 
 def _finding(finding: Finding, sheet: _Sheet) -> dict[str, str]:
     return {
         "verdict": finding.verdict,
-        "limit": finding.limit.name,
+        "limit": _named(finding.limit),
         "citation": finding.limit.citation,
         "why": explain(finding, sheet.day_and_clock),
     }
@@ -200,8 +202,13 @@ def _coolings(findings: Iterable[Finding]) -> list[tuple[Finding, ...]]:
 
 
 def _caption(cooling: Sequence[Finding]) -> str:
-    stages = "; ".join(f"{finding.limit.name} {finding.verdict}" for finding in cooling)
-    return f"{stages.upper()}. The line between readings is only a guide."
+    stages = "; ".join(f"{_named(finding.limit)}: {finding.verdict}" for finding in cooling)
+    return f"{stages}."
+
+
+def _named(limit: Limit) -> str:
+    name = limit.name.replace("-", " ").capitalize()
+    return f"{name}, {limit.kind}" if limit.kind else name
 
 
 def _facts(subject: Subject, sheet: _Sheet) -> list[list[str]]:
@@ -372,7 +379,7 @@ def _limits(sheet: _Sheet) -> dict[str, Any]:
         "guard": guard,
         "rows": [
             {
-                "limit": f"{limit.name}, {limit.kind}" if limit.kind else limit.name,
+                "limit": _named(limit),
                 "text": limit.text,
                 "citation": limit.citation,
                 "source": limit.source,

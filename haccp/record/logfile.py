@@ -98,12 +98,14 @@ def parse_moment(text: str) -> tuple[datetime, bool]:
         moment = datetime.fromisoformat(text)
         if moment.tzinfo is None:
             raise Refused(f"{text!r} has no offset from UTC: write 2026-10-31T14:05-06:00")
-        return moment.astimezone(UTC), False
+        # in the file's own offset, in which people will look for it; out of range it is refused
+        moment.astimezone(UTC)
     except (ValueError, OverflowError):
         raise Refused(
             f"{text!r} is no moment: write minutes (90) or ISO 8601 with offset "
             f"(2026-10-31T14:05-06:00)"
         ) from None
+    return moment, False
 
 
 def _text(content: bytes) -> str:

@@ -18,28 +18,31 @@ _BEFORE = timedelta(days=4)
 
 @dataclass(frozen=True, slots=True)
 class Looked:
-    """One thing that was found about a batch or unit, with what was done about it."""
+    """One thing that was found about a batch or unit, with all that was done about it since."""
 
     subject: Subject
     finding: Finding
-    answer: Entry | None
+    answers: tuple[Entry, ...]
 
     @property
     def is_undecided(self) -> bool:
-        return self.finding.verdict.is_deviation and self.answer is None
+        return self.finding.verdict.is_deviation and not self.answers
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Review:
     """What stands in the record about a run of days, judged as of a moment."""
 
+    begins: datetime
     batches: tuple[Subject, ...]
     units: tuple[Subject, ...]
     found: tuple[Looked, ...]
 
     @property
     def deviations(self) -> list[Looked]:
-        return [one for one in self.found if one.finding.verdict.is_deviation]
+        """The deviations in the order in which they could be known."""
+        found = [one for one in self.found if one.finding.verdict.is_deviation]
+        return sorted(found, key=lambda one: one.finding.since or self.begins)
 
     @property
     def undecided(self) -> list[Looked]:
@@ -71,16 +74,14 @@ def review(record: Record, register: Register, first: date, last: date, as_of: d
         for one in _looked(subject, register, as_of)
         if _belongs(one, begins, ends)
     ]
-    return Review(batches=tuple(batches), units=tuple(units), found=tuple(found))
+    return Review(begins=begins, batches=tuple(batches), units=tuple(units), found=tuple(found))
 
 
 def _belongs(one: Looked, begins: datetime, ends: datetime) -> bool:
     finding = one.finding
     if finding.verdict.is_deviation:
         return finding.since is not None and begins <= finding.since < ends
-    return one.subject.unit is None or any(
-        begins <= reading.at < ends for reading in finding.readings
-    )
+    return any(begins <= reading.at < ends for reading in finding.readings)
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,10 +115,9 @@ def matters(record: Record, register: Register, now: datetime) -> list[Matter]:
 
 
 def _looked(subject: Subject, register: Register, as_of: datetime) -> list[Looked]:
-    return [
-        Looked(subject, finding, subject.answer_to(finding))
-        for finding in subject.judged(register, as_of)
-    ]
+    findings = subject.judged(register, as_of)
+    known = [finding.since for finding in findings if finding.since]
+    return [Looked(subject, finding, subject.answers_to(finding, known)) for finding in findings]
 
 
 def _unsettled(found: Iterable[Looked], register: Register) -> Iterator[Matter]:

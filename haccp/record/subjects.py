@@ -68,16 +68,18 @@ class Subject:
         ends = [e.at for e in self.in_force if isinstance(e.body, Discarded | UsedUp)]
         return min(ends, default=None)
 
-    def answer_to(self, finding: Finding) -> Entry | None:
-        """Find what was done about a deviation: the first action since it could be known."""
-        done = [
-            entry
-            for entry in self.in_force
-            if isinstance(entry.body, CorrectiveAction | Discarded)
-            and finding.since is not None
-            and entry.at >= finding.since
-        ]
-        return min(done, key=lambda entry: entry.at, default=None)
+    def answers_to(self, finding: Finding, known: Sequence[datetime]) -> tuple[Entry, ...]:
+        """Find what was done about a deviation since it could be known, the first first.
+
+        `known` are the moments of all its deviations: what follows the first action and a later
+        deviation answers that one.
+        """
+        if finding.since is None:
+            return ()
+        acts = [e for e in self.in_force if isinstance(e.body, CorrectiveAction | Discarded)]
+        done = sorted((e for e in acts if e.at >= finding.since), key=lambda entry: entry.at)
+        later = min((moment for moment in known if done and moment > done[0].at), default=None)
+        return tuple(entry for entry in done if later is None or entry.at < later)
 
     def judged(self, register: Register, as_of: datetime) -> tuple[Finding, ...]:
         """Judge it as of a moment, by the limits that were in force when it began."""

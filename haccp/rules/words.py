@@ -101,7 +101,7 @@ def goal(finding: Finding, clock: Clock) -> str:
 
 
 def _time_left(finding: Finding, clock: Clock) -> str:
-    return f"Open: {goal(finding, clock)}."
+    return f"To reach: {goal(finding, clock)}."
 
 
 def _left(finding: Finding, clock: Clock) -> str:
@@ -121,12 +121,13 @@ def _out_of_limits(finding: Finding, clock: Clock) -> str:
     if last is not first:
         readings += f" to {last.temperature} at {clock(last.at)}"
     limit = target(finding.limit, _degree(finding))
-    seen = finding.shortest or timedelta(0)
-    known = f"at least {spell(seen)}" if seen >= timedelta(minutes=1) else "an instant or more"
-    most = "its end or beginning is not on record"
+    bounds = []
+    if finding.shortest and finding.shortest >= timedelta(minutes=1):
+        bounds.append(f"at least {spell(finding.shortest)}")
     if finding.longest is not None:
-        most = f"at most {_minutes(finding.longest)}"
-    return f"{readings}, not {limit}; out of limits for {known}, {most}."
+        bounds.append(f"at most {spell(finding.longest)}")
+    lasted = f"it lasted {', '.join(bounds)}" if bounds else "how long is not on record"
+    return f"{readings}, not {limit}; {lasted}."
 
 
 def _missed(finding: Finding, clock: Clock) -> str:

@@ -2,7 +2,6 @@
 
 import json
 import shlex
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
@@ -50,7 +49,7 @@ class Kitchen:
 
 
 @pytest.fixture
-def kitchen(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Kitchen]:
+def kitchen(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Kitchen:
     monkeypatch.setenv("HACCP_BY", "JM")
     monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
     made = Kitchen(tmp_path / "record.sqlite3")
@@ -83,7 +82,7 @@ def test_an_hourly_entry_answers_in_three_lines_with_what_is_next_and_by_when(
     answer = log(kitchen, ("14:00", "cool stew 135"), ("15:00", "cool stew 98"))
     assert answer.splitlines() == [
         "OPEN: white-bean stew (stew) 98 °F at 15:00, cool.",
-        "Next: 70 °F or below by 16:00, then 41 °F or below by 20:00 (1 h 00 min left).",
+        "Next: 70 °F or below by 16:00 (1 h 00 min left), then 41 °F or below by 20:00.",
         "Measure again by 16:00.",
     ]
 

@@ -1,0 +1,53 @@
+"""The README's examples say what the program says."""
+
+import re
+import shlex
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from haccp.cli.main import cli
+from haccp.cli.session import Session
+
+README = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
+_PROMPT = re.compile(r"^(\d\d:\d\d )?\$ haccp (.*)$", re.MULTILINE)
+
+
+def examples() -> list[tuple[str, str, str]]:
+    """Cut the console blocks into clock, command and what it prints."""
+    found = []
+    for block in re.findall(r"```console\n(.*?)```", README, re.DOTALL):
+        prompts = list(_PROMPT.finditer(block))
+        ends = [*(prompt.start() for prompt in prompts[1:]), len(block)]
+        for prompt, end in zip(prompts, ends, strict=True):
+            printed = block[prompt.end() : end].strip("\n")
+            found.append((prompt[1] or "", prompt[2], printed))
+    return found
+
+
+def test_the_tour_prints_what_the_readme_shows(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
+    monkeypatch.setenv("COLUMNS", "100")
+    monkeypatch.chdir(tmp_path)
+    pot = re.search(r"```csv\n(.*?)```", README, re.DOTALL)
+    assert pot
+    Path("pot.csv").write_text(pot[1], encoding="utf-8")
+    count = 0
+    for clock, command, printed in examples():
+        now = datetime.fromisoformat(f"2026-11-02T{clock.strip() or '18:00'}-07:00").astimezone(UTC)
+        session = Session(tmp_path / "record.sqlite3", lambda now=now: now)  # type: ignore[misc]
+        result = CliRunner().invoke(cli, shlex.split(command), obj=session, prog_name="haccp")
+        assert result.exit_code in (0, 1), f"{command}: {result.output}"
+        shown = "\n".join(line.rstrip() for line in result.output.strip("\n").splitlines())
+        if printed:
+            assert shown == printed, command
+            count += 1
+    assert count > 10
+
+
+def test_every_command_is_named_in_the_readme() -> None:
+    for name in cli.commands:
+        assert f"haccp {name}" in README, name
