@@ -10,10 +10,13 @@ from haccp.errors import Refused
 # A terminal's clock may be a little behind the one that was read: common practice, no source.
 CLOCK_TOLERANCE = timedelta(minutes=2)
 
+# Far enough from the ends of the calendar that any deadline can be added to a moment.
+MIN_YEAR, MAX_YEAR = 1900, 2200
+
 _CLOCK = re.compile(
     r"(?:(?P<day>today|yesterday|\d{4}-\d{2}-\d{2})[ T]+)?"
     r"(?P<hour>\d{1,2})(?::(?P<minute>\d{2}))?(?::(?P<second>\d{2}))?\s*(?P<half>[ap]m)?"
-    r"(?:\s+(?P<zone>[a-z]{3,5}))?",
+    r"(?:\s+(?P<zone>[a-z]{3,5}|[+-]\d{2}(?:\d{2})?))?",
     re.IGNORECASE,
 )
 _OFFSET = re.compile(r".*T.*(?:Z|[+-]\d{2}:?\d{2})", re.IGNORECASE)
@@ -60,9 +63,12 @@ def parse_when(text: str, now: datetime, zone: ZoneInfo) -> datetime:
 
 def _offset_moment(text: str) -> datetime:
     try:
-        return datetime.fromisoformat(text.upper()).astimezone(UTC)
-    except (ValueError, OverflowError):
+        moment = datetime.fromisoformat(text.upper())
+    except ValueError:
         raise Refused(f"{text!r} is not a time: {_HOW}.") from None
+    if not MIN_YEAR <= moment.year <= MAX_YEAR:
+        raise Refused(f"{text!r} is in no year of a kitchen's log: {_HOW}.")
+    return moment.astimezone(UTC)
 
 
 def _day(word: str | None, now: datetime, zone: ZoneInfo) -> date:
@@ -131,12 +137,17 @@ def parse_day(text: str, now: datetime, zone: ZoneInfo) -> date:
         case "yesterday":
             return today - timedelta(days=1)
         case iso:
-            try:
-                return date.fromisoformat(iso)
-            except ValueError:
-                raise Refused(
-                    f"{text!r} is not a day: type today, yesterday or a date such as 2026-10-31."
-                ) from None
+            return _date(iso, text)
+
+
+def _date(iso: str, text: str) -> date:
+    try:
+        day = date.fromisoformat(iso)
+    except ValueError:
+        day = date.min
+    if not MIN_YEAR <= day.year <= MAX_YEAR:
+        raise Refused(f"{text!r} is not a day: type today, yesterday or a date such as 2026-10-31.")
+    return day
 
 
 def day_starts(day: date, zone: ZoneInfo) -> datetime:
@@ -155,11 +166,13 @@ def day_and_clock(moment: datetime, now: datetime, zone: ZoneInfo) -> str:
     local = moment.astimezone(zone)
     if local.date() == now.astimezone(zone).date():
         return clock(moment, zone)
-    return f"{local:%a %b} {local.day} {clock(moment, zone)}"
+    return f"{local:%a} {local.day} {local:%b} {clock(moment, zone)}"
 
 
 def spell(duration: timedelta) -> str:
-    """Spell a duration: ``35 min``, ``1 h 05 min``; seconds are dropped, as on a kitchen clock."""
+    """Spell a duration: ``35 min``, ``2 h``, ``1 h 05 min``; seconds are dropped,"""
     minutes = int(duration.total_seconds()) // 60
     hours, minutes = divmod(minutes, 60)
-    return f"{hours} h {minutes:02d} min" if hours else f"{minutes} min"
+    if not hours:
+        return f"{minutes} min"
+    return f"{hours} h {minutes:02d} min" if minutes else f"{hours} h"

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+
 from haccp.cli.main import cli
 from haccp.cli.session import Session
 

@@ -4,6 +4,7 @@ Exit codes: 0 nothing wrong, 1 a deviation and nothing else, 2 refused, 70 a bug
 Stock click would give 1 to four of these.
 """
 
+import io
 import sys
 import traceback
 from collections.abc import Sequence
@@ -11,6 +12,7 @@ from typing import Any
 
 import click
 
+from haccp.cli.show import safe
 from haccp.errors import Refused
 
 DEVIATION, REFUSED, BUG, INTERRUPTED = 1, 2, 70, 130
@@ -19,10 +21,14 @@ DEVIATION, REFUSED, BUG, INTERRUPTED = 1, 2, 70, 130
 class Boundary(click.Group):
     def main(self, args: Sequence[str] | None = None, *rest: Any, **extra: Any) -> Any:
         extra["standalone_mode"] = False
+        for stream in (sys.stdout, sys.stderr):
+            if isinstance(stream, io.TextIOWrapper):
+                # a letter that the terminal does not have must not cost the verdict
+                stream.reconfigure(errors="backslashreplace")
         try:
             code = super().main(args, *rest, **extra)
         except Refused as error:
-            click.echo(f"Refused: {error}", err=True)
+            click.echo(safe(f"Refused: {error}"), err=True)
             code = REFUSED
         except click.exceptions.Abort:
             click.echo("Interrupted; nothing was recorded.", err=True)

@@ -1,6 +1,7 @@
 """`haccp report`: the inspector's page."""
 
 from pathlib import Path
+from typing import Literal
 
 import click
 
@@ -21,7 +22,12 @@ from haccp.time import parse_day, parse_when
 @click.option("--printed", metavar="WHEN", default="", help="The moment of printing; default: now.")
 @click.pass_obj
 def report(
-    session: Session, first: str, last: str | None, output: Path | None, paper: str, printed: str
+    session: Session,
+    first: str,
+    last: str | None,
+    output: Path | None,
+    paper: Literal["letter", "a4"],
+    printed: str,
 ) -> None:
     """Print a day, or the days FIRST to LAST, as PDF: haccp report yesterday.
 

@@ -24,10 +24,11 @@ def width() -> int:
 
 def safe(text: str) -> str:
     """Replace what would move a terminal's cursor or turn its text around."""
-    return "".join(
-        "\N{REPLACEMENT CHARACTER}" if unicodedata.category(c) in ("Cc", "Cf", "Cs", "Co") else c
-        for c in text
-    )
+    return "".join("\N{REPLACEMENT CHARACTER}" if _is_unsafe(c) else c for c in text)
+
+
+def _is_unsafe(c: str) -> bool:
+    return unicodedata.category(c) in ("Cc", "Cf", "Cs", "Co")
 
 
 def table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
@@ -78,7 +79,12 @@ def curve(
 
 
 def as_json(value: Any) -> None:
-    click.echo(json.dumps(value, ensure_ascii=False, indent=2))
+    text = json.dumps(value, ensure_ascii=False, indent=2)
+    click.echo("".join(c if c == "\n" or not _is_unsafe(c) else _escaped(c) for c in text))
+
+
+def _escaped(c: str) -> str:
+    return json.dumps(c)[1:-1] if not c.isascii() else f"\\u{ord(c):04x}"
 
 
 CAUTION = (
@@ -131,4 +137,4 @@ def judged_by(limits: LimitSet) -> str:
     over = "".join(f"; {one.name} by {one.source}, {one.citation}" for one in limits.overrides)
     guard = f"; limits moved inward by a guard band of {limits.guard}" if limits.guard else ""
     name = f"{limits.title}, revision {limits.revision}"
-    return f"Judged by {name}{over}{guard} (digest {limits.digest[:12]})."
+    return safe(f"Judged by {name}{over}{guard} (digest {limits.digest[:12]}).")

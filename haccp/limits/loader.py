@@ -19,12 +19,19 @@ _REQUIRED = {
     "name": str, "side": str, "inclusive": bool,
     "citation": str, "source": str, "basis": str, "text": str,
 }  # fmt: skip
-_NUMBERS = (int, Decimal)
+_NUMBERS: tuple[type[int], type[Decimal]] = (int, Decimal)
 _OPTIONAL = {
     "kind": str, "f": _NUMBERS, "c": _NUMBERS, "hold_s": int, "rows": list,
     "start_f": _NUMBERS, "start_c": _NUMBERS, "within_min": int, "clock": str,
 }  # fmt: skip
 _KNOWN: dict[str, Any] = {**_REQUIRED, **_OPTIONAL}
+
+# What the rules cannot judge without a time.
+_TIMED = ("cooling-stage-1", "cooling-stage-2", "cooling-ambient", "date-mark")
+
+# A slip of a digit, not a limit: no food's is beyond a thousand degrees, a day's hold or a year.
+_LARGEST, _LONGEST_HOLD_S, _LONGEST_MIN = 1_000, 86_400, 525_600
+
 _BASES = ("verified", "from memory")
 _Word = TypeVar("_Word", Side, Clock)
 
@@ -46,7 +53,7 @@ def parse_set(text: str, file_name: str) -> LimitSet:
             f"{file_name}, line 1: there is no [set] with id, revision, title and publisher."
         )
     for key, kind in (("id", str), ("revision", int), ("title", str), ("publisher", str)):
-        if not isinstance(head.get(key), kind):
+        if type(head.get(key)) is not kind:
             raise Refused(f"{file_name}, line {_line(text, '[set]')}: [set] needs {key}.")
     limits = tuple(_entries(tree, text, file_name))
     return LimitSet(
@@ -77,7 +84,13 @@ def load_overrides(base: LimitSet, text: str, file_name: str) -> LimitSet:
     overrides = tuple(_entries(_tree(text, file_name), text, file_name))
     known = {(limit.name, limit.kind): limit for limit in base.limits}
     for number, override in enumerate(overrides):
-        if (override.name, override.kind) not in known:
+        replaced = known.get((override.name, override.kind))
+        if replaced and override.side is not replaced.side:
+            raise Refused(
+                f"{file_name}, line {_entry_line(text, number)}: {override.name} keeps its side, "
+                f"{replaced.side.value!r}."
+            )
+        if not replaced:
             names = ", ".join(sorted({limit.name for limit in base.limits}))
             raise Refused(
                 f"{file_name}, line {_entry_line(text, number)}: {base.title} has no limit "
@@ -121,7 +134,9 @@ def _entries(tree: Mapping[str, Any], text: str, file_name: str) -> Iterable[Lim
         yield limit
 
 
-def _limit(entry: Mapping[str, Any]) -> Limit:
+def _limit(entry: Any) -> Limit:
+    if not isinstance(entry, dict):
+        raise Refused(f"a limit is a [[limit]] table, not {entry!r}.")
     name = entry.get("name", "a limit without a name")
     for key in entry:
         if key not in _KNOWN:
@@ -160,37 +175,53 @@ def _word(words: type[_Word], entry: Mapping[str, Any], key: str, name: str) -> 
 
 
 def _rows(entry: Mapping[str, Any], name: str) -> Iterable[Row]:
-    if "rows" in entry and "f" in entry:
+    if "rows" in entry and ("f" in entry or "c" in entry or "hold_s" in entry):
         raise Refused(f"{name}: give either f and c, or rows.")
     rows = entry.get("rows", [[entry.get("f"), entry.get("c"), entry.get("hold_s", 0)]])
-    last = None
+    if not rows:
+        raise Refused(f"{name}: rows is empty.")
+    last: Decimal | None = None
     for row in rows:
         if not (isinstance(row, list) and len(row) == 3):
             raise Refused(f"{name}: each of rows is [°F, °C, seconds], not {row!r}.")
         f, c, seconds = row
-        if not all(isinstance(number, _NUMBERS) and not isinstance(number, bool) for number in row):
-            raise Refused(f"{name} needs its number in both degrees as printed, f and c.")
-        if seconds < 0 or (last is not None and f <= last):
-            raise Refused(f"{name}: rows rise in temperature and last 0 seconds or more.")
-        last = f
-        yield Row(Level(Decimal(f), Decimal(c)), timedelta(seconds=int(seconds)))
+        level = _level(f, c, name)
+        if type(seconds) is not int or not 0 <= seconds <= _LONGEST_HOLD_S:
+            raise Refused(f"{name}: a hold is whole seconds, 0 seconds or more and a day at most.")
+        if last is not None and level.f <= last:
+            raise Refused(f"{name}: rows rise in temperature.")
+        last = level.f
+        yield Row(level, timedelta(seconds=seconds))
+
+
+def _level(f: Any, c: Any, name: str) -> Level:
+    for number in (f, c):
+        if not isinstance(number, _NUMBERS) or isinstance(number, bool):
+            raise Refused(f"{name} needs its number in both degrees as printed, in °F and °C.")
+        if not Decimal(number).is_finite() or abs(Decimal(number)) > _LARGEST:
+            raise Refused(f"{name}: {number} is no temperature.")
+    return Level(Decimal(f), Decimal(c))
 
 
 def _start(entry: Mapping[str, Any], name: str) -> Level | None:
     if ("start_f" in entry) is not ("start_c" in entry):
         raise Refused(f"{name} needs the start in both degrees as printed, start_f and start_c.")
     if "start_f" not in entry:
+        if entry.get("clock") == Clock.START:
+            raise Refused(f"{name}: its clock begins at a start: give start_f and start_c.")
         return None
-    return Level(Decimal(entry["start_f"]), Decimal(entry["start_c"]))
+    return _level(entry["start_f"], entry["start_c"], name)
 
 
 def _within(entry: Mapping[str, Any], name: str) -> timedelta | None:
     if ("within_min" in entry) is not ("clock" in entry):
         raise Refused(f"{name}: within_min and clock go together.")
     if "within_min" not in entry:
+        if name in _TIMED:
+            raise Refused(f"{name} needs within_min and clock.")
         return None
-    if entry["within_min"] <= 0:
-        raise Refused(f"{name}: within_min is above 0.")
+    if not 0 < entry["within_min"] <= _LONGEST_MIN:
+        raise Refused(f"{name}: within_min is above 0 and at most {_LONGEST_MIN}.")
     return timedelta(minutes=entry["within_min"])
 
 

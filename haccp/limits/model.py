@@ -122,6 +122,10 @@ class LimitSet:
         return tuple(sorted({limit.kind for limit in self.limits if limit.kind}))
 
 
+# Limits that are not about how hot or cold a food is measured to be.
+_NOT_OF_FOOD = ("date-mark", "thermometer-accuracy")
+
+
 def guarded(limits: LimitSet, band: Temperature) -> LimitSet:
     """Move every level inward by a guard band (guarded acceptance, JCGM 106:2012).
 
@@ -145,7 +149,8 @@ def guarded(limits: LimitSet, band: Temperature) -> LimitSet:
         )
         return replace(limit, rows=rows)
 
-    return replace(limits, limits=tuple(inward(limit) for limit in limits.limits), guard=band)
+    moved = tuple(limit if limit.name in _NOT_OF_FOOD else inward(limit) for limit in limits.limits)
+    return replace(limits, limits=moved, guard=band)
 
 
 def _other(band: Temperature) -> Decimal:

@@ -3,13 +3,13 @@
 The shape of the result is what reports/report.typ prints: plain dictionaries, lists and texts.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
 from haccp.limits import Limit, LimitSet
-from haccp.printing.curve import Curve, describe
+from haccp.printing.curve import Curve, describe, mark
 from haccp.record.entries import (
     CorrectiveAction,
     DaySigned,
@@ -26,6 +26,7 @@ from haccp.record.store import Record
 from haccp.record.subjects import Subject, lineage, use_by
 from haccp.rules.evidence import Finding, Step, Verdict
 from haccp.rules.words import explain
+from haccp.temperature import parse_temperature
 from haccp.time import day_starts, spell
 
 CAUTION = (
@@ -243,19 +244,14 @@ def _unit(subject: Subject, sheet: _Sheet) -> dict[str, Any]:
 def _rows(
     subject: Subject, entries: Iterable[Entry], findings: Sequence[Finding], sheet: _Sheet
 ) -> dict[str, Any]:
-    bad = {
-        reading.ref
-        for finding in findings
-        if finding.verdict is Verdict.NOT_MET and finding.step is not Step.COOL
-        for reading in finding.readings
-    }
+    marks = _marks(findings)
     readings = sorted(
         (entry for entry in entries if isinstance(entry.body, Measured)),
         key=lambda e: (e.at, e.seq),
     )
     events = [entry for entry in entries if isinstance(entry.body, tuple(_EVENTS))]
     return {
-        "readings": [_reading(entry, subject, bad, sheet) for entry in readings]
+        "readings": [_reading(entry, subject, marks, sheet) for entry in readings]
         if sheet.full
         else [],
         "events": [
@@ -273,7 +269,24 @@ _EVENTS: dict[type, Any] = {
 }
 
 
-def _reading(entry: Entry, subject: Subject, bad: set[str], sheet: _Sheet) -> dict[str, Any]:
+def _marks(findings: Sequence[Finding]) -> dict[str, str]:
+    """Mark readings by their number: ✕ breaks a limit, ? may break one or is in doubt."""
+    marks: dict[str, str] = {}
+    for finding in findings:
+        for reading in finding.readings:
+            if finding.step is Step.COOL:
+                sign = mark(reading, [finding])
+            elif reading.doubted_since:
+                sign = "?"
+            else:
+                sign = "✕" if finding.verdict is Verdict.NOT_MET else ""
+            marks[reading.ref] = max(sign, marks.get(reading.ref, ""), key=["", "?", "✕"].index)
+    return marks
+
+
+def _reading(
+    entry: Entry, subject: Subject, marks: Mapping[str, str], sheet: _Sheet
+) -> dict[str, Any]:
     body = entry.body
     assert isinstance(body, Measured)  # the caller picks readings
     held = f", held {body.held_s} s" if body.held_s != "0" else ""
@@ -297,7 +310,7 @@ def _reading(entry: Entry, subject: Subject, bad: set[str], sheet: _Sheet) -> di
         "thermometer": _instrument(body.thermometer, entry.at, sheet),
         "note": "; ".join(note for note in notes if note),
         "struck": successor is not None,
-        "mark": "✕" if str(entry.seq) in bad else "",
+        "mark": marks.get(str(entry.seq), ""),
     }
 
 
@@ -314,7 +327,7 @@ def _thermometers(sheet: _Sheet) -> list[list[str]]:
     return [
         [
             label,
-            f"±{one.accuracy}",
+            f"±{parse_temperature(one.accuracy)}",
             sheet.day_and_clock(when),
             f"{check.temp} °{check.degree} in ice: {'passed' if check.passed else 'FAILED'}",
         ]

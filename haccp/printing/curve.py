@@ -19,7 +19,7 @@ from matplotlib.transforms import Affine2D
 
 from haccp.limits.model import Limit
 from haccp.rules.evidence import Bounds, Finding, Reading, Verdict
-from haccp.rules.words import explain
+from haccp.rules.words import Clock, explain
 from haccp.temperature import Degree, Level, Temperature
 from haccp.time import clock, day_and_clock, spell
 
@@ -59,8 +59,8 @@ _STYLE: Any = {
 class Curve:
     """One cooling as it is drawn.
 
-    `readings` are in order of time, at least one; `findings` those of this cooling, in the order
-    of its stages. `degree` is the plot's, `zone` the kitchen's.
+    `readings` are in order of time, at least one, their moments in UTC; `findings` those of this
+    cooling, in the order of its stages. `degree` is the plot's, `zone` the kitchen's.
     """
 
     readings: tuple[Reading, ...]
@@ -137,7 +137,7 @@ def _mark(reading: Reading, finding: Finding) -> str:
 class _Drawing:
     """One cooling on a sheet measured in millimetres: time across, degrees up.
 
-    Without the library's own axes, which take three times as long and place no label better.
+    Without the library's own axes: with them a curve took 50 ms instead of 25.
     """
 
     def __init__(self, figure: Figure, cooling: Curve) -> None:
@@ -150,7 +150,7 @@ class _Drawing:
         self.end = moments[0] + max(moments[-1] - moments[0], 2 * _HOUR) + margin
         values = [self.value(reading.temperature) for reading in cooling.readings]
         values += [self.at(level) for level in _levels(cooling.findings)]
-        spare = 0.07 * max(max(values) - min(values), 10)
+        spare = max(0.07 * (max(values) - min(values)), 5)
         self.lowest, self.highest = min(values) - spare, max(values) + spare
 
     def draw(self) -> None:
@@ -201,7 +201,7 @@ class _Drawing:
     def frame(self) -> None:
         """Draw the two axes: degrees, and real hours with what the kitchen's clock shows then."""
         self.line([_LEFT, _LEFT, _RIGHT], [_TOP, _BOTTOM, _BOTTOM])
-        degrees = MaxNLocator(8, steps=[1, 2, 5, 10]).tick_values(self.lowest, self.highest)
+        degrees = MaxNLocator(10, steps=[1, 2, 5, 10]).tick_values(self.lowest, self.highest)
         degrees = [value for value in degrees if self.lowest <= value <= self.highest]
         ys = [self.y(value) for value in degrees]
         self.line([_LEFT] * len(ys), ys, marker=TICKLEFT, **_TICK)
@@ -338,16 +338,15 @@ def _goal(limit: Limit, degree: Degree) -> str:
     return f"{_degrees(limit.level, degree)} within {spell(limit.within).removesuffix(' 00 min')}"
 
 
-def _in(bounds: Bounds, when: Any) -> str:
+def _in(bounds: Bounds, when: Clock) -> str:
     """Say when something happened, as far as the record shows it."""
-    match bounds:
-        case Bounds(None, None):
-            return "at a time not on record"
-        case Bounds(None, latest):
-            return f"before {when(latest)}, not shown when"
-        case Bounds(earliest, None):
-            return f"after {when(earliest)}"
-        case Bounds(earliest, latest) if earliest == latest:
-            return f"at {when(earliest)}"
-        case _:
-            return f"between {when(bounds.earliest)} and {when(bounds.latest)}"
+    earliest, latest = bounds.earliest, bounds.latest
+    if earliest and latest:
+        return (
+            f"at {when(latest)}"
+            if earliest == latest
+            else f"between {when(earliest)} and {when(latest)}"
+        )
+    if latest:
+        return f"before {when(latest)}, not shown when"
+    return f"after {when(earliest)}" if earliest else "at a time not on record"

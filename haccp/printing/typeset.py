@@ -8,6 +8,7 @@ import unicodedata
 from collections.abc import Mapping
 from datetime import UTC, datetime
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any, Literal
@@ -24,7 +25,8 @@ _PAPERS = {"a4": "a4", "letter": "us-letter"}
 _BEST: dict[str, Any] = {"pdf_standards": ["a-2a", "ua-1"]}
 _UNTAGGED: dict[str, Any] = {"pdf_standards": ["a-2b"], "pdf_tags": False}
 _NEW_LINE = re.compile(r"[\t\n\v\f\r\x1c-\x1e\x85\u2028\u2029]+")
-_LONG_WORD = re.compile(r"(\S{24})(?=\S)")
+# The narrowest column of free text holds about as many.
+_LONG_WORD = re.compile(r"(\S{16})(?=\S)")
 # Latin-1 and what the program's own sentences hold beyond it.
 _PLAINEST = frozenset(
     [chr(code) for code in range(0x100) if chr(code).isprintable()] + list("–—−≤≥≈→…‘’“”●○✕□")
@@ -118,7 +120,15 @@ def _clean(value: Any, shown: frozenset[str]) -> Any:
 
 
 def _printable(text: str, shown: frozenset[str]) -> str:
-    """Put placeholders for characters that have no glyph or turn others round; let long words break."""
+    """Put placeholders for what has no glyph or steers other characters; let long words break."""
     line = _NEW_LINE.sub(" ", text)
-    line = "".join(sign if sign in shown else f"[U+{ord(sign):04X}]" for sign in line)
-    return _LONG_WORD.sub("\\1\u200b", line)
+    signs = (
+        sign if sign in shown and not _baseless(before, sign) else f"[U+{ord(sign):04X}]"
+        for before, sign in pairwise(" " + line)
+    )
+    return _LONG_WORD.sub("\\1\u200b", "".join(signs))
+
+
+def _baseless(before: str, sign: str) -> bool:
+    """Whether a combining mark has nothing to stand on: such failed at the beginning of a line."""
+    return before.isspace() and unicodedata.category(sign).startswith("M")

@@ -11,6 +11,7 @@ from decimal import Decimal
 from haccp.errors import Refused
 from haccp.rules.evidence import Reading, Step
 from haccp.temperature import Degree, Temperature, is_plausible, parse_temperature
+from haccp.time import MAX_YEAR, MIN_YEAR
 
 REQUIRED = ("batch", "step", "taken_at", "temp", "unit")
 OPTIONAL = ("held_s", "food", "note", "holding_unit", "by", "thermometer")
@@ -74,6 +75,7 @@ def read_log(content: bytes) -> LogFile:
         batch = named.get("batch") or named.get("holding_unit") or None
         try:
             if len(cells) != len(header):
+                batch = None  # the cells have shifted: what stands there need not be the batch
                 raise Refused(f"it has {len(cells)} cells where the header has {len(header)}")
             row, minutes = _row(line, named)
             if in_minutes is None:
@@ -98,13 +100,14 @@ def parse_moment(text: str) -> tuple[datetime, bool]:
         moment = datetime.fromisoformat(text)
         if moment.tzinfo is None:
             raise Refused(f"{text!r} has no offset from UTC: write 2026-10-31T14:05-06:00")
-        # in the file's own offset, in which people will look for it; out of range it is refused
-        moment.astimezone(UTC)
+        if not MIN_YEAR <= moment.year <= MAX_YEAR:
+            raise Refused(f"{text!r} is no moment of a kitchen's log")
     except (ValueError, OverflowError):
         raise Refused(
             f"{text!r} is no moment: write minutes (90) or ISO 8601 with offset "
             f"(2026-10-31T14:05-06:00)"
         ) from None
+    # in the file's own offset, in which people will look for it
     return moment, False
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import partial
 from itertools import groupby
 
 from haccp.limits.model import Limit, LimitSet
@@ -67,8 +68,14 @@ def _in_order(readings: Iterable[Reading], as_of: datetime | None) -> list[Readi
     ordered: list[Reading] = []
     for _, moment in groupby(taken, key=lambda r: r.at):
         current = ordered[-1].step if ordered else None
-        ordered += sorted(moment, key=lambda r: (r.step is not current, _ORDER.index(r.step)))
+        ordered += sorted(moment, key=partial(_rank, current))
     return ordered
+
+
+def _rank(current: Step | None, reading: Reading) -> tuple[object, ...]:
+    temperature = reading.temperature
+    same = (temperature.fahrenheit, temperature.degree, reading.held, reading.doubted_since is None)
+    return (reading.step is not current, _ORDER.index(reading.step), *same)
 
 
 def _heatings(

@@ -10,9 +10,11 @@ from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict
 
 
 class _Kept(Enum):
+    """The worst last."""
+
     GOOD = auto()
-    BAD = auto()
     DOUBTED = auto()
+    BAD = auto()
 
 
 def judge_holding(
@@ -21,7 +23,7 @@ def judge_holding(
     limit: Limit,
     neighbours: Sequence[Reading] = (),
 ) -> tuple[Finding, ...]:
-    """Judge readings of one holding, sorted by time; at least one.
+    """Judge readings of one holding, sorted by time; at least one. At one moment the worst counts.
 
     `neighbours` are the readings of other steps just before and after; where they keep the limit
     they bound the length of a deviation. Gives a finding for each run out of limits, with bounds
@@ -35,8 +37,16 @@ def judge_holding(
             return _Kept.DOUBTED
         return _Kept.GOOD if limit.kept_by(reading.temperature) else _Kept.BAD
 
-    runs = [(state, tuple(run)) for state, run in groupby(readings, key=kept)]
-    good = [r.at for r in (*readings, *neighbours) if kept(r) is _Kept.GOOD]
+    worst = {
+        at: max((kept(reading) for reading in moment), key=list(_Kept).index)
+        for at, moment in groupby(readings, key=lambda reading: reading.at)
+    }
+    runs = [
+        (state, tuple(reading for reading in run if kept(reading) is state))
+        for state, run in groupby(readings, key=lambda reading: worst[reading.at])
+    ]
+    good = [at for at, state in worst.items() if state is _Kept.GOOD]
+    good += [reading.at for reading in neighbours if kept(reading) is _Kept.GOOD]
     findings = [
         _in_doubt(step, run, limit)
         if state is _Kept.DOUBTED

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from datetime import datetime, timedelta
+from itertools import groupby
 
 from haccp.limits.model import Limit, Row
 from haccp.rules.evidence import (
@@ -27,6 +28,8 @@ def judge_reaching(
 ) -> Finding:
     """Judge whether a cook or reheat step reached its temperature for its time.
 
+    Where several readings share one moment the coolest counts.
+
     `readings` are those of the step, sorted; `before` the batch's last reading ahead of them;
     `over` says that the food has gone on to something else. A heating food is taken not to fall
     until it is hot, as a cooling one is taken not to rise.
@@ -37,9 +40,11 @@ def judge_reaching(
     trusted = [reading for reading in readings if not reading.doubted_since]
     if not trusted:
         return without_doubt(every, unproved(every), doubted)
-    return without_doubt(
-        every, _judge(step, trusted, limit, before, over=over, as_of=as_of), doubted
-    )
+    finding = _judge(step, trusted, limit, before, over=over, as_of=as_of)
+    if every.verdict is not Verdict.NOT_MET:
+        # without the doubted ones the food looks too cool, with them it may not have been
+        finding = unproved(finding) if finding.verdict is Verdict.NOT_MET else finding
+    return without_doubt(every, finding, doubted)
 
 
 def _judge(
@@ -51,6 +56,7 @@ def _judge(
     over: bool,
     as_of: datetime | None,
 ) -> Finding:
+    readings = _coolest(readings)
     hot = [row_reached(readings, row, limit) for row in limit.rows]
     reached = min((one for one in hot if one), key=lambda reading: reading.at, default=None)
     last_cool = _last_cool(readings, limit)
@@ -62,7 +68,7 @@ def _judge(
     too_late = limit.within is not None and shortest >= limit.within
     in_time = limit.within is None or (longest is not None and longest <= limit.within)
     if too_late:
-        verdict, reason = Verdict.NOT_MET, Reason.TOO_LATE if reached else Reason.TOO_COOL
+        verdict, reason = Verdict.NOT_MET, Reason.TOO_LATE
     elif reached and in_time:
         verdict, reason = Verdict.MET, Reason.REACHED
     elif reached:
@@ -79,7 +85,7 @@ def _judge(
         limit=limit,
         verdict=verdict,
         reason=reason,
-        readings=(reached,) if reached else tuple(readings),
+        readings=(reached,) if reached and verdict is Verdict.MET else tuple(readings),
         start=Bounds(start, start) if limit.within else None,
         crossing=Bounds(last_cool.at if last_cool else None, reached.at if reached else None),
         shortest=shortest if limit.within else None,
@@ -90,21 +96,23 @@ def _judge(
 
 
 def row_reached(readings: Sequence[Reading], row: Row, limit: Limit) -> Reading | None:
-    """Find the first reading at which a row's temperature was reached and, from it on, held.
+    """Find the first reading from which on a row's temperature was held for its time.
 
     The hold is shown by the reading's own or by readings that far apart, none below between them.
     """
-    run: list[Reading] = []
-    for reading in readings:
-        if not limit.kept_by(reading.temperature, row.level):
-            run = []
-            continue
-        run.append(reading)
-        if reading.held >= row.hold:
-            return reading
-        if reading.at - run[0].at >= row.hold:
+    for hot, group in groupby(readings, key=lambda r: limit.kept_by(r.temperature, row.level)):
+        run = list(group)
+        if hot and run[-1].at - run[0].at >= row.hold:
             return run[0]
+        held = next((reading for reading in run if hot and reading.held >= row.hold), None)
+        if held:
+            return held
     return None
+
+
+def _coolest(readings: Sequence[Reading]) -> list[Reading]:
+    moments = groupby(readings, key=lambda reading: reading.at)
+    return [min(moment, key=lambda one: one.temperature.fahrenheit) for _, moment in moments]
 
 
 def _start(readings: Sequence[Reading], limit: Limit, before: Reading | None) -> datetime | None:

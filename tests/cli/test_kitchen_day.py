@@ -82,7 +82,7 @@ def test_an_hourly_entry_answers_in_three_lines_with_what_is_next_and_by_when(
     answer = log(kitchen, ("14:00", "cool stew 135"), ("15:00", "cool stew 98"))
     assert answer.splitlines() == [
         "OPEN: white-bean stew (stew) 98 °F at 15:00, cool.",
-        "Next: 70 °F or below by 16:00 (1 h 00 min left), then 41 °F or below by 20:00.",
+        "Next: 70 °F or below by 16:00 (1 h left), then 41 °F or below by 20:00.",
         "Measure again by 16:00.",
     ]
 
@@ -374,4 +374,4 @@ def test_over_the_autumn_clock_change_real_time_counts(kitchen: Kitchen) -> None
     kitchen.at("2026-11-01T02:00-07:00")
     assert "happened twice" in kitchen.refuses("cool roast 75 1:15")
     assert kitchen.says("cool roast 75 '1:45 MST'").startswith("NOT MET")
-    assert "2 h 15 min" in kitchen.says("show roast")
+    assert "2 h 15 min" in " ".join(kitchen.says("show roast").split())

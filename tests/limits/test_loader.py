@@ -1,0 +1,357 @@
+"""Limits files: read strictly, refused with the line to mend. The limits here are invented."""
+
+from decimal import Decimal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from haccp.errors import Refused
+from haccp.limits import Clock, LimitSet, Side, decoded, load_overrides, parse_set, shipped
+
+HEAD = """\
+[set]
+id = "invented"
+revision = 3
+title = "An invented code"
+publisher = "An invented office"
+"""
+
+HOLDING = """\
+[[limit]]
+name = "hot-holding"
+side = "at or above"
+inclusive = true
+f = 140
+c = 60
+citation = "1.1"
+source = "an invented code, for a test"
+basis = "verified"
+text = "Hold hot at 140 °F (60 °C) or above."
+"""
+
+COOLING = """\
+[[limit]]
+name = "cooling-stage-1"
+side = "at or below"
+inclusive = true
+f = 69.8
+c = 21
+start_f = 140
+start_c = 60
+within_min = 90
+clock = "start"
+citation = "1.2"
+source = "an invented code, for a test"
+basis = "from memory"
+text = "Cool from 140 °F (60 °C) to 21 °C within 90 minutes."
+"""
+
+WHOLE = f"{HEAD}\n{HOLDING}\n{COOLING}"
+HOLDING_LINE, COOLING_LINE = 7, 18
+
+
+def refusal(text: str) -> str:
+    with pytest.raises(Refused) as refused:
+        parse_set(text, "local.toml")
+    return str(refused.value)
+
+
+def test_the_file_of_these_tests_is_read() -> None:
+    limits = parse_set(WHOLE, "local.toml")
+    assert (limits.id, limits.revision, limits.title) == ("invented", 3, "An invented code")
+    holding, cooling = limits.limits
+    assert holding.side is Side.AT_OR_ABOVE
+    assert (holding.within, holding.clock, holding.start) == (None, None, None)
+    assert cooling.level.f == Decimal("69.8")
+    assert cooling.clock is Clock.START
+    assert cooling.basis == "from memory"
+    assert WHOLE.splitlines()[HOLDING_LINE - 1] == "[[limit]]"
+    assert WHOLE.splitlines()[COOLING_LINE - 1] == "[[limit]]"
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "complaint"),
+    [
+        ('citation = "1.2"\n', "", "needs citation"),
+        ('citation = "1.2"', 'citation = ""', "needs citation"),
+        ('source = "an invented code, for a test"\nbasis = "from', 'basis = "from', "needs source"),
+        ('name = "cooling-stage-1"\n', "", "needs name"),
+        ('text = "Cool', 'wording = "Cool', "'wording', which is not known"),
+        ("within_min = 90", "within_minutes = 90", "'within_minutes', which is not known"),
+        ("within_min = 90", 'within_min = "90"', "within_min cannot be '90'"),
+        ("within_min = 90", "within_min = true", "within_min cannot be True"),
+        ("within_min = 90", "within_min = 90.5", "within_min cannot be"),
+        ("within_min = 90", "within_min = 0", "within_min is above 0"),
+        ("within_min = 90", "within_min = -90", "within_min is above 0"),
+        ("within_min = 90\n", "", "within_min and clock go together"),
+        ('clock = "start"\n', "", "within_min and clock go together"),
+        ('clock = "start"', 'clock = "begin"', "clock is 'start' or 'previous stage'"),
+        ("f = 69.8", "f = true", "f cannot be True"),
+        ("f = 69.8", 'f = "69.8"', "f cannot be '69.8'"),
+        ("f = 69.8\n", "", "both degrees"),
+        ("\nc = 21", "", "both degrees"),
+        ("f = 69.8", "f = nan", ""),
+        ("f = 69.8", "f = inf", ""),
+        ("start_c = 60\n", "", "start_f and start_c"),
+        ("start_f = 140\n", "", "start_f and start_c"),
+        ('side = "at or below"', 'side = "below"', "side is 'at or above' or 'at or below'"),
+        ('side = "at or below"\ninclusive = true', 'side = "at or below"\ninclusive = 1', "inclusive cannot be 1"),
+        ('basis = "from memory"', 'basis = "hearsay"', "basis is 'verified' or 'from memory'"),
+        ('name = "cooling-stage-1"', 'name = "hot-holding"', "a second time"),
+        ("f = 69.8\nc = 21", "f = 69.8\nc = 21\nhold_s = -1", "0 seconds or more"),
+        ("f = 69.8\nc = 21", "f = 69.8\nc = 21\nrows = [[70, 21, 0]]", "either f and c, or rows"),
+        ("f = 69.8\nc = 21", "rows = [[70, 21]]", "each of rows"),
+        ("f = 69.8\nc = 21", "rows = [70, 21, 0]", "each of rows"),
+        ("f = 69.8\nc = 21", "rows = [[70, 21, true]]", ""),
+        ("f = 69.8\nc = 21", "rows = [[70, 21, 9], [65, 18, 99]]", "rise in temperature"),
+        ("f = 69.8\nc = 21", "rows = []", ""),
+        ("f = 69.8\nc = 21", "rows = [[70, 21, 0]]\nhold_s = 15", ""),
+    ],
+)  # fmt: skip
+def test_a_malformed_entry_is_refused_with_its_line(old: str, new: str, complaint: str) -> None:
+    assert COOLING.count(old) == 1
+    text = f"{HEAD}\n{HOLDING}\n{COOLING.replace(old, new)}"
+    sentence = refusal(text)
+    assert sentence.startswith(f"local.toml, line {COOLING_LINE}:")
+    assert complaint in sentence
+
+
+def test_seconds_are_not_cut_to_whole_ones() -> None:
+    """15.9 s read as 15 would be a weaker limit than the file says: refuse it or keep it."""
+    rows = "rows = [[145, 63, 15.9]]"
+    text = WHOLE.replace("f = 140\nc = 60\ncit", f"{rows}\ncit")
+    try:
+        limits = parse_set(text, "local.toml")
+    except Refused:
+        return
+    assert limits.get("hot-holding").rows[0].hold.total_seconds() >= 15.9
+
+
+@pytest.mark.parametrize("key", ["hold_s", "within_min"])
+def test_a_time_beyond_all_sense_is_refused(key: str) -> None:
+    huge = 10**18
+    text = (
+        WHOLE.replace("within_min = 90", f"within_min = {huge}")
+        if key == "within_min"
+        else WHOLE.replace("f = 140\nc = 60\ncit", f"f = 140\nc = 60\nhold_s = {huge}\ncit")
+    )
+    assert str(huge) in text
+    assert "local.toml, line" in refusal(text)
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("start_f = 140\nstart_c = 60\n", ""),
+        ('within_min = 90\nclock = "start"\n', ""),
+    ],
+)
+def test_a_cooling_that_could_not_be_judged_is_refused_when_it_is_read(old: str, new: str) -> None:
+    """Without a start or a time there is nothing to compare readings with."""
+    assert COOLING.count(old) == 1
+    assert "cooling-stage-1" in refusal(WHOLE.replace(COOLING, COOLING.replace(old, new)))
+
+
+def test_a_line_is_counted_past_comments_and_blank_lines() -> None:
+    text = f"# a comment\n\n{HEAD}\n\n# another\n{HOLDING}\n{COOLING.replace('c = 21', '')}"
+    wanted = [n for n, line in enumerate(text.splitlines(), 1) if line == "[[limit]]"][1]
+    assert f"line {wanted}:" in refusal(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "complaint"),
+    [
+        ("", "no [set]"),
+        (HOLDING, "no [set]"),
+        ("set = 1", "no [set]"),
+        (HEAD, "no [[limit]]"),
+        (f"limit = []\n{HEAD}", "no [[limit]]"),
+        (WHOLE.replace('id = "invented"\n', ""), "[set] needs id"),
+        (WHOLE.replace("revision = 3", 'revision = "3"'), "[set] needs revision"),
+        (WHOLE.replace("revision = 3", "revision = true"), "[set] needs revision"),
+        (f"{WHOLE}\n[extra]\nx = 1\n", "'extra' is not known"),
+    ],
+)
+def test_a_file_that_is_no_limit_set_is_refused(text: str, complaint: str) -> None:
+    sentence = refusal(text)
+    assert sentence.startswith("local.toml")
+    assert complaint in sentence
+
+
+@pytest.mark.parametrize("entry", ["limit = 1", "limit = [1, 2]", "limit = 'x'", "limit = [[1]]"])
+def test_a_limit_that_is_no_table_is_refused(entry: str) -> None:
+    assert "local.toml" in refusal(f"{entry}\n{HEAD}")
+
+
+@pytest.mark.parametrize(
+    ("text", "line"),
+    [
+        (f"{HEAD}[[limit]\n", 6),
+        (f"{HEAD}id = \n", 6),
+    ],
+)
+def test_bad_toml_is_refused_with_its_line(text: str, line: int) -> None:
+    sentence = refusal(text)
+    assert sentence.startswith("local.toml is not a limits file")
+    assert f"line {line}" in sentence
+
+
+def test_bytes_that_are_no_utf_8_are_refused_with_their_line() -> None:
+    with pytest.raises(Refused, match="line 2: the file is not UTF-8"):
+        decoded(b"[set]\nid = '\xff'\n", "local.toml")
+    assert decoded(b"\xef\xbb\xbf[set]", "local.toml") == "[set]"
+
+
+@pytest.mark.parametrize("name", ["no-such-set", "../pyproject", "", "food-code-2022.toml", "a/b"])
+def test_an_unknown_set_is_refused_with_the_one_there_is(name: str) -> None:
+    with pytest.raises(Refused, match="food-code-2022"):
+        shipped(name)
+
+
+# Overrides
+
+
+LOCAL_COLD = """\
+[[limit]]
+name = "cold-holding"
+side = "at or below"
+inclusive = true
+f = 45
+c = 7
+citation = "9.9"
+source = "an invented local code"
+basis = "verified"
+text = "Hold cold at 45 °F (7 °C) or less."
+"""
+
+
+def overridden(text: str) -> LimitSet:
+    return load_overrides(shipped(), text, "local.toml")
+
+
+def test_an_override_replaces_a_whole_entry_with_its_own_source() -> None:
+    limits = overridden(LOCAL_COLD)
+    cold = limits.get("cold-holding")
+    assert (cold.level.f, cold.level.c) == (Decimal(45), Decimal(7))
+    assert (cold.citation, cold.source) == ("9.9", "an invented local code")
+    assert limits.overrides == (cold,)
+    others = {limit for limit in limits.limits if limit.name != "cold-holding"}
+    assert others == {limit for limit in shipped().limits if limit.name != "cold-holding"}
+
+
+def test_nothing_of_the_replaced_entry_is_left_in_an_override() -> None:
+    """The Food Code's reheat has 15 s and 2 h; an override without them has neither."""
+    text = LOCAL_COLD.replace("cold-holding", "reheat").replace("at or below", "at or above")
+    reheat = overridden(text).get("reheat")
+    assert (reheat.within, reheat.clock, reheat.start) == (None, None, None)
+    assert [row.hold.total_seconds() for row in reheat.rows] == [0]
+
+
+def test_an_override_of_one_kind_of_food_leaves_the_others() -> None:
+    text = LOCAL_COLD.replace('"cold-holding"', '"hot-holding"\nkind = "whole roast"')
+    text = text.replace("at or below", "at or above")
+    text = text.replace("at or below", "at or above")
+    limits = overridden(text)
+    assert limits.get("hot-holding", "whole roast").level.f == 45
+    assert limits.get("hot-holding").level.f == 135
+
+
+def test_an_override_of_an_unknown_limit_is_refused_with_the_known_names() -> None:
+    with pytest.raises(Refused) as refused:
+        overridden(f"{LOCAL_COLD}\n{LOCAL_COLD.replace('cold-holding', 'cold-holdings')}")
+    sentence = str(refused.value)
+    assert sentence.startswith("local.toml, line 12:")
+    assert "'cold-holdings'" in sentence
+    for name in ("cold-holding", "cooling-stage-1", "cooling-stage-2", "hot-holding", "reheat"):
+        assert name in sentence
+
+
+def test_an_override_that_turns_a_limit_to_its_other_side_is_refused() -> None:
+    """By such a slip milk at 60 °F would be met."""
+    with pytest.raises(Refused, match="side"):
+        overridden(LOCAL_COLD.replace("at or below", "at or above"))
+
+
+def test_an_override_for_an_unknown_kind_of_food_is_refused() -> None:
+    with pytest.raises(Refused, match="no limit 'cold-holding' for soup"):
+        overridden(LOCAL_COLD.replace('"cold-holding"', '"cold-holding"\nkind = "soup"'))
+
+
+def test_an_override_given_twice_is_refused() -> None:
+    with pytest.raises(Refused, match=r"line 12: 'cold-holding' stands here a second time"):
+        overridden(f"{LOCAL_COLD}\n{LOCAL_COLD}")
+
+
+def test_a_base_set_is_not_changed_by_what_is_laid_over_it() -> None:
+    base = shipped()
+    before = base.digest
+    load_overrides(base, LOCAL_COLD, "local.toml")
+    assert (base.digest, base.overrides) == (before, ())
+    assert base.get("cold-holding").level.f == 41
+
+
+# The digest
+
+
+def digest(text: str) -> str:
+    return parse_set(text, "local.toml").digest
+
+
+@pytest.mark.parametrize(
+    "same",
+    [
+        f"# a comment\n{WHOLE}\n# and one more\n",
+        f"{HEAD}\n{COOLING}\n{HOLDING}",
+        WHOLE.replace("f = 140\nc = 60\n", "c = 60\nf = 140\n"),
+        WHOLE.replace(" = ", "="),
+        WHOLE.replace('citation = "1.1"', "citation = '1.1'"),
+        WHOLE.replace("\n", "\r\n"),
+    ],
+)
+def test_comments_order_and_spelling_do_not_change_the_digest(same: str) -> None:
+    assert same != WHOLE
+    assert digest(same) == digest(WHOLE)
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("f = 69.8", "f = 69.9"),
+        ("c = 21", "c = 21.5"),
+        ("start_f = 140", "start_f = 139"),
+        ("start_c = 60", "start_c = 59"),
+        ("within_min = 90", "within_min = 91"),
+        ("c = 21", "c = 21\nhold_s = 1"),
+        ('clock = "start"', 'clock = "previous stage"'),
+        ('side = "at or below"\ninclusive = true', 'side = "at or below"\ninclusive = false'),
+        ('citation = "1.2"', 'citation = "1.3"'),
+        ('basis = "from memory"', 'basis = "verified"'),
+        ('name = "cooling-stage-1"', 'name = "cooling-stage-1"\nkind = "soup"'),
+        ("revision = 3", "revision = 4"),
+        ('id = "invented"', 'id = "invented-too"'),
+    ],
+)
+def test_anything_that_decides_changes_the_digest(old: str, new: str) -> None:
+    assert WHOLE.count(old) == 1
+    assert digest(WHOLE.replace(old, new)) != digest(WHOLE)
+
+
+def test_an_override_changes_the_digest() -> None:
+    assert overridden(LOCAL_COLD).digest != shipped().digest
+
+
+def test_a_digest_is_64_hex_digits() -> None:
+    assert len(digest(WHOLE)) == 64
+    assert int(digest(WHOLE), 16) > 0
+
+
+@given(st.text(max_size=200))
+def test_any_text_is_read_or_refused(text: str) -> None:
+    """Nothing that stands in a file makes the loader fail in another way."""
+    for whole in (text, f"{HEAD}\n{HOLDING}{text}", WHOLE.replace("69.8", text or "1")):
+        try:
+            limits = parse_set(whole, "local.toml")
+        except Refused:
+            continue
+        assert limits.limits
