@@ -17,8 +17,8 @@ import matplotlib as mpl
 from click.testing import CliRunner
 
 mpl.use("Agg")
+from matplotlib import dates as mdates
 from matplotlib import pyplot as plt
-from matplotlib.dates import date2num
 
 from haccp.cli.main import cli
 from haccp.printing.content import gather
@@ -41,15 +41,15 @@ def weeks_pdf(path: Path) -> bytes:
 def pyplot_curves(curves: list[Curve], folder: Path, form: str) -> None:
     for number, curve in enumerate(curves):
         plt.figure(figsize=(6.7, 2.5))
-        times = [reading.at for reading in curve.readings]
+        times = mdates.date2num([reading.at for reading in curve.readings])  # type: ignore[no-untyped-call]
         plt.plot(times, [float(reading.temperature.fahrenheit) for reading in curve.readings], "o-")
         for finding in curve.findings:
             plt.axhline(float(finding.limit.level.f), linestyle="--")
             if finding.due:
-                due, end = date2num(finding.due), date2num(times[-1])
+                due = mdates.date2num(finding.due)  # type: ignore[no-untyped-call]
                 plt.axvline(due, linestyle=":")
-                plt.axvspan(due, end, hatch="//", fill=False)
-        plt.xlabel("time")
+                plt.axvspan(due, times[-1], hatch="//", fill=False)
+        plt.gca().xaxis_date()
         plt.ylabel("°F")
         plt.savefig(folder / f"{number}.{form}")
         plt.close()

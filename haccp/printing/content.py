@@ -42,6 +42,10 @@ LATE = timedelta(minutes=15)
 # Longer periods print deviations and curves in full and leave the readings to the export: 5,000
 # rows are a hundred pages that nobody reads.
 MOST_DAYS_IN_FULL = 7
+_WITHOUT_READINGS = (
+    "This period is longer than seven days: deviations, curves and events are printed, the single "
+    "readings are not. Print a week, or see them all with haccp export."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +127,7 @@ def gather(
         "signatures": _signatures(sheet),
         "limits": _limits(sheet),
         "record": {"last": str(seq), "digest": digest},
-        "full": sheet.full,
+        "note": "" if sheet.full else _WITHOUT_READINGS,
     }
     return Content(words, curves)
 
