@@ -23,6 +23,7 @@ from matplotlib import pyplot as plt
 from haccp.cli.main import cli
 from haccp.printing.content import gather
 from haccp.printing.curve import Curve, draw
+from haccp.printing.digest import scannable
 from haccp.printing.typeset import typeset
 from haccp.record.register import read_register
 from haccp.record.store import open_record
@@ -34,6 +35,7 @@ def weeks_pdf(path: Path) -> bytes:
     record = open_record(path, create=False)
     content = gather(record, read_register(record), date(2026, 10, 26), date(2026, 11, 1), PRINTED)
     curves = {file: draw(curve) for file, curve in content.curves.items()}
+    curves["head.svg"] = scannable(record.head())
     record.close()
     return typeset(content.words, curves, paper="letter", printed=PRINTED)
 

@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from haccp.errors import Refused
 
-_ENTERED = re.compile(r"([+-]?\d{1,4}(?:\.\d{1,12})?)\s*°?\s*([FfCc])?")
+_ENTERED = re.compile(r"([+-]?[0-9]{1,4}(?:\.[0-9]{1,12})?)\s*°?\s*([FfCc])?")
 
 
 class Degree(StrEnum):

@@ -14,12 +14,12 @@ CLOCK_TOLERANCE = timedelta(minutes=2)
 MIN_YEAR, MAX_YEAR = 1900, 2200
 
 _CLOCK = re.compile(
-    r"(?:(?P<day>today|yesterday|\d{4}-\d{2}-\d{2})[ T]+)?"
-    r"(?P<hour>\d{1,2})(?::(?P<minute>\d{2}))?(?::(?P<second>\d{2}))?\s*(?P<half>[ap]m)?"
-    r"(?:\s+(?P<zone>[a-z]{3,5}|[+-]\d{2}(?:\d{2})?))?",
+    r"(?:(?P<day>today|yesterday|[0-9]{4}-[0-9]{2}-[0-9]{2})[ T]+)?"
+    r"(?P<hour>[0-9]{1,2})(?::(?P<minute>[0-9]{2}))?(?::(?P<second>[0-9]{2}))?\s*(?P<half>[ap]m)?"
+    r"(?:\s+(?P<zone>[a-z]{3,5}|[+-][0-9]{2}(?:[0-9]{2})?))?",
     re.IGNORECASE,
 )
-_OFFSET = re.compile(r".*T.*(?:Z|[+-]\d{2}:?\d{2})", re.IGNORECASE)
+_OFFSET = re.compile(r".*T.*(?:Z|[+-][0-9]{2}:?[0-9]{2})", re.IGNORECASE)
 _HOW = "type a time such as 14:05, 2:05pm, yesterday 23:40 or 2026-10-31 23:40"
 
 

@@ -58,7 +58,11 @@ def correct(
     if not reason:
         raise Refused('A correction says why: add --reason "read the wrong pan".')
     why = printable(reason, "The reason")
-    old = _entry(session, int(entry)) if entry.isdecimal() else _last_reading(session, entry)
+    old = (
+        _entry(session, int(entry))
+        if entry.isascii() and entry.isdecimal()
+        else _last_reading(session, entry)
+    )
     number = old.seq
     body: Withdrawn | Measured
     at = old.at
@@ -137,7 +141,7 @@ def sign(session: Session, day: str, note: str, by: str | None) -> None:
 
     haccp sign yesterday
     """
-    manager = session.by(by, manager=True)
+    manager = session.manager(by)
     register, now = session.register, session.now
     signed = parse_day(day, now, register.zone)
     if day_starts(signed, register.zone) > now + CLOCK_TOLERANCE:

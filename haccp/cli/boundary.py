@@ -1,6 +1,7 @@
 """The outermost boundary: what a person can mend becomes one sentence, everything else a trace.
 
-Exit codes: 0 nothing wrong, 1 a deviation and nothing else, 2 refused, 70 a bug, 130 interrupted.
+Exit codes: 0 nothing wrong, 1 a deviation and nothing else, 2 refused, 3 a record or paper that
+does not hold together, 70 a bug, 130 interrupted.
 Stock click would give 1 to four of these.
 """
 
@@ -15,7 +16,7 @@ import click
 from haccp.cli.show import safe
 from haccp.errors import Refused
 
-DEVIATION, REFUSED, BUG, INTERRUPTED = 1, 2, 70, 130
+DEVIATION, REFUSED, BROKEN, BUG, INTERRUPTED = 1, 2, 3, 70, 130
 
 
 class Boundary(click.Group):

@@ -50,6 +50,8 @@ def check(
         _print_json(judged, log, limit_set)
     else:
         _print_table(judged, log, limit_set)
+    if not log.rows:
+        click.echo("Refused: there is no reading to judge in this file.", err=True)
     if log.rejected or not log.rows:
         ctx.exit(REFUSED)
     if any(finding.verdict.is_deviation for _, findings in judged for finding in findings):
@@ -128,7 +130,5 @@ def _print_table(
         click.echo()
     for one in log.rejected:
         click.echo(f"Line {one.line} is rejected: {show.safe(one.why)}.", err=True)
-    if not log.rows:
-        click.echo("Refused: there is no reading to judge in this file.", err=True)
     click.echo(show.judged_by(limit_set))
     click.echo(show.CAUTION)

@@ -15,6 +15,9 @@ from haccp.errors import Refused
 from haccp.record.entries import BatchOpened
 from haccp.record.week import Typed, sample_week
 
+# The invented manager's of the invented week.
+DEMO_PIN = "2718"
+
 
 @click.command()
 @click.argument("folder", default="haccp-demo", type=click.Path(file_okay=False, path_type=Path))
@@ -28,7 +31,7 @@ def demo(ctx: click.Context, folder: Path, paper: str) -> None:
     group = ctx.find_root().command
     week = sample_week(asset_folder("sample_logs"))
     for typed in week:
-        with Session(path, partial(_at, typed)) as session:
+        with Session(path, partial(_at, typed), ask=_demo_pin) as session:
             if typed.row:
                 _log(session, typed)
             else:
@@ -42,7 +45,12 @@ def demo(ctx: click.Context, folder: Path, paper: str) -> None:
     words = ("report", *days, "--paper", paper, "--output", str(pdf), "--printed", last.isoformat())
     _run(group, Session(path), Typed(last, "-", words))
     click.echo(f"The week's report is {pdf}.")
+    click.echo(f"Its manager is AR, with the PIN {DEMO_PIN}.")
     click.echo(f"Look around with: haccp --db {path} list batches")
+
+
+def _demo_pin(_: str) -> str:
+    return DEMO_PIN
 
 
 def _at(typed: Typed) -> datetime:

@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from haccp import __version__
-from haccp.cli import amend, batch, demo, measure, report, review, setting, transfer
+from haccp.cli import amend, batch, demo, measure, record, report, review, setting, transfer
 from haccp.cli.boundary import Boundary
 from haccp.cli.check import check
 from haccp.cli.session import Session, default_path
@@ -32,6 +32,7 @@ for command in (
     batch.batch, batch.used, batch.discard, batch.action, batch.empty, batch.ice,
     review.status, review.show, review.list_, amend.correct, amend.sign,
     transfer.load, transfer.export, transfer.import_, demo.demo,
-    report.report, check, setting.setup, setting.kitchen, setting.add, setting.by,
+    report.report, record.record, check,
+    setting.setup, setting.kitchen, setting.add, setting.by, setting.pin,
 ):  # fmt: skip
     cli.add_command(command)

@@ -29,7 +29,7 @@ from haccp.rules.words import explain, goal
 from haccp.temperature import Temperature, is_plausible, parse_temperature
 from haccp.time import day_and_clock, parse_when, spell
 
-_HOLD = re.compile(r"(\d{1,5})\s*(s|sec|min|h)?")
+_HOLD = re.compile(r"([0-9]{1,5})\s*(s|sec|min|h)?")
 _SECONDS = {None: 1, "s": 1, "sec": 1, "min": 60, "h": 3600}
 
 

@@ -42,12 +42,14 @@ def report(
     # what prints draws and typesets: imported here, so that a cook's entry does not wait for it
     from haccp.printing.content import gather
     from haccp.printing.curve import draw
+    from haccp.printing.digest import scannable
     from haccp.printing.typeset import typeset
 
     record = session.record.as_known_at(moment)
     content = gather(record, read_register(record), begins, ends, moment)
-    curves = {file: draw(curve) for file, curve in content.curves.items()}
-    pdf = typeset(content.words, curves, paper=paper, printed=moment)
+    drawings = {file: draw(curve) for file, curve in content.curves.items()}
+    drawings["head.svg"] = scannable(record.head())
+    pdf = typeset(content.words, drawings, paper=paper, printed=moment)
     output = output or Path(f"haccp-{begins}{f'-to-{ends}' if ends != begins else ''}.pdf")
     write_whole(output, pdf)
     click.echo(f"{output} is printed: {content.words['period']}.")

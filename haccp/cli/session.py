@@ -6,7 +6,7 @@ import unicodedata
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from functools import cached_property
+from functools import cached_property, partial
 from pathlib import Path
 from typing import Any, Self, TypeVar
 
@@ -15,6 +15,7 @@ import platformdirs
 
 from haccp.errors import Refused
 from haccp.record.entries import Draft, Entry, Person
+from haccp.record.pins import check_new, prove
 from haccp.record.register import Register, read_register
 from haccp.record.store import Record, open_record
 
@@ -25,12 +26,20 @@ def utc_now() -> datetime:
     return datetime.now(UTC)
 
 
+def ask_pin(prompt: str) -> str:
+    """Read a PIN unseen from the terminal, or a line of standard input where there is none."""
+    if sys.stdin.isatty():
+        return str(click.prompt(prompt, hide_input=True, err=True)).strip()
+    return sys.stdin.readline().strip()
+
+
 @dataclass
 class Session:
     """One run of the command line. The clock is handed in: a test and the demo have their own."""
 
     path: Path
     clock: Callable[[], datetime] = utc_now
+    ask: Callable[[str], str] = ask_pin
 
     @cached_property
     def now(self) -> datetime:
@@ -55,20 +64,43 @@ class Session:
         self.close()
 
     def append(self, *drafts: Draft) -> list[Entry]:
-        return self.record.append(drafts, self.clock)
+        made = self.record.append(drafts, self.clock)
+        kitchen = self.register.kitchen
+        if kitchen.daily_copies:
+            self._daily_copy(kitchen.daily_copies)
+        return made
 
-    def by(self, initials: str | None, *, manager: bool = False) -> Person:
-        """Say who records: `--by`, HACCP_BY, or what `haccp by` remembered.
+    def _daily_copy(self, keep: int) -> None:
+        from haccp.record.backup import daily_copy
 
-        Raises Refused where nobody is named, and where a manager is needed and this is none.
-        """
+        try:
+            daily_copy(self.record, keep, f"{self.now.astimezone(self.register.zone):%Y-%m-%d}")
+        except (Refused, OSError) as error:
+            # the entry is safe; only its copy is not, and somebody has to know
+            click.echo(f"Today's backup failed: {error}", err=True)
+
+    def by(self, initials: str | None) -> Person:
+        """Say who records: `--by`, HACCP_BY, or what `haccp by` remembered; Refused for nobody."""
         named = initials or remembered_by()
         if not named:
             raise Refused("Who are you? Type your initials once: haccp by JM (or set HACCP_BY).")
-        person = self.register.person(named)
-        if manager and person.role != "manager":
+        return self.register.person(named)
+
+    def manager(self, initials: str | None) -> Person:
+        """Say which manager acts, proved by their PIN; raises Refused for anybody else."""
+        person = self.by(initials)
+        if person.role != "manager":
             raise Refused(f"{person.name} is no manager: a manager does this, with --by.")
+        ask = partial(self.ask, f"PIN of {person.initials}")
+        prove(self.record, person.initials, ask, self.clock)
         return person
+
+    def new_pin(self, initials: str) -> str:
+        """Ask for a new PIN, and again so that a slip does not lock its owner out."""
+        pin = check_new(self.ask(f"New PIN of {initials} (4 to 12 digits)"))
+        if self.ask("The same again") != pin:
+            raise Refused("The two are not the same: nothing was changed, type it again.")
+        return pin
 
 
 def default_path() -> Path:

@@ -10,13 +10,14 @@ from haccp import limits
 from haccp.cli import show
 from haccp.cli.session import Session, by_option, printable, remember_by
 from haccp.errors import Refused
-from haccp.record.entries import Body, Draft, HoldingUnit, Kitchen, Person, Thermometer
+from haccp.record.entries import Body, Draft, HoldingUnit, Kitchen, Person, PinSet, Thermometer
+from haccp.record.pins import have_pins, set_pin
 from haccp.record.register import limits_of
 from haccp.record.store import open_record
 from haccp.temperature import Degree, parse_temperature
 from haccp.time import zone_named
 
-_ALTITUDE = re.compile(r"(-?\d{1,5})\s*(m|ft)?")
+_ALTITUDE = re.compile(r"(-?[0-9]{1,5})\s*(m|ft)?")
 _CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,39}")
 _INITIALS = re.compile(r"[A-Z]{1,5}")
 
@@ -50,11 +51,15 @@ def setup(
     person = Person(
         initials=parse_initials(manager), name=printable(manager_name, "The name"), role="manager"
     )
-    record = open_record(session.path, create=True)
-    if record.head()[0]:
+    if session.path.exists() and open_record(session.path, create=False).head()[0]:
         raise Refused(f"{session.path} holds a kitchen already: change it with haccp kitchen.")
-    first = [Draft(body=body, at=session.now, person=person.initials) for body in (kitchen, person)]
-    record.append(first, session.clock)
+    pin = session.new_pin(person.initials)
+    record = open_record(session.path, create=True)
+    first = (kitchen, person, PinSet(initials=person.initials))
+    record.append(
+        [Draft(body=body, at=session.now, person=person.initials) for body in first], session.clock
+    )
+    set_pin(record, person.initials, pin, session.now)
     click.echo(
         f"{kitchen.name} is set up in {session.path}, managed by {person.name} ({person.initials})."
     )
@@ -85,6 +90,9 @@ def setup(
     help="A file of local limits (TOML) to lay over the Food Code's.",
 )
 @click.option(
+    "--daily-copies", type=click.IntRange(0, 400), help="Keep so many daily backups beside it."
+)
+@click.option(
     "--guard", metavar="DEGREES", help="Move every limit inward, such as by 1F; 0 ends it."
 )
 @by_option
@@ -96,6 +104,7 @@ def kitchen(
     check_every: int | None,
     grace: int | None,
     overrides: Path | None,
+    daily_copies: int | None,
     guard: str | None,
     by: str | None,
     json_: bool,
@@ -108,6 +117,8 @@ def kitchen(
         new = replace(new, check_every_min=check_every)
     if grace is not None:
         new = replace(new, grace_min=grace)
+    if daily_copies is not None:
+        new = replace(new, daily_copies=daily_copies)
     if overrides is not None:
         new = replace(new, overrides=limits.decoded(overrides.read_bytes(), overrides.name))
     if guard is not None:
@@ -115,7 +126,7 @@ def kitchen(
     in_force = limits_of(new.limit_set, new.overrides, new.guard)
     if new != old:
         new = replace(new, limits_digest=in_force.digest)
-        person = session.by(by, manager=True)
+        person = session.manager(by)
         session.append(Draft(body=new, at=session.now, person=person.initials))
     if json_:
         show.as_json({**asdict(new), "limits": show.limit_set(in_force)})
@@ -202,9 +213,30 @@ def unit(
 
 
 def _add(session: Session, body: Body, words: str, by: str | None) -> None:
-    manager = session.by(by, manager=True)
+    manager = session.manager(by)
     session.append(Draft(body=body, at=session.now, person=manager.initials))
     click.echo(f"{words}: recorded.")
+
+
+@click.command()
+@click.argument("initials")
+@by_option
+@click.pass_obj
+def pin(session: Session, initials: str, by: str | None) -> None:
+    """Set a manager's PIN, or replace it (a manager, with their own PIN).
+
+    It is asked for and never typed on the command line.
+    """
+    person = session.register.person(initials)
+    if person.role != "manager":
+        raise Refused(f"{person.name} is no manager and needs no PIN.")
+    # a record from before there were PINs has none to prove anything by
+    acting = session.manager(by) if have_pins(session.record) else person
+    chosen = session.new_pin(person.initials)
+    body = PinSet(initials=person.initials)
+    session.append(Draft(body=body, at=session.now, person=acting.initials))
+    set_pin(session.record, person.initials, chosen, session.now)
+    click.echo(f"{person.name} ({person.initials}) has a new PIN.")
 
 
 @click.command()

@@ -3,14 +3,19 @@
 The shape of the result is what reports/report.typ prints: plain dictionaries, lists and texts.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from haccp.limits import Limit, LimitSet
-from haccp.printing.curve import Curve, describe, mark
+import pandas as pd
+
+from haccp.limits import LimitSet
+from haccp.printing.curve import Curve
+from haccp.printing.sheet import EVENTS, LATE, Sheet, day, named, told
+from haccp.printing.subjects import batch_pages, unit_pages
 from haccp.record.entries import (
+    ClockMoved,
     CorrectiveAction,
     DaySigned,
     Discarded,
@@ -21,10 +26,9 @@ from haccp.record.entries import (
     Withdrawn,
 )
 from haccp.record.register import Register, limits_of
-from haccp.record.review import Looked, Review, review
+from haccp.record.review import Looked, review
 from haccp.record.store import Record
-from haccp.record.subjects import Subject, lineage, use_by
-from haccp.rules.evidence import Finding, Step, Verdict
+from haccp.rules.evidence import Verdict
 from haccp.rules.words import explain
 from haccp.temperature import parse_temperature
 from haccp.time import day_starts, spell
@@ -35,9 +39,6 @@ CAUTION = (
     "people licensed to give it; where they ask for more, they decide. A verdict of “not shown” "
     "means that the record does not prove the limit was kept; it needs a decision, as a deviation."
 )
-
-# An entry this long after the measurement prints as late: common practice, no source.
-LATE = timedelta(minutes=15)
 
 # Longer periods print deviations and curves in full and leave the readings to the export: 5,000
 # rows are a hundred pages that nobody reads.
@@ -56,36 +57,11 @@ class Content:
     curves: dict[str, Curve]
 
 
-@dataclass(frozen=True, slots=True)
-class _Sheet:
-    """What every part of a report needs to be written."""
-
-    record: Record
-    register: Register
-    review: Review
-    begins: datetime
-    ends: datetime
-    printed: datetime
-    full: bool
-
-    def day_and_clock(self, moment: datetime) -> str:
-        local = moment.astimezone(self.register.zone)
-        twice = local.replace(fold=0).utcoffset() != local.replace(fold=1).utcoffset()
-        return f"{day(local.date())} {local:%H:%M}{f' {local.tzname()}' if twice else ''}"
-
-    def is_during(self, moment: datetime) -> bool:
-        return self.begins <= moment < self.ends
-
-
-def day(one: date) -> str:
-    return f"{one:%a} {one.day} {one:%b}"
-
-
 def gather(
     record: Record, register: Register, first: date, last: date, printed: datetime
 ) -> Content:
     """Gather the report of kitchen days `first` to `last`, both included, as known when printed."""
-    sheet = _Sheet(
+    sheet = Sheet(
         record=record,
         register=register,
         review=review(record, register, first, last, printed),
@@ -95,10 +71,11 @@ def gather(
         full=(last - first).days < MOST_DAYS_IN_FULL,
     )
     entries = record.entries(since=sheet.begins, until=sheet.ends)
+    readings = _readings(entries, sheet)
     kitchen = register.kitchen
     curves: dict[str, Curve] = {}
-    batches = [_batch(subject, sheet, curves) for subject in sheet.review.batches]
-    units = [_unit(subject, sheet) for subject in sheet.review.units]
+    batches = [batch_pages(subject, sheet, curves) for subject in sheet.review.batches]
+    units = [unit_pages(subject, sheet) for subject in sheet.review.units]
     seq, digest = record.head()
     local = printed.astimezone(register.zone)
     words = {
@@ -114,7 +91,8 @@ def gather(
         "printed": f"{local:%a} {local.day} {local:%b %Y %H:%M %Z}",
         "empty": not any(isinstance(e.body, _OF_FOOD) for e in entries),
         "caution": CAUTION,
-        "counts": _counts(entries, sheet),
+        "counts": _counts(readings, entries, sheet),
+        "days": _by_day(readings, sheet) if last != first else [],
         "attention": [_attention(one, sheet) for one in sheet.review.deviations],
         "open": [
             f"{one.subject.title}: {explain(one.finding, sheet.day_and_clock)}"
@@ -126,7 +104,8 @@ def gather(
         "corrections": _corrections(entries, sheet),
         "signatures": _signatures(sheet),
         "limits": _limits(sheet),
-        "record": {"last": str(seq), "digest": digest},
+        "record": {"last": str(seq), "digest": digest, "code": "head.svg"},
+        "clock": _clock(entries, sheet),
         "note": "" if sheet.full else _WITHOUT_READINGS,
     }
     return Content(words, curves)
@@ -135,15 +114,12 @@ def gather(
 _OF_FOOD = (Measured, CorrectiveAction, Discarded, UsedUp, UnitEmptied)
 
 
-def _counts(entries: Sequence[Entry], sheet: _Sheet) -> list[list[str]]:
-    """Count what the first page sums up, the readings day by day with pandas."""
+def _counts(readings: pd.DataFrame, entries: Sequence[Entry], sheet: Sheet) -> list[list[str]]:
     corrected = sheet.record.corrected()
-    readings = [e for e in entries if isinstance(e.body, Measured) and e.seq not in corrected]
-    late = [entry for entry in readings if entry.entered_at - entry.at > LATE]
     verdicts = [one.finding.verdict for one in sheet.review.deviations]
     return [
         ["Temperature readings", str(len(readings))],
-        ["Late entries", str(len(late))],
+        ["Late entries", str(int(readings["late"].sum()))],
         ["Corrected or withdrawn", str(sum(1 for e in entries if e.seq in corrected))],
         ["Not met", str(verdicts.count(Verdict.NOT_MET))],
         ["Not shown", str(verdicts.count(Verdict.NOT_SHOWN))],
@@ -152,182 +128,53 @@ def _counts(entries: Sequence[Entry], sheet: _Sheet) -> list[list[str]]:
     ]
 
 
-def _attention(one: Looked, sheet: _Sheet) -> dict[str, str]:
+def _readings(entries: Sequence[Entry], sheet: Sheet) -> pd.DataFrame:
+    """Tabulate the readings in force: kitchen day, whether of a unit, whether late."""
+    corrected = sheet.record.corrected()
+    rows = [
+        (
+            entry.at.astimezone(sheet.register.zone).date(),
+            entry.batch is None,
+            entry.entered_at - entry.at > LATE,
+        )
+        for entry in entries
+        if isinstance(entry.body, Measured) and entry.seq not in corrected
+    ]
+    return pd.DataFrame(rows, columns=["day", "of_unit", "late"])
+
+
+def _by_day(readings: pd.DataFrame, sheet: Sheet) -> list[list[str]]:
+    """Count each day's readings of foods and of units, late ones and deviations."""
+    zone = sheet.register.zone
+    known = [one.finding.since for one in sheet.review.deviations if one.finding.since]
+    deviations = pd.Series([moment.astimezone(zone).date() for moment in known], dtype=object)
+    days = pd.DataFrame(
+        {
+            "foods": readings[~readings["of_unit"].astype(bool)].groupby("day").size(),
+            "units": readings[readings["of_unit"].astype(bool)].groupby("day").size(),
+            "late": readings.groupby("day")["late"].sum(),
+            "deviations": deviations.value_counts(),
+        }
+    )
+    counts = days.sort_index().fillna(0).astype(int)
+    return [
+        [day(one), *map(str, row)] for one, row in zip(counts.index, counts.to_numpy(), strict=True)
+    ]
+
+
+def _attention(one: Looked, sheet: Sheet) -> dict[str, str]:
     answer = " ".join(_done(entry, sheet) for entry in one.answers)
-    return {**_finding(one.finding, sheet), "subject": one.subject.title, "answer": answer}
+    return {**told(one.finding, sheet), "subject": one.subject.title, "answer": answer}
 
 
-def _done(entry: Entry, sheet: _Sheet) -> str:
+def _done(entry: Entry, sheet: Sheet) -> str:
     body = entry.body
     discarded = "Discarded: " if isinstance(body, Discarded) else ""
-    text = _EVENTS[type(body)](body).rstrip(".")
+    text = EVENTS[type(body)](body).rstrip(".")
     return f"{discarded}{text} ({entry.person}, {sheet.day_and_clock(entry.at)})."
 
 
-def _finding(finding: Finding, sheet: _Sheet) -> dict[str, str]:
-    return {
-        "verdict": finding.verdict,
-        "limit": _named(finding.limit),
-        "citation": finding.limit.citation,
-        "why": explain(finding, sheet.day_and_clock),
-    }
-
-
-def _batch(subject: Subject, sheet: _Sheet, curves: dict[str, Curve]) -> dict[str, Any]:
-    register = sheet.register
-    findings = subject.judged(register, sheet.printed)
-    files = []
-    for cooling in _coolings(findings):
-        file = f"curve-{len(curves) + 1}.svg"
-        curve = Curve(
-            readings=cooling[0].readings,
-            findings=cooling,
-            degree=register.degree,
-            zone=register.zone,
-        )
-        curves[file] = curve
-        files.append({"file": file, "caption": _caption(cooling), "alt": describe(curve)})
-    return {
-        "title": subject.batch.food,
-        "code": subject.name,
-        "facts": _facts(subject, sheet),
-        "findings": [_finding(finding, sheet) for finding in findings],
-        "curves": files,
-        **_rows(subject, subject.entries, findings, sheet),
-    }
-
-
-def _coolings(findings: Iterable[Finding]) -> list[tuple[Finding, ...]]:
-    """Group cooling findings by the cooling that they are about: those on the same readings."""
-    groups: dict[tuple[str, ...], list[Finding]] = {}
-    for finding in findings:
-        if finding.step is Step.COOL:
-            groups.setdefault(tuple(r.ref for r in finding.readings), []).append(finding)
-    return [tuple(group) for group in groups.values()]
-
-
-def _caption(cooling: Sequence[Finding]) -> str:
-    stages = "; ".join(f"{_named(finding.limit)}: {finding.verdict}" for finding in cooling)
-    return f"{stages}."
-
-
-def _named(limit: Limit) -> str:
-    name = limit.name.replace("-", " ").capitalize()
-    return f"{name}, {limit.kind}" if limit.kind else name
-
-
-def _facts(subject: Subject, sheet: _Sheet) -> list[list[str]]:
-    opened, batch = subject.opened, subject.batch
-    mark = use_by(subject.name, lineage(sheet.record, subject.name), sheet.register)
-    limit = sheet.register.limits_at(opened.at).get("date-mark")
-    facts = [["Opened", f"{sheet.day_and_clock(opened.at)} by {opened.person}"]]
-    if batch.amount:
-        facts.append(["Amount", batch.amount])
-    if batch.food_kind:
-        facts.append(["Kind", batch.food_kind])
-    if batch.ambient:
-        facts.append(["Prepared", "from ingredients at room temperature"])
-    if batch.made_from:
-        facts.append(["Made from", ", ".join(batch.made_from)])
-    return [*facts, ["Date mark", f"use by {day(mark)} ({limit.citation})"]]
-
-
-def _unit(subject: Subject, sheet: _Sheet) -> dict[str, Any]:
-    unit = subject.unit
-    assert unit is not None  # the caller picks units
-    findings = [one.finding for one in sheet.review.of(subject)]
-    entries = [entry for entry in subject.entries if sheet.is_during(entry.at)]
-    return {
-        "title": unit.name,
-        "facts": [["Holds", f"{unit.holds}, checked every {unit.every_min} min"]],
-        "findings": [_finding(finding, sheet) for finding in findings],
-        **_rows(subject, entries, findings, sheet),
-    }
-
-
-def _rows(
-    subject: Subject, entries: Iterable[Entry], findings: Sequence[Finding], sheet: _Sheet
-) -> dict[str, Any]:
-    marks = _marks(findings)
-    readings = sorted(
-        (entry for entry in entries if isinstance(entry.body, Measured)),
-        key=lambda e: (e.at, e.seq),
-    )
-    events = [entry for entry in entries if isinstance(entry.body, tuple(_EVENTS))]
-    return {
-        "readings": [_reading(entry, subject, marks, sheet) for entry in readings]
-        if sheet.full
-        else [],
-        "events": [
-            [sheet.day_and_clock(e.at), e.person, e.body.kind, _EVENTS[type(e.body)](e.body)]
-            for e in events
-        ],
-    }
-
-
-_EVENTS: dict[type, Any] = {
-    CorrectiveAction: lambda body: body.text,
-    Discarded: lambda body: body.reason,
-    UsedUp: lambda _: "",
-    UnitEmptied: lambda _: "",
-}
-
-
-def _marks(findings: Sequence[Finding]) -> dict[str, str]:
-    """Mark readings by their number: ✕ breaks a limit, ? may break one or is in doubt."""
-    marks: dict[str, str] = {}
-    for finding in findings:
-        for reading in finding.readings:
-            if finding.step is Step.COOL:
-                sign = mark(reading, [finding])
-            elif reading.doubted_since:
-                sign = "?"
-            else:
-                sign = "✕" if finding.verdict is Verdict.NOT_MET else ""
-            marks[reading.ref] = max(sign, marks.get(reading.ref, ""), key=["", "?", "✕"].index)
-    return marks
-
-
-def _reading(
-    entry: Entry, subject: Subject, marks: Mapping[str, str], sheet: _Sheet
-) -> dict[str, Any]:
-    body = entry.body
-    assert isinstance(body, Measured)  # the caller picks readings
-    held = f", held {body.held_s} s" if body.held_s != "0" else ""
-    late = entry.entered_at - entry.at
-    notes = [
-        body.note,
-        f"confirmed as unusual: {body.temp} °{body.degree}" if body.confirmed else "",
-    ]
-    if entry.corrects:
-        notes.append(f"corrects no. {entry.corrects}: {body.reason}")
-    successor = subject.corrected.get(entry.seq)
-    if successor:
-        notes.append(f"replaced by no. {successor}")
-    return {
-        "no": str(entry.seq),
-        "when": sheet.day_and_clock(entry.at),
-        "temp": f"{body.temp} °{body.degree}",
-        "step": Step(body.step).words + held,
-        "by": entry.person,
-        "late": f"entered {spell(late)} later" if late > LATE else "",
-        "thermometer": _instrument(body.thermometer, entry.at, sheet),
-        "note": "; ".join(note for note in notes if note),
-        "struck": successor is not None,
-        "mark": marks.get(str(entry.seq), ""),
-    }
-
-
-def _instrument(label: str, at: datetime, sheet: _Sheet) -> str:
-    checks = [check for check in sheet.register.checks_of(label) if check[0] <= at]
-    if not checks:
-        return f"{label} (no check on record)" if label else "not named"
-    when, check = checks[-1]
-    local = when.astimezone(sheet.register.zone)
-    return f"{label} ({'passed' if check.passed else 'FAILED'} {local.day} {local:%b})"
-
-
-def _thermometers(sheet: _Sheet) -> list[list[str]]:
+def _thermometers(sheet: Sheet) -> list[list[str]]:
     return [
         [
             label,
@@ -341,7 +188,7 @@ def _thermometers(sheet: _Sheet) -> list[list[str]]:
     ]
 
 
-def _corrections(entries: Sequence[Entry], sheet: _Sheet) -> list[list[str]]:
+def _corrections(entries: Sequence[Entry], sheet: Sheet) -> list[list[str]]:
     corrections = [entry for entry in entries if entry.corrects]
     replaced = {
         old.seq: old
@@ -368,24 +215,48 @@ def _what(entry: Entry) -> str:
     )
 
 
-def _signatures(sheet: _Sheet) -> list[list[str]]:
+def _clock(entries: Sequence[Entry], sheet: Sheet) -> list[list[str]]:
+    rows = []
+    for entry in entries:
+        if isinstance(entry.body, ClockMoved):
+            by = spell(timedelta(seconds=abs(entry.body.seconds)))
+            way = (
+                "back" if entry.body.seconds < 0 else "ahead, or nothing was entered for that long"
+            )
+            rows.append([str(entry.seq), sheet.day_and_clock(entry.at), f"{by} {way}"])
+    return rows
+
+
+def _signatures(sheet: Sheet) -> list[list[str]]:
     rows = []
     for signed, entry in sorted(sheet.register.signed.items()):
         body = entry.body
         if isinstance(body, DaySigned) and sheet.is_during(day_starts(signed, sheet.register.zone)):
             person = sheet.register.people[entry.person]
+            alone = _made_on(signed, sheet) <= {entry.person}
+            note = " ".join(
+                [body.note, "No second person looked."] if alone else [body.note]
+            ).strip()
             rows.append(
                 [
                     day(signed),
                     f"{person.name} ({entry.person})",
                     sheet.day_and_clock(entry.at),
-                    body.note,
+                    note,
                 ]
             )
     return rows
 
 
-def _limits(sheet: _Sheet) -> dict[str, Any]:
+def _made_on(signed: date, sheet: Sheet) -> set[str]:
+    """Give the initials of those who made the day's entries about food."""
+    begins = day_starts(signed, sheet.register.zone)
+    ends = day_starts(signed + timedelta(days=1), sheet.register.zone)
+    entries = sheet.record.entries(since=begins, until=ends)
+    return {entry.person for entry in entries if isinstance(entry.body, _OF_FOOD)}
+
+
+def _limits(sheet: Sheet) -> dict[str, Any]:
     kitchen = sheet.register.kitchen_at(sheet.ends)
     limits: LimitSet = limits_of(kitchen.limit_set, kitchen.overrides, kitchen.guard)
     local = {(limit.name, limit.kind) for limit in limits.overrides}
@@ -396,7 +267,7 @@ def _limits(sheet: _Sheet) -> dict[str, Any]:
         "guard": guard,
         "rows": [
             {
-                "limit": _named(limit),
+                "limit": named(limit),
                 "text": limit.text,
                 "citation": limit.citation,
                 "source": limit.source,

@@ -6,13 +6,13 @@ value, or a list of texts; a number that is judged stays the text that was enter
 
 import hashlib
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass
 from datetime import datetime
 from typing import Any, ClassVar
 
 from haccp.errors import Refused
-from haccp.time import stored
+from haccp.time import from_stored, stored
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,6 +21,7 @@ class Kitchen:
 
     `overrides` is the text of the kitchen's limits file, empty for none; `guard` a temperature
     difference such as ``1F``, empty for simple acceptance. Intervals [min], altitude [m].
+    `daily_copies` is how many automatic daily backups are kept, 0 for none.
     """
 
     kind: ClassVar[str] = "kitchen"
@@ -34,6 +35,7 @@ class Kitchen:
     guard: str = ""
     check_every_min: int = 60
     grace_min: int = 15
+    daily_copies: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -158,16 +160,36 @@ class DaySigned:
     note: str = ""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PinSet:
+    """A manager's PIN was set or replaced; its hash is kept beside the record, never in it."""
+
+    kind: ClassVar[str] = "pin set"
+    initials: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClockMoved:
+    """The machine's clock does not follow from the last entry: it went back, or far ahead.
+
+    `seconds` is by how much it differs from the last entry's moment, negative for back [s].
+    """
+
+    kind: ClassVar[str] = "clock"
+    last_entered_at: str
+    seconds: int
+
+
 Body = (
     Kitchen | Person | Thermometer | ThermometerCheck | HoldingUnit | UnitEmptied | BatchOpened
-    | Measured | CorrectiveAction | Discarded | UsedUp | Withdrawn | DaySigned
+    | Measured | CorrectiveAction | Discarded | UsedUp | Withdrawn | DaySigned | PinSet | ClockMoved
 )  # fmt: skip
 
 KINDS: dict[str, type[Body]] = {
     body.kind: body
     for body in (
         Kitchen, Person, Thermometer, ThermometerCheck, HoldingUnit, UnitEmptied, BatchOpened,
-        Measured, CorrectiveAction, Discarded, UsedUp, Withdrawn, DaySigned,
+        Measured, CorrectiveAction, Discarded, UsedUp, Withdrawn, DaySigned, PinSet, ClockMoved,
     )
 }  # fmt: skip
 
@@ -227,25 +249,20 @@ def canonical(value: Any) -> str:
     return json.dumps(value, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
 
 
-def digest_of(
-    *,
-    seq: int,
-    kind: str,
-    at: str,
-    entered_at: str,
-    person: str,
-    batch: str | None,
-    unit: str | None,
-    corrects: int | None,
-    body: str,
-    previous: str,
-) -> str:
-    """Chain an entry: SHA-256 of the canonical JSON list of its columns, in this order, as UTF-8.
+# The columns of an entry that its digest covers, in their order in its line.
+CHAINED = (
+    "previous", "seq", "kind", "entered_at", "at", "person", "batch", "unit", "corrects", "body",
+)  # fmt: skip
 
-    [previous, seq, kind, entered_at, at, person, batch, unit, corrects, body]
-    """
-    line = canonical([previous, seq, kind, entered_at, at, person, batch, unit, corrects, body])
-    return hashlib.sha256(line.encode()).hexdigest()
+
+def line_of(row: Mapping[str, Any]) -> str:
+    """Write an entry's columns as one line: the canonical JSON list of `CHAINED`."""
+    return canonical([row[column] for column in CHAINED])
+
+
+def digest_of(row: Mapping[str, Any]) -> str:
+    """Chain an entry to the one before it: SHA-256 of its line as UTF-8, 64 hex digits."""
+    return hashlib.sha256(line_of(row).encode()).hexdigest()
 
 
 def as_row(draft: Draft, *, seq: int, entered_at: datetime, previous: str) -> dict[str, Any]:
@@ -262,7 +279,7 @@ def as_row(draft: Draft, *, seq: int, entered_at: datetime, previous: str) -> di
         "body": plain_body(draft.body),
         "previous": previous,
     }
-    return {**row, "digest": digest_of(**row)}
+    return {**row, "digest": digest_of(row)}
 
 
 def plain_entry(entry: Entry) -> dict[str, Any]:
@@ -280,16 +297,16 @@ def plain_entry(entry: Entry) -> dict[str, Any]:
     }
 
 
-def entry_from(row: Any) -> Entry:
+def entry_from(row: Mapping[str, Any]) -> Entry:
     return Entry(
-        seq=row.seq,
-        body=body_from(row.kind, row.body),
-        at=datetime.fromisoformat(row.at),
-        entered_at=datetime.fromisoformat(row.entered_at),
-        person=row.person,
-        batch=row.batch,
-        unit=row.unit,
-        corrects=row.corrects,
-        previous=row.previous,
-        digest=row.digest,
+        seq=row["seq"],
+        body=body_from(row["kind"], row["body"]),
+        at=from_stored(row["at"]),
+        entered_at=from_stored(row["entered_at"]),
+        person=row["person"],
+        batch=row["batch"],
+        unit=row["unit"],
+        corrects=row["corrects"],
+        previous=row["previous"],
+        digest=row["digest"],
     )

@@ -19,8 +19,8 @@ OPTIONAL = ("held_s", "food", "note", "holding_unit", "by", "thermometer")
 # Where minutes are counted from; only differences between readings are ever judged or shown.
 ZERO = datetime(2000, 1, 1, tzinfo=UTC)
 
-_MINUTES = re.compile(r"[+-]?\d{1,8}(?:\.\d{1,6})?")
-_SECONDS = re.compile(r"\d{1,6}(?:\.\d{1,3})?")
+_MINUTES = re.compile(r"[+-]?[0-9]{1,8}(?:\.[0-9]{1,6})?")
+_SECONDS = re.compile(r"[0-9]{1,6}(?:\.[0-9]{1,3})?")
 _LONGEST_CELL = 2_000
 
 

@@ -1,27 +1,45 @@
 """The one place that opens the record, appends to it and reads it (SQLAlchemy Core, SQLite).
 
-The journal is SQLite's rollback journal with synchronous=FULL: a commit returns after the file
-is on disk, and the record stays one file that can be copied and carried.
+The journal is SQLite's rollback journal with synchronous=EXTRA: a commit returns after the file,
+and the folder from which the journal is gone, are on disk, so that a pulled plug takes back nothing
+that was acknowledged; and the record stays one file that can be copied and carried.
 """
 
 import os
 import sqlite3
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import sqlalchemy as sa
 
 from haccp.errors import Refused
-from haccp.record.entries import FIRST, Draft, Entry, as_row, entry_from
-from haccp.time import stored
+from haccp.record.entries import FIRST, ClockMoved, Draft, Entry, as_row, entry_from
+from haccp.time import CLOCK_TOLERANCE, from_stored, stored
 
-SCHEMA = "0001"
+SCHEMA = "0002"
 
 # How long one process waits for another to finish writing [s].
 _PATIENCE = 30
+
+# What keeps entries from being changed; `problems` misses them where somebody took one away.
+GUARDS = frozenset(
+    {
+        "entry_is_never_updated",
+        "entry_is_never_deleted",
+        "entry_is_never_replaced",
+        "a_batch_code_is_used_once",
+    }
+)
+
+# So many numbers in a row that cannot be read are taken for the record's end.
+_END_OF_RECORD = 1_000
+
+# A kitchen that enters nothing for this long was closed, or its clock jumped: worth a note either
+# way. Common practice, no source.
+_LONGEST_GAP = timedelta(days=7)
 
 _metadata = sa.MetaData()
 entry = sa.Table(
@@ -60,26 +78,29 @@ class Record:
         """Append entries, all or none; they are on disk when this returns.
 
         `now` is asked while the record is locked, so that entered-at never runs backwards between
-        two processes. Raises Refused where an entry has its successor already, or the disk refuses.
+        two processes; a clock that does not follow from the last entry is recorded before the
+        entry. Raises Refused where an entry has its successor already, or the disk refuses.
         """
-        with self._transaction(writing=True) as connection:
-            seq, previous = _head(connection, sa.true())
+        with self.transaction(writing=True) as connection:
+            seq, previous, last = _head(connection, sa.true())
             rows: list[dict[str, Any]] = []
             for draft in drafts:
-                seq += 1
-                row = as_row(draft, seq=seq, entered_at=now(), previous=previous)
-                previous = row["digest"]
-                rows.append(row)
+                entered_at = now()
+                moved = _clock_moved(last, entered_at, draft.person)
+                for one in (moved, draft) if moved else (draft,):
+                    seq += 1
+                    row = as_row(one, seq=seq, entered_at=entered_at, previous=previous)
+                    previous, last = row["digest"], row["entered_at"]
+                    rows.append(row)
             connection.execute(entry.insert(), rows)
-            chosen = sa.select(entry).where(entry.c.seq > seq - len(rows)).order_by(entry.c.seq)
-            return [entry_from(row) for row in connection.execute(chosen)]
+        return [made for row in rows if not isinstance((made := entry_from(row)).body, ClockMoved)]
 
     def restore(self, rows: Sequence[Mapping[str, Any]]) -> None:
         """Put an export's rows back as they were, all or none, into a record that is empty.
 
         The rows have been checked by `transfer.from_export`. Raises Refused if it has entries.
         """
-        with self._transaction(writing=True) as connection:
+        with self.transaction(writing=True) as connection:
             if _head(connection, sa.true())[0]:
                 raise Refused(f"{self.path} has entries already: import into a new file with --db.")
             connection.execute(entry.insert(), [dict(row) for row in rows])
@@ -87,13 +108,50 @@ class Record:
     def rows(self) -> list[dict[str, Any]]:
         """Read every entry as it is stored, in order."""
         chosen = sa.select(entry).where(self._known()).order_by(entry.c.seq)
-        with self._transaction() as connection:
+        with self.transaction() as connection:
             return [dict(row) for row in connection.execute(chosen).mappings()]
+
+    def problems(self) -> list[str]:
+        """Say what is wrong with the file itself: damaged pages, missing guards of its entries."""
+        found = []
+        with self.transaction() as connection:
+            told = list(connection.exec_driver_sql("PRAGMA integrity_check").scalars())
+            if told != ["ok"]:
+                found.append(
+                    f"the file is damaged: {told[0]} (haccp record salvage reads the rest)."
+                )
+            triggers = (
+                "SELECT name FROM sqlite_master WHERE type = 'trigger' AND tbl_name = 'entry'"
+            )
+            there = set(connection.exec_driver_sql(triggers).scalars())
+        missing = sorted(GUARDS - there)
+        if missing:
+            found.append(
+                f"the guard {missing[0]!r} is gone: somebody opened the record to change it."
+            )
+        return found
+
+    def salvage(self) -> tuple[list[dict[str, Any]], int]:
+        """Read entry by entry what a damaged file still gives; say how many it does not."""
+        rows: list[dict[str, Any]] = []
+        number = misses = 0
+        with self.transaction() as connection:
+            while misses < _END_OF_RECORD:
+                number += 1
+                one = sa.select(entry).where(entry.c.seq == number)
+                try:
+                    row = connection.execute(one).mappings().first()
+                except sa.exc.DatabaseError:
+                    row = None
+                misses = 0 if row else misses + 1
+                rows += [dict(row)] if row else []
+        last = rows[-1]["seq"] if rows else 0
+        return rows, last - len(rows)
 
     def head(self) -> tuple[int, str]:
         """Give the last entry's number and digest; 0 and zeros for an empty record."""
-        with self._transaction() as connection:
-            return _head(connection, self._known())
+        with self.transaction() as connection:
+            return _head(connection, self._known())[:2]
 
     def entries(
         self,
@@ -119,14 +177,14 @@ class Record:
             chosen = chosen.where(entry.c.at >= stored(since))
         if until is not None:
             chosen = chosen.where(entry.c.at < stored(until))
-        with self._transaction() as connection:
-            return [entry_from(row) for row in connection.execute(chosen)]
+        with self.transaction() as connection:
+            return [entry_from(dict(row)) for row in connection.execute(chosen).mappings()]
 
     def corrected(self) -> dict[int, int]:
         """Say which entries have been corrected or withdrawn, and by which."""
         corrections = entry.c.corrects.is_not(None)
         chosen = sa.select(entry.c.corrects, entry.c.seq).where(corrections, self._known())
-        with self._transaction() as connection:
+        with self.transaction() as connection:
             return {row.corrects: row.seq for row in connection.execute(chosen)}
 
     def _known(self) -> sa.ColumnElement[bool]:
@@ -135,7 +193,8 @@ class Record:
         return entry.c.entered_at <= stored(self._known_at)
 
     @contextmanager
-    def _transaction(self, *, writing: bool = False) -> Iterator[sa.Connection]:
+    def transaction(self, *, writing: bool = False) -> Iterator[sa.Connection]:
+        """Give a connection in a transaction; one that writes waits for the record's lock first."""
         with _in_sentences(self.path), self._engine.connect() as connection:
             if writing:
                 connection = connection.execution_options(immediate=True)  # noqa: PLW2901
@@ -184,7 +243,7 @@ def _reason(error: OSError) -> str:
 def _connect(path: Path) -> sqlite3.Connection:
     connection = sqlite3.connect(path, timeout=_PATIENCE, isolation_level=None)
     connection.execute("PRAGMA foreign_keys = ON")
-    connection.execute("PRAGMA synchronous = FULL")
+    connection.execute("PRAGMA synchronous = EXTRA")
     return connection
 
 
@@ -207,10 +266,19 @@ def _version(engine: sa.Engine, path: Path) -> str | None:
         return connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar()
 
 
-def _head(connection: sa.Connection, known: sa.ColumnElement[bool]) -> tuple[int, str]:
-    last = sa.select(entry.c.seq, entry.c.digest).where(known).order_by(entry.c.seq.desc()).limit(1)
-    row = connection.execute(last).first()
-    return (row.seq, row.digest) if row else (0, FIRST)
+def _clock_moved(last: str | None, now: datetime, person: str) -> Draft | None:
+    """Notice a clock that went back beyond its tolerance, or that left an unlikely gap."""
+    if last is None or -CLOCK_TOLERANCE <= now - from_stored(last) <= _LONGEST_GAP:
+        return None
+    seconds = int((now - from_stored(last)).total_seconds())
+    return Draft(body=ClockMoved(last_entered_at=last, seconds=seconds), at=now, person=person)
+
+
+def _head(connection: sa.Connection, known: sa.ColumnElement[bool]) -> tuple[int, str, str | None]:
+    """Give the last entry's number, digest and moment of entry."""
+    last = sa.select(entry.c.seq, entry.c.digest, entry.c.entered_at).where(known)
+    row = connection.execute(last.order_by(entry.c.seq.desc()).limit(1)).first()
+    return (row.seq, row.digest, row.entered_at) if row else (0, FIRST, None)
 
 
 _SENTENCES = (

@@ -3,28 +3,35 @@
 import csv
 import io
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from haccp.errors import Refused
-from haccp.record.entries import FIRST, body_from, digest_of
+from haccp.record.chain import first_misfit
+from haccp.record.entries import CHAINED, FIRST, body_from, line_of
 
-COLUMNS = (
-    "seq", "kind", "entered_at", "at", "person", "batch", "unit", "corrects", "body",
-    "previous", "digest",
-)  # fmt: skip
+COLUMNS = (*CHAINED, "digest")
 _NUMBERS = ("seq", "corrects")
 _MAY_BE_EMPTY = ("batch", "unit", "corrects")
 _FORMAT = "haccp record"
 _VERSION = 1
 
 
-def to_json(rows: Iterable[Mapping[str, Any]]) -> str:
-    document = {"format": _FORMAT, "version": _VERSION, "entries": [dict(row) for row in rows]}
-    return json.dumps(document, ensure_ascii=False, indent=1) + "\n"
+def to_json(rows: Sequence[Mapping[str, Any]]) -> str:
+    """Write the record with each entry's line as it was digested, one a line.
+
+    The SHA-256 of a line, without the comma that ends it, stands first in the next; that of the
+    last is the head.
+    """
+    head = rows[-1]["digest"] if rows else FIRST
+    lines = ",\n".join(line_of(row) for row in rows)
+    return (
+        f'{{"format": "{_FORMAT}", "version": {_VERSION}, "head": "{head}", "entries": [\n'
+        f"{lines}\n]}}\n"
+    )
 
 
-def to_csv(rows: Iterable[Mapping[str, Any]]) -> str:
+def to_csv(rows: Sequence[Mapping[str, Any]]) -> str:
     out = io.StringIO(newline="")
     writer = csv.DictWriter(out, COLUMNS, lineterminator="\n")
     writer.writeheader()
@@ -47,27 +54,15 @@ def from_export(content: bytes) -> list[dict[str, Any]]:
     return rows
 
 
-def first_misfit(rows: Iterable[Mapping[str, Any]]) -> str | None:
-    """Walk the chain of digests; name the first entry that does not fit, or None if all do."""
-    previous, expected = FIRST, 1
-    for row in rows:
-        if row["seq"] != expected:
-            return f"entry no. {expected} is missing, no. {row['seq']} comes in its place."
-        if row["previous"] != previous:
-            return f"entry no. {expected} does not follow the one before it."
-        content = {column: row[column] for column in COLUMNS if column != "digest"}
-        if digest_of(**content) != row["digest"]:
-            return f"entry no. {expected} is not what was recorded: its digest differs."
-        previous, expected = row["digest"], expected + 1
-    return None
-
-
 def _json_rows(text: str) -> list[dict[str, Any]]:
     try:
         document = json.loads(text)
         if document["format"] != _FORMAT or document["version"] != _VERSION:
             raise Refused("The file is an export of another version of haccp.")
-        return [{column: row[column] for column in COLUMNS} for row in document["entries"]]
+        lines = [dict(zip(CHAINED, line, strict=True)) for line in document["entries"]]
+        following = [line["previous"] for line in lines[1:]]
+        digests = [*following, document["head"]] if lines else []
+        return [{**line, "digest": digest} for line, digest in zip(lines, digests, strict=True)]
     except (ValueError, KeyError, TypeError, RecursionError):
         raise Refused("The file is no export of haccp: use one made by haccp export.") from None
 

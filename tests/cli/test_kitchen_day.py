@@ -18,13 +18,14 @@ class Kitchen:
     """A kitchen in a temporary file, and the moment that its clock shows."""
 
     path: Path
+    pin: str = "2580"
     now: datetime = field(default_factory=lambda: datetime(2026, 10, 26, 18, 0, tzinfo=UTC))
 
     def at(self, moment: str) -> None:
         self.now = datetime.fromisoformat(moment).astimezone(UTC)
 
     def run(self, command: str) -> Result:
-        session = Session(self.path, lambda: self.now)
+        session = Session(self.path, lambda: self.now, ask=lambda _: self.pin)
         result = CliRunner().invoke(cli, shlex.split(command), obj=session, prog_name="haccp")
         assert result.exit_code != 70, result.output
         return result
@@ -375,3 +376,62 @@ def test_over_the_autumn_clock_change_real_time_counts(kitchen: Kitchen) -> None
     assert "happened twice" in kitchen.refuses("cool roast 75 1:15")
     assert kitchen.says("cool roast 75 '1:45 MST'").startswith("NOT MET")
     assert "2 h 15 min" in " ".join(kitchen.says("show roast").split())
+
+
+def test_a_managers_act_needs_the_managers_pin(kitchen: Kitchen) -> None:
+    kitchen.pin = "9999"
+    assert "not the PIN" in kitchen.refuses("add person BK 'B. K.' --by AR")
+    kitchen.pin = "2580"
+    kitchen.says("add person BK 'B. K.' --role manager --by AR")
+    assert "has no PIN yet" in kitchen.refuses("sign today --by BK --note x")
+    kitchen.says("pin BK --by AR")
+    kitchen.says("sign today --by BK --note x")
+
+
+def test_a_cook_has_no_pin(kitchen: Kitchen) -> None:
+    assert "needs no PIN" in kitchen.refuses("pin JM --by AR")
+
+
+def test_a_pin_is_read_from_standard_input_where_there_is_no_terminal(kitchen: Kitchen) -> None:
+    session = Session(kitchen.path, lambda: kitchen.now)
+    words = ["add", "person", "BK", "B. K.", "--by", "AR"]
+    result = CliRunner().invoke(cli, words, obj=session, input="2580\n")
+    assert result.exit_code == 0, result.output
+    assert "2580" not in result.output
+
+
+def test_a_manager_who_left_signs_nothing(kitchen: Kitchen) -> None:
+    kitchen.says("add person BK 'B. K.' --role manager --by AR")
+    kitchen.says("pin BK --by AR")
+    kitchen.says("add person BK 'B. K.' --role manager --left --by AR")
+    assert "has left" in kitchen.refuses("sign today --by BK --note x")
+
+
+def test_the_record_verifies_and_says_what_a_paper_shows(kitchen: Kitchen) -> None:
+    assert "every entry is what was recorded" in kitchen.says("record verify")
+    last = kitchen.run("record verify --against 000000000000")
+    assert last.exit_code == 3
+    assert "does not contain" in last.stdout
+
+
+def test_daily_copies_are_kept_beside_the_record(kitchen: Kitchen, tmp_path: Path) -> None:
+    kitchen.says("kitchen --daily-copies 2 --by AR")
+    for day in (27, 28, 29):
+        kitchen.at(f"2026-10-{day}T12:00-06:00")
+        kitchen.says("hold well-1 141")
+    copies = sorted(path.name for path in (tmp_path / "record.sqlite3.daily").iterdir())
+    assert copies == ["2026-10-28.sqlite3", "2026-10-29.sqlite3"]
+
+
+def test_a_backup_restored_prints_the_same_page(kitchen: Kitchen, tmp_path: Path) -> None:
+    log(kitchen, ("14:00", "cool stew 135"), ("15:00", "cool stew 98"))
+    backup = tmp_path / "backup.sqlite3"
+    kitchen.says(f"record backup {backup}")
+    other = Kitchen(tmp_path / "other.sqlite3")
+    other.now = kitchen.now
+    assert "their chain holds" in other.says(f"record restore {backup}")
+    pages = []
+    for which in (kitchen, other):
+        which.says(f"report today --output {tmp_path}/page.pdf")
+        pages.append((tmp_path / "page.pdf").read_bytes())
+    assert pages[0] == pages[1]

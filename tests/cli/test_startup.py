@@ -33,7 +33,8 @@ def test_an_hourly_entry_imports_no_heavy_library(tmp_path: Path) -> None:
     db = str(tmp_path / "record.sqlite3")
     setup = ["setup", "Test", "--zone", "America/Denver", "--manager", "AR", "--manager-name", "A"]
     for words in (setup, ["batch", "stew", "--code", "stew", "--by", "AR"]):
-        assert CliRunner().invoke(cli, ["--db", db, *words]).exit_code == 0
+        pin = "2580\n2580\n"
+        assert CliRunner().invoke(cli, ["--db", db, *words], input=pin).exit_code == 0
     modules = imported_by("--db", db, "cool", "stew", "98", "--by", "AR")
     assert not [name for name in HEAVY if name in modules]
 

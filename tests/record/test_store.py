@@ -1,5 +1,6 @@
 """The record keeps what it acknowledged, refuses to change it, and says so in a sentence."""
 
+import hashlib
 import os
 import shutil
 import sqlite3
@@ -16,9 +17,10 @@ from alembic.script import ScriptDirectory
 from haccp.assets import folder
 from haccp.errors import Refused
 from haccp.record import store
+from haccp.record.chain import first_misfit
 from haccp.record.entries import BatchOpened, CorrectiveAction, Draft, Measured, Withdrawn
 from haccp.record.store import Record, open_record
-from haccp.record.transfer import first_misfit, from_export, to_csv, to_json
+from haccp.record.transfer import from_export, to_csv, to_json
 
 NOON = datetime(2026, 10, 26, 18, 0, tzinfo=UTC)
 
@@ -260,3 +262,13 @@ def test_an_altered_or_shortened_export_is_refused_by_entry_number(record: Recor
 def test_a_file_that_is_no_export_is_refused(content: bytes) -> None:
     with pytest.raises(Refused):
         from_export(content)
+
+
+def test_the_json_export_verifies_with_a_sha_256_tool_alone(record: Record, tmp_path: Path) -> None:
+    """The README's recipe: a line's digest stands at the beginning of the next, the last one's in line 1."""
+    record.append([reading("98"), reading("90", minute=30), reading("80", minute=60)], noon)
+    lines = to_json(record.rows()).splitlines()
+    digests = [hashlib.sha256(line.rstrip(",").encode()).hexdigest() for line in lines[1:-1]]
+    assert [line[2:66] for line in lines[2:-1]] == digests[:-1]
+    assert f'"head": "{digests[-1]}"' in lines[0]
+    assert digests[-1] == record.head()[1]

@@ -1,0 +1,63 @@
+"""What every part of a report shares: the period, the record as it was, how moments are shown."""
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from haccp.limits import Limit
+from haccp.record.entries import CorrectiveAction, Discarded, UnitEmptied, UsedUp
+from haccp.record.register import Register
+from haccp.record.review import Review
+from haccp.record.store import Record
+from haccp.rules.evidence import Finding
+from haccp.rules.words import explain
+
+# An entry this long after the measurement prints as late: common practice, no source.
+LATE = timedelta(minutes=15)
+
+# What happened to a batch or unit beside its readings, in words.
+EVENTS: dict[type, Any] = {
+    CorrectiveAction: lambda body: body.text,
+    Discarded: lambda body: body.reason,
+    UsedUp: lambda _: "",
+    UnitEmptied: lambda _: "",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """What every part of a report needs to be written."""
+
+    record: Record
+    register: Register
+    review: Review
+    begins: datetime
+    ends: datetime
+    printed: datetime
+    full: bool
+
+    def day_and_clock(self, moment: datetime) -> str:
+        local = moment.astimezone(self.register.zone)
+        twice = local.replace(fold=0).utcoffset() != local.replace(fold=1).utcoffset()
+        return f"{day(local.date())} {local:%H:%M}{f' {local.tzname()}' if twice else ''}"
+
+    def is_during(self, moment: datetime) -> bool:
+        return self.begins <= moment < self.ends
+
+
+def day(one: date) -> str:
+    return f"{one:%a} {one.day} {one:%b}"
+
+
+def told(finding: Finding, sheet: Sheet) -> dict[str, str]:
+    return {
+        "verdict": finding.verdict,
+        "limit": named(finding.limit),
+        "citation": finding.limit.citation,
+        "why": explain(finding, sheet.day_and_clock),
+    }
+
+
+def named(limit: Limit) -> str:
+    name = limit.name.replace("-", " ").capitalize()
+    return f"{name}, {limit.kind}" if limit.kind else name

@@ -1,0 +1,153 @@
+"""A report's pages about one batch or one holding unit."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
+from typing import Any
+
+from haccp.printing.curve import Curve, describe, mark
+from haccp.printing.sheet import EVENTS, LATE, Sheet, day, named, told
+from haccp.record.entries import Entry, Measured
+from haccp.record.subjects import Subject, lineage, use_by
+from haccp.rules.evidence import Finding, Step, Verdict
+from haccp.time import spell
+
+
+def batch_pages(subject: Subject, sheet: Sheet, curves: dict[str, Curve]) -> dict[str, Any]:
+    register = sheet.register
+    findings = subject.judged(register, sheet.printed)
+    files = []
+    for cooling in _coolings(findings):
+        file = f"curve-{len(curves) + 1}.svg"
+        curve = Curve(
+            readings=cooling[0].readings,
+            findings=cooling,
+            degree=register.degree,
+            zone=register.zone,
+        )
+        curves[file] = curve
+        files.append({"file": file, "caption": _caption(cooling), "alt": describe(curve)})
+    return {
+        "title": subject.batch.food,
+        "code": subject.name,
+        "facts": _facts(subject, sheet),
+        "findings": [told(finding, sheet) for finding in findings],
+        "curves": files,
+        **_rows(subject, subject.entries, findings, sheet),
+    }
+
+
+def _coolings(findings: Iterable[Finding]) -> list[tuple[Finding, ...]]:
+    """Group cooling findings by the cooling that they are about: those on the same readings."""
+    groups: dict[tuple[str, ...], list[Finding]] = {}
+    for finding in findings:
+        if finding.step is Step.COOL:
+            groups.setdefault(tuple(r.ref for r in finding.readings), []).append(finding)
+    return [tuple(group) for group in groups.values()]
+
+
+def _caption(cooling: Sequence[Finding]) -> str:
+    stages = "; ".join(f"{named(finding.limit)}: {finding.verdict}" for finding in cooling)
+    return f"{stages}."
+
+
+def _facts(subject: Subject, sheet: Sheet) -> list[list[str]]:
+    opened, batch = subject.opened, subject.batch
+    mark = use_by(subject.name, lineage(sheet.record, subject.name), sheet.register)
+    limit = sheet.register.limits_at(opened.at).get("date-mark")
+    facts = [["Opened", f"{sheet.day_and_clock(opened.at)} by {opened.person}"]]
+    if batch.amount:
+        facts.append(["Amount", batch.amount])
+    if batch.food_kind:
+        facts.append(["Kind", batch.food_kind])
+    if batch.ambient:
+        facts.append(["Prepared", "from ingredients at room temperature"])
+    if batch.made_from:
+        facts.append(["Made from", ", ".join(batch.made_from)])
+    return [*facts, ["Date mark", f"use by {day(mark)} ({limit.citation})"]]
+
+
+def unit_pages(subject: Subject, sheet: Sheet) -> dict[str, Any]:
+    unit = subject.unit
+    assert unit is not None  # the caller picks units
+    findings = [one.finding for one in sheet.review.of(subject)]
+    entries = [entry for entry in subject.entries if sheet.is_during(entry.at)]
+    return {
+        "title": unit.name,
+        "facts": [["Holds", f"{unit.holds}, checked every {unit.every_min} min"]],
+        "findings": [told(finding, sheet) for finding in findings],
+        **_rows(subject, entries, findings, sheet),
+    }
+
+
+def _rows(
+    subject: Subject, entries: Iterable[Entry], findings: Sequence[Finding], sheet: Sheet
+) -> dict[str, Any]:
+    marks = _marks(findings)
+    readings = sorted(
+        (entry for entry in entries if isinstance(entry.body, Measured)),
+        key=lambda e: (e.at, e.seq),
+    )
+    events = [entry for entry in entries if isinstance(entry.body, tuple(EVENTS))]
+    return {
+        "readings": [_reading(entry, subject, marks, sheet) for entry in readings]
+        if sheet.full
+        else [],
+        "events": [
+            [sheet.day_and_clock(e.at), e.person, e.body.kind, EVENTS[type(e.body)](e.body)]
+            for e in events
+        ],
+    }
+
+
+def _marks(findings: Sequence[Finding]) -> dict[str, str]:
+    """Mark readings by their number: ✕ breaks a limit, ? may break one or is in doubt."""
+    marks: dict[str, str] = {}
+    for finding in findings:
+        for reading in finding.readings:
+            if finding.step is Step.COOL:
+                sign = mark(reading, [finding])
+            elif reading.doubted_since:
+                sign = "?"
+            else:
+                sign = "✕" if finding.verdict is Verdict.NOT_MET else ""
+            marks[reading.ref] = max(sign, marks.get(reading.ref, ""), key=["", "?", "✕"].index)
+    return marks
+
+
+def _reading(
+    entry: Entry, subject: Subject, marks: Mapping[str, str], sheet: Sheet
+) -> dict[str, Any]:
+    body = entry.body
+    assert isinstance(body, Measured)  # the caller picks readings
+    held = f", held {body.held_s} s" if body.held_s != "0" else ""
+    late = entry.entered_at - entry.at
+    notes = [
+        body.note,
+        f"confirmed as unusual: {body.temp} °{body.degree}" if body.confirmed else "",
+    ]
+    if entry.corrects:
+        notes.append(f"corrects no. {entry.corrects}: {body.reason}")
+    successor = subject.corrected.get(entry.seq)
+    if successor:
+        notes.append(f"replaced by no. {successor}")
+    return {
+        "no": str(entry.seq),
+        "when": sheet.day_and_clock(entry.at),
+        "temp": f"{body.temp} °{body.degree}",
+        "step": Step(body.step).words + held,
+        "by": entry.person,
+        "late": f"entered {spell(late)} later" if late > LATE else "",
+        "thermometer": _instrument(body.thermometer, entry.at, sheet),
+        "note": "; ".join(note for note in notes if note),
+        "struck": successor is not None,
+        "mark": marks.get(str(entry.seq), ""),
+    }
+
+
+def _instrument(label: str, at: datetime, sheet: Sheet) -> str:
+    checks = [check for check in sheet.register.checks_of(label) if check[0] <= at]
+    if not checks:
+        return f"{label} (no check on record)" if label else "not named"
+    when, check = checks[-1]
+    local = when.astimezone(sheet.register.zone)
+    return f"{label} ({'passed' if check.passed else 'FAILED'} {local.day} {local:%b})"

@@ -1,0 +1,100 @@
+"""Copies of a record that are whole while others write, and putting one back."""
+
+import os
+import sqlite3
+from contextlib import closing
+from datetime import datetime
+from pathlib import Path
+
+from haccp.errors import Refused
+from haccp.record.chain import first_misfit
+from haccp.record.store import Record, open_record
+
+
+def back_up(record: Record, target: Path) -> int:
+    """Copy a record as it is at one moment, and check the copy's chain; gives its entries' number.
+
+    The copy is readable by its owner only, and appears under its name only when it is whole.
+    Raises Refused where a file is there already, or the chain does not hold.
+    """
+    if target.exists():
+        raise Refused(f"{target} exists already: name another file.")
+    return _whole_copy(record.path, target)
+
+
+def restore(source: Path, target: Path, now: datetime) -> tuple[int, Path | None]:
+    """Put a backup in a record's place after checking its chain; what was there is kept beside it.
+
+    Gives the number of entries and where the old record now is. Raises Refused where the backup
+    is no record or does not hold together: then nothing has changed.
+    """
+    if not source.is_file():
+        raise Refused(f"There is no backup {source}.")
+    kept = target.with_name(f"{target.name}.replaced-{now:%Y%m%dT%H%M%SZ}")
+    if kept.exists():
+        raise Refused(f"{kept} exists already: move it away first.")
+    copy = target.with_name(f"{target.name}.restored")
+    count = _whole_copy(source, copy)
+    if count == 0:
+        copy.unlink()
+        raise Refused(f"{source} holds no entries: nothing was restored.")
+    replaced = target.exists()
+    if replaced:
+        target.rename(kept)
+    copy.rename(target)
+    return count, kept if replaced else None
+
+
+def _whole_copy(source: Path, target: Path) -> int:
+    partial = target.with_name(f"{target.name}.partial")
+    try:
+        os.close(os.open(partial, os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o600))
+        with (
+            closing(sqlite3.connect(source)) as original,
+            closing(sqlite3.connect(partial)) as copy,
+        ):
+            original.backup(copy)
+        count = checked(partial)
+        _sync(partial)
+        partial.rename(target)
+    except Refused as error:
+        raise Refused(str(error).replace(str(partial), str(source))) from None
+    except (OSError, sqlite3.Error) as error:
+        raise Refused(f"{source} cannot be copied to {target}: {error}.") from None
+    finally:
+        for left in partial.parent.glob(f"{partial.name}*"):
+            left.unlink()
+    return count
+
+
+def daily_copy(record: Record, keep: int, day: str) -> None:
+    """Keep one copy a day beside the record, the newest `keep` of them."""
+    folder = record.path.with_name(f"{record.path.name}.daily")
+    copy = folder / f"{day}.sqlite3"
+    if keep == 0 or copy.exists():
+        return
+    folder.mkdir(mode=0o700, exist_ok=True)
+    back_up(record, copy)
+    for old in sorted(folder.glob("*.sqlite3"))[:-keep]:
+        old.unlink()
+
+
+def checked(path: Path) -> int:
+    """Open a record and walk its chain; raises Refused where it does not hold."""
+    record = open_record(path, create=False)
+    try:
+        rows = record.rows()
+    finally:
+        record.close()
+    problem = first_misfit(rows)
+    if problem:
+        raise Refused(f"{path} does not hold together: {problem}")
+    return len(rows)
+
+
+def _sync(path: Path) -> None:
+    handle = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)

@@ -1,0 +1,59 @@
+"""The chain of digests: what shows that a record, a copy or a paper holds what was entered."""
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from haccp.errors import Refused
+from haccp.record.entries import FIRST, digest_of
+
+_PRINTED = re.compile(r"(?:haccp\s+)?(?:([0-9]+)[\s:]+)?([0-9a-f]{12,64})", re.IGNORECASE)
+
+
+def first_misfit(rows: Iterable[Mapping[str, Any]]) -> str | None:
+    """Walk the chain; name the first entry that does not fit, or None if all do."""
+    previous, expected = FIRST, 1
+    for row in rows:
+        if row["seq"] != expected:
+            return f"entry no. {expected} is missing, no. {row['seq']} comes in its place."
+        if row["previous"] != previous:
+            return f"entry no. {expected} does not follow the one before it."
+        if digest_of(row) != row["digest"]:
+            return f"entry no. {expected} is not what was recorded: its digest differs."
+        previous, expected = row["digest"], expected + 1
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class Printed:
+    """A chain's head as a report prints it: the last entry's number, if given, and its digest."""
+
+    seq: int | None
+    digest: str
+
+
+def parse_printed(text: str) -> Printed:
+    """Read a digest off a paper: with or without the entry's number, spaces between its groups.
+
+    At least 12 hex digits; raises Refused for anything else.
+    """
+    joined = re.sub(r"(?<=[0-9a-fA-F]{8})\s+(?=[0-9a-fA-F]{2})", "", text.strip())
+    match = _PRINTED.fullmatch(joined)
+    if match is None:
+        raise Refused(
+            f"{text!r} is not what a report prints: type its last entry and digest, "
+            f"'352 f500393b ...'."
+        )
+    return Printed(int(match[1]) if match[1] else None, match[2].lower())
+
+
+def contains(rows: Sequence[Mapping[str, Any]], printed: Printed) -> int | None:
+    """Find the entry that a paper's digest names; None where today's record holds no such entry.
+
+    Where it is found and the chain fits, all that the paper rests on is there, unchanged.
+    """
+    found = [row["seq"] for row in rows if row["digest"].startswith(printed.digest)]
+    if len(found) != 1 or printed.seq not in (None, found[0]):
+        return None
+    return int(found[0])

@@ -1,0 +1,121 @@
+"""Managers' PINs: argon2 hashes beside the record, with a delay that grows after failures."""
+
+import re
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from itertools import pairwise
+
+import sqlalchemy as sa
+
+from haccp.errors import Refused
+from haccp.record.store import Record
+from haccp.time import from_stored, spell, stored
+
+_pin = sa.Table(
+    "pin",
+    sa.MetaData(),
+    sa.Column("initials", sa.Text, primary_key=True),
+    sa.Column("hash", sa.Text, nullable=False),
+    sa.Column("failures", sa.Integer, nullable=False),
+    sa.Column("not_before", sa.Text, nullable=False),
+)
+
+_PIN = re.compile(r"[0-9]{4,12}")
+
+# Two slips are free; then 10 s, 20 s, 40 s, ... up to an hour: a thousand guesses take six weeks.
+_FREE_FAILURES = 2
+_FIRST_DELAY = timedelta(seconds=10)
+_LONGEST_DELAY = timedelta(hours=1)
+
+
+def check_new(pin: str) -> str:
+    """Take a PIN that is not the first to be guessed; raises Refused for any other text."""
+    if not _PIN.fullmatch(pin):
+        raise Refused("A PIN is 4 to 12 digits: type one that nobody guesses.")
+    steps = {int(b) - int(a) for a, b in pairwise(pin)}
+    if steps in ({0}, {1}, {-1}):
+        raise Refused("That PIN is among the first to be guessed: type another.")
+    return pin
+
+
+def set_pin(record: Record, initials: str, pin: str, now: datetime) -> None:
+    """Keep a PIN's hash in place of any before it. Raises Refused for a PIN that is too simple."""
+    from argon2 import PasswordHasher  # only a manager's act needs it
+
+    row = {"initials": initials, "hash": PasswordHasher().hash(check_new(pin)), "failures": 0}
+    with record.transaction(writing=True) as connection:
+        connection.execute(_pin.delete().where(_pin.c.initials == initials))
+        connection.execute(_pin.insert().values(**row, not_before=stored(now)))
+
+
+def have_pins(record: Record) -> bool:
+    """Say whether anybody has a PIN."""
+    with record.transaction() as connection:
+        return connection.execute(sa.select(_pin.c.initials).limit(1)).first() is not None
+
+
+def prove(
+    record: Record, initials: str, ask: Callable[[], str], now: Callable[[], datetime]
+) -> None:
+    """Ask for a PIN and compare it; raises Refused for a wrong one, and before its delay is over.
+
+    Each try is counted on disk as a failure before it is made, so that neither killing the
+    program nor trying from several terminals at once saves a guess.
+    """
+    from argon2 import PasswordHasher
+    from argon2.exceptions import VerifyMismatchError
+
+    wait = _wait(record, initials, now())
+    if wait > timedelta(0):
+        raise Refused(f"Too many wrong PINs: wait {_waiting(wait)} and try again.")
+    pin = ask()
+    kept = _begin_try(record, initials, now())
+    try:
+        PasswordHasher().verify(kept, pin)
+    except VerifyMismatchError:
+        raise Refused("That is not the PIN: nothing was recorded.") from None
+    _forgive(record, initials, now())
+
+
+def _wait(record: Record, initials: str, now: datetime) -> timedelta:
+    chosen = sa.select(_pin.c.not_before).where(_pin.c.initials == initials)
+    with record.transaction() as connection:
+        until: str | None = connection.execute(chosen).scalar()
+    if until is None:
+        raise Refused(f"{initials} has no PIN yet: set one with haccp pin {initials}.")
+    return from_stored(until) - now
+
+
+def _begin_try(record: Record, initials: str, now: datetime) -> str:
+    with record.transaction(writing=True) as connection:
+        row = connection.execute(sa.select(_pin).where(_pin.c.initials == initials)).one()
+        if from_stored(row.not_before) > now:
+            raise Refused("Somebody else tried this PIN just now: wait and try again.")
+        failures = row.failures + 1
+        connection.execute(
+            _pin.update()
+            .where(_pin.c.initials == initials)
+            .values(failures=failures, not_before=stored(now + _delay(failures)))
+        )
+    return str(row.hash)
+
+
+def _forgive(record: Record, initials: str, now: datetime) -> None:
+    with record.transaction(writing=True) as connection:
+        connection.execute(
+            _pin.update()
+            .where(_pin.c.initials == initials)
+            .values(failures=0, not_before=stored(now))
+        )
+
+
+def _delay(failures: int) -> timedelta:
+    if failures <= _FREE_FAILURES:
+        return timedelta(0)
+    doublings = min(failures - _FREE_FAILURES - 1, 20)
+    return min(_FIRST_DELAY * (1 << doublings), _LONGEST_DELAY)
+
+
+def _waiting(wait: timedelta) -> str:
+    seconds = int(wait.total_seconds()) + 1
+    return spell(wait) if seconds >= 60 else f"{seconds} s"
