@@ -166,7 +166,12 @@ def day_and_clock(moment: datetime, now: datetime, zone: ZoneInfo) -> str:
     local = moment.astimezone(zone)
     if local.date() == now.astimezone(zone).date():
         return clock(moment, zone)
-    return f"{local:%a} {local.day} {local:%b} {clock(moment, zone)}"
+    return f"{short_day(local.date())} {clock(moment, zone)}"
+
+
+def short_day(day: date) -> str:
+    """Show ``Sun 1 Nov``."""
+    return f"{day:%a} {day.day} {day:%b}"
 
 
 def spell(duration: timedelta) -> str:

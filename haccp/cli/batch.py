@@ -18,10 +18,10 @@ from haccp.record.entries import (
     UnitEmptied,
     UsedUp,
 )
-from haccp.record.subjects import find, lineage, open_codes, use_by
+from haccp.record.subjects import every_code, find, lineage, open_codes, use_by
 from haccp.rules.instrument import passes_in_ice
 from haccp.temperature import parse_temperature
-from haccp.time import clock, parse_when
+from haccp.time import clock, parse_when, short_day
 
 
 @click.command()
@@ -58,7 +58,7 @@ def batch(
     if kind and kind not in kinds:
         raise Refused(f"{kind!r} is no kind of food here: type one of {', '.join(kinds)}.")
     food = printable(food, "The food's name", 80)
-    every = [entry.batch or "" for entry in session.record.entries(kinds=(BatchOpened.kind,))]
+    every = every_code(session.record)
     named = (
         parse_code(code, "code")
         if code
@@ -74,7 +74,7 @@ def batch(
     session.append(Draft(body=body, at=at, person=person.initials, batch=named))
     mark = use_by(named, lineage(session.record, named), register)
     click.echo(f"Opened {food} as {named} at {clock(at, register.zone)}.")
-    click.echo(f"Date mark: use by {mark:%a} {mark.day} {mark:%b} (3-501.17).")
+    click.echo(f"Date mark: use by {short_day(mark)} (3-501.17).")
 
 
 def _code(food: str, day: str, taken: list[str]) -> str:
@@ -128,7 +128,7 @@ def action(session: Session, name: str, text: str, when: tuple[str, ...], by: st
     haccp action well-1 "turned up, stirred, 141 °F after"
     """
     body = CorrectiveAction(text=printable(text, "The action", 400))
-    codes = [entry.batch or "" for entry in session.record.entries(kinds=(BatchOpened.kind,))]
+    codes = every_code(session.record)
     units = list(session.register.units)
     found = find(name, [*codes, *units], "batch or unit")
     _append(session, body, when, by, **{"unit" if found in units else "batch": found})

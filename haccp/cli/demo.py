@@ -12,7 +12,7 @@ from haccp.assets import folder as asset_folder
 from haccp.cli.session import Session
 from haccp.cli.transfer import draft_of
 from haccp.errors import Refused
-from haccp.record.entries import BatchOpened
+from haccp.record.subjects import every_code
 from haccp.record.week import Typed, sample_week
 
 # The invented manager's of the invented week.
@@ -59,7 +59,7 @@ def _at(typed: Typed) -> datetime:
 
 def _log(session: Session, typed: Typed) -> None:
     assert typed.row  # only readings come here
-    codes = [entry.batch or "" for entry in session.record.entries(kinds=(BatchOpened.kind,))]
+    codes = every_code(session.record)
     session.append(draft_of(typed.row, session.register, codes, session.by(typed.by).initials))
 
 

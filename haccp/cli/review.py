@@ -14,6 +14,7 @@ from haccp.record.entries import BatchOpened, Entry, Measured, plain_entry
 from haccp.record.review import Matter, matters
 from haccp.record.subjects import (
     Subject,
+    every_code,
     find,
     lineage,
     read_batches,
@@ -23,7 +24,7 @@ from haccp.record.subjects import (
 )
 from haccp.rules.evidence import overall
 from haccp.rules.words import explain
-from haccp.time import day_and_clock, spell
+from haccp.time import day_and_clock, short_day, spell
 
 
 @click.command()
@@ -121,7 +122,7 @@ def show(session: Session, name: str, json_: bool) -> None:
 def _facts(subject: Subject, session: Session) -> None:
     mark = use_by(subject.name, lineage(session.record, subject.name), session.register)
     made = f"Made from {', '.join(subject.batch.made_from)}. " if subject.batch.made_from else ""
-    click.echo(f"{made}Date mark: use by {mark:%a} {mark.day} {mark:%b} (3-501.17).")
+    click.echo(f"{made}Date mark: use by {short_day(mark)} (3-501.17).")
 
 
 def _line(entry: Entry, subject: Subject, session: Session) -> tuple[str, ...]:
@@ -144,7 +145,7 @@ def _line(entry: Entry, subject: Subject, session: Session) -> tuple[str, ...]:
 def any_subject(session: Session, name: str) -> Subject:
     """Find a batch, open or not, or a unit with the last two days on which it was used."""
     record, register = session.record, session.register
-    codes = [entry.batch or "" for entry in record.entries(kinds=(BatchOpened.kind,))]
+    codes = every_code(record)
     found = find(name, [*codes, *register.units], "batch or unit")
     if found in register.units:
         last = max((entry.at for entry in record.entries(units=[found])), default=session.now)
@@ -181,7 +182,7 @@ def _cell(value: Any) -> str:
 
 def _batches(session: Session) -> list[dict[str, Any]]:
     record, register = session.record, session.register
-    codes = [entry.batch or "" for entry in record.entries(kinds=(BatchOpened.kind,))]
+    codes = every_code(record)
     return [
         {
             "code": batch.name,

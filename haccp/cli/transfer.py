@@ -10,11 +10,11 @@ from haccp.cli.boundary import REFUSED
 from haccp.cli.measure import which_thermometer
 from haccp.cli.session import Session, by_option, printable
 from haccp.errors import Refused
-from haccp.record.entries import BatchOpened, Draft, Measured
+from haccp.record.entries import Draft, Measured
 from haccp.record.logfile import Row, read_log
 from haccp.record.register import Register
 from haccp.record.store import open_record
-from haccp.record.subjects import find, unit_step
+from haccp.record.subjects import every_code, find, unit_step
 from haccp.record.transfer import from_export, to_csv, to_json
 from haccp.time import CLOCK_TOLERANCE
 
@@ -33,7 +33,7 @@ def load(ctx: click.Context, file: BinaryIO, by: str | None) -> None:
     log = read_log(file.read())
     if log.in_minutes:
         raise Refused("A record needs moments: write taken_at as ISO 8601 with offset.")
-    codes = [entry.batch or "" for entry in session.record.entries(kinds=(BatchOpened.kind,))]
+    codes = every_code(session.record)
     refused = {one.line: one.why for one in log.rejected}
     drafts: list[Draft] = []
     for row in log.rows:

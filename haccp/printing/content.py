@@ -12,7 +12,7 @@ import pandas as pd
 
 from haccp.limits import LimitSet
 from haccp.printing.curve import Curve
-from haccp.printing.sheet import EVENTS, LATE, Sheet, day, named, told
+from haccp.printing.sheet import EVENTS, LATE, Sheet, named, told
 from haccp.printing.subjects import batch_pages, unit_pages
 from haccp.record.entries import (
     ClockMoved,
@@ -31,7 +31,7 @@ from haccp.record.store import Record
 from haccp.rules.evidence import Verdict
 from haccp.rules.words import explain
 from haccp.temperature import parse_temperature
-from haccp.time import day_starts, spell
+from haccp.time import day_starts, short_day, spell
 
 CAUTION = (
     "This record shows what was measured and how it compares with the limits named at its end. "
@@ -158,7 +158,8 @@ def _by_day(readings: pd.DataFrame, sheet: Sheet) -> list[list[str]]:
     )
     counts = days.sort_index().fillna(0).astype(int)
     return [
-        [day(one), *map(str, row)] for one, row in zip(counts.index, counts.to_numpy(), strict=True)
+        [short_day(one), *map(str, row)]
+        for one, row in zip(counts.index, counts.to_numpy(), strict=True)
     ]
 
 
@@ -239,7 +240,7 @@ def _signatures(sheet: Sheet) -> list[list[str]]:
             ).strip()
             rows.append(
                 [
-                    day(signed),
+                    short_day(signed),
                     f"{person.name} ({entry.person})",
                     sheet.day_and_clock(entry.at),
                     note,

@@ -1,7 +1,7 @@
 """What every part of a report shares: the period, the record as it was, how moments are shown."""
 
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
 from haccp.limits import Limit
@@ -11,6 +11,7 @@ from haccp.record.review import Review
 from haccp.record.store import Record
 from haccp.rules.evidence import Finding
 from haccp.rules.words import explain
+from haccp.time import clock, short_day
 
 # An entry this long after the measurement prints as late: common practice, no source.
 LATE = timedelta(minutes=15)
@@ -37,16 +38,11 @@ class Sheet:
     full: bool
 
     def day_and_clock(self, moment: datetime) -> str:
-        local = moment.astimezone(self.register.zone)
-        twice = local.replace(fold=0).utcoffset() != local.replace(fold=1).utcoffset()
-        return f"{day(local.date())} {local:%H:%M}{f' {local.tzname()}' if twice else ''}"
+        zone = self.register.zone
+        return f"{short_day(moment.astimezone(zone).date())} {clock(moment, zone)}"
 
     def is_during(self, moment: datetime) -> bool:
         return self.begins <= moment < self.ends
-
-
-def day(one: date) -> str:
-    return f"{one:%a} {one.day} {one:%b}"
 
 
 def told(finding: Finding, sheet: Sheet) -> dict[str, str]:

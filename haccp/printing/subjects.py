@@ -5,11 +5,11 @@ from datetime import datetime
 from typing import Any
 
 from haccp.printing.curve import Curve, describe, mark
-from haccp.printing.sheet import EVENTS, LATE, Sheet, day, named, told
+from haccp.printing.sheet import EVENTS, LATE, Sheet, named, told
 from haccp.record.entries import Entry, Measured
 from haccp.record.subjects import Subject, lineage, use_by
 from haccp.rules.evidence import Finding, Step, Verdict
-from haccp.time import spell
+from haccp.time import short_day, spell
 
 
 def batch_pages(subject: Subject, sheet: Sheet, curves: dict[str, Curve]) -> dict[str, Any]:
@@ -63,7 +63,7 @@ def _facts(subject: Subject, sheet: Sheet) -> list[list[str]]:
         facts.append(["Prepared", "from ingredients at room temperature"])
     if batch.made_from:
         facts.append(["Made from", ", ".join(batch.made_from)])
-    return [*facts, ["Date mark", f"use by {day(mark)} ({limit.citation})"]]
+    return [*facts, ["Date mark", f"use by {short_day(mark)} ({limit.citation})"]]
 
 
 def unit_pages(subject: Subject, sheet: Sheet) -> dict[str, Any]:

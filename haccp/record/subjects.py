@@ -208,6 +208,11 @@ def lineage(record: Record, code: str) -> dict[str, Subject]:
     return known
 
 
+def every_code(record: Record) -> list[str]:
+    """Give the codes of all batches ever opened, oldest first."""
+    return [entry.batch or "" for entry in record.entries(kinds=(BatchOpened.kind,))]
+
+
 def open_codes(record: Record) -> list[str]:
     """Give the codes of the batches of which something is left, newest first."""
     corrected = record.corrected()
