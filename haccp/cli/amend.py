@@ -21,7 +21,7 @@ from haccp.record.entries import (
     UsedUp,
     Withdrawn,
 )
-from haccp.record.review import review
+from haccp.record.review import review, unusual
 from haccp.record.subjects import read_batches
 from haccp.temperature import Degree, parse_temperature
 from haccp.time import CLOCK_TOLERANCE, day_starts, parse_day, parse_when
@@ -163,3 +163,6 @@ def sign(session: Session, day: str, note: str, by: str | None) -> None:
     click.echo(f"{signed} is signed by {manager.name} ({manager.initials}).")
     count, undecided = len(reviewed.deviations), len(reviewed.undecided)
     click.echo(f"Deviations: {count}; undecided: {undecided}.")
+    found = unusual(session.record, register, signed, signed)
+    if found:
+        click.echo(f"Worth a look: {len(found)} (haccp record unusual {signed} {signed}).")

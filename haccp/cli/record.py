@@ -1,5 +1,6 @@
 """`haccp record`: does it hold together, copies of it, what looks unusual in it."""
 
+from datetime import timedelta
 from pathlib import Path
 
 import click
@@ -8,9 +9,12 @@ from haccp.cli import show
 from haccp.cli.boundary import BROKEN
 from haccp.cli.session import Session
 from haccp.cli.transfer import write_whole
+from haccp.errors import Refused
 from haccp.record import backup as copies
+from haccp.record import review
 from haccp.record.chain import contains, first_misfit, parse_printed
 from haccp.record.transfer import to_csv
+from haccp.time import parse_day
 
 
 @click.group()
@@ -68,6 +72,31 @@ def restore(session: Session, file: Path) -> None:
     click.echo(f"{count} entries are in {session.path}; their chain holds.")
     if kept:
         click.echo(f"What was there is kept in {kept}.")
+
+
+@record.command()
+@click.argument("first", default="", metavar="[DAY]")
+@click.argument("last", default="today", metavar="[LAST_DAY]")
+@click.option("--json", "json_", is_flag=True, help="Print JSON.")
+@click.pass_obj
+def unusual(session: Session, first: str, last: str, json_: bool) -> None:
+    """List runs of entries that are worth a look, of the last week or the days given.
+
+    It accuses nobody: of simulated honest weeks of one person about one in 6,000 is listed too.
+    """
+    zone = session.register.zone
+    ends = parse_day(last, session.now, zone)
+    begins = parse_day(first, session.now, zone) if first else ends - timedelta(days=6)
+    if ends < begins:
+        raise Refused(f"{last} comes before {first}: type the first day first.")
+    found = review.unusual(session.record, session.register, begins, ends)
+    if json_:
+        show.as_json([{"kind": one.kind, "entries": one.refs, "words": one.words} for one in found])
+        return
+    for one in found:
+        click.echo(f"{one.words} Entries {', '.join(one.refs)}.")
+    if not found:
+        click.echo("Nothing unusual in these days.")
 
 
 @record.command()

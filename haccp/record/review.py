@@ -3,12 +3,15 @@
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from decimal import Decimal
 
-from haccp.record.entries import Entry
+from haccp.record.entries import Entry, Measured
 from haccp.record.register import Register
 from haccp.record.store import Record
 from haccp.record.subjects import Subject, open_codes, read_batches, read_units
 from haccp.rules.evidence import Finding, Reason, Verdict
+from haccp.rules.unusual import Noted, Unusual, look
+from haccp.temperature import Degree, Temperature
 from haccp.time import day_starts
 
 # A batch or a unit's checks may have begun this long before the days looked at and still decide
@@ -75,6 +78,40 @@ def review(record: Record, register: Register, first: date, last: date, as_of: d
         if _belongs(one, begins, ends)
     ]
     return Review(begins=begins, batches=tuple(batches), units=tuple(units), found=tuple(found))
+
+
+def unusual(record: Record, register: Register, first: date, last: date) -> tuple[Unusual, ...]:
+    """List what is worth a look in the readings of kitchen days `first` to `last`, week by week."""
+    zone, corrected = register.zone, record.corrected()
+    found: tuple[Unusual, ...] = ()
+    for begins in range(0, (last - first).days + 1, 7):
+        monday = first + timedelta(days=begins)
+        ends = min(monday + timedelta(days=7), last + timedelta(days=1))
+        entries = record.entries(
+            kinds=(Measured.kind,), since=day_starts(monday, zone), until=day_starts(ends, zone)
+        )
+        noted = [
+            Noted(
+                ref=str(entry.seq),
+                subject=entry.unit or entry.batch or "",
+                person=entry.person,
+                taken_at=entry.at.astimezone(zone),
+                entered_at=entry.entered_at.astimezone(zone),
+                temperature=Temperature(Decimal(entry.body.temp), Degree(entry.body.degree)),
+            )
+            for entry in entries
+            if isinstance(entry.body, Measured) and entry.seq not in corrected
+        ]
+        found += look(noted, _levels(register, monday))
+    return found
+
+
+def _levels(register: Register, day: date) -> set[Temperature]:
+    """Give the numbers at which a cook has a reason to log: every limit's, in both degrees."""
+    limits = register.limits_at(day_starts(day, register.zone)).limits
+    levels = [limit.start for limit in limits if limit.start]
+    levels += [row.level for limit in limits for row in limit.rows]
+    return {Temperature(level.number(degree), degree) for level in levels for degree in Degree}
 
 
 def _belongs(one: Looked, begins: datetime, ends: datetime) -> bool:

@@ -435,3 +435,19 @@ def test_a_backup_restored_prints_the_same_page(kitchen: Kitchen, tmp_path: Path
         which.says(f"report today --output {tmp_path}/page.pdf")
         pages.append((tmp_path / "page.pdf").read_bytes())
     assert pages[0] == pages[1]
+
+
+def test_a_morning_typed_at_once_is_listed_as_worth_a_look(kitchen: Kitchen) -> None:
+    kitchen.at("2026-10-26T18:00-06:00")
+    for minutes in range(0, 240, 20):
+        hour, minute = divmod(13 * 60 + minutes, 60)
+        kitchen.says(f"hold well-1 {140 + minutes % 7} {hour}:{minute:02d}")
+    listed = kitchen.says("record unusual today")
+    assert listed.startswith("Something to look at")
+    assert len(json.loads(kitchen.says("record unusual today --json"))) == 1
+    assert "Worth a look: 1" in kitchen.says('sign today --by AR --note "typed from paper"')
+
+
+def test_an_ordinary_day_is_not_listed(kitchen: Kitchen) -> None:
+    log(kitchen, ("13:00", "hold well-1 141"), ("14:00", "hold well-1 143"))
+    assert "Nothing unusual" in kitchen.says("record unusual today")
