@@ -257,6 +257,19 @@ def _made_on(signed: date, sheet: Sheet) -> set[str]:
     return {entry.person for entry in entries if isinstance(entry.body, _OF_FOOD)}
 
 
+def _changes(sheet: Sheet) -> list[list[str]]:
+    """List the settings that came into force in the period: earlier food is judged by others."""
+    changes = [entry for entry in sheet.register.settings if sheet.is_during(entry.at)]
+    rows = []
+    for entry in changes:
+        limits = sheet.register.limits_at(entry.at)
+        local = ", ".join(limit.name for limit in limits.overrides) or "none"
+        guard = f", guard band {limits.guard}" if limits.guard else ""
+        words = f"{limits.title}, revision {limits.revision}; local rules: {local}{guard}"
+        rows.append([sheet.day_and_clock(entry.at), entry.person, words, limits.digest[:16]])
+    return rows
+
+
 def _limits(sheet: Sheet) -> dict[str, Any]:
     kitchen = sheet.register.kitchen_at(sheet.ends)
     limits: LimitSet = limits_of(kitchen.limit_set, kitchen.overrides, kitchen.guard)
@@ -266,6 +279,7 @@ def _limits(sheet: Sheet) -> dict[str, Any]:
         "name": f"{limits.title}, revision {limits.revision}",
         "digest": limits.digest,
         "guard": guard,
+        "changes": _changes(sheet),
         "rows": [
             {
                 "limit": named(limit),
