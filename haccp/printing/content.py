@@ -10,7 +10,6 @@ from typing import Any
 
 import pandas as pd
 
-from haccp.limits import LimitSet
 from haccp.printing.curve import Curve
 from haccp.printing.sheet import EVENTS, LATE, Sheet, named, told
 from haccp.printing.subjects import batch_pages, unit_pages
@@ -25,7 +24,7 @@ from haccp.record.entries import (
     UsedUp,
     Withdrawn,
 )
-from haccp.record.register import Register, limits_of
+from haccp.record.register import Register
 from haccp.record.review import Looked, review
 from haccp.record.store import Record
 from haccp.rules.evidence import Verdict
@@ -271,8 +270,7 @@ def _changes(sheet: Sheet) -> list[list[str]]:
 
 
 def _limits(sheet: Sheet) -> dict[str, Any]:
-    kitchen = sheet.register.kitchen_at(sheet.ends)
-    limits: LimitSet = limits_of(kitchen.limit_set, kitchen.overrides, kitchen.guard)
+    limits = sheet.register.limits_at(sheet.ends)
     local = {(limit.name, limit.kind) for limit in limits.overrides}
     guard = f"Limits moved inward by {limits.guard} (guarded acceptance)" if limits.guard else ""
     return {

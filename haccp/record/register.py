@@ -67,9 +67,19 @@ class Register:
         return body
 
     def limits_at(self, moment: datetime) -> LimitSet:
-        """Give the limits that what began at a moment is judged by."""
+        """Give the limits that what began at a moment is judged by.
+
+        Raises Refused where this version's limits are not those that were in force: a limit that
+        changed under its name must not judge earlier food anew.
+        """
         kitchen = self.kitchen_at(moment)
-        return limits_of(kitchen.limit_set, kitchen.overrides, kitchen.guard)
+        limits = limits_of(kitchen.limit_set, kitchen.overrides, kitchen.guard)
+        if limits.digest != kitchen.limits_digest:
+            raise Refused(
+                f"The limits {kitchen.limit_set!r} of this haccp are not those that the record was "
+                f"judged by: open it with the version that made it."
+            )
+        return limits
 
     def person(self, initials: str) -> Person:
         """Find who records; raises Refused for somebody unknown or gone."""

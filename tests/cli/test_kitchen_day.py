@@ -2,15 +2,17 @@
 
 import json
 import shlex
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
 
+from haccp import limits
 from haccp.cli.main import cli
 from haccp.cli.session import Session
+from haccp.record import register
 
 
 @dataclass
@@ -451,3 +453,17 @@ def test_a_morning_typed_at_once_is_listed_as_worth_a_look(kitchen: Kitchen) -> 
 def test_an_ordinary_day_is_not_listed(kitchen: Kitchen) -> None:
     log(kitchen, ("13:00", "hold well-1 141"), ("14:00", "hold well-1 143"))
     assert "Nothing unusual" in kitchen.says("record unusual today")
+
+
+def test_limits_that_changed_under_their_name_judge_no_earlier_food(
+    kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    log(kitchen, ("14:00", "cool stew 135"))
+    real = limits.shipped()
+    changed = replace(real, digest="0" * 64)
+    monkeypatch.setattr(limits, "shipped", lambda *_: changed)
+    register.limits_of.cache_clear()
+    try:
+        assert "not those that the record was judged by" in kitchen.refuses("show stew")
+    finally:
+        register.limits_of.cache_clear()
