@@ -6,7 +6,7 @@ import click
 
 from haccp.cli.measure import parse_held
 from haccp.cli.review import any_subject
-from haccp.cli.session import Session, by_option, printable
+from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.errors import Refused
 from haccp.record.entries import (
     BatchOpened,
@@ -23,7 +23,7 @@ from haccp.record.entries import (
 )
 from haccp.record.review import review, unusual
 from haccp.record.subjects import read_batches
-from haccp.temperature import Degree, parse_temperature
+from haccp.temperature import Degree, is_plausible, parse_temperature
 from haccp.time import CLOCK_TOLERANCE, day_starts, parse_day, parse_when
 
 _CAN_BE_WITHDRAWN = (
@@ -37,6 +37,7 @@ _CAN_BE_WITHDRAWN = (
 @click.argument("when", nargs=-1)
 @click.option("--reason", default="", help="Why; it is printed beside the entry.")
 @click.option("--held", metavar="TIME", help="The right time held.")
+@click.option("--yes", is_flag=True, help="An unusual value is right.")
 @click.option("--withdraw", is_flag=True, help="The entry should not be there at all.")
 @by_option
 @click.pass_obj
@@ -47,6 +48,7 @@ def correct(
     when: tuple[str, ...],
     reason: str,
     held: str | None,
+    yes: bool,
     withdraw: bool,
     by: str | None,
 ) -> None:
@@ -75,6 +77,9 @@ def correct(
         )
     else:
         body = _put_right(old.body, temp, held, why)
+        shown = parse_temperature(body.temp, Degree(body.degree))
+        if not is_plausible(shown):
+            body = replace(body, confirmed=confirm(f"{shown} is no temperature of food.", yes=yes))
         if when:
             at = parse_when(" ".join(when), session.now, session.register.zone)
         if replace(body, reason=old.body.reason) == old.body and at == old.at:
@@ -94,7 +99,8 @@ def correct(
 
 
 def _entry(session: Session, number: int) -> Entry:
-    entries = session.record.entries(numbers=(number,))
+    last, _ = session.record.head()
+    entries = session.record.entries(numbers=(number,)) if number <= last else []
     if not entries:
         raise Refused(f"There is no entry no. {number}: haccp show gives the numbers.")
     successor = session.record.corrected().get(number)
@@ -116,7 +122,8 @@ def _may_be_withdrawn(session: Session, old: Entry) -> None:
         raise Refused(f"No. {old.seq} ({old.body.kind}) cannot be withdrawn: enter the new state.")
     if isinstance(old.body, BatchOpened) and old.batch:
         (batch,) = read_batches(session.record, [old.batch])
-        if len(batch.in_force) > 1:
+        others = [one for one in batch.in_force if not isinstance(one.body, Withdrawn)]
+        if len(others) > 1:
             raise Refused(f"{old.batch} has other entries: withdraw those first.")
 
 

@@ -18,10 +18,19 @@ from haccp.record.entries import (
     UnitEmptied,
     UsedUp,
 )
-from haccp.record.subjects import every_code, find, lineage, open_codes, use_by
+from haccp.record.register import Register
+from haccp.record.subjects import (
+    every_code,
+    find,
+    find_known,
+    lineage,
+    open_codes,
+    read_batches,
+    use_by,
+)
 from haccp.rules.instrument import passes_in_ice
 from haccp.temperature import parse_temperature
-from haccp.time import clock, parse_when, short_day
+from haccp.time import clock, day_and_clock, parse_when, short_day
 
 
 @click.command()
@@ -59,6 +68,7 @@ def batch(
         raise Refused(f"{kind!r} is no kind of food here: type one of {', '.join(kinds)}.")
     food = printable(food, "The food's name", 80)
     every = every_code(session.record)
+    _not_taken(code or "", every, register)
     named = (
         parse_code(code, "code")
         if code
@@ -77,12 +87,20 @@ def batch(
     click.echo(f"Date mark: use by {short_day(mark)} (3-501.17).")
 
 
+def _not_taken(code: str, every: list[str], register: Register) -> None:
+    """Refuse a code that reads like another's: a name typed must mean one thing."""
+    taken = {name.casefold(): name for name in (*every, *register.units)}
+    if code.casefold() in taken:
+        raise Refused(f"{taken[code.casefold()]} exists already: type another code with --code.")
+
+
 def _code(food: str, day: str, taken: list[str]) -> str:
     """Make a code that can be typed: the food's letters and the day, and a number if need be."""
     plain = unicodedata.normalize("NFKD", food).encode("ascii", "ignore").decode().lower()
     stem = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:30].strip("-") or "batch"
     codes = (f"{stem}-{day}" if n == 1 else f"{stem}-{day}-{n}" for n in range(1, len(taken) + 2))
-    return next(code for code in codes if code not in taken)
+    used = {name.casefold() for name in taken}
+    return next(code for code in codes if code not in used)
 
 
 @click.command()
@@ -128,9 +146,8 @@ def action(session: Session, name: str, text: str, when: tuple[str, ...], by: st
     haccp action well-1 "turned up, stirred, 141 °F after"
     """
     body = CorrectiveAction(text=printable(text, "The action", 400))
-    codes = every_code(session.record)
     units = list(session.register.units)
-    found = find(name, [*codes, *units], "batch or unit")
+    found = find_known(name, session.record, units)
     _append(session, body, when, by, **{"unit" if found in units else "batch": found})
     click.echo(f"Corrective action for {found} recorded.")
 
@@ -182,6 +199,13 @@ def _about_batch(
     session: Session, name: str, body: Body, when: tuple[str, ...], by: str | None, words: str
 ) -> None:
     found = find(name, open_codes(session.record), "open batch")
+    (batch,) = read_batches(session.record, [found])
+    zone = session.register.zone
+    at = parse_when(" ".join(when), session.now, zone)
+    last = max((entry.at for entry in batch.readings), default=batch.opened.at)
+    if at < last:
+        shown = day_and_clock(last, session.now, zone)
+        raise Refused(f"{found} was measured after that, at {shown}: type a later time.")
     _append(session, body, when, by, batch=found)
     click.echo(f"{found} {words}.")
 

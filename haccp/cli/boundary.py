@@ -35,7 +35,11 @@ class Boundary(click.Group):
             click.echo("Interrupted; nothing was recorded.", err=True)
             code = INTERRUPTED
         except click.ClickException as error:
-            error.show()
+            where = (
+                error.ctx.command_path if isinstance(error, click.UsageError) and error.ctx else ""
+            )
+            hint = f" See {where} --help." if where else ""
+            click.echo(safe(f"Refused: {error.format_message()}{hint}"), err=True)
             code = REFUSED
         except BrokenPipeError:
             # the reader has gone (`haccp ... | head`): nobody is left to tell
@@ -43,6 +47,8 @@ class Boundary(click.Group):
             code = 0
         except Exception:  # noqa: BLE001 - the outermost boundary
             traceback.print_exc()
-            click.echo("This is a bug in haccp; nothing was recorded by this command.", err=True)
+            click.echo(
+                "This is a bug in haccp; haccp list entries says what is recorded.", err=True
+            )
             code = BUG
         sys.exit(code if isinstance(code, int) else 0)

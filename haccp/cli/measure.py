@@ -16,6 +16,7 @@ from haccp.record.register import Register
 from haccp.record.subjects import (
     Subject,
     find,
+    held_to,
     open_codes,
     read_batches,
     read_units,
@@ -23,13 +24,19 @@ from haccp.record.subjects import (
     unit_step,
 )
 from haccp.rules.advice import advise
+from haccp.rules.batch import HOLDING_LIMIT
 from haccp.rules.cooling import ACCURACY
 from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict, overall
+from haccp.rules.holding import judge_holding
 from haccp.rules.words import explain, goal
 from haccp.temperature import Temperature, is_plausible, parse_temperature
 from haccp.time import day_and_clock, parse_when, spell
 
+# A reading this old is rather a slip of the day than a late entry: common practice, no source.
+_LONG_AGO = timedelta(days=2)
+
 _HOLD = re.compile(r"([0-9]{1,5})\s*(s|sec|min|h)?")
+_LONGEST_HOLD_S = 86_400
 _SECONDS = {None: 1, "s": 1, "sec": 1, "min": 60, "h": 3600}
 
 
@@ -52,7 +59,7 @@ def log(
     at = parse_when(" ".join(when), session.now, register.zone)
     temperature = parse_temperature(temp, register.degree)
     subject = _subject(session, name, holding=step is None)
-    step = step or _holding_step(subject, name)
+    step = step or _holding_step(subject, name, at)
     reading = Measured(
         step=step,
         temp=str(temperature.value),
@@ -61,7 +68,7 @@ def log(
         thermometer=which_thermometer(register, thermometer),
         note=printable(note, "The note") if note else "",
     )
-    question = _unusual(subject, step, temperature, at, register)
+    question = _unusual(subject, step, temperature, at, session)
     if question:
         reading = replace(reading, confirmed=confirm(question, yes=yes))
     names = list(register.units)
@@ -72,22 +79,25 @@ def log(
         batch=None if subject.unit else subject.name,
         unit=subject.name if subject.unit else find(unit, names, "unit") if unit else None,
     )
+    before = subject.judged(register, session.now)
     (entry,) = session.append(draft)
-    answer(
-        replace(subject, entries=(*subject.entries, entry)), reading_of(entry, register), session
-    )
+    subject = replace(subject, entries=(*subject.entries, entry))
+    answer(subject, reading_of(entry, register), before, session)
 
 
-def answer(subject: Subject, reading: Reading, session: Session) -> None:
-    """Say the verdict, what the food must do next and by when, and when to measure again."""
+def answer(subject: Subject, reading: Reading, before: Sequence[Finding], session: Session) -> None:
+    """Say the verdict, what the food must do next and by when, and when to measure again.
+
+    `before` is what was found before this reading: what it turned into a deviation is told too.
+    """
     register, now = session.register, session.now
     clock = partial(day_and_clock, now=now, zone=register.zone)
-    findings = _about(reading, subject.judged(register, now))
+    after = subject.judged(register, max(now, reading.at))
+    findings = _about(reading, after, before, subject, register)
     verdict = overall(findings)
-    step = reading.step.words
     decisive = [finding for finding in findings if finding.verdict is verdict]
     why = "" if verdict is Verdict.OPEN else f" {explain(decisive[-1], clock)}"
-    told = f"{subject.title} {reading.temperature} at {clock(reading.at)}, {step}"
+    told = f"{subject.title} {reading.temperature} at {clock(reading.at)}, {reading.step.words}"
     click.echo(f"{verdict.upper()}: {told}.{why}")
     if verdict.is_deviation:
         or_discard = "" if subject.unit else f' or haccp discard {subject.name} "..."'
@@ -96,7 +106,7 @@ def answer(subject: Subject, reading: Reading, session: Session) -> None:
             f'haccp action {subject.name} "..."{or_discard}.'
         )
         return
-    advice = advise(findings, reading, subject.check_every(register))
+    advice = advise(after, reading, subject.check_every(register))
     if advice.goals:
         first, *later = advice.goals
         in_time = f" ({spell(first.due - now)} left)" if first.due and first.due > now else ""
@@ -106,12 +116,31 @@ def answer(subject: Subject, reading: Reading, session: Session) -> None:
         click.echo(f"Measure again by {clock(advice.measure_by)}.")
 
 
-def _about(reading: Reading, findings: Sequence[Finding]) -> list[Finding]:
-    """Pick what a reading decides about: the findings that rest on it, the worst first."""
-    mine = [f for f in findings if any(one.ref == reading.ref for one in f.readings)]
-    mine = mine or [f for f in findings if f.step is reading.step][-1:]
-    current = [f for f in mine if f.reason is not Reason.MISSED_CHECK] or mine
-    return sorted(current, key=lambda finding: list(Verdict).index(finding.verdict))
+def _about(
+    reading: Reading,
+    after: Sequence[Finding],
+    before: Sequence[Finding],
+    subject: Subject,
+    register: Register,
+) -> list[Finding]:
+    """Pick what a reading decides about: findings that rest on its moment, new deviations."""
+
+    def same(one: Finding) -> tuple[object, ...]:
+        return (one.step, one.limit.name, one.since, one.verdict)
+
+    known = {same(one) for one in before}
+    found = [
+        finding
+        for finding in after
+        if any(one.at == reading.at for one in finding.readings)
+        or (finding.verdict.is_deviation and same(finding) not in known)
+    ]
+    found = [finding for finding in found if finding.reason is not Reason.MISSED_CHECK]
+    if reading.step in HOLDING_LIMIT and not any(one.step is reading.step for one in found):
+        # a good check after a bad one: the earlier deviation stands, this reading is fine
+        limit = held_to(subject, reading, register, after)
+        found += judge_holding(reading.step, [reading], limit)
+    return found
 
 
 def _subject(session: Session, name: str, *, holding: bool) -> Subject:
@@ -126,15 +155,16 @@ def _subject(session: Session, name: str, *, holding: bool) -> Subject:
     return read_batches(record, [found])[0]
 
 
-def _holding_step(subject: Subject, name: str) -> Step:
-    """Say whether a batch is held hot or cold: by what it went through before."""
+def _holding_step(subject: Subject, name: str, at: datetime) -> Step:
+    """Say whether a batch is held hot or cold: by what it went through before that moment."""
     if subject.unit:
         return unit_step(subject.unit)
-    last = subject.readings[-1].body if subject.readings else None
+    past = [entry.body for entry in subject.readings if entry.at <= at]
+    last = past[-1] if past else None
     if isinstance(last, Measured):
         return Step.COLD_HOLD if last.step in (Step.COOL, Step.COLD_HOLD) else Step.HOT_HOLD
     raise Refused(
-        f"{name} has no reading yet, so hot or cold is not known: "
+        f"{name} has no reading before that, so hot or cold is not known: "
         f"log haccp cook or haccp cool first."
     )
 
@@ -152,22 +182,29 @@ def parse_held(text: str) -> str:
     match = _HOLD.fullmatch(text.strip().lower())
     if match is None:
         raise Refused(f"{text!r} is no time held: type seconds such as 15, or 2min.")
-    return str(int(match[1]) * _SECONDS[match[2]])
+    seconds = int(match[1]) * _SECONDS[match[2]]
+    if seconds > _LONGEST_HOLD_S:
+        raise Refused(f"{text!r} is longer than a day: type seconds such as 15, or 2min.")
+    return str(seconds)
 
 
 def _unusual(
-    subject: Subject, step: Step, temperature: Temperature, at: datetime, register: Register
+    subject: Subject, step: Step, temperature: Temperature, at: datetime, session: Session
 ) -> str | None:
     """Put into a question what a slip of the finger would look like."""
     if not is_plausible(temperature):
         return f"{temperature} is no temperature of food."
+    when = day_and_clock(at, session.now, session.register.zone)
+    if not subject.unit and at < subject.opened.at:
+        return f"{when} is before {subject.name} was opened."
+    if session.now - at > _LONG_AGO:
+        return f"{when} is {spell(session.now - at)} ago."
     if step is not Step.COOL:
         return None
-    before = [reading_of(entry, register) for entry in subject.readings if entry.at < at]
-    if before and before[-1].step is Step.COOL:
-        rise = temperature.fahrenheit - before[-1].temperature.fahrenheit
-        if rise > ACCURACY:
-            last = before[-1].temperature
+    earlier = [reading_of(e, session.register) for e in subject.readings if e.at < at]
+    if earlier and earlier[-1].step is Step.COOL:
+        last = earlier[-1].temperature
+        if temperature.fahrenheit - last.fahrenheit > ACCURACY:
             return f"{temperature} is warmer than the {last} before it, and it is cooling."
     return None
 

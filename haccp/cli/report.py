@@ -9,7 +9,7 @@ from haccp.cli.session import Session
 from haccp.cli.transfer import write_whole
 from haccp.errors import Refused
 from haccp.record.register import read_register
-from haccp.time import parse_day, parse_when
+from haccp.time import day_starts, parse_day, parse_when
 
 
 @click.command()
@@ -39,6 +39,8 @@ def report(
     ends = parse_day(last, session.now, zone) if last else begins
     if ends < begins:
         raise Refused(f"{last} comes before {first}: type the first day first.")
+    if day_starts(begins, zone) > moment:
+        raise Refused(f"{begins} has not begun: type a day that has.")
     # what prints draws and typesets: imported here, so that a cook's entry does not wait for it
     from haccp.printing.content import gather
     from haccp.printing.curve import draw

@@ -15,7 +15,7 @@ from haccp.record.review import Matter, matters
 from haccp.record.subjects import (
     Subject,
     every_code,
-    find,
+    find_known,
     lineage,
     read_batches,
     read_units,
@@ -145,8 +145,7 @@ def _line(entry: Entry, subject: Subject, session: Session) -> tuple[str, ...]:
 def any_subject(session: Session, name: str) -> Subject:
     """Find a batch, open or not, or a unit with the last two days on which it was used."""
     record, register = session.record, session.register
-    codes = every_code(record)
-    found = find(name, [*codes, *register.units], "batch or unit")
+    found = find_known(name, record, list(register.units))
     if found in register.units:
         last = max((entry.at for entry in record.entries(units=[found])), default=session.now)
         since, until = last - timedelta(days=2), last + timedelta(hours=1)

@@ -1,4 +1,4 @@
-"""Setting up a kitchen: `setup`, `kitchen`, `add`, `by`, `list`."""
+"""Setting up a kitchen: `setup`, `kitchen`, `add`, `by`, `pin`."""
 
 import re
 from dataclasses import asdict, replace
@@ -14,6 +14,7 @@ from haccp.record.entries import Body, Draft, HoldingUnit, Kitchen, Person, PinS
 from haccp.record.pins import have_pins, set_pin
 from haccp.record.register import limits_of
 from haccp.record.store import open_record
+from haccp.record.subjects import every_code
 from haccp.temperature import Degree, parse_temperature
 from haccp.time import zone_named
 
@@ -92,6 +93,7 @@ def setup(
 @click.option(
     "--daily-copies", type=click.IntRange(0, 400), help="Keep so many daily backups beside it."
 )
+@click.option("--no-local-limits", is_flag=True, help="The Food Code's limits alone again.")
 @click.option(
     "--guard", metavar="DEGREES", help="Move every limit inward, such as by 1F; 0 ends it."
 )
@@ -105,6 +107,7 @@ def kitchen(
     grace: int | None,
     overrides: Path | None,
     daily_copies: int | None,
+    no_local_limits: bool,
     guard: str | None,
     by: str | None,
     json_: bool,
@@ -120,9 +123,13 @@ def kitchen(
     if daily_copies is not None:
         new = replace(new, daily_copies=daily_copies)
     if overrides is not None:
-        new = replace(new, overrides=limits.decoded(overrides.read_bytes(), overrides.name))
+        text = limits.decoded(overrides.read_bytes(), overrides.name)
+        limits.load_overrides(limits.shipped(new.limit_set), text, overrides.name)
+        new = replace(new, overrides=text)
+    if no_local_limits:
+        new = replace(new, overrides="")
     if guard is not None:
-        new = replace(new, guard="" if guard == "0" else _guard(guard, session))
+        new = replace(new, guard=_guard(guard, session))
     in_force = limits_of(new.limit_set, new.overrides, new.guard)
     if new != old:
         new = replace(new, limits_digest=in_force.digest)
@@ -146,23 +153,27 @@ def add() -> None:
 @add.command()
 @click.argument("initials")
 @click.argument("name")
-@click.option("--role", type=click.Choice(["cook", "manager"]), default="cook", show_default=True)
+@click.option("--role", type=click.Choice(["cook", "manager"]), help="Default: as before, or cook.")
 @click.option("--left", is_flag=True, help="They have left: on the record, but record no more.")
 @by_option
 @click.pass_obj
 def person(
-    session: Session, initials: str, name: str, role: str, left: bool, by: str | None
+    session: Session, initials: str, name: str, role: str | None, left: bool, by: str | None
 ) -> None:
     """Add somebody who records.
 
     haccp add person JM "Jo Marsh"
     """
-    body = Person(
-        initials=parse_initials(initials),
-        name=printable(name, "The name"),
-        role=role,
-        active=not left,
-    )
+    short, whole = parse_initials(initials), printable(name, "The name")
+    people = session.register.people
+    known = people.get(short)
+    if known and known.name != whole:
+        raise Refused(f"{short} is {known.name}, and stays so on paper: type other initials.")
+    role = role or (known.role if known else "cook")
+    body = Person(initials=short, name=whole, role=role, active=not left)
+    managers = [one for one in people.values() if one.role == "manager" and one.active]
+    if managers == [known] and (left or role != "manager"):
+        raise Refused(f"{whole} is the only manager: add another one first.")
     _add(session, body, f"{body.name} ({body.initials}), {role}", by)
 
 
@@ -205,7 +216,12 @@ def unit(
 
     haccp add unit well-1 hot
     """
-    every = every or session.register.kitchen.check_every_min
+    register = session.register
+    known = register.units.get(name)
+    every = every or (known.every_min if known else register.kitchen.check_every_min)
+    taken = {one.casefold() for one in (*every_code(session.record), *register.units)}
+    if not known and name.casefold() in taken:
+        raise Refused(f"{name!r} reads like a batch or unit that is there: type another name.")
     body = HoldingUnit(
         name=parse_code(name, "name"), holds=holds, every_min=every, active=not retired
     )
@@ -278,4 +294,4 @@ def parse_code(text: str, what: str) -> str:
 
 def _guard(text: str, session: Session) -> str:
     band = parse_temperature(text, session.register.degree)
-    return f"{band.value}{band.degree}"
+    return f"{band.value}{band.degree}" if band.value else ""

@@ -26,8 +26,15 @@ _OPTIONAL = {
 }  # fmt: skip
 _KNOWN: dict[str, Any] = {**_REQUIRED, **_OPTIONAL}
 
-# What the rules cannot judge without a time.
-_TIMED = ("cooling-stage-1", "cooling-stage-2", "cooling-ambient", "date-mark")
+# What the time of a limit may be counted from; the rules cannot judge the first four without one.
+_CLOCKS = {
+    "cooling-stage-1": (Clock.START,),
+    "cooling-stage-2": (Clock.START, Clock.PREVIOUS_STAGE),
+    "cooling-ambient": (Clock.PREPARATION,),
+    "date-mark": (Clock.PREPARATION_DAY,),
+    "reheat": (Clock.REHEATING,),
+}
+_TIMED = tuple(_CLOCKS)[:4]
 
 # A slip of a digit, not a limit: no food's is beyond a thousand degrees, a day's hold or a year.
 _LARGEST, _LONGEST_HOLD_S, _LONGEST_MIN = 1_000, 86_400, 525_600
@@ -151,6 +158,9 @@ def _limit(entry: Any) -> Limit:
             raise Refused(f"{name}: {key} cannot be {value!r}.")
     if entry["basis"] not in _BASES:
         raise Refused(f"{name}: basis is {' or '.join(map(repr, _BASES))}.")
+    clock = _word(Clock, entry, "clock", name) if "clock" in entry else None
+    if clock is not None and clock not in _CLOCKS.get(name, ()):
+        raise Refused(f"{name} cannot be counted from {clock.value!r}.")
     return Limit(
         name=entry["name"],
         kind=entry.get("kind", ""),
@@ -159,7 +169,7 @@ def _limit(entry: Any) -> Limit:
         rows=tuple(_rows(entry, name)),
         start=_start(entry, name),
         within=_within(entry, name),
-        clock=_word(Clock, entry, "clock", name) if "clock" in entry else None,
+        clock=clock,
         citation=entry["citation"],
         source=entry["source"],
         basis=entry["basis"],

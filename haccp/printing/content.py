@@ -11,7 +11,7 @@ from typing import Any
 import pandas as pd
 
 from haccp.printing.curve import Curve
-from haccp.printing.sheet import EVENTS, LATE, Sheet, named, told
+from haccp.printing.sheet import EVENTS, Sheet, entered_later, named, told
 from haccp.printing.subjects import batch_pages, unit_pages
 from haccp.record.entries import (
     ClockMoved,
@@ -20,6 +20,7 @@ from haccp.record.entries import (
     Discarded,
     Entry,
     Measured,
+    ThermometerCheck,
     UnitEmptied,
     UsedUp,
     Withdrawn,
@@ -134,7 +135,7 @@ def _readings(entries: Sequence[Entry], sheet: Sheet) -> pd.DataFrame:
         (
             entry.at.astimezone(sheet.register.zone).date(),
             entry.batch is None,
-            entry.entered_at - entry.at > LATE,
+            bool(entered_later(entry)),
         )
         for entry in entries
         if isinstance(entry.body, Measured) and entry.seq not in corrected
@@ -171,21 +172,22 @@ def _done(entry: Entry, sheet: Sheet) -> str:
     body = entry.body
     discarded = "Discarded: " if isinstance(body, Discarded) else ""
     text = EVENTS[type(body)](body).rstrip(".")
-    return f"{discarded}{text} ({entry.person}, {sheet.day_and_clock(entry.at)})."
+    late = f", {entered_later(entry)}" if entered_later(entry) else ""
+    return f"{discarded}{text} ({entry.person}, {sheet.day_and_clock(entry.at)}{late})."
 
 
 def _thermometers(sheet: Sheet) -> list[list[str]]:
-    return [
-        [
-            label,
-            f"±{parse_temperature(one.accuracy)}",
-            sheet.day_and_clock(when),
-            f"{check.temp} °{check.degree} in ice: {'passed' if check.passed else 'FAILED'}",
-        ]
-        for label, one in sheet.register.thermometers.items()
-        for when, check in sheet.register.checks_of(label)
-        if when < sheet.ends
-    ]
+    """List the period's checks, and of each thermometer the last before it."""
+    rows = []
+    for label, one in sheet.register.thermometers.items():
+        checks = sheet.register.checks_of(label)
+        before = [check for check in checks if check[0] < sheet.begins][-1:]
+        for when, check in [*before, *(check for check in checks if sheet.is_during(check[0]))]:
+            passed = "passed" if check.passed else "FAILED"
+            shown = f"{check.temp} °{check.degree} in ice: {passed}"
+            accuracy = f"±{parse_temperature(one.accuracy)}"
+            rows.append([label, accuracy, sheet.day_and_clock(when), shown])
+    return rows
 
 
 def _corrections(entries: Sequence[Entry], sheet: Sheet) -> list[list[str]]:
@@ -208,11 +210,12 @@ def _corrections(entries: Sequence[Entry], sheet: Sheet) -> list[list[str]]:
 def _what(entry: Entry) -> str:
     body = entry.body
     subject = entry.batch or entry.unit or ""
-    return (
-        f"{subject} {body.temp} °{body.degree}"
-        if isinstance(body, Measured)
-        else f"{subject} {body.kind}"
-    )
+    if isinstance(body, ThermometerCheck):
+        passed = "passed" if body.passed else "FAILED"
+        return f"{body.thermometer} in ice {body.temp} °{body.degree}, {passed}"
+    if isinstance(body, Measured):
+        return f"{subject} {body.temp} °{body.degree}"
+    return f"{subject} {body.kind}"
 
 
 def _clock(entries: Sequence[Entry], sheet: Sheet) -> list[list[str]]:
@@ -229,23 +232,29 @@ def _clock(entries: Sequence[Entry], sheet: Sheet) -> list[list[str]]:
 
 def _signatures(sheet: Sheet) -> list[list[str]]:
     rows = []
-    for signed, entry in sorted(sheet.register.signed.items()):
+    for entry in sheet.register.signatures:
         body = entry.body
-        if isinstance(body, DaySigned) and sheet.is_during(day_starts(signed, sheet.register.zone)):
-            person = sheet.register.people[entry.person]
-            alone = _made_on(signed, sheet) <= {entry.person}
-            note = " ".join(
-                [body.note, "No second person looked."] if alone else [body.note]
-            ).strip()
-            rows.append(
-                [
-                    short_day(signed),
-                    f"{person.name} ({entry.person})",
-                    sheet.day_and_clock(entry.at),
-                    note,
-                ]
-            )
+        assert isinstance(body, DaySigned)  # signatures are nothing else
+        signed = date.fromisoformat(body.day)
+        if not sheet.is_during(day_starts(signed, sheet.register.zone)):
+            continue
+        made_on, changed = _made_on(signed, sheet), _changed_after(entry, signed, sheet)
+        notes = [body.note]
+        notes += ["No second person looked."] if made_on <= {entry.person} else []
+        notes += [f"Entries about this day were made after it: {changed}."] if changed else []
+        person = sheet.register.people.get(entry.person)
+        name = f"{person.name} ({entry.person})" if person else entry.person
+        when = sheet.day_and_clock(entry.entered_at)
+        rows.append([short_day(signed), name, when, " ".join(notes).strip()])
     return rows
+
+
+def _changed_after(signature: Entry, signed: date, sheet: Sheet) -> int:
+    """Count what was entered about a day after it was signed."""
+    begins = day_starts(signed, sheet.register.zone)
+    ends = day_starts(signed + timedelta(days=1), sheet.register.zone)
+    about = sheet.record.entries(since=begins, until=ends)
+    return sum(1 for e in about if isinstance(e.body, _OF_FOOD) and e.seq > signature.seq)
 
 
 def _made_on(signed: date, sheet: Sheet) -> set[str]:

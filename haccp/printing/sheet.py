@@ -1,20 +1,18 @@
 """What every part of a report shares: the period, the record as it was, how moments are shown."""
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any
 
 from haccp.limits import Limit
-from haccp.record.entries import CorrectiveAction, Discarded, UnitEmptied, UsedUp
+from haccp.record.entries import CorrectiveAction, Discarded, Entry, UnitEmptied, UsedUp
 from haccp.record.register import Register
 from haccp.record.review import Review
 from haccp.record.store import Record
+from haccp.record.subjects import LATE
 from haccp.rules.evidence import Finding
 from haccp.rules.words import explain
-from haccp.time import clock, short_day
-
-# An entry this long after the measurement prints as late: common practice, no source.
-LATE = timedelta(minutes=15)
+from haccp.time import clock, short_day, spell
 
 # What happened to a batch or unit beside its readings, in words.
 EVENTS: dict[type, Any] = {
@@ -43,6 +41,12 @@ class Sheet:
 
     def is_during(self, moment: datetime) -> bool:
         return self.begins <= moment < self.ends
+
+
+def entered_later(entry: Entry) -> str:
+    """Say by how much a late entry came after its moment; nothing for one made in time."""
+    late = entry.entered_at - entry.at
+    return f"entered {spell(late)} later" if late > LATE else ""
 
 
 def told(finding: Finding, sheet: Sheet) -> dict[str, str]:

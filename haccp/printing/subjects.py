@@ -5,11 +5,11 @@ from datetime import datetime
 from typing import Any
 
 from haccp.printing.curve import Curve, describe, mark
-from haccp.printing.sheet import EVENTS, LATE, Sheet, named, told
+from haccp.printing.sheet import EVENTS, Sheet, entered_later, named, told
 from haccp.record.entries import Entry, Measured
 from haccp.record.subjects import Subject, lineage, use_by
 from haccp.rules.evidence import Finding, Step, Verdict
-from haccp.time import short_day, spell
+from haccp.time import short_day
 
 
 def batch_pages(subject: Subject, sheet: Sheet, curves: dict[str, Curve]) -> dict[str, Any]:
@@ -93,10 +93,17 @@ def _rows(
         if sheet.full
         else [],
         "events": [
-            [sheet.day_and_clock(e.at), e.person, e.body.kind, EVENTS[type(e.body)](e.body)]
+            [sheet.day_and_clock(e.at), e.person, e.body.kind, _happened(e, subject)]
             for e in events
         ],
     }
+
+
+def _happened(entry: Entry, subject: Subject) -> str:
+    words = [EVENTS[type(entry.body)](entry.body), entered_later(entry)]
+    successor = subject.corrected.get(entry.seq)
+    words += [f"WITHDRAWN by no. {successor}"] if successor else []
+    return "; ".join(word for word in words if word)
 
 
 def _marks(findings: Sequence[Finding]) -> dict[str, str]:
@@ -120,7 +127,6 @@ def _reading(
     body = entry.body
     assert isinstance(body, Measured)  # the caller picks readings
     held = f", held {body.held_s} s" if body.held_s != "0" else ""
-    late = entry.entered_at - entry.at
     notes = [
         body.note,
         f"confirmed as unusual: {body.temp} °{body.degree}" if body.confirmed else "",
@@ -136,7 +142,7 @@ def _reading(
         "temp": f"{body.temp} °{body.degree}",
         "step": Step(body.step).words + held,
         "by": entry.person,
-        "late": f"entered {spell(late)} later" if late > LATE else "",
+        "late": entered_later(entry),
         "thermometer": _instrument(body.thermometer, entry.at, sheet),
         "note": "; ".join(note for note in notes if note),
         "struck": successor is not None,

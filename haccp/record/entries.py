@@ -298,11 +298,15 @@ def plain_entry(entry: Entry) -> dict[str, Any]:
 
 
 def entry_from(row: Mapping[str, Any]) -> Entry:
+    try:
+        at, entered_at = from_stored(row["at"]), from_stored(row["entered_at"])
+    except ValueError:
+        raise Refused(f"Entry no. {row['seq']} was altered: ask haccp record verify.") from None
     return Entry(
         seq=row["seq"],
         body=body_from(row["kind"], row["body"]),
-        at=from_stored(row["at"]),
-        entered_at=from_stored(row["entered_at"]),
+        at=at,
+        entered_at=entered_at,
         person=row["person"],
         batch=row["batch"],
         unit=row["unit"],

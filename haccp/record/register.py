@@ -45,7 +45,8 @@ class Register:
     thermometers: Mapping[str, Thermometer]
     units: Mapping[str, HoldingUnit]
     checks: tuple[Entry, ...]
-    signed: Mapping[date, Entry]
+    unit_settings: tuple[Entry, ...]
+    signatures: tuple[Entry, ...]
 
     @property
     def kitchen(self) -> Kitchen:
@@ -80,6 +81,32 @@ class Register:
                 f"judged by: open it with the version that made it."
             )
         return limits
+
+    def unit_at(self, name: str, moment: datetime) -> HoldingUnit:
+        """Give a unit as it stood at a moment; a change never reaches back to earlier checks."""
+        known = [
+            (entry.at, entry.body)
+            for entry in self.unit_settings
+            if isinstance(entry.body, HoldingUnit) and entry.body.name == name
+        ]
+        past = [body for at, body in known if at <= moment]
+        return past[-1] if past else known[0][1]
+
+    def retired_at(self, name: str) -> datetime | None:
+        """Say since when a unit is no longer used."""
+        mine = [
+            e for e in self.unit_settings if isinstance(e.body, HoldingUnit) and e.body.name == name
+        ]
+        return mine[-1].at if mine and not self.units[name].active else None
+
+    def signed(self, day: date) -> Entry | None:
+        """Find the last signature under a day."""
+        mine = [
+            e
+            for e in self.signatures
+            if isinstance(e.body, DaySigned) and e.body.day == day.isoformat()
+        ]
+        return mine[-1] if mine else None
 
     def person(self, initials: str) -> Person:
         """Find who records; raises Refused for somebody unknown or gone."""
@@ -145,11 +172,8 @@ def read_register(record: Record) -> Register:
         thermometers={body.label: body for body in _all(bodies, Thermometer)},
         units={body.name: body for body in _all(bodies, HoldingUnit)},
         checks=tuple(entry for entry in entries if isinstance(entry.body, ThermometerCheck)),
-        signed={
-            date.fromisoformat(entry.body.day): entry
-            for entry in entries
-            if isinstance(entry.body, DaySigned)
-        },
+        unit_settings=tuple(entry for entry in entries if isinstance(entry.body, HoldingUnit)),
+        signatures=tuple(entry for entry in entries if isinstance(entry.body, DaySigned)),
     )
 
 

@@ -8,8 +8,8 @@ from decimal import Decimal
 from haccp.record.entries import Entry, Measured
 from haccp.record.register import Register
 from haccp.record.store import Record
-from haccp.record.subjects import Subject, open_codes, read_batches, read_units
-from haccp.rules.evidence import Finding, Reason, Verdict
+from haccp.record.subjects import Subject, codes_between, open_codes, read_batches, read_units
+from haccp.rules.evidence import Finding, Reason, Step, Verdict
 from haccp.rules.unusual import Noted, Unusual, look
 from haccp.temperature import Degree, Temperature
 from haccp.time import day_starts
@@ -62,22 +62,41 @@ class Review:
 def review(record: Record, register: Register, first: date, last: date, as_of: datetime) -> Review:
     """Review kitchen days `first` to `last`, both included, as of a moment.
 
-    A batch belongs to the days in which anything was entered about it, and is judged whole; a
-    deviation is counted on the day on which it could first be known.
+    A batch belongs to the days in which anything was entered about it or a deviation of it came
+    to be, and is judged whole. A deviation is counted on the day on which it could first be known,
+    one of a holding on every day that it touches.
     """
     begins = day_starts(first, register.zone)
     ends = day_starts(last + timedelta(days=1), register.zone)
-    during = record.entries(since=begins, until=ends)
-    codes = list(dict.fromkeys(entry.batch for entry in during if entry.batch))
-    batches = read_batches(record, codes)
-    units = read_units(record, register, list(register.units), begins - _BEFORE, ends + _BEFORE)
+    during = {e.batch for e in record.entries(since=begins, until=ends) if e.batch}
+    alive = codes_between(record, begins, ends)
+    batches = read_batches(record, [*alive, *sorted(during - set(alive))])
+    # what was done about a unit may have been entered long after the days looked at
+    until = max(ends, as_of) + timedelta(hours=1)
+    units = read_units(record, register, list(register.units), begins - _BEFORE, until)
     found = [
         one
         for subject in (*batches, *units)
         for one in _looked(subject, register, as_of)
         if _belongs(one, begins, ends)
     ]
-    return Review(begins=begins, batches=tuple(batches), units=tuple(units), found=tuple(found))
+    named = {one.subject.name for one in found if one.finding.verdict.is_deviation}
+    return Review(
+        begins=begins,
+        batches=tuple(batch for batch in batches if batch.name in {*during, *named}),
+        units=tuple(units),
+        found=tuple(found),
+    )
+
+
+def _lasted(finding: Finding) -> datetime:
+    """Say until when a deviation lasted as far as it was seen; a cooling's is of its moment."""
+    assert finding.since is not None  # only deviations are asked about
+    if finding.reason is Reason.MISSED_CHECK:
+        return finding.readings[0].at + (finding.longest or timedelta(0))
+    if finding.step in (Step.HOT_HOLD, Step.COLD_HOLD):
+        return max(finding.since, finding.readings[-1].at)
+    return finding.since
 
 
 def unusual(record: Record, register: Register, first: date, last: date) -> tuple[Unusual, ...]:
@@ -117,7 +136,7 @@ def _levels(register: Register, day: date) -> set[Temperature]:
 def _belongs(one: Looked, begins: datetime, ends: datetime) -> bool:
     finding = one.finding
     if finding.verdict.is_deviation:
-        return finding.since is not None and begins <= finding.since < ends
+        return finding.since is not None and finding.since < ends and _lasted(finding) >= begins
     return any(begins <= reading.at < ends for reading in finding.readings)
 
 
@@ -144,9 +163,7 @@ def matters(record: Record, register: Register, now: datetime) -> list[Matter]:
     reviewed = review(record, register, today - timedelta(days=6), today, now)
     seen = {subject.name for subject in reviewed.batches}
     older = read_batches(record, [code for code in open_codes(record) if code not in seen])
-    found = list(reviewed.found)
-    for subject in older:
-        found += _looked(subject, register, now)
+    found = [*reviewed.found, *(one for batch in older for one in _looked(batch, register, now))]
     open_now = [*_unsettled(found, register), *_next_checks(reviewed, register, now)]
     return sorted(open_now, key=lambda one: (one.due is None, one.due or now, one.subject.name))
 
@@ -162,15 +179,18 @@ def _unsettled(found: Iterable[Looked], register: Register) -> Iterator[Matter]:
         finding = one.finding
         if finding.verdict is Verdict.OPEN:
             yield Matter(finding.due, one.subject, finding)
-        elif one.is_undecided and not _signed(finding, register):
+        elif one.is_undecided and not _signed(one, register):
             yield Matter(finding.since, one.subject, finding)
 
 
-def _signed(finding: Finding, register: Register) -> bool:
-    if finding.since is None:
+def _signed(one: Looked, register: Register) -> bool:
+    """Whether a manager signed the day of a deviation after the record showed it."""
+    since = one.finding.since
+    if since is None:
         return False
-    signature = register.signed.get(finding.since.astimezone(register.zone).date())
-    return signature is not None and signature.at >= finding.since
+    signature = register.signed(since.astimezone(register.zone).date())
+    evident = max(since, one.subject.evident_at(one.finding))
+    return signature is not None and signature.entered_at >= evident
 
 
 def _next_checks(reviewed: Review, register: Register, now: datetime) -> Iterator[Matter]:

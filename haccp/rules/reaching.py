@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from datetime import datetime, timedelta
+from functools import partial
 from itertools import groupby
 
 from haccp.limits.model import Limit, Row
@@ -25,22 +26,27 @@ def judge_reaching(
     before: Reading | None = None,
     over: bool,
     as_of: datetime | None,
+    discarded: datetime | None = None,
+    unseen_start: bool = False,
 ) -> Finding:
     """Judge whether a cook or reheat step reached its temperature for its time.
 
     Where several readings share one moment the coolest counts.
 
     `readings` are those of the step, sorted; `before` the batch's last reading ahead of them;
-    `over` says that the food has gone on to something else. A heating food is taken not to fall
-    until it is hot, as a cooling one is taken not to rise.
+    `over` says that the food has gone on to something else, `discarded` when it was thrown away
+    in this step. `unseen_start` says that the first reading cannot be where a reheat began. A
+    heating food is taken not to fall until it is hot, as a cooling one is taken not to rise.
     Source: Food Code 2022 3-401.11 and 3-403.11; DEVELOPERS.md, verdict rules.
     """
-    every = _judge(step, readings, limit, before, over=over, as_of=as_of)
+    judge = partial(_judge, step, limit=limit, before=before, over=over, as_of=as_of)
+    judge = partial(judge, discarded=discarded, unseen_start=unseen_start)
+    every = judge(readings)
     doubted = [reading for reading in readings if reading.doubted_since]
     trusted = [reading for reading in readings if not reading.doubted_since]
     if not trusted:
         return without_doubt(every, unproved(every), doubted)
-    finding = _judge(step, trusted, limit, before, over=over, as_of=as_of)
+    finding = judge(trusted)
     if every.verdict is not Verdict.NOT_MET:
         # without the doubted ones the food looks too cool, with them it may not have been
         finding = unproved(finding) if finding.verdict is Verdict.NOT_MET else finding
@@ -55,15 +61,17 @@ def _judge(
     *,
     over: bool,
     as_of: datetime | None,
+    discarded: datetime | None,
+    unseen_start: bool,
 ) -> Finding:
     readings = _coolest(readings)
     hot = [row_reached(readings, row, limit) for row in limit.rows]
     reached = min((one for one in hot if one), key=lambda reading: reading.at, default=None)
     last_cool = _last_cool(readings, limit)
-    start = _start(readings, limit, before) if limit.within else None
-    due = start + limit.within if start and limit.within else None
-    shortest = last_cool.at - start if last_cool and start else timedelta(0)
-    longest = reached.at - start if reached and start else None
+    start = _start(readings, limit, before, unseen=unseen_start)
+    due = start.earliest + limit.within if start.earliest and limit.within else None
+    shortest = last_cool.at - start.latest if last_cool and start.latest else timedelta(0)
+    longest = reached.at - start.earliest if reached and start.earliest else None
     gone = over or as_of is None
     too_late = limit.within is not None and shortest >= limit.within
     in_time = limit.within is None or (longest is not None and longest <= limit.within)
@@ -73,7 +81,9 @@ def _judge(
         verdict, reason = Verdict.MET, Reason.REACHED
     elif reached:
         verdict = Verdict.NOT_SHOWN
-        reason = Reason.CROSSING_UNCERTAIN if start else Reason.NO_START
+        reason = Reason.CROSSING_UNCERTAIN if start.earliest else Reason.NO_START
+    elif discarded and (due is None or discarded <= due):
+        verdict, reason = Verdict.STOPPED, Reason.FOOD_LEFT_THE_STEP
     elif gone and last_cool is readings[-1]:
         verdict, reason = Verdict.NOT_MET, Reason.TOO_COOL
     elif gone or (due and as_of and as_of > due):
@@ -85,13 +95,13 @@ def _judge(
         limit=limit,
         verdict=verdict,
         reason=reason,
-        readings=(reached,) if reached and verdict is Verdict.MET else tuple(readings),
-        start=Bounds(start, start) if limit.within else None,
+        readings=tuple(readings),
+        start=start if limit.within else None,
         crossing=Bounds(last_cool.at if last_cool else None, reached.at if reached else None),
         shortest=shortest if limit.within else None,
         longest=longest if limit.within else None,
         due=due,
-        since=(due or readings[-1].at) if verdict.is_deviation else None,
+        since=_known(readings, due, too_late=too_late, over=over, verdict=verdict),
     )
 
 
@@ -115,15 +125,34 @@ def _coolest(readings: Sequence[Reading]) -> list[Reading]:
     return [min(moment, key=lambda one: one.temperature.fahrenheit) for _, moment in moments]
 
 
-def _start(readings: Sequence[Reading], limit: Limit, before: Reading | None) -> datetime | None:
-    """Say when the reheat was at its start: a reading that was still too cool.
+def _known(
+    readings: Sequence[Reading],
+    due: datetime | None,
+    *,
+    too_late: bool,
+    over: bool,
+    verdict: Verdict,
+) -> datetime | None:
+    """Say from when on a deviation could be known: as the food went on, or as its time was up."""
+    if not verdict.is_deviation:
+        return None
+    last = readings[-1].at
+    if due is None or (over and not too_late):
+        return last
+    return due
+
+
+def _start(
+    readings: Sequence[Reading], limit: Limit, before: Reading | None, *, unseen: bool
+) -> Bounds:
+    """Bound when a reheat began: at its first reading, if that was still too cool.
 
     A first reading that is hot already does not say how long the food took to get there; then
     only the batch's reading before it bounds the time.
     """
-    if not limit.kept_by(readings[0].temperature):
-        return readings[0].at
-    return before.at if before else None
+    if not unseen and not limit.kept_by(readings[0].temperature):
+        return Bounds(readings[0].at, readings[0].at)
+    return Bounds(before.at if before else None, readings[0].at)
 
 
 def _last_cool(readings: Sequence[Reading], limit: Limit) -> Reading | None:

@@ -41,6 +41,13 @@ def _minutes(duration: timedelta | None) -> str:
     return "an unknown time" if duration is None else spell(duration)
 
 
+def _at_most(duration: timedelta | None) -> str:
+    """Spell an upper bound: a begun minute counts, so that it never looks shorter than it is."""
+    if duration is None:
+        return "an unknown time"
+    return spell(timedelta(minutes=-(-duration // timedelta(minutes=1))))
+
+
 def _reading_at(finding: Finding, moment: datetime | None) -> Reading:
     return next((r for r in reversed(finding.readings) if r.at == moment), finding.readings[-1])
 
@@ -48,7 +55,7 @@ def _reading_at(finding: Finding, moment: datetime | None) -> Reading:
 def _in_time(finding: Finding, clock: Clock) -> str:
     return (
         f"{_goal(finding)} was reached by {clock(_latest(finding))}, at most "
-        f"{_minutes(finding.longest)} after the start; {_allowed(finding)}."
+        f"{_at_most(finding.longest)} after the start; {_allowed(finding)}."
     )
 
 
@@ -68,7 +75,8 @@ def _no_start(finding: Finding, clock: Clock) -> str:
             f"No reading shows when the reheat began, so its time is not known; "
             f"{_allowed(finding)}. Log a reading when it starts."
         )
-    assert finding.limit.start is not None  # only such limits look for a start
+    if finding.limit.start is None:
+        return "Its time counts from the stage before it, of which the record shows no moment."
     hot = finding.limit.start.number(_degree(finding))
     first = finding.readings[0]
     return (
@@ -87,7 +95,7 @@ def _not_reached(finding: Finding, clock: Clock) -> str:
 def _uncertain(finding: Finding, clock: Clock) -> str:
     return (
         f"{_goal(finding)} was reached by {clock(_latest(finding))}, between "
-        f"{_minutes(finding.shortest)} and {_minutes(finding.longest)} after the start; "
+        f"{_minutes(finding.shortest)} and {_at_most(finding.longest)} after the start; "
         f"{_allowed(finding)}, and no reading between shows which."
     )
 
@@ -125,7 +133,7 @@ def _out_of_limits(finding: Finding, clock: Clock) -> str:
     if finding.shortest and finding.shortest >= timedelta(minutes=1):
         bounds.append(f"at least {spell(finding.shortest)}")
     if finding.longest is not None:
-        bounds.append(f"at most {spell(finding.longest)}")
+        bounds.append(f"at most {_at_most(finding.longest)}")
     lasted = f"it lasted {', '.join(bounds)}" if bounds else "how long is not on record"
     return f"{readings}, not {limit}; {lasted}."
 
@@ -138,9 +146,9 @@ def _missed(finding: Finding, clock: Clock) -> str:
 
 
 def _reached(finding: Finding, clock: Clock) -> str:
-    reading = finding.readings[0]
+    reading = _reading_at(finding, _latest(finding))
     within = (
-        f", at most {_minutes(finding.longest)} after the start"
+        f", at most {_at_most(finding.longest)} after the start"
         if finding.longest is not None
         else ""
     )

@@ -179,7 +179,7 @@ def test_a_freezing_temperature_is_no_option(kitchen: Kitchen) -> None:
         ("cool stew 98 23:40", "is later than now"),
         ("cool stew 98 --by XX", "Nobody here has the initials"),
         ("cool stew 700", "is no temperature of food"),
-        ("hold stew 120", "no reading yet"),
+        ("hold stew 120", "no reading before that"),
         ("cook stew 165 --held long", "is no time held"),
         ("cool stew 98 --thermometer T9", "There is no thermometer"),
         ("batch soup --kind dragon", "is no kind of food"),
@@ -467,3 +467,181 @@ def test_limits_that_changed_under_their_name_judge_no_earlier_food(
         assert "not those that the record was judged by" in kitchen.refuses("show stew")
     finally:
         register.limits_of.cache_clear()
+
+
+def verdict(kitchen: Kitchen, name: str) -> str:
+    return str(json.loads(kitchen.says(f"show {name} --json"))["verdict"])
+
+
+def next_day(kitchen: Kitchen, clock: str, day: int = 27) -> None:
+    kitchen.at(f"2026-10-{day}T{clock}-06:00")
+
+
+def test_a_deadline_that_passes_at_night_is_a_deviation_of_that_day(kitchen: Kitchen) -> None:
+    log(kitchen, ("22:30", "cook stew 199"), ("23:00", "cool stew 135"))
+    next_day(kitchen, "08:00")
+    assert "undecided" in kitchen.refuses("sign today --by AR")
+    assert "Deviations: 2" in kitchen.says('sign today --by AR --note "night"')
+
+
+def test_a_unit_out_of_limits_over_midnight_is_a_deviation_of_both_days(kitchen: Kitchen) -> None:
+    log(kitchen, ("23:00", "hold walk-in 50"))
+    next_day(kitchen, "03:00")
+    kitchen.says("hold walk-in 52")
+    for day in ("yesterday", "today"):
+        assert "1 undecided" in kitchen.refuses(f"sign {day} --by AR")
+
+
+def test_an_answer_is_about_the_reading_and_not_an_older_one(kitchen: Kitchen) -> None:
+    assert log(kitchen, ("11:00", "hold well-1 120")).startswith("NOT MET")
+    log(kitchen, ("11:05", 'action well-1 "turned up"'))
+    assert log(kitchen, ("12:00", "hold well-1 141")).startswith("MET")
+    kitchen.at("2026-10-26T13:00-06:00")
+    assert kitchen.says("hold well-1 120 13:01").startswith("NOT MET")
+
+
+def test_moving_on_from_an_unfinished_cook_is_told_at_once(kitchen: Kitchen) -> None:
+    kitchen.says("batch chicken --kind poultry --code chicken")
+    log(kitchen, ("12:30", "cook chicken 140"))
+    assert log(kitchen, ("12:40", "hold chicken 140")).startswith("NOT MET")
+
+
+def test_an_entry_made_after_the_signature_is_not_signed_under(kitchen: Kitchen) -> None:
+    log(kitchen, ("13:00", "hold well-1 141"), ("13:10", "empty well-1"))
+    next_day(kitchen, "07:30")
+    kitchen.says("sign yesterday --by AR")
+    next_day(kitchen, "08:00")
+    kitchen.says('hold well-1 120 "yesterday 12:50"')
+    assert [m["verdict"] for m in json.loads(kitchen.says("status --json"))] == ["not met"]
+
+
+def test_an_action_does_not_answer_what_was_entered_after_it(kitchen: Kitchen) -> None:
+    log(kitchen, ("13:00", "hold well-1 130"), ("13:10", 'action well-1 "turned up"'))
+    assert "NOT MET" not in kitchen.says("status")
+    log(kitchen, ("13:30", "hold well-1 90 12:40"))
+    assert "NOT MET" in kitchen.says("status")
+
+
+def test_changing_a_unit_judges_no_earlier_check_anew(kitchen: Kitchen) -> None:
+    log(kitchen, ("13:00", "hold well-1 120"))
+    kitchen.says("add unit well-1 cold --by AR")
+    assert verdict(kitchen, "well-1") == "not met"
+    log(kitchen, ("13:10", "hold walk-in 38"))
+    next_day(kitchen, "12:00")
+    kitchen.says("hold walk-in 38 'yesterday 17:00'")
+    kitchen.says("add unit walk-in cold --retired --by AR")
+    missed = [
+        f
+        for f in json.loads(kitchen.says("show walk-in --json"))["findings"]
+        if "No check" in f["reason"]
+    ]
+    assert len(missed) == 1, "the night's gap, at the interval of that time, and nothing after"
+
+
+def test_new_limits_judge_a_unit_from_their_moment_on(kitchen: Kitchen, tmp_path: Path) -> None:
+    local = tmp_path / "local.toml"
+    local.write_text(
+        '[[limit]]\nname = "cold-holding"\nside = "at or below"\ninclusive = true\nf = 38\nc = 3\n'
+        'citation = "12"\nsource = "an invented county code"\nbasis = "verified"\ntext = "Colder."\n'
+    )
+    log(kitchen, ("12:10", "hold walk-in 40"), ("14:00", f"kitchen --limits {local} --by AR"))
+    log(kitchen, ("16:00", "hold walk-in 40"))
+    found = json.loads(kitchen.says("show walk-in --json"))["findings"]
+    assert [f["verdict"] for f in found] == ["met", "not met"]
+
+
+def test_an_end_before_the_last_reading_or_after_the_fact_takes_no_deviation_back(
+    kitchen: Kitchen,
+) -> None:
+    log(kitchen, ("13:00", "cool stew 135"), ("14:50", "cool stew 100"))
+    kitchen.at("2026-10-26T16:00-06:00")
+    assert "measured after that" in kitchen.refuses("used stew 13:30")
+    kitchen.says("used stew 14:51")
+    assert verdict(kitchen, "stew") == "not shown"
+
+
+def test_a_reheat_discarded_in_time_is_stopped(kitchen: Kitchen) -> None:
+    log(kitchen, ("13:00", "reheat stew 110"), ("13:20", 'discard stew "spilled"'))
+    assert verdict(kitchen, "stew") == "stopped"
+
+
+def test_an_undercooked_food_that_was_served_is_not_met_and_known_at_once(kitchen: Kitchen) -> None:
+    log(kitchen, ("13:00", "cook stew 140"), ("13:20", "used stew"))
+    assert [m["verdict"] for m in json.loads(kitchen.says("status --json"))] == ["not met"]
+    log(kitchen, ("13:21", 'action stew "called back"'))
+    assert json.loads(kitchen.says("status --json")) == []
+
+
+def test_hot_food_is_not_judged_as_made_at_room_temperature(kitchen: Kitchen) -> None:
+    kitchen.says("batch glaze --ambient --code glaze")
+    log(
+        kitchen,
+        ("12:10", "cool glaze 180"),
+        ("15:30", "cool glaze 100"),
+        ("15:58", "cool glaze 41"),
+    )
+    assert verdict(kitchen, "glaze") == "not shown"
+    assert "cooling-stage-1" in kitchen.says("show glaze")
+
+
+def test_a_reading_before_the_batch_was_opened_is_asked_about(kitchen: Kitchen) -> None:
+    kitchen.at("2026-10-26T14:10-06:00")
+    assert "before stew was opened" in kitchen.refuses("cool stew 98 2:05")
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        "cold_hold,0,38\nreheat,600,164\nreheat,602,165",
+        "cook,0,199\nhot_hold,60,140\ncold_hold,1000,40",
+        "cool,0,140\ncool,100,69\ncool,300,41\nhot_hold,400,140\ncold_hold,1000,41",
+    ],
+)
+def test_what_nobody_saw_is_not_shown(rows: str) -> None:
+    """The start of a reheat, or the cooling between the hot well and the cooler."""
+    lines = "\n".join(
+        f"pot,{row},F,{15 if row.startswith('reheat,602') else 0}" for row in rows.split("\n")
+    )
+    text = f"batch,step,taken_at,temp,unit,held_s\n{lines}\n"
+    result = CliRunner().invoke(cli, ["check", "-", "--json"], input=text)
+    assert json.loads(result.stdout)["batches"][0]["verdict"] == "not shown"
+
+
+def test_a_withdrawn_batch_is_gone_from_every_command(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:30", "cool stew 98"))
+    kitchen.says('correct stew --withdraw --reason "wrong pan"')
+    opened = next(e["seq"] for e in kitchen.entries() if e["kind"] == "batch")
+    kitchen.says(f'correct {opened} --withdraw --reason "never made"')
+    for command in ("show stew", 'action stew "x"', "batch soup --from stew", "cool stew 90"):
+        assert "There is no" in kitchen.refuses(command)
+
+
+def test_initials_stay_one_persons_and_the_last_manager_stays(kitchen: Kitchen) -> None:
+    assert "stays so on paper" in kitchen.refuses('add person JM "Other Name" --by AR')
+    assert "only manager" in kitchen.refuses('add person AR "A. R." --left --by AR')
+    kitchen.says('add person AR "A. R." --by AR')
+    kitchen.says('sign today --by AR --note "still a manager"')
+
+
+def test_a_name_means_one_thing(kitchen: Kitchen) -> None:
+    assert "exists already" in kitchen.refuses("batch x --code Stew")
+    assert "exists already" in kitchen.refuses("batch x --code well-1")
+    assert "another name" in kitchen.refuses("add unit stew hot --by AR")
+    assert "is empty" in kitchen.refuses('cool "" 98')
+
+
+def test_usage_errors_are_one_line_too(kitchen: Kitchen) -> None:
+    assert "Missing argument" in kitchen.refuses("cool stew")
+    assert "No such command" in kitchen.refuses("cooll stew 98")
+
+
+def test_an_empty_file_does_not_take_local_limits_off(kitchen: Kitchen, tmp_path: Path) -> None:
+    (tmp_path / "empty.toml").write_text("")
+    assert "no [[limit]]" in kitchen.refuses(f"kitchen --limits {tmp_path}/empty.toml --by AR")
+    kitchen.says("kitchen --no-local-limits --by AR")
+    kitchen.says("kitchen --guard 0F --by AR")
+
+
+def test_seconds_over_the_limit_are_seen_in_the_sentence(kitchen: Kitchen) -> None:
+    log(kitchen, ("13:00:10", "cool stew 135"), ("15:00:40", "cool stew 70"))
+    assert "2 h 01 min" in kitchen.says("show stew")

@@ -98,7 +98,7 @@ def test_the_file_of_these_tests_is_read() -> None:
         ('side = "at or below"', 'side = "below"', "side is 'at or above' or 'at or below'"),
         ('side = "at or below"\ninclusive = true', 'side = "at or below"\ninclusive = 1', "inclusive cannot be 1"),
         ('basis = "from memory"', 'basis = "hearsay"', "basis is 'verified' or 'from memory'"),
-        ('name = "cooling-stage-1"', 'name = "hot-holding"', "a second time"),
+        ('name = "cooling-stage-1"', 'name = "hot-holding"', "cannot be counted from 'start'"),
         ("f = 69.8\nc = 21", "f = 69.8\nc = 21\nhold_s = -1", "0 seconds or more"),
         ("f = 69.8\nc = 21", "f = 69.8\nc = 21\nrows = [[70, 21, 0]]", "either f and c, or rows"),
         ("f = 69.8\nc = 21", "rows = [[70, 21]]", "each of rows"),
@@ -323,7 +323,6 @@ def test_comments_order_and_spelling_do_not_change_the_digest(same: str) -> None
         ("start_c = 60", "start_c = 59"),
         ("within_min = 90", "within_min = 91"),
         ("c = 21", "c = 21\nhold_s = 1"),
-        ('clock = "start"', 'clock = "previous stage"'),
         ('side = "at or below"\ninclusive = true', 'side = "at or below"\ninclusive = false'),
         ('citation = "1.2"', 'citation = "1.3"'),
         ('basis = "from memory"', 'basis = "verified"'),
@@ -355,3 +354,13 @@ def test_any_text_is_read_or_refused(text: str) -> None:
         except Refused:
             continue
         assert limits.limits
+
+
+def test_what_a_time_is_counted_from_changes_the_digest() -> None:
+    second = WHOLE.replace('"cooling-stage-1"', '"cooling-stage-2"')
+    assert digest(second.replace('clock = "start"', 'clock = "previous stage"')) != digest(second)
+
+
+@pytest.mark.parametrize("clock", ["previous stage", "preparation", "reheating"])
+def test_a_first_stage_is_counted_from_the_start_alone(clock: str) -> None:
+    assert "cannot be counted" in refusal(WHOLE.replace('clock = "start"', f'clock = "{clock}"'))

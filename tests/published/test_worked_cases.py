@@ -327,12 +327,18 @@ def test_a_held_food_is_compared_unrounded_with_the_number_of_its_own_degree(
 
 def test_only_a_whole_roast_may_be_held_at_130() -> None:
     """Food Code 3-501.16(A)(1), as adopted by Delaware: 130 °F (54 °C) for roasts."""
-    warm = [row("hot_hold", 0, "130.0")]
-    assert verdict(warm, "hot-holding", food="whole roast") == "met"
-    assert verdict(warm, "hot-holding") == "not met"
-    assert verdict([row("hot_hold", 0, "129.9")], "hot-holding", food="whole roast") == "not met"
-    assert verdict([row("hot_hold", 0, "54.0", "C")], "hot-holding", food="whole roast") == "met"
-    assert verdict([row("hot_hold", 0, "53.9", "C")], "hot-holding", food="whole roast") != "met"
+    cooked = row("cook", 0, "158")
+    for temp, unit, expected in (
+        ("130.0", "F", "met"),
+        ("129.9", "F", "not met"),
+        ("54.0", "C", "met"),
+        ("53.9", "C", "not met"),
+    ):
+        held = row("hot_hold", 60, temp, unit)
+        assert verdict([cooked, held], "hot-holding", food="whole roast") == expected, temp
+        # without a proved cook by 3-401.11(B), and for any other food, 135 °F
+        assert verdict([held], "hot-holding", food="whole roast") == "not met"
+        assert verdict([row("cook", 0, "165"), held], "hot-holding") == "not met"
 
 
 @pytest.mark.parametrize(
