@@ -41,10 +41,16 @@ class Boundary(click.Group):
             hint = f" See {where} --help." if where else ""
             click.echo(safe(f"Refused: {error.format_message()}{hint}"), err=True)
             code = REFUSED
-        except BrokenPipeError:
-            # the reader has gone (`haccp ... | head`): nobody is left to tell
-            sys.stderr.close()
-            code = 0
+        except OSError as error:
+            if isinstance(error, BrokenPipeError):
+                # the reader has gone (`haccp ... | head`): nobody is left to tell
+                sys.stderr.close()
+                code = 0
+            else:
+                name = error.filename or "The system"
+                reason = (error.strerror or "it refuses").lower()
+                click.echo(safe(f"Refused: {name}: {reason}."), err=True)
+                code = REFUSED
         except Exception:  # noqa: BLE001 - the outermost boundary
             traceback.print_exc()
             click.echo(

@@ -2,6 +2,7 @@
 
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -12,7 +13,7 @@ from haccp.cli.transfer import write_whole
 from haccp.errors import Refused
 from haccp.record import backup as copies
 from haccp.record import review
-from haccp.record.chain import contains, first_misfit, parse_printed
+from haccp.record.chain import contains, first_misfit, is_as_digested, parse_printed
 from haccp.record.transfer import to_csv
 from haccp.time import parse_day
 
@@ -32,10 +33,14 @@ def verify(ctx: click.Context, against: str | None) -> None:
     session: Session = ctx.obj
     printed = parse_printed(against) if against else None
     problems = session.record.problems()
-    rows = session.record.rows() if not problems else []
+    rows: list[dict[str, Any]]
+    try:
+        rows = session.record.rows()
+    except Refused:
+        rows, _ = session.record.salvage()
+        problems += [] if problems else ["not every entry can be read."]
     misfit = first_misfit(rows)
-    if misfit:
-        problems.append(misfit)
+    problems += [misfit] if misfit else []
     for problem in problems:
         click.echo(f"DOES NOT HOLD: {show.safe(problem)}")
     if problems:
@@ -107,3 +112,6 @@ def salvage(session: Session, file: Path) -> None:
     rows, lost = session.record.salvage()
     write_whole(file, to_csv(rows).encode())
     click.echo(f"{len(rows)} entries could be read and are in {file}; {lost} could not.")
+    altered = [str(row["seq"]) for row in rows if not is_as_digested(row)]
+    if altered:
+        click.echo(f"Of these, no. {', '.join(altered)} are not what was recorded.")

@@ -8,6 +8,7 @@ import click
 from haccp.cli.session import Session
 from haccp.cli.transfer import write_whole
 from haccp.errors import Refused
+from haccp.record.chain import first_misfit
 from haccp.record.register import read_register
 from haccp.time import day_starts, parse_day, parse_when
 
@@ -47,6 +48,9 @@ def report(
     from haccp.printing.digest import scannable
     from haccp.printing.typeset import typeset
 
+    misfit = first_misfit(session.record.rows())
+    if misfit:
+        raise Refused(f"The record does not hold together, so nothing is printed: {misfit}")
     record = session.record.as_known_at(moment)
     content = gather(record, read_register(record), begins, ends, moment)
     drawings = {file: draw(curve) for file, curve in content.curves.items()}

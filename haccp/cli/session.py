@@ -114,7 +114,7 @@ def _by_file() -> Path:
 def remembered_by() -> str | None:
     try:
         return os.environ.get("HACCP_BY") or _by_file().read_text(encoding="utf-8").strip() or None
-    except OSError:
+    except (OSError, ValueError):
         return None
 
 

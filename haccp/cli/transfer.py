@@ -121,6 +121,8 @@ def import_(session: Session, file: BinaryIO) -> None:
 
 def write_whole(path: Path, content: bytes) -> None:
     """Write a file or nothing: never half of one. Raises Refused where the system refuses."""
+    if not path.name:
+        raise Refused("The file has no name: type one such as record.json.")
     partial = path.with_name(path.name + ".partial")
     try:
         partial.write_bytes(content)

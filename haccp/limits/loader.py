@@ -115,6 +115,10 @@ def _tree(text: str, file_name: str) -> dict[str, Any]:
         return tomllib.loads(text, parse_float=Decimal)
     except tomllib.TOMLDecodeError as error:
         raise Refused(f"{file_name} is not a limits file: {error}.") from None
+    except (ArithmeticError, RecursionError, ValueError):
+        raise Refused(
+            f"{file_name} is not a limits file: a number or nesting is too large."
+        ) from None
 
 
 def _entries(tree: Mapping[str, Any], text: str, file_name: str) -> Iterable[Limit]:

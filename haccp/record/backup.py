@@ -2,7 +2,7 @@
 
 import os
 import sqlite3
-from contextlib import closing
+from contextlib import closing, suppress
 from datetime import datetime
 from pathlib import Path
 
@@ -33,20 +33,25 @@ def restore(source: Path, target: Path, now: datetime) -> tuple[int, Path | None
     kept = target.with_name(f"{target.name}.replaced-{now:%Y%m%dT%H%M%SZ}")
     if kept.exists():
         raise Refused(f"{kept} exists already: move it away first.")
-    copy = target.with_name(f"{target.name}.restored")
+    copy = target.with_name(f"{target.name}.{os.getpid()}.restored")
     count = _whole_copy(source, copy)
     if count == 0:
         copy.unlink()
         raise Refused(f"{source} holds no entries: nothing was restored.")
-    replaced = target.exists()
-    if replaced:
-        target.rename(kept)
-    copy.rename(target)
-    return count, kept if replaced else None
+    if not target.exists():
+        copy.rename(target)
+        return count, None
+    with closing(sqlite3.connect(target, isolation_level=None)) as old:
+        with suppress(sqlite3.DatabaseError):
+            # rolls back what a killed writer left, which must not be rolled into the new file
+            old.execute("BEGIN IMMEDIATE")
+        os.link(target, kept)
+        copy.replace(target)
+    return count, kept
 
 
 def _whole_copy(source: Path, target: Path) -> int:
-    partial = target.with_name(f"{target.name}.partial")
+    partial = target.with_name(f"{target.name}.{os.getpid()}.partial")
     try:
         os.close(os.open(partial, os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o600))
         with (
@@ -74,7 +79,8 @@ def daily_copy(record: Record, keep: int, day: str) -> None:
     if keep == 0 or copy.exists():
         return
     folder.mkdir(mode=0o700, exist_ok=True)
-    back_up(record, copy)
+    # several entries at once may each make the day's copy: the last whole one stays
+    _whole_copy(record.path, copy)
     for old in sorted(folder.glob("*.sqlite3"))[:-keep]:
         old.unlink()
 
@@ -83,10 +89,10 @@ def checked(path: Path) -> int:
     """Open a record and walk its chain; raises Refused where it does not hold."""
     record = open_record(path, create=False)
     try:
-        rows = record.rows()
+        rows, damage = record.rows(), record.damage()
     finally:
         record.close()
-    problem = first_misfit(rows)
+    problem = damage[0] if damage else first_misfit(rows)
     if problem:
         raise Refused(f"{path} does not hold together: {problem}")
     return len(rows)

@@ -238,7 +238,7 @@ def body_from(kind: str, text: str) -> Body:
         content: dict[str, Any] = json.loads(text)
         made: Callable[..., Body] = KINDS[kind]
         return made(**{k: tuple(v) if isinstance(v, list) else v for k, v in content.items()})
-    except (KeyError, TypeError, ValueError):
+    except (KeyError, TypeError, ValueError, AttributeError, RecursionError):
         raise Refused(
             f"An entry of kind {kind!r} cannot be read: it was made by a newer haccp, or altered."
         ) from None
@@ -297,10 +297,17 @@ def plain_entry(entry: Entry) -> dict[str, Any]:
     }
 
 
+def _is_text(value: Any) -> bool:
+    return isinstance(value, str)
+
+
 def entry_from(row: Mapping[str, Any]) -> Entry:
     try:
         at, entered_at = from_stored(row["at"]), from_stored(row["entered_at"])
-    except ValueError:
+        texts = (row["kind"], row["person"], row["body"], row["batch"] or "", row["unit"] or "")
+        if at.tzinfo is None or entered_at.tzinfo is None or not all(map(_is_text, texts)):
+            raise ValueError
+    except (ValueError, TypeError):
         raise Refused(f"Entry no. {row['seq']} was altered: ask haccp record verify.") from None
     return Entry(
         seq=row["seq"],

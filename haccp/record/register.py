@@ -23,6 +23,7 @@ from haccp.record.entries import (
 )
 from haccp.record.store import Record
 from haccp.temperature import Degree, parse_temperature
+from haccp.time import zone_named
 
 _Kind = TypeVar("_Kind", Person, Thermometer, HoldingUnit)
 
@@ -54,7 +55,7 @@ class Register:
 
     @property
     def zone(self) -> ZoneInfo:
-        return ZoneInfo(self.kitchen.zone)
+        return zone_named(self.kitchen.zone)
 
     @property
     def degree(self) -> Degree:

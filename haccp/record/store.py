@@ -8,8 +8,9 @@ that was acknowledged; and the record stays one file that can be copied and carr
 import os
 import sqlite3
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from datetime import datetime, timedelta
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -23,16 +24,6 @@ SCHEMA = "0002"
 
 # How long one process waits for another to finish writing [s].
 _PATIENCE = 30
-
-# What keeps entries from being changed; `problems` misses them where somebody took one away.
-GUARDS = frozenset(
-    {
-        "entry_is_never_updated",
-        "entry_is_never_deleted",
-        "entry_is_never_replaced",
-        "a_batch_code_is_used_once",
-    }
-)
 
 # So many numbers in a row that cannot be read are taken for the record's end.
 _END_OF_RECORD = 1_000
@@ -93,6 +84,8 @@ class Record:
                     previous, last = row["digest"], row["entered_at"]
                     rows.append(row)
             connection.execute(entry.insert(), rows)
+            if _head(connection, sa.true())[:2] != (seq, previous):
+                raise Refused(f"{self.path} swallowed the entry: ask haccp record verify.")
         return [made for row in rows if not isinstance((made := entry_from(row)).body, ClockMoved)]
 
     def restore(self, rows: Sequence[Mapping[str, Any]]) -> None:
@@ -111,40 +104,48 @@ class Record:
         with self.transaction() as connection:
             return [dict(row) for row in connection.execute(chosen).mappings()]
 
-    def problems(self) -> list[str]:
-        """Say what is wrong with the file itself: damaged pages, missing guards of its entries."""
-        found = []
+    def damage(self) -> list[str]:
+        """Say whether pages of the file are damaged."""
         with self.transaction() as connection:
             told = list(connection.exec_driver_sql("PRAGMA integrity_check").scalars())
-            if told != ["ok"]:
-                found.append(
-                    f"the file is damaged: {told[0]} (haccp record salvage reads the rest)."
-                )
-            triggers = (
-                "SELECT name FROM sqlite_master WHERE type = 'trigger' AND tbl_name = 'entry'"
-            )
-            there = set(connection.exec_driver_sql(triggers).scalars())
-        missing = sorted(GUARDS - there)
-        if missing:
-            found.append(
-                f"the guard {missing[0]!r} is gone: somebody opened the record to change it."
-            )
+        rest = "(haccp record salvage reads the rest)"
+        return [] if told == ["ok"] else [f"the file is damaged: {told[0]} {rest}."]
+
+    def problems(self) -> list[str]:
+        """Say what is wrong with the file itself: damaged pages, missing guards of its entries."""
+        found = self.damage()
+        with self.transaction() as connection:
+            there = _schema(connection)
+        with _as_made().connect() as connection:
+            made = _schema(connection)
+        for name in sorted(made.keys() | there.keys()):
+            if made.get(name) != there.get(name):
+                how = "gone" if name not in there else "changed" if name in made else "added"
+                found.append(f"{name!r} of the file's own rules is {how}: somebody opened it.")
         return found
 
     def salvage(self) -> tuple[list[dict[str, Any]], int]:
-        """Read entry by entry what a damaged file still gives; say how many it does not."""
+        """Read entry by entry what a damaged file still gives; say how many it does not.
+
+        On a connection of its own: in a transaction one damaged page would spoil the others.
+        """
         rows: list[dict[str, Any]] = []
         number = misses = 0
-        with self.transaction() as connection:
+        with closing(
+            sqlite3.connect(f"{self.path.absolute().as_uri()}?mode=ro", uri=True)
+        ) as plain:
+            plain.row_factory = sqlite3.Row
+            plain.text_factory = partial(str, encoding="utf-8", errors="replace")
             while misses < _END_OF_RECORD:
                 number += 1
-                one = sa.select(entry).where(entry.c.seq == number)
                 try:
-                    row = connection.execute(one).mappings().first()
-                except sa.exc.DatabaseError:
+                    row = plain.execute("SELECT * FROM entry WHERE seq = ?", (number,)).fetchone()
+                except sqlite3.Error:
                     row = None
                 misses = 0 if row else misses + 1
-                rows += [dict(row)] if row else []
+                # a column that somebody renamed or dropped is empty in what is salvaged
+                kept = dict(row) if row else {}
+                rows += [{name: kept.get(name) for name in entry.c.keys()}] if row else []  # noqa: SIM118
         last = rows[-1]["seq"] if rows else 0
         return rows, last - len(rows)
 
@@ -266,6 +267,21 @@ def _version(engine: sa.Engine, path: Path) -> str | None:
         return connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar()
 
 
+def _schema(connection: sa.Connection) -> dict[str, str]:
+    """Give the SQL of each table, index and trigger, white space folded."""
+    made = "SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL"
+    return {str(name): " ".join(str(sql).split()) for name, sql in connection.exec_driver_sql(made)}
+
+
+def _as_made() -> sa.Engine:
+    """Make an empty record in memory, to compare a file's schema with."""
+    from haccp.record.migrate import upgrade
+
+    engine = sa.create_engine("sqlite://", poolclass=sa.pool.StaticPool)
+    upgrade(engine)
+    return engine
+
+
 def _clock_moved(last: str | None, now: datetime, person: str) -> Draft | None:
     """Notice a clock that went back beyond its tolerance, or that left an unlikely gap."""
     if last is None or -CLOCK_TOLERANCE <= now - from_stored(last) <= _LONGEST_GAP:
@@ -305,4 +321,6 @@ def _in_sentences(path: Path) -> Iterator[None]:
         for sign, sentence in _SENTENCES:
             if sign in words:
                 raise Refused(sentence.format(path=path)) from error
-        raise
+        raise Refused(
+            f"{path} is not as haccp made it ({words}): ask haccp record verify."
+        ) from error

@@ -13,6 +13,7 @@ from haccp.record.entries import CHAINED, FIRST, body_from, line_of
 COLUMNS = (*CHAINED, "digest")
 _NUMBERS = ("seq", "corrects")
 _MAY_BE_EMPTY = ("batch", "unit", "corrects")
+_LARGEST = 2**63
 _FORMAT = "haccp record"
 _VERSION = 1
 
@@ -24,11 +25,18 @@ def to_json(rows: Sequence[Mapping[str, Any]]) -> str:
     last is the head.
     """
     head = rows[-1]["digest"] if rows else FIRST
-    lines = ",\n".join(line_of(row) for row in rows)
+    lines = ",\n".join(_line(row) for row in rows)
     return (
         f'{{"format": "{_FORMAT}", "version": {_VERSION}, "head": "{head}", "entries": [\n'
         f"{lines}\n]}}\n"
     )
+
+
+def _line(row: Mapping[str, Any]) -> str:
+    try:
+        return line_of(row)
+    except TypeError:
+        raise Refused(f"Entry no. {row['seq']} was altered: ask haccp record verify.") from None
 
 
 def to_csv(rows: Sequence[Mapping[str, Any]]) -> str:
@@ -76,7 +84,7 @@ def _csv_rows(text: str) -> list[dict[str, Any]]:
         if tuple(reader.fieldnames or ()) != COLUMNS:
             raise KeyError
         return [{column: _cell(column, row[column]) for column in COLUMNS} for row in rows]
-    except (csv.Error, KeyError, ValueError, TypeError):
+    except (csv.Error, KeyError, ValueError, TypeError, AttributeError):
         raise Refused("The file is no export of haccp: use one made by haccp export.") from None
 
 
@@ -90,7 +98,8 @@ def _check_types(row: Mapping[str, Any]) -> None:
     for column in COLUMNS:
         wanted = int if column in _NUMBERS else str
         empty = row[column] is None and column in _MAY_BE_EMPTY
-        if not empty and type(row[column]) is not wanted:
+        held = type(row[column]) is str or (row[column] or 0) < _LARGEST
+        if not empty and (type(row[column]) is not wanted or not held):
             raise Refused(
                 f"The export does not hold together: {column} of no. {row['seq']} is odd."
             )

@@ -1,0 +1,245 @@
+"""Many terminals at once: every entry is there, in one chain, and nobody sees a lock."""
+
+import json
+import os
+import re
+import shutil
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from haccp.record.chain import first_misfit
+from tests.faults.making import (
+    assert_one_chain,
+    chained,
+    kitchen_drafts,
+    make_kitchen,
+    make_old,
+    opened,
+    reading,
+    rows_by_hand,
+    type_in,
+)
+from tests.faults.working import (
+    append_many,
+    back_up_daily,
+    create_it,
+    restore_it,
+    start,
+    upgrade_it,
+    write_until_killed,
+)
+
+EACH = 500 if int(os.environ.get("HACCP_EXAMPLES", "0")) >= 10_000 else 60
+
+
+def all_at_once(folder: Path, hands: int, work: Callable[..., None], *arguments: object) -> str:
+    """Run the same work in many processes that begin together; give all that they said."""
+    logs = [folder / f"hand-{n}.log" for n in range(hands)]
+    processes = [start(work, *arguments, f"h{n}", log=log) for n, log in enumerate(logs)]
+    (folder / "go").touch()
+    for process in processes:
+        process.join()
+    codes = [process.exitcode for process in processes]
+    said = "".join(log.read_text() for log in logs)
+    assert codes == [0] * hands, said
+    assert "Traceback" not in said, said
+    for process in processes:
+        process.close()
+    return said
+
+
+def eight_hands(folder: Path, each: int) -> list[float]:
+    """Let eight processes write at once and look at the record; give how long each append took."""
+    path = folder / "record.sqlite3"
+    before = make_kitchen(path)
+    said = all_at_once(folder, 8, append_many, path, folder / "go", each)
+    rows = rows_by_hand(path)
+    assert rows[: len(before)] == before
+    assert_one_chain(rows)
+    assert first_misfit(rows) is None
+    notes = [json.loads(row["body"])["note"] for row in rows[len(before) :]]
+    assert sorted(notes) == sorted(f"h{hand}/{n}" for hand in range(8) for n in range(each))
+    for hand in range(8):
+        own = [note for note in notes if note.startswith(f"h{hand}/")]
+        assert own == [f"h{hand}/{n}" for n in range(each)], "a hand's entries are out of order"
+    waits = [float(line.split()[2]) for line in said.splitlines()]
+    assert len(waits) == 8 * each
+    return waits
+
+
+def test_eight_processes_write_at_once_and_every_entry_is_there(tmp_path: Path) -> None:
+    eight_hands(tmp_path, EACH)
+
+
+def test_the_same_command_from_several_terminals_at_once(tmp_path: Path) -> None:
+    path = tmp_path / "record.sqlite3"
+    rows = make_kitchen(path)
+    haccp = str(Path(sys.executable).with_name("haccp"))
+    typed = [
+        ("cool", "stew", "70", "--yes"),
+        ("cool", "stew", "69", "--yes"),
+        ("hold", "well-1", "141"),
+        ("action", "stew", "stirred"),
+        ("batch", "barley", "--code", "barley"),
+        ("ice", "T1", "32F"),
+    ]
+    running = [
+        subprocess.Popen(
+            [haccp, "--db", str(path), *words],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+            env={**os.environ, "HACCP_BY": "JM"},
+        )
+        for words in typed
+    ]
+    for one, words in zip(running, typed, strict=True):
+        _, told = one.communicate()
+        assert one.returncode in (0, 1), (words, told)
+        assert told == ""
+    made = [row for row in rows_by_hand(path)[len(rows) :] if row["kind"] != "clock"]
+    assert len(made) == len(typed)
+    assert_one_chain(rows_by_hand(path))
+
+
+def test_one_batch_code_asked_for_by_many_is_given_once(tmp_path: Path) -> None:
+    path = tmp_path / "record.sqlite3"
+    make_kitchen(path)
+    haccp = str(Path(sys.executable).with_name("haccp"))
+    running = [
+        subprocess.Popen(
+            [haccp, "--db", str(path), "batch", "barley", "--code", "barley"],
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.PIPE,
+            text=True,
+            env={**os.environ, "HACCP_BY": "JM"},
+        )
+        for _ in range(4)
+    ]
+    answers = sorted((one.communicate()[1], one.returncode) for one in running)
+    assert [code for _, code in answers] == [0, 2, 2, 2]
+    assert all("exists already" in told for told, code in answers if code)
+    assert [row["batch"] for row in rows_by_hand(path)].count("barley") == 1
+
+
+def test_one_record_made_by_many_is_made_once(quick: Path) -> None:
+    all_at_once(quick, 8, create_it, quick / "record.sqlite3", quick / "go")
+    with opened(quick / "record.sqlite3") as record:
+        assert record.problems() == []
+        assert record.rows() == []
+
+
+def test_an_old_record_opened_by_many_at_once_is_upgraded_once_and_its_copy_is_old(
+    quick: Path,
+) -> None:
+    rows = chained([*kitchen_drafts(), *(reading(note="n" * 900) for _ in range(1_000))])
+    make_old(quick / "old.sqlite3", rows)
+    for attempt in range(8):
+        place = quick / f"{attempt}"
+        place.mkdir()
+        shutil.copy(quick / "old.sqlite3", place / "record.sqlite3")
+        all_at_once(place, 8, upgrade_it, place, place / "go")
+        with opened(place / "record.sqlite3") as record:
+            assert record.rows() == rows
+            assert record.problems() == []
+        assert sorted(one.name for one in place.iterdir() if "hand" not in one.name) == [
+            "go",
+            "record.sqlite3",
+            "record.sqlite3.before-upgrade-from-0001",
+        ]
+        kept = place / "record.sqlite3.before-upgrade-from-0001"
+        assert rows_by_hand(kept) == rows
+        assert b"CREATE TABLE pin" not in kept.read_bytes(), "the copy is not what was there"
+
+
+def test_a_daily_copy_made_by_many_at_once_is_whole_and_nobody_sees_the_others(quick: Path) -> None:
+    for attempt in range(8):
+        place = quick / f"{attempt}"
+        place.mkdir()
+        rows = make_kitchen(place / "record.sqlite3", readings=50)
+        all_at_once(place, 8, back_up_daily, place / "record.sqlite3", place / "go")
+        (copy,) = (place / "record.sqlite3.daily").iterdir()
+        assert rows_by_hand(copy) == rows
+        with opened(copy) as record:
+            assert record.problems() == []
+
+
+def test_restoring_a_backup_while_others_write_leaves_whole_records(quick: Path) -> None:
+    """What writers add after the backup is in one of the two; neither is half of anything."""
+    for attempt in range(6):
+        place = quick / f"{attempt}"
+        place.mkdir()
+        path = place / "record.sqlite3"
+        backup = make_kitchen(path, readings=100)
+        shutil.copy(path, place / "copy.sqlite3")
+        logs = [place / f"w{n}.log" for n in range(3)]
+        writers = [start(write_until_killed, path, log.stem, 1, log=log) for log in logs]
+        time.sleep(0.1)
+        restore_it(place)
+        time.sleep(0.1)
+        for writer in writers:
+            writer.kill()
+            writer.join()
+            writer.close()
+        told = "".join(log.read_text() for log in logs)
+        assert "Error" not in told.replace("OperationalError", ""), told
+        acknowledged = set(re.findall(r"^(?:.* )?\d+:([0-9a-f]{64})", told, re.MULTILINE))
+        found = set()
+        for one in place.glob("record.sqlite3*"):
+            if one.name.endswith("-journal"):
+                continue
+            rows = rows_by_hand(one)
+            assert rows[: len(backup)] == backup
+            assert_one_chain(rows)
+            with opened(one) as record:
+                assert record.problems() == []
+            found |= {row["digest"] for row in rows}
+        assert acknowledged <= found
+
+
+def test_a_backup_taken_while_others_write_is_one_moment_of_the_record(quick: Path) -> None:
+    path = quick / "record.sqlite3"
+    before = make_kitchen(path)
+    writers = [
+        start(write_until_killed, path, f"w{n}", n, log=quick / f"{n}.log") for n in range(3)
+    ]
+    copies = [quick / f"copy-{n}.sqlite3" for n in range(10)]
+    answers = [type_in(path, "record", "backup", str(copy)) for copy in copies]
+    for writer in writers:
+        writer.kill()
+        writer.join()
+        writer.close()
+    rows = rows_by_hand(path)
+    for copy, answer in zip(copies, answers, strict=True):
+        assert answer.exit_code == 0, answer.output
+        copied = rows_by_hand(copy)
+        assert len(copied) >= len(before)
+        assert copied == rows[: len(copied)]
+
+
+@pytest.mark.parametrize("hands", [2, 8])
+def test_one_entry_corrected_by_many_at_once_gets_one_successor(hands: int, tmp_path: Path) -> None:
+    path = tmp_path / "record.sqlite3"
+    rows = make_kitchen(path)
+    haccp = str(Path(sys.executable).with_name("haccp"))
+    running = [
+        subprocess.Popen(
+            [haccp, "--db", str(path), "correct", "15", str(70 + n), "--reason", "slip"],
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.PIPE,
+            text=True,
+            env={**os.environ, "HACCP_BY": "JM"},
+        )
+        for n in range(hands)
+    ]
+    answers = [(one.communicate()[1], one.returncode) for one in running]
+    assert sorted(code for _, code in answers) == [0] + [2] * (hands - 1)
+    assert all(len(told.splitlines()) == 1 for told, code in answers if code)
+    corrections = [row for row in rows_by_hand(path) if row["corrects"] == 15]
+    assert len(corrections) == 1
+    assert corrections[0]["seq"] > len(rows)
