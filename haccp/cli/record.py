@@ -14,6 +14,7 @@ from haccp.errors import Refused
 from haccp.record import backup as copies
 from haccp.record import review
 from haccp.record.chain import contains, first_misfit, is_as_digested, parse_printed
+from haccp.record.store import salvage as read_damaged
 from haccp.record.transfer import to_csv
 from haccp.time import parse_day
 
@@ -37,7 +38,7 @@ def verify(ctx: click.Context, against: str | None) -> None:
     try:
         rows = session.record.rows()
     except Refused:
-        rows, _ = session.record.salvage()
+        rows, _ = read_damaged(session.path)
         problems += [] if problems else ["not every entry can be read."]
     misfit = first_misfit(rows)
     problems += [misfit] if misfit else []
@@ -109,7 +110,7 @@ def unusual(session: Session, first: str, last: str, json_: bool) -> None:
 @click.pass_obj
 def salvage(session: Session, file: Path) -> None:
     """Write to FILE (CSV) what can still be read of a damaged record."""
-    rows, lost = session.record.salvage()
+    rows, lost = read_damaged(session.path)
     write_whole(file, to_csv(rows).encode())
     click.echo(f"{len(rows)} entries could be read and are in {file}; {lost} could not.")
     altered = [str(row["seq"]) for row in rows if not is_as_digested(row)]

@@ -212,7 +212,7 @@ def _level(f: Any, c: Any, name: str) -> Level:
     for number in (f, c):
         if not isinstance(number, _NUMBERS) or isinstance(number, bool):
             raise Refused(f"{name} needs its number in both degrees as printed, in °F and °C.")
-        if not Decimal(number).is_finite() or abs(Decimal(number)) > _LARGEST:
+        if not Decimal(number).is_finite() or Decimal(number).copy_abs() > _LARGEST:
             raise Refused(f"{name}: {number} is no temperature.")
     return Level(Decimal(f), Decimal(c))
 

@@ -4,11 +4,12 @@ import os
 import sqlite3
 from contextlib import closing, suppress
 from datetime import datetime
+from glob import escape
 from pathlib import Path
 
 from haccp.errors import Refused
 from haccp.record.chain import first_misfit
-from haccp.record.store import Record, open_record
+from haccp.record.store import PATIENCE, Record, open_record
 
 
 def back_up(record: Record, target: Path) -> int:
@@ -39,12 +40,20 @@ def restore(source: Path, target: Path, now: datetime) -> tuple[int, Path | None
         copy.unlink()
         raise Refused(f"{source} holds no entries: nothing was restored.")
     if not target.exists():
+        # what a killed writer left beside a record that is gone must not be rolled into this one
+        journal = target.with_name(f"{target.name}-journal")
+        with suppress(FileNotFoundError):
+            journal.rename(kept.with_name(f"{kept.name}-journal"))
         copy.rename(target)
         return count, None
-    with closing(sqlite3.connect(target, isolation_level=None)) as old:
-        with suppress(sqlite3.DatabaseError):
+    with closing(sqlite3.connect(target, timeout=PATIENCE, isolation_level=None)) as old:
+        try:
             # rolls back what a killed writer left, which must not be rolled into the new file
             old.execute("BEGIN IMMEDIATE")
+        except sqlite3.DatabaseError as error:
+            if "locked" in str(error):
+                copy.unlink()
+                raise Refused(f"{target} is being written: try again. Nothing changed.") from None
         os.link(target, kept)
         copy.replace(target)
     return count, kept
@@ -67,7 +76,7 @@ def _whole_copy(source: Path, target: Path) -> int:
     except (OSError, sqlite3.Error) as error:
         raise Refused(f"{source} cannot be copied to {target}: {error}.") from None
     finally:
-        for left in partial.parent.glob(f"{partial.name}*"):
+        for left in partial.parent.glob(f"{escape(partial.name)}*"):
             left.unlink()
     return count
 

@@ -23,7 +23,7 @@ from haccp.time import CLOCK_TOLERANCE, from_stored, stored
 SCHEMA = "0002"
 
 # How long one process waits for another to finish writing [s].
-_PATIENCE = 30
+PATIENCE = 30
 
 # So many numbers in a row that cannot be read are taken for the record's end.
 _END_OF_RECORD = 1_000
@@ -124,31 +124,6 @@ class Record:
                 found.append(f"{name!r} of the file's own rules is {how}: somebody opened it.")
         return found
 
-    def salvage(self) -> tuple[list[dict[str, Any]], int]:
-        """Read entry by entry what a damaged file still gives; say how many it does not.
-
-        On a connection of its own: in a transaction one damaged page would spoil the others.
-        """
-        rows: list[dict[str, Any]] = []
-        number = misses = 0
-        with closing(
-            sqlite3.connect(f"{self.path.absolute().as_uri()}?mode=ro", uri=True)
-        ) as plain:
-            plain.row_factory = sqlite3.Row
-            plain.text_factory = partial(str, encoding="utf-8", errors="replace")
-            while misses < _END_OF_RECORD:
-                number += 1
-                try:
-                    row = plain.execute("SELECT * FROM entry WHERE seq = ?", (number,)).fetchone()
-                except sqlite3.Error:
-                    row = None
-                misses = 0 if row else misses + 1
-                # a column that somebody renamed or dropped is empty in what is salvaged
-                kept = dict(row) if row else {}
-                rows += [{name: kept.get(name) for name in entry.c.keys()}] if row else []  # noqa: SIM118
-        last = rows[-1]["seq"] if rows else 0
-        return rows, last - len(rows)
-
     def head(self) -> tuple[int, str]:
         """Give the last entry's number and digest; 0 and zeros for an empty record."""
         with self.transaction() as connection:
@@ -229,6 +204,37 @@ def open_record(path: Path, *, create: bool) -> Record:
     return Record(engine, path)
 
 
+def salvage(path: Path) -> tuple[list[dict[str, Any]], int]:
+    """Read entry by entry what a damaged file still gives; say how many it does not.
+
+    Nothing but the entries' own table has to be whole: no version is asked for, and a file that
+    lost its end is read all the same (which is what `writable_schema` allows, read-only as it is).
+    Not in a transaction: there one damaged page would spoil the others.
+    """
+    if not path.is_file():
+        raise Refused(f"There is no record at {path}: name it with --db.")
+    rows: list[dict[str, Any]] = []
+    number = misses = 0
+    with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)) as plain:
+        plain.row_factory = sqlite3.Row
+        plain.text_factory = partial(str, encoding="utf-8", errors="replace")
+        with _in_sentences(path):
+            plain.execute("PRAGMA writable_schema = ON")
+        while misses < _END_OF_RECORD:
+            number += 1
+            try:
+                row = plain.execute("SELECT * FROM entry WHERE seq = ?", (number,)).fetchone()
+            except sqlite3.Error:
+                row = None
+            misses = 0 if row else misses + 1
+            # a column that somebody renamed or dropped is empty in what is salvaged
+            kept = dict(row) if row else {}
+            rows += [{name: kept.get(name) for name in entry.c.keys()}] if row else []  # noqa: SIM118
+    if not rows:
+        raise Refused(f"No entry of {path} can be read: restore it from a backup.")
+    return rows, rows[-1]["seq"] - len(rows)
+
+
 def _make_private(path: Path) -> None:
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -242,7 +248,7 @@ def _reason(error: OSError) -> str:
 
 
 def _connect(path: Path) -> sqlite3.Connection:
-    connection = sqlite3.connect(path, timeout=_PATIENCE, isolation_level=None)
+    connection = sqlite3.connect(path, timeout=PATIENCE, isolation_level=None)
     connection.execute("PRAGMA foreign_keys = ON")
     connection.execute("PRAGMA synchronous = EXTRA")
     return connection

@@ -41,7 +41,7 @@ def _line(row: Mapping[str, Any]) -> str:
 
 def to_csv(rows: Sequence[Mapping[str, Any]]) -> str:
     out = io.StringIO(newline="")
-    writer = csv.DictWriter(out, COLUMNS, lineterminator="\n")
+    writer = csv.DictWriter(out, COLUMNS, lineterminator="\r\n")
     writer.writeheader()
     writer.writerows(rows)
     return out.getvalue()
@@ -97,9 +97,12 @@ def _cell(column: str, cell: str) -> str | int | None:
 def _check_types(row: Mapping[str, Any]) -> None:
     for column in COLUMNS:
         wanted = int if column in _NUMBERS else str
-        empty = row[column] is None and column in _MAY_BE_EMPTY
-        held = type(row[column]) is str or (row[column] or 0) < _LARGEST
-        if not empty and (type(row[column]) is not wanted or not held):
+        value = row[column]
+        if value is None and column in _MAY_BE_EMPTY:
+            continue
+        named = value != "" or column not in _MAY_BE_EMPTY  # CSV cannot tell "" from none
+        held = type(value) is str or (type(value) is int and abs(value) < _LARGEST)
+        if type(value) is not wanted or not held or not named:
             raise Refused(
                 f"The export does not hold together: {column} of no. {row['seq']} is odd."
             )

@@ -16,7 +16,7 @@ from datetime import timedelta
 from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import Any
+from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
 from click.testing import CliRunner
@@ -45,7 +45,16 @@ from tests.faults.making import (
     rows_by_hand,
 )
 
+T = TypeVar("T")
 ZONE = ZoneInfo("America/Denver")
+
+
+def surely(reader: Callable[..., T], *arguments: object) -> T:
+    """Read what was accepted or written before: that it is refused now is no answer."""
+    try:
+        return reader(*arguments)
+    except Refused as refused:
+        raise AssertionError(f"what was taken before is refused: {refused}") from refused
 
 
 def typed(content: bytes) -> str:
@@ -150,9 +159,13 @@ def reads_an_export(content: bytes) -> bool:
     """What is taken is one chain by hand's reckoning, and is written again as it was read."""
     rows = from_export(content)
     assert_one_chain(rows)
-    assert from_export(to_json(rows).encode()) == rows
-    assert from_export(to_csv(rows).encode()) == rows
+    assert read_again(to_json(rows)) == rows
+    assert read_again(to_csv(rows)) == rows
     return bool(rows)
+
+
+def read_again(text: str) -> list[dict[str, Any]]:
+    return surely(from_export, text.encode())
 
 
 def imports_a_chain(content: bytes) -> bool:
@@ -171,6 +184,7 @@ def imports_a_chain(content: bytes) -> bool:
         if done == 0:
             for words in (("status",), ("list", "entries", "--json"), ("record", "verify")):
                 assert run(path, *words) in (0, 2), words
+            assert read_again(to_csv(rows)) == rows, "its CSV export is another record"
         return done == 0
 
 
@@ -217,7 +231,7 @@ def rechained(content: bytes) -> list[dict[str, Any]]:
 
 def altered(value: Any, column: str, piece: str, choice: int) -> Any:
     if column == "corrects":
-        return [None, 0, -1, 1, choice, 2**63, 10**30][choice % 7]
+        return [None, 0, -1, 1, choice, 2**63, 10**30, -(10**30)][choice % 8]
     text = str(value or "")
     where = choice % (len(text) + 1)
     return [piece, text + piece, text[:where] + piece + text[where:], text[where:], BODIES.get(choice, text)][
@@ -265,7 +279,7 @@ def reads_a_temperature(content: bytes) -> bool:
     """The number as typed: read again it is the same, and it is not infinite."""
     temperature = parse_temperature(typed(content), Degree.F)
     assert abs(temperature.value) < 10_000
-    again = parse_temperature(str(temperature), None)
+    again = surely(parse_temperature, str(temperature), None)
     assert again == temperature
     return True
 
@@ -281,7 +295,7 @@ def reads_a_hold(content: bytes) -> bool:
     held = parse_held(typed(content))
     assert held.isdecimal()
     assert held.isascii()
-    assert parse_held(held if len(held) < 6 else "0").isdecimal()
+    assert len(held) > 5 or surely(parse_held, held) == held
     return True
 
 
@@ -291,7 +305,7 @@ def takes_a_text(content: bytes) -> bool:
     assert 0 < len(text) <= 200
     assert len(text.splitlines()) == 1
     assert not any(unicodedata.category(c) in ("Cc", "Cf", "Cs", "Co", "Zl", "Zp") for c in text)
-    assert printable(text, "The note") == text
+    assert surely(printable, text, "The note") == text
     text.encode()
     return True
 

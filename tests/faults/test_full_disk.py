@@ -127,6 +127,20 @@ def test_a_file_that_does_not_fit_is_refused_and_none_is_left(
     assert snapshot(tmp_path) == before
 
 
+@pytest.mark.parametrize("name", ["copy[1].sqlite3", "copy*", "copy?", "[a-z]*"])
+def test_a_backup_that_does_not_fit_leaves_nothing_under_any_name(
+    name: str, tmp_path: Path
+) -> None:
+    """Nor does it take away what only looks like its own."""
+    path = tmp_path / "record.sqlite3"
+    make_kitchen(path, readings=100)
+    (tmp_path / "copy-1.sqlite3.partial").write_text("somebody else's")
+    before = snapshot(tmp_path)
+    words = ("record", "backup", str(tmp_path / name))
+    refused_in_one_sentence(type_under_a_limit(path, *words, largest_file=20_000))
+    assert snapshot(tmp_path) == before
+
+
 @pytest.mark.parametrize("what", [one for one in WRITTEN if one != "a backup"])
 def test_a_file_that_does_not_fit_leaves_the_older_one_as_it_was(what: str, tmp_path: Path) -> None:
     path = tmp_path / "record.sqlite3"

@@ -71,7 +71,7 @@ def test_any_input_is_read_or_refused_in_a_sentence(name: str) -> None:
 def test_every_nasty_thing_alone_and_before_and_after_a_good_input(name: str) -> None:
     good = PROPERTIES[name][1]()[0]
     for nasty in NASTIES:
-        for content in (nasty, nasty + good, good + nasty):
+        for content in {nasty, nasty + good, good + nasty}:
             good_enough(name, content)
 
 
@@ -135,7 +135,9 @@ def test_a_note_that_a_spreadsheet_would_run_is_kept_as_text(formula: str, tmp_p
 
 HOSTILE_IMPORTS = {
     "a number that no database holds": b"\x10\x06\x06",
-    "a correction of no entry": b"\x10\x06\xf6",
+    "a number below any that a database holds": b"\x10\x06\x07",
+    "a correction of no entry": b"\x10\x06\x01",
+    "a correction of an entry to come": b"\x10\x06\x14",
     "a body that is a list": b"\x0f\x07\x04",
     "a body of another kind": b"\x0f\x07\x09",
     "a body nested without end": b"\x0f\x07\x18",
@@ -151,6 +153,9 @@ HOSTILE_IMPORTS = {
     "a temperature that is no number": b"\x0d\x07\x5e",
     "a zone that is none": b"\x00\x07\x72",
     "a text of half a character": b"\x0f\x03\x01\x80",
+    "a name with a carriage return": b"\x0f\x03\x01\r",
+    "a name with a NUL": b"\x0f\x03\x01\0",
+    "a batch of no name": b"\x0f\x04\x00",
 }
 
 
@@ -207,6 +212,7 @@ HOSTILE_LIMITS = {
     "tables nested without end": b"x = " + b"{a=" * 5_000,
     "a number without end": LIMITS.replace(b"f = 38", b"f = " + b"9" * 5_000),
     "an exponent without end": LIMITS.replace(b"f = 38", b"f = 1e" + b"9" * 40),
+    "a number too large to reckon with": LIMITS.replace(b"f = 38", b"f = 1e9999999"),
     "a fraction without end": LIMITS.replace(b"f = 38", b"f = 1e-" + b"9" * 40),
     "no number": LIMITS.replace(b"f = 38", b"f = nan"),
     "an infinite number": LIMITS.replace(b"f = 38", b"f = -inf"),

@@ -19,6 +19,7 @@ from tests.faults.making import (
     kitchen_drafts,
     make_kitchen,
     make_old,
+    noon,
     opened,
     reading,
     rows_by_hand,
@@ -30,6 +31,7 @@ from tests.faults.working import (
     create_it,
     restore_it,
     start,
+    take_long_to_write,
     upgrade_it,
     write_until_killed,
 )
@@ -200,6 +202,32 @@ def test_restoring_a_backup_while_others_write_leaves_whole_records(quick: Path)
                 assert record.problems() == []
             found |= {row["digest"] for row in rows}
         assert acknowledged <= found
+
+
+def test_restoring_a_backup_beside_a_writer_that_takes_long_waits_or_is_refused(
+    quick: Path,
+) -> None:
+    """Its journal lies beside the record's name: it must not be rolled into what comes there."""
+    path, log = quick / "record.sqlite3", quick / "writer.log"
+    rows = make_kitchen(path, readings=100)
+    shutil.copy(path, quick / "copy.sqlite3")
+    with opened(path) as record:
+        later = record.append([reading(note="later" * 40)] * 300, noon)
+    writer = start(take_long_to_write, path, 8, log=log)
+    while not log.exists() or "writing" not in log.read_text():
+        time.sleep(0.01)
+    result = type_in(path, "record", "restore", str(quick / "copy.sqlite3"))
+    assert result.exit_code in (0, 2), result.output
+    assert type_in(path, "record", "verify").exit_code == 0, "seen while the writer goes on"
+    writer.join()
+    writer.close()
+    found = rows_by_hand(path)
+    assert found[: len(rows)] == rows
+    assert len(found) == len(rows) + (len(later) if result.exit_code else 0)
+    for one in quick.glob("record.sqlite3*"):
+        assert not one.name.endswith("-journal")
+        with opened(one) as record:
+            assert record.problems() == []
 
 
 def test_a_backup_taken_while_others_write_is_one_moment_of_the_record(quick: Path) -> None:

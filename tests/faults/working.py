@@ -24,7 +24,7 @@ from tests.faults.making import EVENING, Answer, noon, opened, reading, type_in
 def forkserver() -> ForkServerContext:
     """Give processes that start in milliseconds, from one that has imported the record."""
     context = multiprocessing.get_context("forkserver")
-    context.set_forkserver_preload(["tests.faults.working", "haccp.record.migrate"])
+    context.set_forkserver_preload(["tests.faults.working", "haccp.record.migrate", "pytest"])
     return context
 
 
@@ -150,6 +150,20 @@ def _type_under_a_limit(
     resource.setrlimit(resource.RLIMIT_FSIZE, (largest_file, largest_file))
     result = type_in(path, *words)
     answers.send(Answer(result.exit_code, result.stdout, result.stderr))
+
+
+def take_long_to_write(path: Path, seconds: float) -> None:
+    """Write so much at once that pages are in the file before the commit, and commit late."""
+    record = open_record(path, create=False)
+    with record.transaction(writing=True) as connection:
+        connection.exec_driver_sql("PRAGMA cache_size = 5")
+        for number in range(3_000):
+            connection.exec_driver_sql(
+                "INSERT INTO pin VALUES (?, ?, 0, '')", (f"X{number}", "h" * 300)
+            )
+        acknowledge("writing")
+        time.sleep(seconds)
+    acknowledge("written")
 
 
 def _wait_for(go: Path) -> None:
