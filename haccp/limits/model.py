@@ -26,6 +26,9 @@ class Clock(StrEnum):
     PREPARATION = "preparation"
     PREPARATION_DAY = "preparation day"
     REHEATING = "reheating"
+    RECEIVING = "receiving"
+    HEATING = "heating"
+    REMOVAL = "removal"
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,7 +21,9 @@ class Kitchen:
 
     `overrides` is the text of the kitchen's limits file, empty for none; `guard` a temperature
     difference such as ``1F``, empty for simple acceptance. Intervals [min], altitude [m].
-    `daily_copies` is how many automatic daily backups are kept, 0 for none.
+    `daily_copies` is how many automatic daily backups are kept, 0 for none. `thermometer_days` is
+    how often a thermometer is checked [d], 0 for no fixed interval. `late_reheat` names the local
+    code by which a cooling that missed its first stage may be reheated once, empty for none.
     """
 
     kind: ClassVar[str] = "kitchen"
@@ -36,6 +38,8 @@ class Kitchen:
     check_every_min: int = 60
     grace_min: int = 15
     daily_copies: int = 0
+    thermometer_days: int = 0
+    late_reheat: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,18 +65,36 @@ class Thermometer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ThermometerCheck:
-    """What a thermometer showed in melting ice."""
+    """What a thermometer showed in melting ice or boiling water.
+
+    `expected` is what it should have shown, in its degree; `by` how that is known: ``ice``,
+    ``altitude 1640 m`` or ``barometer 836 hPa``.
+    """
 
     kind: ClassVar[str] = "thermometer check"
     thermometer: str
     temp: str
     degree: str
     passed: bool
+    expected: str = ""
+    by: str = "ice"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DoubtSettled:
+    """A manager's decision that a thermometer's readings count although a check of it failed."""
+
+    kind: ClassVar[str] = "thermometer decision"
+    thermometer: str
+    reason: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HoldingUnit:
-    """Where food is held, `hot` or `cold`, and how often it is checked [min]."""
+    """Where food is held, and how often it is checked [min].
+
+    `holds` is hot, cold, egg (raw shell eggs, judged by the air around them) or frozen.
+    """
 
     kind: ClassVar[str] = "unit"
     name: str
@@ -89,11 +111,33 @@ class UnitEmptied:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Food:
+    """A food that the kitchen makes, as its HACCP plan has it.
+
+    `steps` are those that it goes through, in order. `nature` says how it cools: open liquid,
+    stirred or thick; `container` and `depth_in` in what, and how deep [in]; empty where unknown.
+    """
+
+    kind: ClassVar[str] = "food"
+    name: str
+    food_kind: str = ""
+    steps: tuple[str, ...] = ()
+    nature: str = ""
+    container: str = ""
+    depth_in: str = ""
+    active: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BatchOpened:
     """An amount of one food made at one time; `made_from` are the codes of earlier batches.
 
-    `food_kind` picks the cooking limit. `ambient` marks food made from ingredients at room
-    temperature, prepared at the entry's moment.
+    `portion_of` are batches that this one is a portion of, or was put together from: what was
+    measured of them before is evidence about this one too. `food_kind` picks the cooking limit.
+    `ambient` marks food made from ingredients at room temperature, prepared at the entry's moment.
+    `received_as` is cold, hot, frozen or egg for what came through the door; `by_law` names the law
+    that lets it arrive warmer. `oven` and `weight_lb` are how a whole roast is cooked. `use_by` is
+    the maker's date [YYYY-MM-DD].
     """
 
     kind: ClassVar[str] = "batch"
@@ -102,6 +146,13 @@ class BatchOpened:
     amount: str = ""
     made_from: tuple[str, ...] = ()
     ambient: bool = False
+    portion_of: tuple[str, ...] = ()
+    received_as: str = ""
+    supplier: str = ""
+    by_law: str = ""
+    oven: str = ""
+    weight_lb: str = ""
+    use_by: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,7 +160,9 @@ class Measured:
     """One measured temperature, value and degree exactly as entered.
 
     `reason` says why where this corrects an earlier reading; `confirmed` that an unusual value
-    was confirmed when it was entered.
+    was confirmed when it was entered; `paper` that it was first written on paper. `method` is how
+    it was heated or held where a limit asks: microwave, initial, unsliced, 6 h, opened. `chamber`
+    is what the oven showed, such as ``235F``.
     """
 
     kind: ClassVar[str] = "reading"
@@ -121,6 +174,9 @@ class Measured:
     note: str = ""
     confirmed: bool = False
     reason: str = ""
+    paper: bool = False
+    method: str = ""
+    chamber: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,9 +186,62 @@ class CorrectiveAction:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Released:
+    """A manager's decision that a food whose limit is not shown, or not met, may be used."""
+
+    kind: ClassVar[str] = "release"
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Discarded:
     kind: ClassVar[str] = "discard"
     reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rejected:
+    """What was delivered was not taken."""
+
+    kind: ClassVar[str] = "rejection"
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Frozen:
+    """The batch is frozen from this moment: its date mark stands still."""
+
+    kind: ClassVar[str] = "freezing"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Thawed:
+    """The batch is out of the freezer from this moment: its date mark goes on."""
+
+    kind: ClassVar[str] = "thawing"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Renamed:
+    """The container is called otherwise from now on; the batch's code stays what it is."""
+
+    kind: ClassVar[str] = "renaming"
+    name: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Assessed:
+    """A batch's measured acidity and water activity, and what the Code's tables say of them.
+
+    `result` is non-TCS or product assessment (treated as TCS). Source: Food Code 1-201.10.
+    """
+
+    kind: ClassVar[str] = "assessment"
+    ph: str
+    water_activity: str
+    heat_treated: bool = False
+    packaged: bool = False
+    result: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -181,15 +290,19 @@ class ClockMoved:
 
 
 Body = (
-    Kitchen | Person | Thermometer | ThermometerCheck | HoldingUnit | UnitEmptied | BatchOpened
-    | Measured | CorrectiveAction | Discarded | UsedUp | Withdrawn | DaySigned | PinSet | ClockMoved
+    Kitchen | Person | Thermometer | ThermometerCheck | DoubtSettled | HoldingUnit |
+    UnitEmptied | Food | BatchOpened | Measured | CorrectiveAction | Released | Discarded |
+    Rejected | UsedUp | Frozen | Thawed | Renamed | Assessed | Withdrawn | DaySigned |
+    PinSet | ClockMoved
 )  # fmt: skip
 
 KINDS: dict[str, type[Body]] = {
     body.kind: body
     for body in (
-        Kitchen, Person, Thermometer, ThermometerCheck, HoldingUnit, UnitEmptied, BatchOpened,
-        Measured, CorrectiveAction, Discarded, UsedUp, Withdrawn, DaySigned, PinSet, ClockMoved,
+        Kitchen, Person, Thermometer, ThermometerCheck, DoubtSettled, HoldingUnit,
+        UnitEmptied, Food, BatchOpened, Measured, CorrectiveAction, Released, Discarded,
+        Rejected, UsedUp, Frozen, Thawed, Renamed, Assessed, Withdrawn, DaySigned, PinSet,
+        ClockMoved,
     )
 }  # fmt: skip
 

@@ -10,11 +10,14 @@ from haccp.temperature import Temperature
 
 
 class Step(StrEnum):
+    RECEIVE = "receive"
+    PREPARE = "prepare"
     COOK = "cook"
     HOT_HOLD = "hot_hold"
     COOL = "cool"
     COLD_HOLD = "cold_hold"
     REHEAT = "reheat"
+    TIME_CONTROL = "time_control"
 
     @property
     def words(self) -> str:
@@ -54,6 +57,12 @@ class Reason(StrEnum):
     HOLD_NOT_SHOWN = "hold not shown"
     THERMOMETER_IN_DOUBT = "thermometer in doubt"
     LINES_REJECTED = "lines rejected"
+    WRONG_START = "wrong temperature at the start"
+    TOO_WARM_IN_TIME = "too warm while time was the control"
+    RETURNED = "returned to temperature control"
+    NOT_WATCHED = "not watched"
+    PAST_ITS_DAY = "past its day"
+    OVEN = "oven not on record"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,6 +71,7 @@ class Reading:
 
     `held` is for how long the cook watched it stay there. `doubted_since` is the moment of the
     failed check that puts this reading's thermometer in doubt. `ref` names the reading to people.
+    `method` is how the food was heated or held where a limit asks, `chamber` what the oven showed.
     """
 
     at: datetime
@@ -70,6 +80,8 @@ class Reading:
     held: timedelta = timedelta(0)
     doubted_since: datetime | None = None
     ref: str = ""
+    method: str = ""
+    chamber: Temperature | None = None
 
 
 @dataclass(frozen=True, slots=True)
