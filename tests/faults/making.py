@@ -88,6 +88,14 @@ def kitchen_drafts() -> list[Draft]:
         made(kinds.UsedUp(), batch="rice"),
         made(kinds.ClockMoved(last_entered_at="2026-10-26T18:00:00Z", seconds=-700)),
         made(kinds.DaySigned(day="2026-10-25", undecided=0, note="all seen"), "AR"),
+        made(kinds.Food(name="white-bean stew", steps=("cook", "cool"), nature="thick"), "AR"),
+        made(kinds.DoubtSettled(thermometer="T1", reason="read beside T2"), "AR"),
+        made(kinds.Released(reason="measured twice"), "AR", batch="stew"),
+        made(kinds.Rejected(reason="torn"), batch="soup"),
+        made(kinds.Frozen(), batch="stew"),
+        made(kinds.Thawed(), batch="stew"),
+        made(kinds.Renamed(name="pan-3"), batch="stew"),
+        made(kinds.Assessed(ph="3.9", water_activity="0.93", result="non-TCS"), "AR", batch="soup"),
     ]
     assert {draft.body.kind for draft in drafts} == set(kinds.KINDS)
     return drafts
