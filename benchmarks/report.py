@@ -37,7 +37,7 @@ def weeks_pdf(path: Path) -> bytes:
     curves = {file: draw(curve) for file, curve in content.curves.items()}
     curves["head.svg"] = scannable(record.head())
     record.close()
-    return typeset(content.words, curves, paper="letter", printed=PRINTED)
+    return typeset(content.words, curves, template="report", paper="letter", printed=PRINTED)
 
 
 def pyplot_curves(curves: list[Curve], folder: Path, form: str) -> None:

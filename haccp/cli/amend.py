@@ -9,13 +9,22 @@ from haccp.cli.review import any_subject
 from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.errors import Refused
 from haccp.record.entries import (
+    Assessed,
     BatchOpened,
+    CoolingPlanned,
+    CoolingSetup,
     CorrectiveAction,
     DaySigned,
     Discarded,
+    DoubtSettled,
     Draft,
     Entry,
+    Frozen,
     Measured,
+    Rejected,
+    Released,
+    Renamed,
+    Thawed,
     ThermometerCheck,
     UnitEmptied,
     UsedUp,
@@ -27,7 +36,8 @@ from haccp.temperature import Degree, is_plausible, parse_temperature
 from haccp.time import CLOCK_TOLERANCE, day_starts, parse_day, parse_when
 
 _CAN_BE_WITHDRAWN = (
-    Measured, BatchOpened, UnitEmptied, CorrectiveAction, Discarded, UsedUp, ThermometerCheck
+    Measured, BatchOpened, UnitEmptied, CorrectiveAction, Released, Discarded, Rejected, UsedUp,
+    Frozen, Thawed, Renamed, Assessed, CoolingPlanned, CoolingSetup, ThermometerCheck, DoubtSettled,
 )  # fmt: skip
 
 

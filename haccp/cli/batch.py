@@ -1,48 +1,70 @@
-"""A batch from its opening to its end, and what is done about it."""
+"""A batch from the door to its end: opened, received, divided, put together, frozen, gone."""
 
 import re
+import string
 import unicodedata
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import datetime
+from decimal import Decimal
 
 import click
 
+from haccp.cli.measure import answer, paper_option, reading_draft
 from haccp.cli.session import Session, by_option, printable
 from haccp.cli.setting import parse_code
 from haccp.errors import Refused
 from haccp.record.entries import (
     BatchOpened,
     Body,
-    CorrectiveAction,
     Discarded,
     Draft,
-    ThermometerCheck,
+    Frozen,
+    Rejected,
+    Renamed,
+    Thawed,
     UnitEmptied,
     UsedUp,
 )
 from haccp.record.register import Register
 from haccp.record.subjects import (
+    Subject,
+    date_mark,
     every_code,
     find,
     find_known,
-    lineage,
-    open_codes,
+    frozen_times,
+    is_frozen,
+    open_names,
     read_batches,
-    use_by,
+    reading_of,
 )
-from haccp.rules.instrument import passes_in_ice
-from haccp.temperature import parse_temperature
-from haccp.time import clock, day_and_clock, parse_when, short_day
+from haccp.rules.batch import RECEIVING_LIMIT
+from haccp.rules.evidence import Step
+from haccp.time import clock, day_and_clock, parse_day, parse_when, short_day
+
+_OVENS = ("still dry", "convection", "high humidity", "none")
+_ROAST = "whole roast"
+_WEIGHT = re.compile(r"([0-9]{1,3}(?:\.[0-9]{1,2})?)\s*(lb|kg)?")
+_POUNDS_IN_KG = Decimal("2.2046")
 
 
 @click.command()
 @click.argument("food")
 @click.argument("when", nargs=-1)
 @click.option("--code", help="What to call it; default: the food and the date.")
-@click.option("--kind", default="", help="Its kind, where cooking has a limit for it: poultry, ...")
+@click.option(
+    "--kind",
+    default="",
+    help="Its kind, where a limit depends on it: poultry, ...; default: as haccp add food has it.",
+)
 @click.option("--amount", default="", help="How much, such as '12 gal'.")
 @click.option(
     "--from", "made_from", multiple=True, metavar="BATCH", help="What went into it; repeat."
 )
 @click.option("--ambient", is_flag=True, help="From ingredients at room temperature, 3-501.14(B).")
+@click.option("--oven", type=click.Choice(_OVENS), help="A whole roast's oven, 3-401.11(B).")
+@click.option("--weight", help="A whole roast's weight, such as 14lb or 6kg.")
 @by_option
 @click.pass_obj
 def batch(
@@ -54,53 +76,245 @@ def batch(
     amount: str,
     made_from: tuple[str, ...],
     ambient: bool,
+    oven: str | None,
+    weight: str | None,
     by: str | None,
 ) -> None:
     """Open a batch.
 
     haccp batch "bean stew" --amount "12 gal"
     """
-    person = session.by(by)
-    register = session.register
+    person, register = session.by(by), session.register
     at = parse_when(" ".join(when), session.now, register.zone)
-    kinds = register.limits_at(at).kinds
-    if kind and kind not in kinds:
-        raise Refused(f"{kind!r} is no kind of food here: type one of {', '.join(kinds)}.")
-    food = printable(food, "The food's name", 80)
-    every = every_code(session.record)
-    _not_taken(code or "", every, register)
-    named = (
-        parse_code(code, "code")
-        if code
-        else _code(food, f"{at.astimezone(register.zone):%m%d}", every)
-    )
     body = BatchOpened(
-        food=food,
-        food_kind=kind,
-        amount=printable(amount, "The amount", 40) if amount else "",
-        made_from=tuple(find(name, every, "batch") for name in made_from),
+        food=printable(food, "The food's name", 80),
+        food_kind=_kind(kind, food, register, at),
+        amount=_amount(amount),
+        made_from=_codes(made_from, session),
         ambient=ambient,
     )
+    if body.food_kind == _ROAST:
+        body = replace(body, oven=_oven(oven), weight_lb=_pounds(oven, weight))
+    elif oven or weight:
+        raise Refused("--oven and --weight are for a whole roast: add --kind 'whole roast'.")
+    named = _new_code(session, code, food, at)
     session.append(Draft(body=body, at=at, person=person.initials, batch=named))
-    mark = use_by(named, lineage(session.record, named), register)
-    click.echo(f"Opened {food} as {named} at {clock(at, register.zone)}.")
-    click.echo(f"Date mark: use by {short_day(mark)} (3-501.17).")
+    click.echo(f"Opened {body.food} as {named} at {clock(at, register.zone)}.")
+    _tell_mark(session, named)
 
 
-def _not_taken(code: str, every: list[str], register: Register) -> None:
-    """Refuse a code that reads like another's: a name typed must mean one thing."""
-    taken = {name.casefold(): name for name in (*every, *register.units)}
-    if code.casefold() in taken:
-        raise Refused(f"{taken[code.casefold()]} exists already: type another code with --code.")
+@click.command(context_settings={"ignore_unknown_options": True})
+@click.argument("food")
+@click.argument("temp")
+@click.argument("when", nargs=-1)
+@click.option(
+    "--as",
+    "received_as",
+    type=click.Choice([*RECEIVING_LIMIT]),
+    default="cold",
+    show_default=True,
+    help="In what state it comes; eggs by the air around them.",
+)
+@click.option("--code", help="What to call it; default: the food and the date.")
+@click.option("--kind", default="", help="Its kind, where a limit depends on it.")
+@click.option("--amount", default="", help="How much, such as '60 lb'.")
+@click.option("--supplier", default="", help="Who brought it.")
+@click.option("--by-law", default="", help="The law that lets it arrive above the limit, if any.")
+@click.option("--use-by", default="", metavar="DAY", help="The maker's date, if set for safety.")
+@click.option("--thermometer", envvar="HACCP_THERMOMETER", help="If not the kitchen's first.")
+@click.option("--note", default="", help="A few words to print beside the reading.")
+@click.option("--yes", is_flag=True, help="An unusual value is right.")
+@paper_option
+@by_option
+@click.pass_obj
+def receive(
+    session: Session,
+    food: str,
+    temp: str,
+    when: tuple[str, ...],
+    received_as: str,
+    code: str | None,
+    kind: str,
+    amount: str,
+    supplier: str,
+    by_law: str,
+    use_by: str,
+    thermometer: str | None,
+    note: str,
+    yes: bool,
+    paper: bool,
+    by: str | None,
+) -> None:
+    """Take a delivery: open it as a batch with its temperature at the door (3-202.11).
+
+    haccp receive "beef shoulder" 38 --amount "60 lb"
+    """
+    person, register = session.by(by), session.register
+    if by_law and received_as != "cold":
+        raise Refused("Only cold food may by law arrive warmer (3-501.14(C)): leave --by-law out.")
+    at = parse_when(" ".join(when), session.now, register.zone)
+    body = BatchOpened(
+        food=printable(food, "The food's name", 80),
+        food_kind=_kind(kind, food, register, at),
+        amount=_amount(amount),
+        received_as=received_as,
+        supplier=printable(supplier, "The supplier", 80) if supplier else "",
+        by_law=printable(by_law, "The law", 80) if by_law else "",
+        use_by=_future_day(use_by, session) if use_by else "",
+    )
+    named = _new_code(session, code, food, at)
+    opened = Draft(body=body, at=at, person=person.initials, batch=named)
+    reading = reading_draft(
+        session,
+        Subject(name=named, entries=(), corrected={}),
+        Step.RECEIVE,
+        temp,
+        at,
+        person.initials,
+        thermometer=thermometer,
+        note=note,
+        yes=yes,
+        paper=paper,
+    )
+    session.append(opened, reading)
+    (subject,) = read_batches(session.record, [named])
+    answer(subject, reading_of(subject.readings[-1], register), (), session)
 
 
-def _code(food: str, day: str, taken: list[str]) -> str:
-    """Make a code that can be typed: the food's letters and the day, and a number if need be."""
-    plain = unicodedata.normalize("NFKD", food).encode("ascii", "ignore").decode().lower()
-    stem = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:30].strip("-") or "batch"
-    codes = (f"{stem}-{day}" if n == 1 else f"{stem}-{day}-{n}" for n in range(1, len(taken) + 2))
-    used = {name.casefold() for name in taken}
-    return next(code for code in codes if code not in used)
+@click.command()
+@click.argument("name", metavar="BATCH")
+@click.argument("count", type=click.IntRange(1, 26), metavar="COUNT")
+@click.argument("when", nargs=-1)
+@click.option("--amount", default="", help="How much is in each, such as '2 gal'.")
+@click.option("--keep", is_flag=True, help="Something is left of the batch itself.")
+@by_option
+@click.pass_obj
+def split(
+    session: Session,
+    name: str,
+    count: int,
+    when: tuple[str, ...],
+    amount: str,
+    keep: bool,
+    by: str | None,
+) -> None:
+    """Divide a batch into COUNT portions; what was measured of it counts for each.
+
+    haccp split stew 4 --amount "3 gal"
+    """
+    person = session.by(by)
+    whole = _open_batch(session, name)
+    at = _after_readings(session, [whole], when)
+    taken = {code.casefold() for code in (*every_code(session.record), *session.register.units)}
+    letters = (f"{whole.name}-{letter}" for letter in string.ascii_lowercase)
+    codes = [code for code in letters if code.casefold() not in taken][:count]
+    if len(codes) < count:
+        raise Refused(f"{whole.name} has been divided too often: split one of its portions.")
+    body = replace(whole.batch, made_from=(), portion_of=(whole.name,), amount=_amount(amount))
+    drafts = [Draft(body=body, at=at, person=person.initials, batch=code) for code in codes]
+    if not keep:
+        drafts.append(Draft(body=UsedUp(), at=at, person=person.initials, batch=whole.name))
+    session.append(*drafts)
+    click.echo(f"{whole.name} is now {', '.join(codes)}{' beside it' if keep else ''}.")
+
+
+@click.command()
+@click.argument("names", nargs=-1, required=True, metavar="BATCH BATCH...")
+@click.option("--code", help="What to call it; default: the food and the date.")
+@click.option("--amount", default="", help="How much it is together.")
+@by_option
+@click.pass_obj
+def merge(
+    session: Session, names: tuple[str, ...], code: str | None, amount: str, by: str | None
+) -> None:
+    """Put batches of one food together; what was measured of each counts for the whole.
+
+    haccp merge stew-1102-a stew-1102-b
+    """
+    person = session.by(by)
+    parts = list(
+        {batch.name: batch for name in names if (batch := _open_batch(session, name))}.values()
+    )
+    if len(parts) < 2:
+        raise Refused("Name at least two different batches: haccp merge stew-1102-a stew-1102-b.")
+    kinds = {
+        (
+            one.batch.food.casefold(),
+            one.batch.food_kind,
+            one.batch.ambient,
+            one.batch.received_as,
+            one.batch.by_law,
+        )
+        for one in parts
+    }
+    if len(kinds) > 1:
+        raise Refused(
+            "These are different foods, or came differently: open a new batch of them, "
+            "haccp batch NAME --from ..."
+        )
+    at = _after_readings(session, parts, ())
+    named = _new_code(session, code, parts[0].batch.food, at)
+    body = replace(
+        parts[0].batch,
+        made_from=(),
+        portion_of=tuple(one.name for one in parts),
+        amount=_amount(amount),
+    )
+    session.append(
+        Draft(body=body, at=at, person=person.initials, batch=named),
+        *(Draft(body=UsedUp(), at=at, person=person.initials, batch=one.name) for one in parts),
+    )
+    click.echo(f"{', '.join(one.name for one in parts)} are together {named}.")
+    _tell_mark(session, named)
+
+
+@click.command()
+@click.argument("name", metavar="BATCH")
+@click.argument("new", metavar="NAME")
+@by_option
+@click.pass_obj
+def rename(session: Session, name: str, new: str, by: str | None) -> None:
+    """Call a batch's container otherwise; its code, and all that was recorded, stay.
+
+    haccp rename stew-1102-a pan-3
+    """
+    found = _open_batch(session, name)
+    called = parse_code(new, "name")
+    taken = (*open_names(session.record), *every_code(session.record), *session.register.units)
+    _not_taken(called, taken, "type another name")
+    _append(session, Renamed(name=called), (), by, batch=found.name)
+    click.echo(f"{found.name} is also called {called} from now on.")
+
+
+@click.command()
+@click.argument("name", metavar="BATCH")
+@click.argument("when", nargs=-1)
+@by_option
+@click.pass_obj
+def freeze(session: Session, name: str, when: tuple[str, ...], by: str | None) -> None:
+    """Record that a batch went into the freezer: its date mark stands still."""
+    found = _open_batch(session, name)
+    if is_frozen(found, session.now):
+        raise Refused(f"{found.name} is frozen already: haccp thaw {found.name} ends it.")
+    _after_freezer(session, found, when)
+    _append(session, Frozen(), when, by, batch=found.name)
+    click.echo(f"{found.name} is frozen: its days stand still until haccp thaw {found.name}.")
+
+
+@click.command()
+@click.argument("name", metavar="BATCH")
+@click.argument("when", nargs=-1)
+@by_option
+@click.pass_obj
+def thaw(session: Session, name: str, when: tuple[str, ...], by: str | None) -> None:
+    """Record that a batch came out of the freezer: its date mark goes on."""
+    found = _open_batch(session, name)
+    if not is_frozen(found, session.now):
+        raise Refused(f"{found.name} is not frozen: haccp freeze {found.name} records that it is.")
+    _after_freezer(session, found, when)
+    _append(session, Thawed(), when, by, batch=found.name)
+    click.echo(f"{found.name} is out of the freezer.")
+    _tell_mark(session, found.name)
 
 
 @click.command()
@@ -113,7 +327,7 @@ def used(session: Session, name: str, when: tuple[str, ...], by: str | None) -> 
 
     haccp used stew
     """
-    _about_batch(session, name, UsedUp(), when, by, "is used up")
+    _end(session, name, UsedUp(), when, by, "is used up")
 
 
 @click.command()
@@ -129,27 +343,25 @@ def discard(
 
     haccp discard stew "41 °F not reached"
     """
-    _about_batch(
-        session, name, Discarded(reason=printable(reason, "The reason")), when, by, "is discarded"
-    )
+    body = Discarded(reason=printable(reason, "The reason"))
+    _end(session, name, body, when, by, "is discarded")
 
 
 @click.command()
-@click.argument("name", metavar="BATCH_OR_UNIT")
-@click.argument("text")
+@click.argument("name", metavar="BATCH")
+@click.argument("reason")
 @click.argument("when", nargs=-1)
 @by_option
 @click.pass_obj
-def action(session: Session, name: str, text: str, when: tuple[str, ...], by: str | None) -> None:
-    """Record a corrective action.
+def reject(session: Session, name: str, reason: str, when: tuple[str, ...], by: str | None) -> None:
+    """Record that a delivery was sent back, and why.
 
-    haccp action well-1 "turned up, stirred, 141 °F after"
+    haccp reject beef "44 °F at the door"
     """
-    body = CorrectiveAction(text=printable(text, "The action", 400))
-    units = list(session.register.units)
-    found = find_known(name, session.record, units)
-    _append(session, body, when, by, **{"unit" if found in units else "batch": found})
-    click.echo(f"Corrective action for {found} recorded.")
+    if not _open_batch(session, name).batch.received_as:
+        raise Refused(f"{name} was made here: haccp discard {name} throws it away.")
+    body = Rejected(reason=printable(reason, "The reason"))
+    _end(session, name, body, when, by, "is rejected")
 
 
 @click.command()
@@ -164,50 +376,118 @@ def empty(session: Session, name: str, when: tuple[str, ...], by: str | None) ->
     click.echo(f"{found} is empty: no check is due until its next reading.")
 
 
-@click.command(context_settings={"ignore_unknown_options": True})
-@click.argument("label", metavar="THERMOMETER")
-@click.argument("temp")
-@click.argument("when", nargs=-1)
-@by_option
-@click.pass_obj
-def ice(session: Session, label: str, temp: str, when: tuple[str, ...], by: str | None) -> None:
-    """Record what a thermometer shows in melting ice.
+def _kind(kind: str, food: str, register: Register, at: datetime) -> str:
+    """Take the kind that was named, or that the food has in the kitchen's plan."""
+    kinds = register.limits_at(at).kinds
+    planned = {one.name.casefold(): one.food_kind for one in register.foods.values()}
+    kind = kind or planned.get(food.casefold(), "")
+    if kind and kind not in kinds:
+        raise Refused(f"{kind!r} is no kind of food here: type one of {', '.join(kinds)}.")
+    return kind
 
-    haccp ice T1 33F
-    """
-    register = session.register
-    found = find(label, list(register.thermometers), "thermometer")
-    shown = parse_temperature(temp, register.degree)
-    accuracy = register.limits_at(session.now).get("thermometer-accuracy")
-    body = ThermometerCheck(
-        thermometer=found,
-        temp=str(shown.value),
-        degree=shown.degree,
-        passed=passes_in_ice(shown, accuracy),
-    )
-    _append(session, body, when, by)
-    if body.passed:
-        click.echo(f"{found} passed: {shown} in ice ({accuracy.citation}).")
-    else:
-        click.echo(f"{found} FAILED: {shown} in ice ({accuracy.citation}). Use another one.")
-        click.echo(
-            "Every reading it took since its last good check is not shown: see haccp status."
+
+def _amount(text: str) -> str:
+    return printable(text, "The amount", 40) if text else ""
+
+
+def _codes(names: Sequence[str], session: Session) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(find_known(name, session.record, ()) for name in names))
+
+
+def _oven(oven: str | None) -> str:
+    if oven is None:
+        raise Refused(
+            "A whole roast says how it is cooked (3-401.11(B)): add --oven 'still dry', "
+            "convection or 'high humidity' and --weight 14lb, or --oven none."
         )
+    return oven
 
 
-def _about_batch(
-    session: Session, name: str, body: Body, when: tuple[str, ...], by: str | None, words: str
-) -> None:
-    found = find(name, open_codes(session.record), "open batch")
-    (batch,) = read_batches(session.record, [found])
+def _pounds(oven: str | None, weight: str | None) -> str:
+    """Read a roast's weight into pounds; an oven whose limit depends on it needs one."""
+    if weight is None:
+        if oven in ("still dry", "convection"):
+            raise Refused("This oven's limit depends on the roast's weight: add --weight 14lb.")
+        return ""
+    match = _WEIGHT.fullmatch(weight.strip().lower())
+    if match is None or not Decimal(match[1]):
+        raise Refused(f"{weight!r} is no weight: type pounds such as 14lb, or 6kg.")
+    pounds = Decimal(match[1]) * (_POUNDS_IN_KG if match[2] == "kg" else 1)
+    return str(pounds.quantize(Decimal("0.01")).normalize())
+
+
+def _future_day(text: str, session: Session) -> str:
+    return parse_day(text, session.now, session.register.zone).isoformat()
+
+
+def _new_code(session: Session, code: str | None, food: str, at: datetime) -> str:
+    every = every_code(session.record)
+    taken = [*every, *open_names(session.record), *session.register.units]
+    if code:
+        _not_taken(code, taken, "type another code with --code")
+        return parse_code(code, "code")
+    return _code(food, f"{at.astimezone(session.register.zone):%m%d}", taken)
+
+
+def _not_taken(code: str, taken: Sequence[str], hint: str) -> None:
+    """Refuse a name that reads like another's: a name typed must mean one thing."""
+    known = {name.casefold(): name for name in taken}
+    if code.casefold() in known:
+        raise Refused(f"{known[code.casefold()]} exists already: {hint}.")
+
+
+def _code(food: str, day: str, taken: Sequence[str]) -> str:
+    """Make a code that can be typed: the food's letters and the day, and a number if need be."""
+    plain = unicodedata.normalize("NFKD", food).encode("ascii", "ignore").decode().lower()
+    stem = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:30].strip("-") or "batch"
+    codes = (f"{stem}-{day}" if n == 1 else f"{stem}-{day}-{n}" for n in range(1, len(taken) + 2))
+    used = {name.casefold() for name in taken}
+    return next(code for code in codes if code not in used)
+
+
+def _tell_mark(session: Session, name: str) -> None:
+    mark = date_mark(session.record, session.register, name, session.now)
+    if mark:
+        click.echo(f"Date mark: use by {short_day(mark)} (3-501.17).")
+
+
+def _open_batch(session: Session, name: str) -> Subject:
+    found = find(name, open_names(session.record), "open batch")
+    return read_batches(session.record, [found])[0]
+
+
+def _after_readings(
+    session: Session, batches: Sequence[Subject], when: tuple[str, ...]
+) -> datetime:
+    """Read a moment that is not before the last thing measured of any of the batches."""
     zone = session.register.zone
     at = parse_when(" ".join(when), session.now, zone)
-    last = max((entry.at for entry in batch.readings), default=batch.opened.at)
-    if at < last:
+    for one in batches:
+        last = max((entry.at for entry in one.readings), default=one.opened.at)
+        if at < last:
+            shown = day_and_clock(last, session.now, zone)
+            raise Refused(f"{one.name} was measured after that, at {shown}: type a later time.")
+    return at
+
+
+def _after_freezer(session: Session, batch: Subject, when: tuple[str, ...]) -> None:
+    """Refuse a moment that is before the batch was there, or last frozen or thawed."""
+    zone = session.register.zone
+    times = frozen_times(batch, session.now)
+    last = max((at for pair in times for at in pair if at), default=batch.opened.at)
+    if parse_when(" ".join(when), session.now, zone) < last:
+        what = "last frozen or thawed" if times else "opened"
         shown = day_and_clock(last, session.now, zone)
-        raise Refused(f"{found} was measured after that, at {shown}: type a later time.")
-    _append(session, body, when, by, batch=found)
-    click.echo(f"{found} {words}.")
+        raise Refused(f"{batch.name} was {what} at {shown}: type a later time.")
+
+
+def _end(
+    session: Session, name: str, body: Body, when: tuple[str, ...], by: str | None, words: str
+) -> None:
+    found = _open_batch(session, name)
+    _after_readings(session, [found], when)
+    _append(session, body, when, by, batch=found.name)
+    click.echo(f"{found.name} {words}.")
 
 
 def _append(

@@ -26,21 +26,34 @@ from haccp.rules.words import Clock
     help="Judge as of this moment, written as in the file. Default: after everything.",
 )
 @click.option(
+    "--set",
+    "set_name",
+    default="food-code-2022",
+    show_default=True,
+    metavar="SET",
+    help="The limits to judge by; haccp limits list names them.",
+)
+@click.option(
     "--limits",
     "overrides",
     type=click.File("rb"),
-    help="A file of local limits to lay over the Food Code's.",
+    help="A file of local limits to lay over the set's.",
 )
 @click.option("--json", "json_", is_flag=True, help="Print JSON.")
 @click.pass_context
 def check(
-    ctx: click.Context, file: BinaryIO, as_of: str | None, overrides: BinaryIO | None, json_: bool
+    ctx: click.Context,
+    file: BinaryIO,
+    as_of: str | None,
+    set_name: str,
+    overrides: BinaryIO | None,
+    json_: bool,
 ) -> None:
     """Judge the readings in FILE (CSV; - is standard input) without recording anything.
 
     Columns: batch,step,taken_at,temp,unit and, optional, held_s,food,note.
     """
-    limit_set = limits.shipped()
+    limit_set = limits.shipped(set_name)
     if overrides:
         text = limits.decoded(overrides.read(), overrides.name)
         limit_set = limits.load_overrides(limit_set, text, overrides.name)
@@ -88,6 +101,11 @@ def _kind(rows: list[Row], limit_set: LimitSet) -> str:
     return foods.pop() if len(foods) == 1 and foods <= set(limit_set.kinds) else ""
 
 
+def _by_equivalent(finding: Finding) -> bool:
+    degrees = {reading.temperature.degree for reading in finding.readings}
+    return finding.limit.printed is not None and degrees != {finding.limit.printed}
+
+
 def _not_whole(finding: Finding) -> Finding:
     if finding.verdict is not Verdict.MET:
         return finding
@@ -131,4 +149,6 @@ def _print_table(
     for one in log.rejected:
         click.echo(f"Line {one.line} is rejected: {show.safe(one.why)}.", err=True)
     click.echo(show.judged_by(limit_set))
+    if any(_by_equivalent(finding) for _, findings in judged for finding in findings):
+        click.echo("Numbers in a degree that the source does not print are equivalents.")
     click.echo(show.CAUTION)

@@ -41,10 +41,16 @@ def demo(ctx: click.Context, folder: Path, paper: str) -> None:
         zone, count = session.register.zone, session.record.head()[0]
     click.echo(f"{count} entries of an invented week are in {path}.")
     days = (f"{moment.astimezone(zone):%Y-%m-%d}" for moment in (first, last))
-    pdf = folder / "week.pdf"
-    words = ("report", *days, "--paper", paper, "--output", str(pdf), "--printed", last.isoformat())
-    _run(group, Session(path), Typed(last, "-", words))
-    click.echo(f"The week's report is {pdf}.")
+    printed = ("--paper", paper, "--printed", last.isoformat())
+    papers = {
+        "week.pdf": ("the week's report", ("report", *days)),
+        "plan.pdf": ("the draft of its HACCP plan", ("plan",)),
+        "forms.pdf": ("blank log sheets", ("forms",)),
+    }
+    for name, (what, words) in papers.items():
+        pdf = folder / name
+        _run(group, Session(path), Typed(last, "-", (*words, "--output", str(pdf), *printed)))
+        click.echo(f"{pdf}: {what}.")
     click.echo(f"Its manager is AR, with the PIN {DEMO_PIN}.")
     click.echo(f"Look around with: haccp --db {path} list batches")
 

@@ -5,9 +5,25 @@ from pathlib import Path
 import click
 
 from haccp import __version__
-from haccp.cli import amend, batch, demo, measure, record, report, review, setting, transfer
+from haccp.cli import (
+    amend,
+    batch,
+    curve,
+    decide,
+    demo,
+    instrument,
+    measure,
+    plan,
+    record,
+    report,
+    review,
+    setting,
+    transfer,
+)
 from haccp.cli.boundary import Boundary
 from haccp.cli.check import check
+from haccp.cli.limits import limits_
+from haccp.cli.predict import predict
 from haccp.cli.session import Session, default_path
 
 
@@ -28,11 +44,15 @@ def cli(ctx: click.Context, db: Path | None) -> None:
 
 
 for command in (
-    *measure.COMMANDS,
-    batch.batch, batch.used, batch.discard, batch.action, batch.empty, batch.ice,
-    review.status, review.show, review.list_, amend.correct, amend.sign,
+    *measure.COMMANDS, measure.method,
+    batch.batch, batch.receive, batch.reject, batch.split, batch.merge, batch.rename,
+    batch.freeze, batch.thaw, batch.used, batch.discard, batch.empty,
+    decide.action, decide.release, decide.tcs, instrument.ice, instrument.boil, instrument.trust,
+    review.status, review.show, review.trace, review.label, review.list_,
+    amend.correct, amend.sign,
     transfer.load, transfer.export, transfer.import_, demo.demo,
-    report.report, record.record, check,
+    report.report, curve.curve, plan.plan, plan.forms, record.record, check, limits_,
+    predict,
     setting.setup, setting.kitchen, setting.add, setting.by, setting.pin,
 ):  # fmt: skip
     cli.add_command(command)

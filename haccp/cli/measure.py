@@ -1,42 +1,64 @@
-"""The cook's hourly entry: `cook`, `hold`, `cool`, `reheat`."""
+"""The cook's hourly entry: `prepare`, `cook`, `hold`, `cool`, `reheat`, `time`."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
+from decimal import Decimal, InvalidOperation
 from functools import partial
-from typing import Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from haccp.cli.session import Session, confirm, printable
+from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.errors import Refused
-from haccp.record.entries import Draft, Measured
+from haccp.record.entries import CoolingSetup, Draft, Measured
 from haccp.record.register import Register
 from haccp.record.subjects import (
     Subject,
     find,
     held_to,
-    open_codes,
+    open_names,
     read_batches,
     read_units,
     reading_of,
+    refuse_unjudgeable,
     unit_step,
 )
 from haccp.rules.advice import advise
 from haccp.rules.batch import HOLDING_LIMIT
 from haccp.rules.cooling import ACCURACY
-from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict, overall
+from haccp.rules.evidence import (
+    INITIAL,
+    MICROWAVE,
+    OPENED,
+    SIX_HOURS,
+    UNSLICED,
+    Finding,
+    Reading,
+    Reason,
+    Step,
+    Verdict,
+    overall,
+)
 from haccp.rules.holding import judge_holding
+from haccp.rules.remedies import options
 from haccp.rules.words import explain, goal
 from haccp.temperature import Temperature, is_plausible, parse_temperature
 from haccp.time import day_and_clock, parse_when, spell
+
+if TYPE_CHECKING:
+    from haccp.record.outlook import Running
+
+_Command = TypeVar("_Command", bound=Callable[..., Any])
 
 # A reading this old is rather a slip of the day than a late entry: common practice, no source.
 _LONG_AGO = timedelta(days=2)
 
 _HOLD = re.compile(r"([0-9]{1,5})\s*(s|sec|min|h)?")
 _LONGEST_HOLD_S = 86_400
+_THEN_COLD = (Step.COOL, Step.COLD_HOLD)
+_THEN_HOT = (Step.COOK, Step.HOT_HOLD, Step.REHEAT, Step.RECEIVE)
 _SECONDS = {None: 1, "s": 1, "sec": 1, "min": 60, "h": 3600}
 
 
@@ -49,17 +71,61 @@ def log(
     thermometer: str | None,
     note: str,
     yes: bool,
+    paper: bool,
     step: Step | None,
     held: str = "0",
     unit: str | None = None,
+    method: str | None = None,
+    oven: str | None = None,
 ) -> None:
-    """Record one reading of a batch or unit and answer in at most three lines."""
+    """Record one reading of a batch or unit and answer in a few lines."""
     person = session.by(by)
     register = session.register
     at = parse_when(" ".join(when), session.now, register.zone)
-    temperature = parse_temperature(temp, register.degree)
     subject = _subject(session, name, holding=step is None)
-    step = step or _holding_step(subject, name, at)
+    draft = reading_draft(
+        session,
+        subject,
+        step or _holding_step(subject, name, at),
+        temp,
+        at,
+        person.initials,
+        thermometer=thermometer,
+        note=note,
+        yes=yes,
+        paper=paper,
+        held=held,
+        unit=unit,
+        method=method,
+        oven=oven,
+    )
+    before = subject.judged(register, session.now)
+    (entry,) = session.append(draft)
+    subject = replace(subject, entries=(*subject.entries, entry))
+    answer(subject, reading_of(entry, register), before, session)
+
+
+def reading_draft(
+    session: Session,
+    subject: Subject,
+    step: Step,
+    temp: str,
+    at: datetime,
+    person: str,
+    *,
+    thermometer: str | None,
+    note: str,
+    yes: bool,
+    paper: bool,
+    held: str = "0",
+    unit: str | None = None,
+    method: str | None = None,
+    oven: str | None = None,
+) -> Draft:
+    """Make the entry of one reading, asking where it looks like a slip; raises Refused for a no."""
+    register = session.register
+    temperature = parse_temperature(temp, register.degree)
+    chamber = parse_temperature(oven, register.degree) if oven else None
     reading = Measured(
         step=step,
         temp=str(temperature.value),
@@ -67,22 +133,25 @@ def log(
         held_s=parse_held(held),
         thermometer=which_thermometer(register, thermometer),
         note=printable(note, "The note") if note else "",
+        paper=paper,
+        method=method or "",
+        chamber=f"{chamber.value}{chamber.degree}" if chamber else "",
     )
+    taken = Reading(
+        at=at, temperature=temperature, step=step, method=reading.method, chamber=chamber
+    )
+    refuse_unjudgeable(subject, taken, register)
     question = _unusual(subject, step, temperature, at, session)
     if question:
         reading = replace(reading, confirmed=confirm(question, yes=yes))
     names = list(register.units)
-    draft = Draft(
+    return Draft(
         body=reading,
         at=at,
-        person=person.initials,
+        person=person,
         batch=None if subject.unit else subject.name,
         unit=subject.name if subject.unit else find(unit, names, "unit") if unit else None,
     )
-    before = subject.judged(register, session.now)
-    (entry,) = session.append(draft)
-    subject = replace(subject, entries=(*subject.entries, entry))
-    answer(subject, reading_of(entry, register), before, session)
 
 
 def answer(subject: Subject, reading: Reading, before: Sequence[Finding], session: Session) -> None:
@@ -100,10 +169,16 @@ def answer(subject: Subject, reading: Reading, before: Sequence[Finding], sessio
     told = f"{subject.title} {reading.temperature} at {clock(reading.at)}, {reading.step.words}"
     click.echo(f"{verdict.upper()}: {told}.{why}")
     if verdict.is_deviation:
-        or_discard = "" if subject.unit else f' or haccp discard {subject.name} "..."'
+        usual = options(
+            decisive[-1],
+            last=reading,
+            now=now,
+            late_reheat=register.kitchen_at(now).late_reheat,
+        )
+        proposed = f" Usual: {usual[0].words}" if usual else ""
+        click.echo(f"Next: set the food apart and tell a manager.{proposed}")
         click.echo(
-            f"Next: set the food apart and tell a manager; then log what is done: "
-            f'haccp action {subject.name} "..."{or_discard}.'
+            f'Log what is done: haccp action {subject.name} "..." (without words it lists options).'
         )
         return
     advice = advise(after, reading, subject.check_every(register))
@@ -112,8 +187,41 @@ def answer(subject: Subject, reading: Reading, before: Sequence[Finding], sessio
         in_time = f" ({spell(first.due - now)} left)" if first.due and first.due > now else ""
         then = "".join(f", then {goal(one, clock)}" for one in later)
         click.echo(f"Next: {goal(first, clock)}{in_time}{then}.")
-    if advice.measure_by:
-        click.echo(f"Measure again by {clock(advice.measure_by)}.")
+    running = _estimate(subject, reading, after, session)
+    looks = [advice.measure_by, running.measure_at if running else None]
+    measure_by = min((moment for moment in looks if moment), default=None)
+    if measure_by:
+        click.echo(f"Measure again by {clock(measure_by)}.")
+
+
+def _estimate(
+    subject: Subject, reading: Reading, findings: Sequence[Finding], session: Session
+) -> "Running | None":
+    """Say what a cooling is expected to do; ask once what an estimate needs to know."""
+    if subject.unit or reading.step is not Step.COOL:
+        return None
+    # the forecast's own modules: only a cooling's entry waits for them
+    from haccp.record.outlook import estimate, running, setup_of
+
+    register, now = session.register, session.now
+    open_now = any(f.step is Step.COOL and f.verdict is Verdict.OPEN for f in findings)
+    found = running(subject, findings, session.record, register, now) if open_now else None
+    clock = partial(day_and_clock, now=now, zone=register.zone)
+    words = estimate(found, clock) if found else ""
+    if words:
+        click.echo(words)
+    first = (
+        sum(
+            one.body.step == Step.COOL for one in subject.readings if isinstance(one.body, Measured)
+        )
+        == 1
+    )
+    if first and not setup_of(subject, register, now).nature:
+        click.echo(
+            f'For better estimates say how it cools: haccp method {subject.name} "walk-in" '
+            f"--nature thick --air 38F."
+        )
+    return found
 
 
 def _about(
@@ -146,9 +254,9 @@ def _about(
 def _subject(session: Session, name: str, *, holding: bool) -> Subject:
     """Find the batch meant, or for a holding also the unit."""
     register, record = session.register, session.record
-    codes = open_codes(record)
     units = [unit.name for unit in register.units.values() if unit.active] if holding else []
-    found = find(name, [*codes, *units], "batch or unit" if holding else "open batch")
+    among = open_names(record) | {unit: unit for unit in units}
+    found = find(name, among, "batch or unit" if holding else "open batch")
     if found in units:
         since, until = session.now - timedelta(days=2), session.now + timedelta(hours=1)
         return read_units(record, register, [found], since, until)[0]
@@ -159,10 +267,13 @@ def _holding_step(subject: Subject, name: str, at: datetime) -> Step:
     """Say whether a batch is held hot or cold: by what it went through before that moment."""
     if subject.unit:
         return unit_step(subject.unit)
-    past = [entry.body for entry in subject.readings if entry.at <= at]
-    last = past[-1] if past else None
-    if isinstance(last, Measured):
-        return Step.COLD_HOLD if last.step in (Step.COOL, Step.COLD_HOLD) else Step.HOT_HOLD
+    taken = (*subject.inherited, *subject.readings)
+    for entry in reversed([entry for entry in taken if entry.at <= at]):
+        step = Step(entry.body.step) if isinstance(entry.body, Measured) else None
+        if step in _THEN_COLD or (step is Step.RECEIVE and subject.batch.received_as != "hot"):
+            return Step.COLD_HOLD
+        if step in _THEN_HOT:
+            return Step.HOT_HOLD
     raise Refused(
         f"{name} has no reading before that, so hot or cold is not known: "
         f"log haccp cook or haccp cool first."
@@ -195,7 +306,7 @@ def _unusual(
     if not is_plausible(temperature):
         return f"{temperature} is no temperature of food."
     when = day_and_clock(at, session.now, session.register.zone)
-    if not subject.unit and at < subject.opened.at:
+    if subject.entries and not subject.unit and at < subject.opened.at:
         return f"{when} is before {subject.name} was opened."
     if session.now - at > _LONG_AGO:
         return f"{when} is {spell(session.now - at)} ago."
@@ -222,8 +333,9 @@ def _command(name: str, step: Step | None, help_: str, *more: click.Parameter) -
             *more,
             _option("--thermometer", "If not the kitchen's first.", envvar="HACCP_THERMOMETER"),
             _option("--note", "A few words to print beside the reading.", default=""),
+            _option("--paper", "It was written on paper first.", is_flag=True),
             _option("--by", "Who records; else HACCP_BY or `haccp by`."),
-            click.Option(["--yes"], is_flag=True, help="An unusual value is right."),
+            _option("--yes", "An unusual value is right.", is_flag=True),
         ],
         help=help_,
     )
@@ -233,12 +345,27 @@ def _option(name: str, help_: str, **more: Any) -> click.Option:
     return click.Option([*name.split()], help=help_, **more)
 
 
+def _method(flag: str, value: str, help_: str) -> click.Option:
+    return _option(f"--{flag} method", help_, is_flag=True, flag_value=value, default=None)
+
+
 _HELD = _option("--held", "How long it stayed there: 15, 15s, 2min.", default="0")
 _IN = _option("--in unit", "The unit that it stands in.")
 
 COMMANDS = (
     _command(
-        "cook", Step.COOK, "Log a cooking temperature.\n\nhaccp cook stew 165 --held 15", _HELD
+        "prepare",
+        Step.PREPARE,
+        "Log food that is out of temperature control before it is cooked.\n\nhaccp prepare beef 46",
+    ),
+    _command(
+        "cook",
+        Step.COOK,
+        "Log a cooking temperature.\n\nhaccp cook stew 165 --held 15",
+        _HELD,
+        _option("--oven", "What the oven shows, such as 250F."),
+        _method("microwave", MICROWAVE, "In a microwave: covered, stood 2 min (3-401.12)."),
+        _method("initial", INITIAL, "Initial heating of a food cooked in two goes (3-401.14)."),
     ),
     _command("hold", None, "Log a hot or cold holding check.\n\nhaccp hold well-1 141", _IN),
     _command("cool", Step.COOL, "Log a cooling temperature.\n\nhaccp cool stew 98 14:05", _IN),
@@ -247,5 +374,85 @@ COMMANDS = (
         Step.REHEAT,
         "Log a reheating temperature.\n\nhaccp reheat stew 166 --held 15",
         _HELD,
+        _method("microwave", MICROWAVE, "In a microwave: covered, stood 2 min (3-403.11(B))."),
+        _method("unsliced", UNSLICED, "An unsliced portion of a roast (3-403.11(E))."),
+    ),
+    _command(
+        "time",
+        Step.TIME_CONTROL,
+        "Log food that leaves temperature control, with time as the control from then on "
+        "(3-501.19), or a look at it later.\n\nhaccp time rice 141",
+        _method("six-hours", SIX_HOURS, "Cold, for 6 hours, never above 70 °F."),
+        _method("opened", OPENED, "Cut or opened just now, at 70 °F or below, for 4 hours."),
     ),
 )
+
+
+@click.command()
+@click.argument("name", metavar="BATCH")
+@click.argument("words", metavar="METHOD")
+@click.argument("when", nargs=-1)
+@click.option("--nature", type=click.Choice(["open liquid", "stirred", "thick"]))
+@click.option("--air", help="The measured temperature of the air or bath around it, such as 38F.")
+@click.option("--to", "air_to", help="Where it is only known to be between --air and this.")
+@click.option("--container", default="", help="What it is in, such as '2-inch pan'.")
+@click.option("--depth", default="", help="How deep it is, in inches.")
+@by_option
+@click.pass_obj
+def method(
+    session: Session,
+    name: str,
+    words: str,
+    when: tuple[str, ...],
+    nature: str | None,
+    air: str | None,
+    air_to: str | None,
+    container: str,
+    depth: str,
+    by: str | None,
+) -> None:
+    """Say how a batch cools, for estimates; again when that changes (stirred, moved, iced).
+
+    haccp method stew "ice bath, stirred" --nature stirred --air 33F
+    """
+    from haccp.record.outlook import setup_of
+
+    person, register = session.by(by), session.register
+    subject = _subject(session, name, holding=False)
+    at = parse_when(" ".join(when), session.now, register.zone)
+    if air_to and not air:
+        raise Refused("--to is the other end of --air: type both, such as --air 36F --to 40F.")
+    known = setup_of(subject, register, at)
+    body = CoolingSetup(
+        nature=nature or known.nature,
+        air=_degrees(air, register) or ("" if known.method else known.air),
+        air_to=_degrees(air_to, register),
+        method=printable(words, "The method", 80),
+        container=printable(container, "The container", 40) if container else known.container,
+        depth_in=_inches(depth) if depth else known.depth_in,
+        changed=bool(known.method),
+    )
+    session.append(Draft(body=body, at=at, person=person.initials, batch=subject.name))
+    again = " What was measured before counts no more for estimates." if body.changed else ""
+    click.echo(f"{subject.name} cools by: {body.method}.{again}")
+
+
+def _degrees(text: str | None, register: Register) -> str:
+    if not text:
+        return ""
+    shown = parse_temperature(text, register.degree)
+    return f"{shown.value}{shown.degree}"
+
+
+def _inches(text: str) -> str:
+    try:
+        inches = Decimal(text.strip().removesuffix("in").strip())
+    except InvalidOperation:
+        inches = Decimal(0)
+    if not 0 < inches <= 40:
+        raise Refused(f"{text!r} is no depth: type inches such as 2 or 2.5.")
+    return str(inches)
+
+
+def paper_option(command: _Command) -> _Command:
+    return click.option("--paper", is_flag=True, help="It was written on paper first.")(command)

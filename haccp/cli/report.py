@@ -55,7 +55,7 @@ def report(
     content = gather(record, read_register(record), begins, ends, moment)
     drawings = {file: draw(curve) for file, curve in content.curves.items()}
     drawings["head.svg"] = scannable(record.head())
-    pdf = typeset(content.words, drawings, paper=paper, printed=moment)
+    pdf = typeset(content.words, drawings, template="report", paper=paper, printed=moment)
     output = output or Path(f"haccp-{begins}{f'-to-{ends}' if ends != begins else ''}.pdf")
     write_whole(output, pdf)
     click.echo(f"{output} is printed: {content.words['period']}.")

@@ -1,6 +1,7 @@
-"""Looking at the record: `status`, `show`, `list`."""
+"""Looking at the record: `status`, `show`, `trace`, `label`, `list`."""
 
-from collections.abc import Callable
+import textwrap
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict
 from datetime import timedelta
 from functools import partial
@@ -10,21 +11,25 @@ import click
 
 from haccp.cli import show as terminal
 from haccp.cli.session import Session
-from haccp.record.entries import BatchOpened, Entry, Measured, plain_entry
+from haccp.errors import Refused
+from haccp.record.about import about
+from haccp.record.entries import BatchOpened, CoolingPlanned, Entry, Measured, plain_entry
 from haccp.record.review import Matter, matters
 from haccp.record.subjects import (
     Subject,
+    came_from,
+    date_mark,
     every_code,
     find_known,
-    lineage,
     read_batches,
     read_units,
     reading_of,
-    use_by,
+    went_into,
 )
-from haccp.rules.evidence import overall
+from haccp.rules.evidence import Finding, Step, Verdict, overall
 from haccp.rules.words import explain
-from haccp.time import day_and_clock, short_day, spell
+from haccp.temperature import parse_temperature
+from haccp.time import clock, day_and_clock, short_day, spell
 
 
 @click.command()
@@ -46,7 +51,7 @@ def status(session: Session, json_: bool) -> None:
         (
             _left(one, session),
             when(one.due) if one.due else "",
-            one.subject.title,
+            one.title,
             *_told(one, session),
         )
         for one in found
@@ -67,13 +72,27 @@ def _told(one: Matter, session: Session) -> tuple[str, str]:
         return "", "Next check."
     verdict = one.finding.verdict
     action = " No corrective action is on record." if verdict.is_deviation else ""
-    return verdict.upper(), explain(one.finding, when) + action
+    return verdict.upper(), explain(one.finding, when) + action + _estimated(one, session)
+
+
+def _estimated(one: Matter, session: Session) -> str:
+    """Say what an open cooling is expected to do."""
+    finding, subject = one.finding, one.subject
+    if not (finding and subject and finding.step is Step.COOL and finding.verdict is Verdict.OPEN):
+        return ""
+    from haccp.record.outlook import estimate_of, running
+
+    register, now = session.register, session.now
+    found = running(subject, subject.judged(register, now), session.record, register, now)
+    when = partial(day_and_clock, now=now, zone=register.zone)
+    words = estimate_of(found, finding, when) if found else ""
+    return f" {words}" if words else ""
 
 
 def _matter(one: Matter, session: Session) -> dict[str, Any]:
     due = one.due
     return {
-        "subject": one.subject.name,
+        "subject": one.name,
         "due": due.astimezone(session.register.zone).isoformat() if due else None,
         "left_min": terminal.minutes(due - session.now) if due else None,
         "verdict": one.finding.verdict if one.finding else None,
@@ -113,16 +132,32 @@ def show(session: Session, name: str, json_: bool) -> None:
     terminal.table(("no.", "when", "by", "what", "note"), rows)
     click.echo()
     terminal.findings(findings, when)
+    for words in _estimates(subject, findings, session):
+        click.echo()
+        click.echo(textwrap.fill(words, terminal.width()))
     readings = [reading_of(entry, register) for entry in subject.readings]
     if len(readings) > 1:
         click.echo()
         terminal.curve(readings, findings, register.degree, register.zone)
 
 
+def _estimates(subject: Subject, findings: Sequence[Finding], session: Session) -> Iterator[str]:
+    """Tell what an open cooling is expected to do, and what a model says of one that failed."""
+    from haccp.record.outlook import coolings, estimate, growth, running
+
+    register, now = session.register, session.now
+    when = partial(day_and_clock, now=now, zone=register.zone)
+    if any(one.step is Step.COOL and one.verdict is Verdict.OPEN for one in findings):
+        found = running(subject, findings, session.record, register, now)
+        yield from filter(None, [estimate(found, when) if found else ""])
+    yield from filter(None, map(growth, coolings(findings)))
+
+
 def _facts(subject: Subject, session: Session) -> None:
-    mark = use_by(subject.name, lineage(session.record, subject.name), session.register)
-    made = f"Made from {', '.join(subject.batch.made_from)}. " if subject.batch.made_from else ""
-    click.echo(f"{made}Date mark: use by {short_day(mark)} (3-501.17).")
+    register, now = session.register, session.now
+    when = partial(day_and_clock, now=now, zone=register.zone)
+    for name, words in about(subject, session.record, register, now, when):
+        click.echo(terminal.safe(f"{name}: {words}."))
 
 
 def _line(entry: Entry, subject: Subject, session: Session) -> tuple[str, ...]:
@@ -130,8 +165,13 @@ def _line(entry: Entry, subject: Subject, session: Session) -> tuple[str, ...]:
     body = entry.body
     if isinstance(body, Measured):
         held = f" held {body.held_s} s" if body.held_s != "0" else ""
-        what = f"{body.temp} °{body.degree} {body.step.replace('_', ' ')}{held}"
-        note = " ".join(part for part in (body.note, body.reason) if part)
+        method = f" {body.method}" if body.method else ""
+        oven = f", oven {parse_temperature(body.chamber)}" if body.chamber else ""
+        what = f"{body.temp} °{body.degree} {Step(body.step).words}{method}{held}{oven}"
+        paper = "From paper." if body.paper else ""
+        note = " ".join(part for part in (paper, body.note, body.reason) if part)
+    elif isinstance(body, CoolingPlanned):
+        what, note = body.kind, body.asked
     else:
         what = body.kind
         note = " ".join(str(value) for value in asdict(body).values() if value)
@@ -153,14 +193,100 @@ def any_subject(session: Session, name: str) -> Subject:
     return read_batches(record, [found])[0]
 
 
+@click.command()
+@click.argument("name", metavar="BATCH")
+@click.option("--json", "json_", is_flag=True, help="Print JSON.")
+@click.pass_obj
+def trace(session: Session, name: str, json_: bool) -> None:
+    """Follow a batch both ways: what is in it, and where it went.
+
+    haccp trace beef-1026
+    """
+    subject = any_subject(session, name)
+    if subject.unit:
+        raise Refused(f"{subject.name} is a unit: type a batch.")
+    ways = {
+        "what is in it": came_from(session.record, subject.name),
+        "where it went": went_into(session.record, subject.name),
+    }
+    if json_:
+        terminal.as_json(
+            {
+                way: [
+                    {
+                        "depth": one.depth,
+                        "how": one.how,
+                        "batch": one.batch.name,
+                        "food": one.batch.batch.food,
+                        "fate": one.batch.fate,
+                    }
+                    for one in found
+                ]
+                for way, found in ways.items()
+            }
+        )
+        return
+    click.echo(terminal.safe(f"{subject.title}: {subject.fate}"))
+    when = partial(day_and_clock, now=session.now, zone=session.register.zone)
+    rows = [
+        (
+            way if number == 0 else "",
+            "  " * (one.depth - 1) + one.batch.name,
+            one.how,
+            when(one.batch.opened.at),
+            one.batch.fate,
+            one.batch.batch.food,
+        )
+        for way, found in ways.items()
+        for number, one in enumerate(found)
+    ]
+    if rows:
+        terminal.table(("", "batch", "how", "opened", "now", "food"), rows)
+    else:
+        click.echo("Nothing else is in it, and it went into nothing else.")
+
+
+@click.command()
+@click.argument("name", metavar="BATCH")
+@click.pass_obj
+def label(session: Session, name: str) -> None:
+    """Print a line to write or stick on a batch's container.
+
+    haccp label stew
+    """
+    register = session.register
+    subject = any_subject(session, name)
+    if subject.unit:
+        raise Refused(f"{subject.name} is a unit: type a batch.")
+    opened = subject.opened
+    made = opened.at.astimezone(register.zone)
+    mark = date_mark(session.record, register, subject.name, session.now)
+    timed = [
+        one.due
+        for one in subject.judged(register, session.now)
+        if one.step is Step.TIME_CONTROL and one.due
+    ]
+    kept = f"USE BY {short_day(mark).upper()}" if mark else ""
+    taken = "received" if subject.batch.received_as else "made"
+    words = [
+        subject.title,
+        subject.batch.amount,
+        f"{taken} {short_day(made.date())} {clock(opened.at, register.zone)}",
+        f"DISCARD AT {clock(timed[0], register.zone)}" if timed else kept,
+        opened.person,
+    ]
+    click.echo(terminal.safe(" · ".join(word for word in words if word)))
+
+
 @click.command("list")
 @click.argument(
-    "what", type=click.Choice(["people", "thermometers", "units", "batches", "entries"])
+    "what",
+    type=click.Choice(["people", "thermometers", "units", "foods", "batches", "entries"]),
 )
 @click.option("--json", "json_", is_flag=True, help="Print JSON.")
 @click.pass_obj
 def list_(session: Session, what: str, json_: bool) -> None:
-    """List people, thermometers, units, batches, or every entry of the record."""
+    """List people, thermometers, units, foods, batches, or every entry of the record."""
     rows = _LISTS[what](session)
     if json_:
         terminal.as_json(rows)
@@ -199,6 +325,7 @@ _LISTS: dict[str, Callable[[Session], list[dict[str, Any]]]] = {
     "people": lambda session: [asdict(one) for one in session.register.people.values()],
     "thermometers": lambda session: [asdict(one) for one in session.register.thermometers.values()],
     "units": lambda session: [asdict(one) for one in session.register.units.values()],
+    "foods": lambda session: [asdict(one) for one in session.register.foods.values()],
     "batches": _batches,
     "entries": lambda session: [plain_entry(one) for one in session.record.entries()],
 }

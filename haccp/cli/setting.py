@@ -2,7 +2,9 @@
 
 import re
 from dataclasses import asdict, replace
+from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -10,17 +12,29 @@ from haccp import limits
 from haccp.cli import show
 from haccp.cli.session import Session, by_option, printable, remember_by
 from haccp.errors import Refused
-from haccp.record.entries import Body, Draft, HoldingUnit, Kitchen, Person, PinSet, Thermometer
+from haccp.record.entries import (
+    Body,
+    Draft,
+    Food,
+    HoldingUnit,
+    Kitchen,
+    Person,
+    PinSet,
+    Thermometer,
+)
 from haccp.record.pins import have_pins, set_pin
 from haccp.record.register import limits_of
 from haccp.record.store import open_record
 from haccp.record.subjects import every_code
+from haccp.rules.evidence import Step
 from haccp.temperature import Degree, parse_temperature
 from haccp.time import zone_named
 
 _ALTITUDE = re.compile(r"(-?[0-9]{1,5})\s*(m|ft)?")
 _CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,39}")
 _INITIALS = re.compile(r"[A-Z]{1,5}")
+_NATURES = ("open liquid", "stirred", "thick")
+_INCHES = re.compile(r"[0-9]{1,2}(\.[0-9]{1,2})?")
 
 
 @click.command()
@@ -30,6 +44,13 @@ _INITIALS = re.compile(r"[A-Z]{1,5}")
 @click.option("--manager-name", required=True, metavar="NAME")
 @click.option("--degree", type=click.Choice([*Degree]), default=Degree.F, show_default=True)
 @click.option("--altitude", default="0m", help="Above the sea: 1640m or 5380ft.")
+@click.option(
+    "--limit-set",
+    default="food-code-2022",
+    show_default=True,
+    metavar="SET",
+    help="What it is judged by; haccp limits list names them.",
+)
 @click.pass_obj
 def setup(
     session: Session,
@@ -39,6 +60,7 @@ def setup(
     manager_name: str,
     degree: str,
     altitude: str,
+    limit_set: str,
 ) -> None:
     """Make the record of a new kitchen, with its first manager."""
     kitchen = Kitchen(
@@ -46,8 +68,8 @@ def setup(
         zone=zone_named(zone).key,
         degree=degree,
         altitude_m=parse_altitude(altitude),
-        limit_set="food-code-2022",
-        limits_digest=limits.shipped().digest,
+        limit_set=_limit_set(limit_set),
+        limits_digest=limits.shipped(limit_set).digest,
     )
     person = Person(
         initials=parse_initials(manager), name=printable(manager_name, "The name"), role="manager"
@@ -85,15 +107,29 @@ def setup(
     help="How late a check may be before it is missed.",
 )
 @click.option(
+    "--limit-set", metavar="SET", help="Judge by another set from now on; see haccp limits list."
+)
+@click.option(
     "--limits",
     "overrides",
     type=click.Path(exists=True, dir_okay=False, path_type=Path),
-    help="A file of local limits (TOML) to lay over the Food Code's.",
+    help="A file of local limits (TOML) to lay over the set's.",
 )
 @click.option(
     "--daily-copies", type=click.IntRange(0, 400), help="Keep so many daily backups beside it."
 )
-@click.option("--no-local-limits", is_flag=True, help="The Food Code's limits alone again.")
+@click.option(
+    "--thermometer-days",
+    type=click.IntRange(0, 400),
+    metavar="DAYS",
+    help="How often a thermometer is checked; 0 for no fixed interval.",
+)
+@click.option(
+    "--late-reheat",
+    metavar="CODE",
+    help="The local code by which a cooling that missed 70 °F may be reheated once; '' for none.",
+)
+@click.option("--no-local-limits", is_flag=True, help="The set's limits alone again.")
 @click.option(
     "--guard", metavar="DEGREES", help="Move every limit inward, such as by 1F; 0 ends it."
 )
@@ -105,34 +141,38 @@ def kitchen(
     degree: str | None,
     check_every: int | None,
     grace: int | None,
+    limit_set: str | None,
     overrides: Path | None,
     daily_copies: int | None,
+    thermometer_days: int | None,
+    late_reheat: str | None,
     no_local_limits: bool,
     guard: str | None,
     by: str | None,
     json_: bool,
 ) -> None:
     """Show the kitchen's settings, or change them from now on (a manager)."""
-    old = new = session.register.kitchen
-    if degree:
-        new = replace(new, degree=degree)
-    if check_every is not None:
-        new = replace(new, check_every_min=check_every)
-    if grace is not None:
-        new = replace(new, grace_min=grace)
-    if daily_copies is not None:
-        new = replace(new, daily_copies=daily_copies)
-    if overrides is not None:
-        text = limits.decoded(overrides.read_bytes(), overrides.name)
-        limits.load_overrides(limits.shipped(new.limit_set), text, overrides.name)
-        new = replace(new, overrides=text)
-    if no_local_limits:
-        new = replace(new, overrides="")
-    if guard is not None:
-        new = replace(new, guard=_guard(guard, session))
-    in_force = limits_of(new.limit_set, new.overrides, new.guard)
+    old = session.register.kitchen
+    chosen = {
+        "degree": degree,
+        "check_every_min": check_every,
+        "grace_min": grace,
+        "daily_copies": daily_copies,
+        "thermometer_days": thermometer_days,
+        "late_reheat": _cited(late_reheat),
+        "limit_set": limit_set and _limit_set(limit_set),
+        "overrides": ""
+        if no_local_limits
+        else _local_limits(overrides, limit_set or old.limit_set),
+        "guard": _guard(guard, session),
+    }
+    changed: dict[str, Any] = {key: value for key, value in chosen.items() if value is not None}
+    new = replace(old, **changed)
+    if changed:
+        newest = limits_of(new.limit_set, new.overrides, new.guard)
+        new = replace(new, limits_digest=newest.digest)
+    in_force = limits_of(new.limit_set, new.overrides, new.guard, new.limits_digest)
     if new != old:
-        new = replace(new, limits_digest=in_force.digest)
         person = session.manager(by)
         session.append(Draft(body=new, at=session.now, person=person.initials))
     if json_:
@@ -142,12 +182,18 @@ def kitchen(
     click.echo(
         f"Checked every {new.check_every_min} min; a check is missed {new.grace_min} min later."
     )
+    if new.thermometer_days:
+        click.echo(f"Thermometers are checked every {new.thermometer_days} d.")
+    if new.late_reheat:
+        click.echo(f"A cooling that missed stage 1 may be reheated once: {new.late_reheat}.")
     click.echo(show.judged_by(in_force))
+    if new.limits_digest != old.limits_digest:
+        click.echo("These limits are in force from now on; what began earlier stays as judged.")
 
 
 @click.group()
 def add() -> None:
-    """Add a person, a thermometer or a holding unit (a manager); add it again to change it."""
+    """Add a person, a thermometer, a unit or a food (a manager); add it again to change it."""
 
 
 @add.command()
@@ -199,7 +245,7 @@ def thermometer(session: Session, label: str, accuracy: str, retired: bool, by: 
 
 @add.command()
 @click.argument("name")
-@click.argument("holds", type=click.Choice(["hot", "cold"]))
+@click.argument("holds", type=click.Choice(["hot", "cold", "egg", "frozen"]))
 @click.option(
     "--every",
     type=click.IntRange(5, 1440),
@@ -226,6 +272,71 @@ def unit(
         name=parse_code(name, "name"), holds=holds, every_min=every, active=not retired
     )
     _add(session, body, f"{body.name} holds food {holds}, checked every {every} min", by)
+
+
+@add.command()
+@click.argument("name")
+@click.option("--kind", help="Its kind, where a limit depends on it: poultry, ...; '' for none.")
+@click.option("--steps", help=f"What it goes through, in order: {','.join(Step)}.")
+@click.option("--nature", type=click.Choice(_NATURES), help="How it cools.")
+@click.option("--container", help="What it cools in, such as '4 in hotel pan'.")
+@click.option("--depth", metavar="INCHES", help="How deep it stands in there.")
+@click.option("--retired", is_flag=True, help="It is no longer made.")
+@by_option
+@click.pass_obj
+def food(
+    session: Session,
+    name: str,
+    kind: str | None,
+    steps: str | None,
+    nature: str | None,
+    container: str | None,
+    depth: str | None,
+    retired: bool,
+    by: str | None,
+) -> None:
+    """Add a food that the kitchen makes, for its HACCP plan.
+
+    haccp add food "bean stew" --kind "plant food" --steps receive,cook,cool,cold_hold
+    """
+    named = printable(name, "The food's name", 80)
+    foods = session.register.foods.values()
+    known = [food for food in foods if food.name.casefold() == named.casefold()]
+    chosen = {
+        "food_kind": kind if kind is None else _food_kind(kind, session),
+        "steps": steps if steps is None else parse_steps(steps),
+        "nature": nature,
+        "container": container and printable(container, "The container", 80),
+        "depth_in": depth and _inches(depth),
+    }
+    changed: dict[str, Any] = {key: value for key, value in chosen.items() if value is not None}
+    body = replace(known[0] if known else Food(name=named), **changed, active=not retired)
+    through = ", ".join(Step(step).words for step in body.steps) or "no steps yet"
+    _add(session, body, f"{body.name} ({body.food_kind or 'of no kind'}): {through}", by)
+
+
+def _food_kind(kind: str, session: Session) -> str:
+    kinds = session.register.limits_at(session.now).kinds
+    if kind and kind not in kinds:
+        raise Refused(f"{kind!r} is no kind of food here: type one of {', '.join(kinds)}.")
+    return kind
+
+
+def parse_steps(text: str) -> tuple[str, ...]:
+    """Read steps such as ``cook,cool``; raises Refused for an unknown one, or twice in a row."""
+    steps = [step.strip().lower().replace(" ", "_") for step in text.split(",")]
+    for step, following in zip(steps, [*steps[1:], None], strict=True):
+        if step not in {*Step}:
+            raise Refused(f"{step!r} is no step: type some of {','.join(Step)}.")
+        if step == following:
+            raise Refused(f"{step!r} stands there twice in a row: type it once.")
+    return tuple(steps)
+
+
+def _inches(text: str) -> str:
+    if not _INCHES.fullmatch(text) or not Decimal(text):
+        raise Refused(f"{text!r} is no depth: type inches such as 2 or 2.5.")
+    return text
 
 
 def _add(session: Session, body: Body, words: str, by: str | None) -> None:
@@ -292,6 +403,29 @@ def parse_code(text: str, what: str) -> str:
     return text
 
 
-def _guard(text: str, session: Session) -> str:
+def _cited(code: str | None) -> str | None:
+    return printable(code, "The local code") if code else code
+
+
+def _limit_set(name: str) -> str:
+    """Take a set's name; a kitchen has its newest revision. Raises Refused for any other."""
+    known = limits.revisions()
+    if name not in known:
+        raise Refused(f"There is no limit set {name!r}: type one of {', '.join(known)}.")
+    return name
+
+
+def _local_limits(path: Path | None, limit_set: str) -> str | None:
+    """Read a kitchen's limits file; raises Refused where it cannot be laid over the set."""
+    if path is None:
+        return None
+    text = limits.decoded(path.read_bytes(), path.name)
+    limits.load_overrides(limits.shipped(limit_set), text, path.name)
+    return text
+
+
+def _guard(text: str | None, session: Session) -> str | None:
+    if text is None:
+        return None
     band = parse_temperature(text, session.register.degree)
     return f"{band.value}{band.degree}" if band.value else ""

@@ -4,9 +4,10 @@ import json
 import shutil
 import textwrap
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from collections.abc import Set as AbstractSet
 from datetime import timedelta
-from typing import Any
+from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 import click
@@ -43,11 +44,19 @@ def table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
         click.echo(click.style(text, bold=True) if number == 0 else text)
 
 
+class Series(NamedTuple):
+    """A line of a chart, or its points alone: hours after its beginning, and temperatures."""
+
+    hours: Sequence[float]
+    temperatures: Sequence[float]
+    marker: str
+    joined: bool = True
+
+
 def curve(
     readings: Sequence[Reading], findings: Sequence[Finding], degree: Degree, zone: ZoneInfo
 ) -> None:
     """Draw readings over the kitchen's clock, with the levels of the limits they are judged by."""
-    import plotext as plt
 
     def shown(temperature: Temperature) -> float:
         exact = temperature.fahrenheit
@@ -59,20 +68,45 @@ def curve(
     levels = {
         float(level.number(degree))
         for finding in findings
+        if finding.limit.name != "oven"
         for level in (finding.limit.start, finding.limit.level)
         if level
     }
+    chart(
+        [Series(hours, temperatures, "braille"), Series(hours, temperatures, "o", joined=False)],
+        levels,
+        degree,
+        lambda hour: clock(start + timedelta(hours=hour), zone),
+    )
+
+
+def chart(
+    series: Sequence[Series],
+    levels: AbstractSet[float],
+    degree: Degree,
+    label: Callable[[int], str],
+    height: int = 18,
+) -> None:
+    """Draw temperatures over hours, which `label` names, with levels across."""
+    import plotext as plt
+
     plt.clear_figure()
     plt.theme("clear")
-    plt.plot_size(width() - 2, 18)
-    plt.plot(hours, temperatures, marker="braille")
-    plt.scatter(hours, temperatures, marker="o")
+    plt.plot_size(width() - 2, height)
+    for one in series:
+        draw = plt.plot if one.joined else plt.scatter
+        draw(one.hours, one.temperatures, marker=one.marker)
     for level in levels:
         plt.hline(level)
-    plt.yticks(sorted({*levels, max(temperatures), min(temperatures)}))
-    last = int(hours[-1]) + 1
+    every = [temperature for one in series for temperature in one.temperatures]
+    ends = min(every), max(every)
+    # a level's number comes first where an end would stand in its row
+    row = (ends[1] - ends[0]) / (height - 5)
+    clear = {end for end in ends if all(abs(end - level) >= row for level in levels)}
+    plt.yticks(sorted(levels | clear))
+    last = int(max(one.hours[-1] for one in series)) + 1
     ticks = range(0, last + 1, max(1, last // 6))
-    plt.xticks(ticks, [clock(start + timedelta(hours=hour), zone) for hour in ticks])
+    plt.xticks(ticks, [label(hour) for hour in ticks])
     plt.xlim(0, last)
     plt.ylabel(f"°{degree}")
     click.echo(plt.uncolorize(plt.build()))

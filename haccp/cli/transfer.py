@@ -7,26 +7,34 @@ import click
 
 from haccp.cli import show
 from haccp.cli.boundary import REFUSED
-from haccp.cli.measure import which_thermometer
+from haccp.cli.measure import paper_option, which_thermometer
 from haccp.cli.session import Session, by_option, printable
 from haccp.errors import Refused
 from haccp.record.entries import Draft, Measured
 from haccp.record.logfile import Row, read_log
 from haccp.record.register import Register
 from haccp.record.store import open_record
-from haccp.record.subjects import every_code, find, unit_step
+from haccp.record.subjects import (
+    every_code,
+    find,
+    read_batches,
+    refuse_unjudgeable,
+    unit_step,
+)
 from haccp.record.transfer import from_export, to_csv, to_json
 from haccp.time import CLOCK_TOLERANCE
 
 
 @click.command()
 @click.argument("file", type=click.File("rb"))
+@paper_option
 @by_option
 @click.pass_context
-def load(ctx: click.Context, file: BinaryIO, by: str | None) -> None:
+def load(ctx: click.Context, file: BinaryIO, paper: bool, by: str | None) -> None:
     """Record the readings of a CSV file, all or none: typed in from paper, or from a logger.
 
-    Columns: batch,step,taken_at,temp,unit and, optional, held_s,note,holding_unit,by,thermometer.
+    Columns: batch,step,taken_at,temp,unit and, optional, held_s,note,holding_unit,by,thermometer,
+    method,chamber.
     They are recorded as entered now, so older ones print as late.
     """
     session: Session = ctx.obj
@@ -34,15 +42,16 @@ def load(ctx: click.Context, file: BinaryIO, by: str | None) -> None:
     if log.in_minutes:
         raise Refused("A record needs moments: write taken_at as ISO 8601 with offset.")
     codes = every_code(session.record)
+    named = sorted({row.batch for row in log.rows} & set(codes))
+    batches = {batch.name: batch for batch in read_batches(session.record, named)}
     refused = {one.line: one.why for one in log.rejected}
     drafts: list[Draft] = []
     for row in log.rows:
         try:
-            drafts.append(
-                draft_of(
-                    row, session.register, codes, session.by(row.cells.get("by") or by).initials
-                )
-            )
+            person = session.by(row.cells.get("by") or by)
+            drafts.append(draft_of(row, session.register, codes, person.initials, paper=paper))
+            if row.batch in batches:
+                refuse_unjudgeable(batches[row.batch], row.reading, session.register)
             if row.reading.at > session.now + CLOCK_TOLERANCE:
                 raise Refused("it was taken in the future")
         except Refused as error:
@@ -56,7 +65,9 @@ def load(ctx: click.Context, file: BinaryIO, by: str | None) -> None:
     click.echo(f"{len(drafts)} readings recorded.")
 
 
-def draft_of(row: Row, register: Register, codes: list[str], by: str) -> Draft:
+def draft_of(
+    row: Row, register: Register, codes: list[str], by: str, *, paper: bool = False
+) -> Draft:
     """Turn a row into an entry; raises Refused for names that the record does not know."""
     cells, reading = row.cells, row.reading
     unit = cells.get("holding_unit") or None
@@ -75,6 +86,9 @@ def draft_of(row: Row, register: Register, codes: list[str], by: str) -> Draft:
         held_s=cells.get("held_s") or "0",
         thermometer=which_thermometer(register, cells.get("thermometer")),
         note=printable(note, "its note") if note else "",
+        paper=paper,
+        method=reading.method,
+        chamber=f"{reading.chamber.value}{reading.chamber.degree}" if reading.chamber else "",
     )
     return Draft(body=body, at=reading.at.replace(microsecond=0), person=by, batch=batch, unit=unit)
 

@@ -8,12 +8,13 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
+from functools import cache
 from importlib.resources import files
 from typing import Any, TypeVar
 
 from haccp.errors import Refused
 from haccp.limits.model import Clock, Limit, LimitSet, Row, Side
-from haccp.temperature import Level
+from haccp.temperature import Degree, Level
 
 _REQUIRED = {
     "name": str, "side": str, "inclusive": bool,
@@ -23,51 +24,103 @@ _NUMBERS: tuple[type[int], type[Decimal]] = (int, Decimal)
 _OPTIONAL = {
     "kind": str, "f": _NUMBERS, "c": _NUMBERS, "hold_s": int, "rows": list,
     "start_f": _NUMBERS, "start_c": _NUMBERS, "within_min": int, "clock": str,
+    "printed": str,
 }  # fmt: skip
 _KNOWN: dict[str, Any] = {**_REQUIRED, **_OPTIONAL}
 
-# What the time of a limit may be counted from; the rules cannot judge the first four without one.
+# What the time of a limit may be counted from; without one only a reheat can be judged.
 _CLOCKS = {
     "cooling-stage-1": (Clock.START,),
     "cooling-stage-2": (Clock.START, Clock.PREVIOUS_STAGE),
     "cooling-ambient": (Clock.PREPARATION,),
     "date-mark": (Clock.PREPARATION_DAY,),
     "reheat": (Clock.REHEATING,),
+    "reheat-microwave": (Clock.REHEATING,),
+    "cooling-received": (Clock.RECEIVING,),
+    "initial-heating": (Clock.HEATING,),
+    "time-control-hot": (Clock.REMOVAL,),
+    "time-control-cold": (Clock.REMOVAL,),
+    "time-control-6h": (Clock.REMOVAL,),
+    "time-control-opened": (Clock.REMOVAL,),
 }
-_TIMED = tuple(_CLOCKS)[:4]
+_TIMED = tuple(name for name in _CLOCKS if not name.startswith("reheat"))
+# Every name that a rule reads.
+_NAMES = {
+    *_CLOCKS,
+    "receiving-cold", "receiving-egg-air", "receiving-hot", "receiving-frozen",
+    "hot-holding", "cold-holding", "egg-holding", "frozen-holding",
+    "cook", "cook-microwave", "oven", "thermometer-accuracy", "air-thermometer-accuracy",
+}  # fmt: skip
+
+_HEAD = {"id": str, "revision": int, "title": str, "publisher": str}
+_FILE = re.compile(r"([a-z0-9-]+)\.([1-9][0-9]{0,3})\.toml")
+_TENTH = Decimal("0.1")
 
 # A slip of a digit, not a limit: no food's is beyond a thousand degrees, a day's hold or a year.
 _LARGEST, _LONGEST_HOLD_S, _LONGEST_MIN = 1_000, 86_400, 525_600
 
-_BASES = ("verified", "from memory")
-_Word = TypeVar("_Word", Side, Clock)
+_BASES = ("verified", "from memory", "common practice")
+_Word = TypeVar("_Word", Side, Clock, Degree)
 
 
-def shipped(set_id: str = "food-code-2022") -> LimitSet:
-    """Load a limit set that ships with this package."""
-    path = files("haccp.limits") / f"{set_id}.toml"
-    if not re.fullmatch(r"[a-z0-9-]+", set_id) or not path.is_file():
-        raise Refused(f"There is no limit set {set_id!r}: type food-code-2022.")
-    return parse_set(path.read_text(encoding="utf-8"), f"{set_id}.toml")
+@cache
+def revisions() -> Mapping[str, tuple[int, ...]]:
+    """Say which limit sets ship with this package, and in which revisions, the newest first."""
+    named = (_FILE.fullmatch(path.name) for path in files("haccp.limits").iterdir())
+    found = sorted((match[1], -int(match[2])) for match in named if match)
+    return {
+        set_id: tuple(-number for other, number in found if other == set_id)
+        for set_id in dict.fromkeys(set_id for set_id, _ in found)
+    }
+
+
+def shipped(name: str = "food-code-2022") -> LimitSet:
+    """Load a limit set that ships with this package: ``food-code-2022`` or ``food-code-2022.1``.
+
+    Without a revision it is the newest. Raises Refused for a set that does not ship.
+    """
+    known = revisions()
+    exact = f"{name}.{known[name][0]}" if name in known else name
+    if exact not in {f"{set_id}.{n}" for set_id, numbers in known.items() for n in numbers}:
+        raise Refused(f"There is no limit set {name!r}: type one of {', '.join(known)}.")
+    path = files("haccp.limits") / f"{exact}.toml"
+    return parse_set(path.read_text(encoding="utf-8"), path.name)
 
 
 def parse_set(text: str, file_name: str) -> LimitSet:
-    """Read a limits file. Raises Refused with the file's name and line where it is malformed."""
+    """Read a limits file. Raises Refused with the file's name and line where it is malformed.
+
+    A set with a `base` replaces single limits of that shipped set, and has its other ones.
+    """
     tree = _tree(text, file_name)
     head = tree.get("set")
     if not isinstance(head, dict):
         raise Refused(
             f"{file_name}, line 1: there is no [set] with id, revision, title and publisher."
         )
-    for key, kind in (("id", str), ("revision", int), ("title", str), ("publisher", str)):
+    where = f"{file_name}, line {_line(text, '[set]')}: [set]"
+    for key, kind in _HEAD.items():
         if type(head.get(key)) is not kind:
-            raise Refused(f"{file_name}, line {_line(text, '[set]')}: [set] needs {key}.")
+            raise Refused(f"{where} needs {key}.")
+    extra = set(head) - {*_HEAD, "base"}
+    if extra:
+        raise Refused(f"{where} has {min(extra)!r}, which is not known.")
+    base = head.get("base")
     limits = tuple(_entries(tree, text, file_name))
+    strange = next((one for one in limits if one.name not in _NAMES), None)
+    if strange:
+        line = _entry_line(text, limits.index(strange))
+        raise Refused(f"{file_name}, line {line}: no rule reads a limit {strange.name!r}.")
+    if base is not None:
+        if f"{base}.toml" not in {path.name for path in files("haccp.limits").iterdir()}:
+            raise Refused(f"{where} has a base {base!r}: name a shipped set and its revision.")
+        limits = _laid_over(shipped(base), limits, text, file_name)
     return LimitSet(
         id=head["id"],
         revision=head["revision"],
         title=head["title"],
         publisher=head["publisher"],
+        base=base or "",
         limits=limits,
         digest=_digest([head["id"], head["revision"]], limits),
     )
@@ -89,25 +142,31 @@ def load_overrides(base: LimitSet, text: str, file_name: str) -> LimitSet:
     weaker limit in force.
     """
     overrides = tuple(_entries(_tree(text, file_name), text, file_name))
-    known = {(limit.name, limit.kind): limit for limit in base.limits}
-    for number, override in enumerate(overrides):
-        replaced = known.get((override.name, override.kind))
-        if replaced and override.side is not replaced.side:
-            raise Refused(
-                f"{file_name}, line {_entry_line(text, number)}: {override.name} keeps its side, "
-                f"{replaced.side.value!r}."
-            )
-        if not replaced:
-            names = ", ".join(sorted({limit.name for limit in base.limits}))
-            raise Refused(
-                f"{file_name}, line {_entry_line(text, number)}: {base.title} has no limit "
-                f"{_called(override.name, override.kind)} to replace; it has {names}."
-            )
-    known.update({(limit.name, limit.kind): limit for limit in overrides})
-    merged = tuple(known.values())
+    merged = _laid_over(base, overrides, text, file_name)
     return replace(
         base, limits=merged, overrides=overrides, digest=_digest([base.id, base.revision], merged)
     )
+
+
+def _laid_over(
+    base: LimitSet, limits: Iterable[Limit], text: str, file_name: str
+) -> tuple[Limit, ...]:
+    known = {(limit.name, limit.kind): limit for limit in base.limits}
+    for number, limit in enumerate(limits):
+        replaced = known.get((limit.name, limit.kind))
+        if not replaced:
+            names = ", ".join(sorted({one.name for one in base.limits}))
+            raise Refused(
+                f"{file_name}, line {_entry_line(text, number)}: {base.title} has no limit "
+                f"{_called(limit.name, limit.kind)} to replace; it has {names}."
+            )
+        if limit.side is not replaced.side:
+            raise Refused(
+                f"{file_name}, line {_entry_line(text, number)}: {limit.name} keeps its side, "
+                f"{replaced.side.value!r}."
+            )
+        known[limit.name, limit.kind] = limit
+    return tuple(known.values())
 
 
 def _tree(text: str, file_name: str) -> dict[str, Any]:
@@ -134,6 +193,7 @@ def _entries(tree: Mapping[str, Any], text: str, file_name: str) -> Iterable[Lim
     for number, entry in enumerate(entries):
         try:
             limit = _limit(entry)
+            _check_equivalents(limit)
         except Refused as error:
             raise Refused(f"{file_name}, line {_entry_line(text, number)}: {error}") from None
         if (limit.name, limit.kind) in seen:
@@ -178,7 +238,30 @@ def _limit(entry: Any) -> Limit:
         source=entry["source"],
         basis=entry["basis"],
         text=entry["text"],
+        printed=_word(Degree, entry, "printed", name) if "printed" in entry else None,
     )
+
+
+def _check_equivalents(limit: Limit) -> None:
+    """Refuse a number beside the printed one that is weaker than it, or a tenth or more off.
+
+    Where a cooling starts, higher is stricter: its time begins sooner.
+    """
+    if limit.printed is None:
+        return
+    above = limit.side is Side.AT_OR_ABOVE
+    levels = [(row.level, above) for row in limit.rows]
+    if limit.start:
+        levels.append((limit.start, above or limit.clock is Clock.START))
+    for level, up in levels:
+        exact = limit.equivalent(level)
+        beside = level.f if limit.printed is Degree.C else level.c
+        over = beside - exact if up else exact - beside
+        if not 0 <= over < _TENTH:
+            raise Refused(
+                f"{limit.name}: printed in °{limit.printed} alone, so {beside} beside it has to be "
+                f"its equivalent, at most a tenth on the stricter side."
+            )
 
 
 def _word(words: type[_Word], entry: Mapping[str, Any], key: str, name: str) -> _Word:

@@ -10,6 +10,9 @@ from typing import Any
 from haccp.errors import Refused
 from haccp.temperature import Degree, Level, Temperature
 
+# Limits on a difference between two temperatures, where no zero point is to be converted.
+DIFFERENCES = ("thermometer-accuracy", "air-thermometer-accuracy")
+
 
 class Side(StrEnum):
     """On which side of its number a limit is kept."""
@@ -45,7 +48,8 @@ class Limit:
 
     `kind` is the kind of food a variant is for; the variant without one is the strictest.
     `rows` has more than one entry where the source offers alternatives, lowest temperature first.
-    `basis` says whether the number was read in the source or is from memory.
+    `basis` says whether the number was read in the source or is from memory. `printed` is the
+    degree of a number that was read in one degree alone: the other is its equivalent.
     """
 
     name: str
@@ -60,15 +64,26 @@ class Limit:
     source: str
     basis: str
     text: str
+    printed: Degree | None = None
 
     @property
     def level(self) -> Level:
         return self.rows[0].level
 
+    def equivalent(self, level: Level) -> Decimal:
+        """Convert a level's number from the degree that it was read in to the other one."""
+        offset = 0 if self.name in DIFFERENCES else 32
+        if self.printed is Degree.C:
+            return level.c * 9 / 5 + offset
+        return (level.f - offset) * 5 / 9
+
     def plain(self) -> dict[str, Any]:
         """Give every field in words, numbers as printed: what the set's digest is made of."""
         minutes = self.within and int(self.within.total_seconds()) // 60
+        # named only where it is set: the digests of released sets stand
+        printed = {"printed": self.printed.value} if self.printed else {}
         return {
+            **printed,
             "name": self.name,
             "kind": self.kind,
             "side": self.side.value,
@@ -101,6 +116,7 @@ class Limit:
 class LimitSet:
     """A named, versioned collection of limits, with what a kitchen laid over it.
 
+    `base` names the set and revision whose limits stand where this one has none of its own.
     `digest` is the SHA-256 of the parsed content (64 hex digits): comments and order do not
     change it, any number or word that decides does.
     """
@@ -109,31 +125,43 @@ class LimitSet:
     revision: int
     title: str
     publisher: str
+    base: str = ""
     limits: tuple[Limit, ...]
     overrides: tuple[Limit, ...] = ()
     guard: Temperature | None = None
     digest: str
 
     def get(self, name: str, kind: str = "") -> Limit:
-        """Find the limit for a kind of food, or else the one for any food."""
+        """Find the limit for a kind of food, or else the one for any food.
+
+        Raises Refused for a limit that an older revision does not have.
+        """
         by_key = {(limit.name, limit.kind): limit for limit in self.limits}
-        return by_key.get((name, kind)) or by_key[name, ""]
+        found = by_key.get((name, kind)) or by_key.get((name, ""))
+        if found is None:
+            raise Refused(
+                f"{self.title}, revision {self.revision}, has no limit for {name}: a manager takes "
+                f"up the newest with haccp kitchen --limit-set {self.id}."
+            )
+        return found
 
     @property
     def kinds(self) -> tuple[str, ...]:
-        """The kinds of food that have limits of their own."""
-        return tuple(sorted({limit.kind for limit in self.limits if limit.kind}))
+        """The kinds of food that are cooked or reheated by limits of their own."""
+        heated = ("cook", "reheat")
+        return tuple(sorted({one.kind for one in self.limits if one.kind and one.name in heated}))
 
 
 # Limits that are not about how hot or cold a food is measured to be.
-_NOT_OF_FOOD = ("date-mark", "thermometer-accuracy")
+_NOT_OF_FOOD = ("date-mark", "initial-heating", *DIFFERENCES)
 
 
 def guarded(limits: LimitSet, band: Temperature) -> LimitSet:
     """Move every level inward by a guard band (guarded acceptance, JCGM 106:2012).
 
     The number of the other degree moves by the band's equivalent, rounded up to a tenth, so that
-    no degree is judged more leniently. Where a cooling starts is not a limit and stays.
+    no degree is judged more leniently. Where a cooling starts is not a limit and stays; where time
+    as a control starts is one.
     """
     if not 0 < band.value <= 10:
         raise Refused(
@@ -150,7 +178,10 @@ def guarded(limits: LimitSet, band: Temperature) -> LimitSet:
             )
             for row in limit.rows
         )
-        return replace(limit, rows=rows)
+        start = limit.start if limit.clock is Clock.REMOVAL else None
+        if start:
+            start = Level(start.f + sign * by[Degree.F], start.c + sign * by[Degree.C])
+        return replace(limit, rows=rows, start=start or limit.start)
 
     moved = tuple(limit if limit.name in _NOT_OF_FOOD else inward(limit) for limit in limits.limits)
     return replace(limits, limits=moved, guard=band)

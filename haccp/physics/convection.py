@@ -39,10 +39,24 @@ MOVING_WATER = Range(
     1000,
     "100: natural convection in liquid; 1000: lowest of flowing thin liquid (Berk 2009, Table 3.3)",
 )
+# A pan that is set in ice and water is not wetted all over, and ice that melted leaves a gap.
+# 2-in pans of chili and of taco meat failed in such baths, rice passed (Roberts et al. 2013; Olds
+# et al. 2013, abstracts): with water's own range all three would have passed easily.
+ICE_BATH = Range(
+    MOVING_AIR.low,
+    STILL_WATER.high,
+    "9: hardly touched, no better than moving air (Cengel); 100: free convection in liquids"
+    " (Cengel, course notes)",
+)
 
 # Between a liquid food and its container's wall.
 INSIDE_STILL = STILL_WATER
-INSIDE_STIRRED = Range(100, 500, "flowing viscous liquid (Berk 2009, Table 3.3)")
+INSIDE_STIRRED = Range(
+    50,
+    500,
+    "50: thick food stirred every quarter of an hour, conducting in between, 2 k / sqrt(pi a t);"
+    " 500: flowing viscous liquid (Berk 2009, Table 3.3)",
+)
 
 # Between food and lid. Vapour that condenses on the lid carries more heat than the air gap does,
 # which the range does not count: on the slow side.

@@ -34,6 +34,7 @@ CRITERION = (
 LAG = 3.2
 # One cell per gram grown to 10^8 per gram: more increase than that has no food to happen in.
 CEILING_LOG10 = 8.0
+_BEYOND_ANY_CEILING = 100.0  # ln units: keeps the exponential in range
 
 # Steps in one stretch between two points: the integral is then good to four digits.
 _STEPS = 400
@@ -122,7 +123,7 @@ def log10_growth(work_done: float, lag: float = 0.0) -> float:
     Form: Baranyi & Roberts (1994), from memory; without lag the increase is the work itself.
     """
     # The published form's exp(-M) + exp(-h0) - exp(-M - h0), times exp(M): never below 1.
-    increase = math.log1p(math.exp(-lag) * math.expm1(work_done))
+    increase = math.log1p(math.exp(-lag) * math.expm1(min(work_done, _BEYOND_ANY_CEILING)))
     return min(increase / math.log(10), CEILING_LOG10)
 
 

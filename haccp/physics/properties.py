@@ -114,12 +114,17 @@ class Properties:
 
 @dataclass(frozen=True, slots=True)
 class Food:
-    """A food of the table: its composition, where that stands, and what the model leaves out."""
+    """A food of the table: its composition, where that stands, and what the model leaves out.
+
+    `names` is what a kitchen calls it. `thin` is food that mixes itself while it cools.
+    """
 
     name: str
     composition: Composition
     source: str
-    caution: str | None
+    caution: str | None = None
+    names: tuple[str, ...] = ()
+    thin: bool = False
 
 
 def properties(composition: Composition, celsius: float) -> Properties:
@@ -154,6 +159,8 @@ def foods() -> Mapping[str, Food]:
             composition=Composition(**{f.name: entry[f.name] for f in fields(Composition)}),
             source=entry["source"],
             caution=entry.get("caution"),
+            names=tuple(entry["names"]),
+            thin=entry.get("thin", False),
         )
         for key, entry in tree.items()
     }

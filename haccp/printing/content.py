@@ -15,14 +15,14 @@ from haccp.printing.sheet import EVENTS, Sheet, entered_later, named, told
 from haccp.printing.subjects import batch_pages, unit_pages
 from haccp.record.entries import (
     ClockMoved,
-    CorrectiveAction,
     DaySigned,
     Discarded,
+    DoubtSettled,
     Entry,
     Measured,
+    Rejected,
+    Released,
     ThermometerCheck,
-    UnitEmptied,
-    UsedUp,
     Withdrawn,
 )
 from haccp.record.register import Register
@@ -111,7 +111,7 @@ def gather(
     return Content(words, curves)
 
 
-_OF_FOOD = (Measured, CorrectiveAction, Discarded, UsedUp, UnitEmptied)
+_OF_FOOD = (Measured, *EVENTS)
 
 
 def _counts(readings: pd.DataFrame, entries: Sequence[Entry], sheet: Sheet) -> list[list[str]]:
@@ -168,9 +168,12 @@ def _attention(one: Looked, sheet: Sheet) -> dict[str, str]:
     return {**told(one.finding, sheet), "subject": one.subject.title, "answer": answer}
 
 
+_WORDS = {Discarded: "Discarded: ", Rejected: "Rejected: ", Released: "Released: "}
+
+
 def _done(entry: Entry, sheet: Sheet) -> str:
     body = entry.body
-    discarded = "Discarded: " if isinstance(body, Discarded) else ""
+    discarded = _WORDS.get(type(body), "")
     text = EVENTS[type(body)](body).rstrip(".")
     late = f", {entered_later(entry)}" if entered_later(entry) else ""
     return f"{discarded}{text} ({entry.person}, {sheet.day_and_clock(entry.at)}{late})."
@@ -184,10 +187,23 @@ def _thermometers(sheet: Sheet) -> list[list[str]]:
         before = [check for check in checks if check[0] < sheet.begins][-1:]
         for when, check in [*before, *(check for check in checks if sheet.is_during(check[0]))]:
             passed = "passed" if check.passed else "FAILED"
-            shown = f"{check.temp} °{check.degree} in ice: {passed}"
+            shown = f"{check.temp} °{check.degree} {checked_in(check)}: {passed}"
             accuracy = f"±{parse_temperature(one.accuracy)}"
             rows.append([label, accuracy, sheet.day_and_clock(when), shown])
+        for entry in sheet.register.decisions:
+            body = entry.body
+            assert isinstance(body, DoubtSettled)  # decisions are nothing else
+            if body.thermometer == label and sheet.is_during(entry.at):
+                words = f"its readings count: {body.reason} ({entry.person}, manager)"
+                rows.append([label, "", sheet.day_and_clock(entry.at), words])
     return rows
+
+
+def checked_in(check: ThermometerCheck) -> str:
+    """Say what a thermometer was checked in, and what it should have shown there."""
+    if not check.expected:
+        return "in ice"
+    return f"in boiling water at {check.expected} °{check.degree} (by {check.by})"
 
 
 def _corrections(entries: Sequence[Entry], sheet: Sheet) -> list[list[str]]:
@@ -212,7 +228,7 @@ def _what(entry: Entry) -> str:
     subject = entry.batch or entry.unit or ""
     if isinstance(body, ThermometerCheck):
         passed = "passed" if body.passed else "FAILED"
-        return f"{body.thermometer} in ice {body.temp} °{body.degree}, {passed}"
+        return f"{body.thermometer} {body.temp} °{body.degree} {checked_in(body)}, {passed}"
     if isinstance(body, Measured):
         return f"{subject} {body.temp} °{body.degree}"
     return f"{subject} {body.kind}"

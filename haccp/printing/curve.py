@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from fractions import Fraction
 from io import BytesIO
 from itertools import cycle
-from typing import Any
+from typing import Any, Literal
 from zoneinfo import ZoneInfo
 
 from matplotlib import rc_context, rcdefaults, rcParams
@@ -18,6 +18,7 @@ from matplotlib.ticker import MaxNLocator
 from matplotlib.transforms import Affine2D
 
 from haccp.limits.model import Limit
+from haccp.record.outlook import BandPoint
 from haccp.rules.evidence import Bounds, Finding, Reading, Verdict
 from haccp.rules.words import Clock, explain
 from haccp.temperature import Degree, Level, Temperature
@@ -55,22 +56,33 @@ _STYLE: Any = {
 }
 
 
+_NO_DATE: dict[str, Any] = {
+    "svg": {"Date": None, "Creator": None},
+    "png": {"Software": None},
+    "pdf": {"CreationDate": None, "Producer": None, "Creator": None},
+}
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Curve:
     """One cooling as it is drawn.
 
     `readings` are in order of time, at least one, their moments in UTC; `findings` those of this
-    cooling, in the order of its stages. `degree` is the plot's, `zone` the kitchen's.
+    cooling, in the order of its stages. `degree` is the plot's, `zone` the kitchen's. `planned` and
+    `expected` are estimates drawn faintly behind: what was planned before cooking, and what the
+    readings let expect.
     """
 
     readings: tuple[Reading, ...]
     findings: tuple[Finding, ...]
     degree: Degree
     zone: ZoneInfo
+    planned: tuple[BandPoint, ...] = ()
+    expected: tuple[BandPoint, ...] = ()
 
 
-def draw(cooling: Curve) -> bytes:
-    """Draw a cooling as SVG, 170 mm wide and 64 mm high; the same bytes for the same cooling.
+def draw(cooling: Curve, form: Literal["svg", "png", "pdf"] = "svg") -> bytes:
+    """Draw a cooling, 170 mm wide and 64 mm high; the same bytes for the same cooling.
 
     It holds fixed words and numbers only: what a person typed belongs into the page's own text,
     which knows what to do with a character that the typeface lacks.
@@ -81,9 +93,9 @@ def draw(cooling: Curve) -> bytes:
         rcParams.update(_STYLE)
         figure = Figure(figsize=(_WIDTH / _INCH, _HEIGHT / _INCH))
         _Drawing(figure, cooling).draw()
-        svg = BytesIO()
-        figure.savefig(svg, format="svg", metadata={"Date": None, "Creator": None})
-        return svg.getvalue()
+        drawn = BytesIO()
+        figure.savefig(drawn, format=form, dpi=200, metadata=_NO_DATE[form])
+        return drawn.getvalue()
 
 
 def describe(cooling: Curve) -> str:
@@ -109,6 +121,10 @@ def describe(cooling: Curve) -> str:
         told.append(explain(finding, when))
         if finding.due:
             told.append(f"The safe deadline is {when(finding.due)}.")
+    if cooling.planned:
+        told.append("The dotted curve is what was planned before cooking, an estimate.")
+    if cooling.expected:
+        told.append("The dashed curve is what the readings let expect, an estimate.")
     return " ".join(told)
 
 
@@ -154,6 +170,7 @@ class _Drawing:
         self.lowest, self.highest = min(values) - spare, max(values) + spare
 
     def draw(self) -> None:
+        self.estimates()
         self.too_warm()
         self.frame()
         self.limits()
@@ -197,6 +214,29 @@ class _Drawing:
         )
         hatched.set_transform(self.sheet)
         self.figure.add_artist(hatched)
+
+    def estimates(self) -> None:
+        """Draw the planned curve dotted and the expected one dashed, each in its band of grey."""
+        for points, shade, pattern in (
+            (self.cooling.planned, "0.93", (0, (1, 2))),
+            (self.cooling.expected, "0.86", (0, (4, 2))),
+        ):
+            inside = [one for one in points if self.begin <= one[0] <= self.end]
+            if len(inside) < 2:
+                continue
+            xs = [self.x(at) for at, *_ in inside]
+            low, middle, high = (
+                [min(max(self.y(self.degrees(value)), _BOTTOM), _TOP) for value in values]
+                for values in list(zip(*(temperatures for _, *temperatures in inside), strict=True))
+            )
+            corners = [*zip(xs, high, strict=True), *reversed(list(zip(xs, low, strict=True)))]
+            band = Polygon(corners, facecolor=shade, edgecolor="none", zorder=0)
+            band.set_transform(self.sheet)
+            self.figure.add_artist(band)
+            self.line(xs, middle, color="0.5", linewidth=0.8, linestyle=pattern, zorder=1)
+
+    def degrees(self, fahrenheit: float) -> float:
+        return fahrenheit if self.cooling.degree is Degree.F else (fahrenheit - 32) * 5 / 9
 
     def frame(self) -> None:
         """Draw the two axes: degrees, and real hours with what the kitchen's clock shows then."""

@@ -5,7 +5,21 @@ from datetime import datetime
 from typing import Any
 
 from haccp.limits import Limit
-from haccp.record.entries import CorrectiveAction, Discarded, Entry, UnitEmptied, UsedUp
+from haccp.record.entries import (
+    Assessed,
+    CoolingPlanned,
+    CoolingSetup,
+    CorrectiveAction,
+    Discarded,
+    Entry,
+    Frozen,
+    Rejected,
+    Released,
+    Renamed,
+    Thawed,
+    UnitEmptied,
+    UsedUp,
+)
 from haccp.record.register import Register
 from haccp.record.review import Review
 from haccp.record.store import Record
@@ -14,12 +28,29 @@ from haccp.rules.evidence import Finding
 from haccp.rules.words import explain
 from haccp.time import clock, short_day, spell
 
+
+def told_setup(body: CoolingSetup) -> str:
+    """Say how a batch cools, as it was entered."""
+    air = f"around it {body.air}{f' to {body.air_to}' if body.air_to else ''}" if body.air else ""
+    depth = f"{body.depth_in} in deep" if body.depth_in else ""
+    told = (body.method, body.nature, body.container, depth, air)
+    return ", ".join(one for one in told if one)
+
+
 # What happened to a batch or unit beside its readings, in words.
 EVENTS: dict[type, Any] = {
     CorrectiveAction: lambda body: body.text,
     Discarded: lambda body: body.reason,
+    Released: lambda body: body.reason,
+    Rejected: lambda body: body.reason,
     UsedUp: lambda _: "",
     UnitEmptied: lambda _: "",
+    Frozen: lambda _: "",
+    Thawed: lambda _: "",
+    Renamed: lambda body: f"the container is {body.name} now",
+    Assessed: lambda body: body.result,
+    CoolingSetup: told_setup,
+    CoolingPlanned: lambda body: f"planned, an estimate: {body.asked}",
 }
 
 

@@ -6,43 +6,63 @@ from typing import Any
 
 from haccp.printing.curve import Curve, describe, mark
 from haccp.printing.sheet import EVENTS, Sheet, entered_later, named, told
+from haccp.record.about import about
 from haccp.record.entries import Entry, Measured
-from haccp.record.subjects import Subject, lineage, use_by
+from haccp.record.outlook import coolings, growth, planned, running
+from haccp.record.register import Register
+from haccp.record.store import Record
+from haccp.record.subjects import Subject, came_from, went_into
 from haccp.rules.evidence import Finding, Step, Verdict
-from haccp.time import short_day
+from haccp.temperature import parse_temperature
 
 
 def batch_pages(subject: Subject, sheet: Sheet, curves: dict[str, Curve]) -> dict[str, Any]:
     register = sheet.register
     findings = subject.judged(register, sheet.printed)
     files = []
-    for cooling in _coolings(findings):
+    for cooling in coolings(findings):
         file = f"curve-{len(curves) + 1}.svg"
-        curve = Curve(
-            readings=cooling[0].readings,
-            findings=cooling,
-            degree=register.degree,
-            zone=register.zone,
-        )
+        curve = cooling_curve(subject, cooling, sheet.record, register, sheet.printed)
         curves[file] = curve
-        files.append({"file": file, "caption": _caption(cooling), "alt": describe(curve)})
+        files.append(
+            {
+                "file": file,
+                "caption": _caption(cooling),
+                "alt": describe(curve),
+                "growth": growth(cooling),
+            }
+        )
     return {
         "title": subject.batch.food,
         "code": subject.name,
         "facts": _facts(subject, sheet),
+        "relations": _relations(subject, sheet),
         "findings": [told(finding, sheet) for finding in findings],
         "curves": files,
         **_rows(subject, subject.entries, findings, sheet),
     }
 
 
-def _coolings(findings: Iterable[Finding]) -> list[tuple[Finding, ...]]:
-    """Group cooling findings by the cooling that they are about: those on the same readings."""
-    groups: dict[tuple[str, ...], list[Finding]] = {}
-    for finding in findings:
-        if finding.step is Step.COOL:
-            groups.setdefault(tuple(r.ref for r in finding.readings), []).append(finding)
-    return [tuple(group) for group in groups.values()]
+def cooling_curve(
+    subject: Subject,
+    cooling: tuple[Finding, ...],
+    record: Record,
+    register: Register,
+    as_of: datetime,
+) -> Curve:
+    """Give one cooling as it is drawn, an open one with what it is expected to do."""
+    fitted = None
+    if any(one.verdict is Verdict.OPEN for one in cooling):
+        fitted = running(subject, cooling, record, register, as_of)
+    dues = [one.due for one in cooling if one.due]
+    return Curve(
+        readings=cooling[0].readings,
+        findings=cooling,
+        degree=register.degree,
+        zone=register.zone,
+        planned=tuple(planned(subject, cooling)),
+        expected=tuple(fitted.band(max(dues, default=as_of))) if fitted else (),
+    )
 
 
 def _caption(cooling: Sequence[Finding]) -> str:
@@ -51,19 +71,27 @@ def _caption(cooling: Sequence[Finding]) -> str:
 
 
 def _facts(subject: Subject, sheet: Sheet) -> list[list[str]]:
-    opened, batch = subject.opened, subject.batch
-    mark = use_by(subject.name, lineage(sheet.record, subject.name), sheet.register)
-    limit = sheet.register.limits_at(opened.at).get("date-mark")
-    facts = [["Opened", f"{sheet.day_and_clock(opened.at)} by {opened.person}"]]
-    if batch.amount:
-        facts.append(["Amount", batch.amount])
-    if batch.food_kind:
-        facts.append(["Kind", batch.food_kind])
-    if batch.ambient:
-        facts.append(["Prepared", "from ingredients at room temperature"])
-    if batch.made_from:
-        facts.append(["Made from", ", ".join(batch.made_from)])
-    return [*facts, ["Date mark", f"use by {short_day(mark)} ({limit.citation})"]]
+    told = about(subject, sheet.record, sheet.register, sheet.printed, sheet.day_and_clock)
+    return [list(fact) for fact in told]
+
+
+def _relations(subject: Subject, sheet: Sheet) -> list[list[str]]:
+    """List what is in a batch and where it went, both through any depth."""
+    ways = {
+        "In it": came_from(sheet.record, subject.name),
+        "Went into": went_into(sheet.record, subject.name),
+    }
+    return [
+        [
+            way,
+            one.batch.title,
+            f"{one.how}{f', {one.depth} steps away' if one.depth > 1 else ''}",
+            sheet.day_and_clock(one.batch.opened.at),
+            one.batch.fate,
+        ]
+        for way, found in ways.items()
+        for one in found
+    ]
 
 
 def unit_pages(subject: Subject, sheet: Sheet) -> dict[str, Any]:
@@ -127,8 +155,11 @@ def _reading(
     body = entry.body
     assert isinstance(body, Measured)  # the caller picks readings
     held = f", held {body.held_s} s" if body.held_s != "0" else ""
+    method = f", {body.method}" if body.method else ""
     notes = [
         body.note,
+        "transcribed from paper" if body.paper else "",
+        f"oven {parse_temperature(body.chamber)}" if body.chamber else "",
         f"confirmed as unusual: {body.temp} °{body.degree}" if body.confirmed else "",
     ]
     if entry.corrects:
@@ -140,7 +171,7 @@ def _reading(
         "no": str(entry.seq),
         "when": sheet.day_and_clock(entry.at),
         "temp": f"{body.temp} °{body.degree}",
-        "step": Step(body.step).words + held,
+        "step": Step(body.step).words + method + held,
         "by": entry.person,
         "late": entered_later(entry),
         "thermometer": _instrument(body.thermometer, entry.at, sheet),

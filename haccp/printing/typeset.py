@@ -1,4 +1,4 @@
-"""Sets a report's content on pages: a tagged PDF that declares PDF/A-2a and PDF/UA-1."""
+"""Sets content on pages by a template: a tagged PDF that declares PDF/A-2a and PDF/UA-1."""
 
 import json
 import logging
@@ -39,18 +39,19 @@ def typeset(
     content: dict[str, Any],
     curves: Mapping[str, bytes],
     *,
+    template: Literal["report", "plan", "forms"],
     paper: Literal["a4", "letter"],
     printed: datetime,
 ) -> bytes:
-    """Set a report as PDF; the same bytes for the same content, drawings, paper and moment.
+    """Set content as PDF; the same bytes for the same content, drawings, paper and moment.
 
-    `content` is what `reports/report.typ` prints, its strings ready for people. `curves` holds
-    the drawings (SVG) under the file names by which the content calls for them. `printed` is the
-    moment the report was made (aware).
+    `content` is what the template `reports/<template>.typ` prints, its strings ready for people.
+    `curves` holds the drawings (SVG) under the file names by which the content calls for them.
+    `printed` is the moment the content was made (aware).
 
     A character that the typeface cannot show is printed as a placeholder such as ``[U+1F355]``.
     Should the page fail all the same, it is set without tags, then with plain letters only: a
-    report without tags is better than none, one with characters silently missing is not.
+    paper without tags is better than none, one with characters silently missing is not.
 
     Raises Refused if none of that succeeds.
     """
@@ -58,29 +59,35 @@ def typeset(
         data = {**_clean(content, shown), "paper": _PAPERS[paper]}
         for standard in (_BEST, _UNTAGGED):
             try:
-                return _compile(data, curves, printed, **standard)
+                return _compile(template, data, curves, printed, **standard)
             except (typst.TypstError, typst.TypstWarning) as problem:
                 _log.warning("%s: %s", standard["pdf_standards"], problem.diagnostic)
     raise Refused(
-        "The report could not be set on pages; the record itself is whole. Print a shorter period."
+        f"The {template} could not be set on pages; the record itself is whole. A shorter period, "
+        f"or shorter names, may print."
     )
 
 
 def _compile(
-    data: dict[str, Any], curves: Mapping[str, bytes], printed: datetime, **standard: Any
+    template: str,
+    data: dict[str, Any],
+    curves: Mapping[str, bytes],
+    printed: datetime,
+    **standard: Any,
 ) -> bytes:
-    """Compile the template with its data beside it, as JSON: text in there is never markup.
+    """Compile a template with its data beside it, as JSON: text in there is never markup.
 
     A warning is raised as an error is: an unknown typeface, for one, is only a warning to Typst.
     """
-    page = folder("reports") / "report.typ"
+    pages = {page.name: page.read_bytes() for page in folder("reports").glob("*.typ")}
+    main = pages[f"{template}.typ"]
     with TemporaryDirectory() as place:
         # Only these faces: the folder they come from also holds one that has a box for every
         # character, and with it no missing glyph would ever be an error.
         for name in _TYPEFACES:
             shutil.copy(_typeface(name), place)
         pdf, warnings = typst.compile_with_warnings(
-            {**curves, "main.typ": page.read_bytes(), "data.json": json.dumps(data).encode()},
+            {**pages, **curves, "main.typ": main, "data.json": json.dumps(data).encode()},
             root=place,
             font_paths=typst.Fonts(
                 include_system_fonts=False, include_embedded_fonts=False, font_paths=[place]

@@ -252,6 +252,38 @@ class UsedUp:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CoolingPlanned:
+    """How a batch was planned to cool, an estimate: what was asked, and the curve it gave.
+
+    `asked` is the question in words. `curve` has a text for each moment: minutes after the start,
+    then the temperatures [°F] that 5, 50 and 95 of 100 cases are at or below, with spaces between.
+    """
+
+    kind: ClassVar[str] = "cooling plan"
+    asked: str
+    curve: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CoolingSetup:
+    """What a forecast of a cooling needs to know, from this moment on: an estimate's input.
+
+    `nature` is open liquid, stirred or thick; `air` and `air_to` are between which temperatures the
+    air or bath around it is, such as ``38F``; `method` is how it is cooled. `changed` says that the
+    food was stirred, moved or iced now, so that what was measured before tells only where it was.
+    """
+
+    kind: ClassVar[str] = "cooling setup"
+    nature: str = ""
+    air: str = ""
+    air_to: str = ""
+    method: str = ""
+    container: str = ""
+    depth_in: str = ""
+    changed: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Withdrawn:
     """An entry that should not have been made; it stays readable."""
 
@@ -290,19 +322,19 @@ class ClockMoved:
 
 
 Body = (
-    Kitchen | Person | Thermometer | ThermometerCheck | DoubtSettled | HoldingUnit |
-    UnitEmptied | Food | BatchOpened | Measured | CorrectiveAction | Released | Discarded |
-    Rejected | UsedUp | Frozen | Thawed | Renamed | Assessed | Withdrawn | DaySigned |
-    PinSet | ClockMoved
+    Kitchen | Person | Thermometer | ThermometerCheck | DoubtSettled | HoldingUnit | UnitEmptied
+    | Food | BatchOpened | Measured | CorrectiveAction | Released | Discarded | Rejected |
+    UsedUp | Frozen | Thawed | Renamed | Assessed | CoolingPlanned | CoolingSetup | Withdrawn |
+    DaySigned | PinSet | ClockMoved
 )  # fmt: skip
 
 KINDS: dict[str, type[Body]] = {
     body.kind: body
     for body in (
-        Kitchen, Person, Thermometer, ThermometerCheck, DoubtSettled, HoldingUnit,
-        UnitEmptied, Food, BatchOpened, Measured, CorrectiveAction, Released, Discarded,
-        Rejected, UsedUp, Frozen, Thawed, Renamed, Assessed, Withdrawn, DaySigned, PinSet,
-        ClockMoved,
+        Kitchen, Person, Thermometer, ThermometerCheck, DoubtSettled, HoldingUnit, UnitEmptied,
+        Food, BatchOpened, Measured, CorrectiveAction, Released, Discarded, Rejected, UsedUp,
+        Frozen, Thawed, Renamed, Assessed, CoolingPlanned, CoolingSetup, Withdrawn, DaySigned,
+        PinSet, ClockMoved,
     )
 }  # fmt: skip
 

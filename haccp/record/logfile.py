@@ -9,12 +9,14 @@ from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 
 from haccp.errors import Refused
-from haccp.rules.evidence import Reading, Step
+from haccp.rules.evidence import METHODS, Reading, Step
 from haccp.temperature import Degree, Temperature, is_plausible, parse_temperature
 from haccp.time import MAX_YEAR, MIN_YEAR
 
 REQUIRED = ("batch", "step", "taken_at", "temp", "unit")
-OPTIONAL = ("held_s", "food", "note", "holding_unit", "by", "thermometer")
+OPTIONAL = (
+    "held_s", "food", "note", "holding_unit", "by", "thermometer", "method", "chamber",
+)  # fmt: skip
 
 # Where minutes are counted from; only differences between readings are ever judged or shown.
 ZERO = datetime(2000, 1, 1, tzinfo=UTC)
@@ -163,12 +165,15 @@ def _row(line: int, cells: dict[str, str]) -> tuple[Row, bool]:
     if cells["step"] not in set(Step):
         raise Refused(f"{cells['step']!r} is no step: write one of {', '.join(Step)}")
     at, minutes = parse_moment(cells["taken_at"])
+    chamber = cells.get("chamber", "")
     reading = Reading(
         at=at,
         temperature=_temperature(cells["temp"], cells["unit"]),
         step=Step(cells["step"]),
         held=_held(cells.get("held_s", "")),
         ref=f"line {line}",
+        method=_method(cells.get("method", ""), Step(cells["step"])),
+        chamber=_temperature(chamber, cells["unit"]) if chamber else None,
     )
     return Row(line, name, reading, cells.get("food", ""), cells), minutes
 
@@ -183,6 +188,14 @@ def _temperature(number: str, unit: str) -> Temperature:
     if not is_plausible(temperature):
         raise Refused(f"no food is at {temperature}")
     return temperature
+
+
+def _method(text: str, step: Step) -> str:
+    known = METHODS.get(step, ())
+    if text and text not in known:
+        wanted = f"write {' or '.join(known)}, or nothing" if known else "leave it empty"
+        raise Refused(f"{text!r} is no method for {step.words}: {wanted}")
+    return text
 
 
 def _held(seconds: str) -> timedelta:

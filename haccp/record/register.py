@@ -1,6 +1,7 @@
-"""The kitchen as the record knows it: settings, people, thermometers, units, signed days."""
+"""The kitchen as the record knows it: settings, people, thermometers, units, foods, signed days."""
 
 from collections.abc import Iterable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import cache
@@ -14,7 +15,9 @@ from haccp.limits.model import guarded
 from haccp.record.entries import (
     Body,
     DaySigned,
+    DoubtSettled,
     Entry,
+    Food,
     HoldingUnit,
     Kitchen,
     Person,
@@ -25,14 +28,16 @@ from haccp.record.store import Record
 from haccp.temperature import Degree, parse_temperature
 from haccp.time import zone_named
 
-_Kind = TypeVar("_Kind", Person, Thermometer, HoldingUnit)
+_Kind = TypeVar("_Kind", Person, Thermometer, HoldingUnit, Food)
 
 _KINDS = (
     Kitchen.kind,
     Person.kind,
     Thermometer.kind,
     ThermometerCheck.kind,
+    DoubtSettled.kind,
     HoldingUnit.kind,
+    Food.kind,
     DaySigned.kind,
 )
 
@@ -45,7 +50,9 @@ class Register:
     people: Mapping[str, Person]
     thermometers: Mapping[str, Thermometer]
     units: Mapping[str, HoldingUnit]
+    foods: Mapping[str, Food]
     checks: tuple[Entry, ...]
+    decisions: tuple[Entry, ...]
     unit_settings: tuple[Entry, ...]
     signatures: tuple[Entry, ...]
 
@@ -71,17 +78,11 @@ class Register:
     def limits_at(self, moment: datetime) -> LimitSet:
         """Give the limits that what began at a moment is judged by.
 
-        Raises Refused where this version's limits are not those that were in force: a limit that
-        changed under its name must not judge earlier food anew.
+        Raises Refused where no revision of this version is what was in force: a limit that changed
+        under its name must not judge earlier food anew.
         """
         kitchen = self.kitchen_at(moment)
-        limits = limits_of(kitchen.limit_set, kitchen.overrides, kitchen.guard)
-        if limits.digest != kitchen.limits_digest:
-            raise Refused(
-                f"The limits {kitchen.limit_set!r} of this haccp are not those that the record was "
-                f"judged by: open it with the version that made it."
-            )
-        return limits
+        return limits_of(kitchen.limit_set, kitchen.overrides, kitchen.guard, kitchen.limits_digest)
 
     def unit_at(self, name: str, moment: datetime) -> HoldingUnit:
         """Give a unit as it stood at a moment; a change never reaches back to earlier checks."""
@@ -131,9 +132,18 @@ class Register:
     def doubted_since(self, thermometer: str, at: datetime) -> datetime | None:
         """Say which failed check puts a reading in doubt: one between the good checks around it.
 
+        A manager's decision settles the doubt that the checks failed before it had thrown.
         Source: DEVELOPERS.md, verdict rules; tolerance 4-203.11.
         """
         checks = self.checks_of(thermometer)
+        settled = max(
+            (
+                entry.at
+                for entry in self.decisions
+                if isinstance(entry.body, DoubtSettled) and entry.body.thermometer == thermometer
+            ),
+            default=None,
+        )
         last_good = max(
             (when for when, check in checks if check.passed and when <= at), default=None
         )
@@ -144,6 +154,7 @@ class Register:
             when
             for when, check in checks
             if not check.passed
+            and (settled is None or when > settled)
             and (last_good is None or when > last_good)
             and (next_good is None or when < next_good)
         ]
@@ -151,9 +162,26 @@ class Register:
 
 
 @cache
-def limits_of(limit_set: str, overrides: str, guard: str) -> LimitSet:
-    """Load a limit set with a kitchen's overrides and guard band laid over it."""
-    loaded = limits.shipped(limit_set)
+def limits_of(limit_set: str, overrides: str, guard: str, digest: str | None = None) -> LimitSet:
+    """Load a limit set with a kitchen's overrides and guard band laid over it.
+
+    It is the set's newest revision, or with a digest the one that has it. Raises Refused where
+    none has.
+    """
+    if digest is None:
+        return _laid_over(limits.shipped(limit_set), overrides, guard)
+    for revision in limits.revisions().get(limit_set, ()):
+        with suppress(Refused):  # local limits need not fit every revision
+            loaded = _laid_over(limits.shipped(f"{limit_set}.{revision}"), overrides, guard)
+            if loaded.digest == digest:
+                return loaded
+    raise Refused(
+        f"The limits {limit_set!r} of this haccp are not those that the record was "
+        f"judged by: open it with the version that made it."
+    )
+
+
+def _laid_over(loaded: LimitSet, overrides: str, guard: str) -> LimitSet:
     if overrides:
         loaded = limits.load_overrides(loaded, overrides, "the kitchen's limits")
     return guarded(loaded, parse_temperature(guard)) if guard else loaded
@@ -172,7 +200,9 @@ def read_register(record: Record) -> Register:
         people={body.initials: body for body in _all(bodies, Person)},
         thermometers={body.label: body for body in _all(bodies, Thermometer)},
         units={body.name: body for body in _all(bodies, HoldingUnit)},
+        foods={body.name: body for body in _all(bodies, Food)},
         checks=tuple(entry for entry in entries if isinstance(entry.body, ThermometerCheck)),
+        decisions=tuple(entry for entry in entries if isinstance(entry.body, DoubtSettled)),
         unit_settings=tuple(entry for entry in entries if isinstance(entry.body, HoldingUnit)),
         signatures=tuple(entry for entry in entries if isinstance(entry.body, DaySigned)),
     )

@@ -8,8 +8,17 @@ from decimal import Decimal
 from haccp.record.entries import Entry, Measured
 from haccp.record.register import Register
 from haccp.record.store import Record
-from haccp.record.subjects import Subject, codes_between, open_codes, read_batches, read_units
+from haccp.record.subjects import (
+    Subject,
+    codes_between,
+    open_codes,
+    past_its_day,
+    read_batches,
+    read_units,
+    reading_of,
+)
 from haccp.rules.evidence import Finding, Reason, Step, Verdict
+from haccp.rules.remedies import Option, options
 from haccp.rules.unusual import Noted, Unusual, look
 from haccp.temperature import Degree, Temperature
 from haccp.time import day_starts
@@ -77,7 +86,7 @@ def review(record: Record, register: Register, first: date, last: date, as_of: d
     found = [
         one
         for subject in (*batches, *units)
-        for one in _looked(subject, register, as_of)
+        for one in _looked(subject, record, register, as_of)
         if _belongs(one, begins, ends)
     ]
     named = {one.subject.name for one in found if one.finding.verdict.is_deviation}
@@ -94,7 +103,7 @@ def _lasted(finding: Finding) -> datetime:
     assert finding.since is not None  # only deviations are asked about
     if finding.reason is Reason.MISSED_CHECK:
         return finding.readings[0].at + (finding.longest or timedelta(0))
-    if finding.step in (Step.HOT_HOLD, Step.COLD_HOLD):
+    if finding.step in (Step.HOT_HOLD, Step.COLD_HOLD) and finding.readings:
         return max(finding.since, finding.readings[-1].at)
     return finding.since
 
@@ -137,39 +146,54 @@ def _belongs(one: Looked, begins: datetime, ends: datetime) -> bool:
     finding = one.finding
     if finding.verdict.is_deviation:
         return finding.since is not None and finding.since < ends and _lasted(finding) >= begins
+    if finding.reason is Reason.LAST_DAY:
+        return finding.due is not None and begins < finding.due <= ends
     return any(begins <= reading.at < ends for reading in finding.readings)
 
 
 @dataclass(frozen=True, slots=True)
 class Matter:
-    """Something to do about a batch or unit; without a finding it is the next check.
+    """Something to do; without a finding it is a next check.
 
-    `due` is the safe deadline, the moment of a deviation that nobody has answered, or None where
-    the limit sets no time.
+    `name` is what it is about as a person types it, `title` as a person reads it. `due` is the
+    safe deadline, the moment of a deviation that nobody has answered, or None where the limit sets
+    no time.
     """
 
     due: datetime | None
-    subject: Subject
+    name: str
+    title: str
     finding: Finding | None = None
+    subject: Subject | None = None
 
 
 def matters(record: Record, register: Register, now: datetime) -> list[Matter]:
     """List what is open or unanswered, the least time left first.
 
-    A deviation of the last week counts until a corrective action, or the manager's signature
-    under its day, answers it.
+    A deviation of the last week, or of any batch of which something is left, counts until a
+    corrective action, or the manager's signature under its day, answers it.
     """
     today = now.astimezone(register.zone).date()
     reviewed = review(record, register, today - timedelta(days=6), today, now)
-    seen = {subject.name for subject in reviewed.batches}
-    older = read_batches(record, [code for code in open_codes(record) if code not in seen])
-    found = [*reviewed.found, *(one for batch in older for one in _looked(batch, register, now))]
-    open_now = [*_unsettled(found, register), *_next_checks(reviewed, register, now)]
-    return sorted(open_now, key=lambda one: (one.due is None, one.due or now, one.subject.name))
+    there = read_batches(record, open_codes(record))
+    seen = {subject.name for subject in there}
+    found = [
+        *(one for one in reviewed.found if one.subject.name not in seen),
+        *(one for batch in there for one in _looked(batch, record, register, now)),
+    ]
+    open_now = [
+        *_unsettled(found, register),
+        *_next_checks(reviewed, register, now),
+        *_thermometers_due(register),
+    ]
+    return sorted(open_now, key=lambda one: (one.due is None, one.due or now, one.name))
 
 
-def _looked(subject: Subject, register: Register, as_of: datetime) -> list[Looked]:
-    findings = subject.judged(register, as_of)
+def _looked(subject: Subject, record: Record, register: Register, as_of: datetime) -> list[Looked]:
+    findings = list(subject.judged(register, as_of))
+    if not subject.unit:
+        dated = past_its_day(record, register, subject, as_of)
+        findings += [dated] if dated else []
     known = [finding.since for finding in findings if finding.since]
     return [Looked(subject, finding, subject.answers_to(finding, known)) for finding in findings]
 
@@ -178,9 +202,9 @@ def _unsettled(found: Iterable[Looked], register: Register) -> Iterator[Matter]:
     for one in found:
         finding = one.finding
         if finding.verdict is Verdict.OPEN:
-            yield Matter(finding.due, one.subject, finding)
+            yield Matter(finding.due, one.subject.name, one.subject.title, finding, one.subject)
         elif one.is_undecided and not _signed(one, register):
-            yield Matter(finding.since, one.subject, finding)
+            yield Matter(finding.since, one.subject.name, one.subject.title, finding)
 
 
 def _signed(one: Looked, register: Register) -> bool:
@@ -203,4 +227,34 @@ def _next_checks(reviewed: Review, register: Register, now: datetime) -> Iterato
         ]
         last = subject.last_check(now)
         if last is not None and last not in missed:
-            yield Matter(last + subject.check_every(register), subject)
+            yield Matter(last + subject.check_every(register), subject.name, subject.title)
+
+
+def _thermometers_due(register: Register) -> Iterator[Matter]:
+    """Say when each thermometer in use is to be checked next, by the kitchen's interval."""
+    every = timedelta(days=register.kitchen.thermometer_days)
+    for one in register.thermometers.values():
+        if every and one.active:
+            checks = register.checks_of(one.label)
+            last = checks[-1][0] if checks else register.settings[0].at - every
+            yield Matter(last + every, one.label, f"thermometer {one.label}")
+
+
+def remedies(
+    subject: Subject, record: Record, register: Register, now: datetime
+) -> list[tuple[Finding, tuple[Option, ...]]]:
+    """Propose what is usually done about each deviation of a subject that nobody has answered."""
+    taken = [reading for entry in subject.readings if (reading := reading_of(entry, register))]
+    return [
+        (
+            one.finding,
+            options(
+                one.finding,
+                last=taken[-1] if taken else None,
+                now=now,
+                late_reheat=register.kitchen_at(now).late_reheat,
+            ),
+        )
+        for one in _looked(subject, record, register, now)
+        if one.is_undecided
+    ]

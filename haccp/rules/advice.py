@@ -21,5 +21,7 @@ def advise(findings: Sequence[Finding], last: Reading, every: timedelta) -> Advi
     goals.sort(key=lambda finding: (finding.due is None, finding.due or last.at))
     dues = [finding.due for finding in goals if finding.due and finding.due > last.at]
     held = last.step in (Step.HOT_HOLD, Step.COLD_HOLD)
-    measure_by = min([last.at + every, *dues]) if goals or held else None
+    # where time alone is the control nothing is to be measured, unless there is a ceiling
+    watched = [one for one in goals if one.step is not Step.TIME_CONTROL or one.limit.start]
+    measure_by = min([last.at + every, *dues]) if watched or held else None
     return Advice(tuple(goals), measure_by)

@@ -1,20 +1,39 @@
 """One batch through its steps: which readings are one cooling, which are a holding."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import partial
-from itertools import groupby
+from itertools import groupby, takewhile
 
 from haccp.limits.model import Limit, LimitSet
 from haccp.rules.cooling import CoolingStep, completion, judge_cooling
-from haccp.rules.evidence import Finding, Reading, Step, Verdict
+from haccp.rules.evidence import (
+    INITIAL,
+    MICROWAVE,
+    OPENED,
+    SIX_HOURS,
+    UNSLICED,
+    Finding,
+    Reading,
+    Reason,
+    Step,
+    Verdict,
+)
 from haccp.rules.holding import judge_holding, missed_checks
-from haccp.rules.reaching import judge_reaching
+from haccp.rules.reaching import judge_initial_heating, judge_reaching
+from haccp.rules.timecontrol import judge_time_control
 
 _ORDER = list(Step)
-_HEATING_LIMIT = {Step.COOK: "cook", Step.REHEAT: "reheat"}
 HOLDING_LIMIT = {Step.HOT_HOLD: "hot-holding", Step.COLD_HOLD: "cold-holding"}
+RECEIVING_LIMIT = {
+    "cold": "receiving-cold",
+    "hot": "receiving-hot",
+    "frozen": "receiving-frozen",
+    "egg": "receiving-egg-air",
+}
+_SERVED = (Step.HOT_HOLD, Step.TIME_CONTROL)
+_HELD_OR_HEATED = (Step.HOT_HOLD, Step.COLD_HOLD, Step.COOL, Step.REHEAT)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,6 +44,8 @@ class Batch:
     discarded or used up, `discarded` whether it was thrown away. `prepared` is the moment of
     preparation of a food made from ingredients at room temperature. `longest_gap` between
     hot-holding checks is the kitchen's interval and its grace; without it no check is missed.
+    `received_as` says in what state it was delivered (`RECEIVING_LIMIT`), `by_law` that a law lets
+    it arrive warmer. `oven` is the kind of the limit `oven` that a roast's oven is judged by.
     """
 
     readings: tuple[Reading, ...]
@@ -33,6 +54,9 @@ class Batch:
     discarded: bool = False
     prepared: datetime | None = None
     longest_gap: timedelta | None = None
+    received_as: str = ""
+    by_law: bool = False
+    oven: str = ""
 
 
 def judge_batch(batch: Batch, limits: LimitSet, as_of: datetime | None) -> tuple[Finding, ...]:
@@ -43,16 +67,28 @@ def judge_batch(batch: Batch, limits: LimitSet, as_of: datetime | None) -> tuple
     """
     readings = _in_order(batch.readings, as_of)
     ended = batch.ended if batch.ended and (as_of is None or batch.ended <= as_of) else None
-    segments = [tuple(segment) for _, segment in groupby(readings, key=lambda r: r.step)]
+    segments = [
+        tuple(segment)
+        for _, segment in groupby(readings, key=lambda r: (r.step, r.method == INITIAL))
+    ]
     heated = _heatings(segments, batch, limits, ended, as_of)
-    coolings = list(_coolings(segments, heated, limits, ended, batch.prepared))
+    coolings = list(_coolings(segments, heated, batch, limits, ended))
+    arrived = _arrived(readings, batch, limits, ended)
     dated = [(segments[i][0].at, finding) for i, finding in heated.items()]
     dated += [
         (c.readings[0].at, f)
         for c in coolings
         for f in judge_cooling(c, stages_for(limits, c.prepared), as_of)
     ]
-    dated += _holdings(readings, coolings, heated, batch, limits, ended or as_of)
+    if arrived:
+        stage = limits.get("cooling-received")
+        dated += [(readings[0].at, f) for f in judge_cooling(arrived, (stage,), as_of)]
+    kept = readings if arrived is None else _after(arrived, readings, limits)
+    dated += _holdings(kept, coolings, heated, batch, limits, ended or as_of)
+    dated += _receivings(readings, batch, limits, arrived)
+    dated += _ovens(segments, heated, batch, limits)
+    dated += _initial_heatings(segments, heated, batch, limits, ended, as_of)
+    dated += _time_control(readings, limits, ended, as_of)
     return tuple(finding for _, finding in sorted(dated, key=lambda pair: pair[0]))
 
 
@@ -104,14 +140,15 @@ def _heatings(
     found: dict[int, Finding] = {}
     for i, segment in enumerate(segments):
         step = segment[0].step
-        if step not in _HEATING_LIMIT:
+        if step not in (Step.COOK, Step.REHEAT) or segment[0].method == INITIAL:
             continue
+        cooked = any(f.step is Step.COOK and f.verdict is Verdict.MET for f in found.values())
         before = segments[i - 1][-1] if i else None
         last = i + 1 == len(segments)
         found[i] = judge_reaching(
             step,
             segment,
-            limits.get(_HEATING_LIMIT[step], batch.kind),
+            _heating_limit(segment, batch.kind, limits, cooked=cooked),
             before=before,
             over=not last or (ended is not None and not batch.discarded),
             as_of=as_of,
@@ -124,12 +161,33 @@ def _heatings(
     return found
 
 
+def _heating_limit(
+    segment: Sequence[Reading], kind: str, limits: LimitSet, *, cooked: bool
+) -> Limit:
+    """Pick the limit of a cook or reheat by the kind of food and by how it was heated.
+
+    3-401.12 is for raw animal food, 3-403.11(B) for any; 3-403.11(E) for unsliced portions of a
+    roast whose cooking by 3-401.11(B) is on record.
+    """
+    microwaved = any(reading.method == MICROWAVE for reading in segment)
+    if segment[0].step is Step.COOK:
+        if microwaved and kind != "plant food":
+            return limits.get("cook-microwave")
+        return limits.get("cook", kind)
+    if microwaved:
+        return limits.get("reheat-microwave")
+    unsliced = all(reading.method == UNSLICED for reading in segment)
+    if kind == "whole roast" and not (unsliced and cooked):
+        return limits.get("reheat")
+    return limits.get("reheat", kind)
+
+
 def _coolings(
     segments: Sequence[tuple[Reading, ...]],
     heated: Mapping[int, Finding],
+    batch: Batch,
     limits: LimitSet,
     ended: datetime | None,
-    prepared: datetime | None,
 ) -> Iterator[CoolingStep]:
     """Find the coolings: each goes on, whatever its readings are called, until a reheat is met.
 
@@ -144,11 +202,14 @@ def _coolings(
 
     def cooling(ended: datetime | None) -> CoolingStep:
         own = tuple(current)
-        return CoolingStep(own, earlier, ended, _prepared(prepared, (*earlier, *own), limits))
+        prepared = _prepared(batch.prepared, (*earlier, *own), limits)
+        return CoolingStep(own, earlier, ended, prepared)
 
     for i, segment in enumerate(segments):
         step = segment[0].step
-        ends = step is Step.REHEAT and heated[i].verdict in (Verdict.MET, Verdict.OPEN)
+        ends = step is Step.TIME_CONTROL or (
+            step is Step.REHEAT and heated[i].verdict in (Verdict.MET, Verdict.OPEN)
+        )
         if current and ends:
             yield cooling(segment[0].at)
             current = []
@@ -160,6 +221,7 @@ def _coolings(
         elif step is Step.COOL or (step is Step.COLD_HOLD and hot_since):
             current, earlier, hot_since = list(segment), tuple(seen), False
         hot_since |= step in (Step.COOK, Step.HOT_HOLD, Step.REHEAT)
+        hot_since |= step is Step.RECEIVE and batch.received_as == "hot"
         seen += segment
     if current:
         yield cooling(ended)
@@ -188,13 +250,19 @@ def _holdings(
         after = any(done < reading.at <= last for done, last in cold)
         return Step.COLD_HOLD if reading.step is Step.COOL and after else reading.step
 
+    # untreated shell eggs are judged by the air around them, until they are cooked: 3-501.16(B)
+    raw_eggs = batch.received_as == "egg" and not heated
     runs = [(step, tuple(run)) for step, run in groupby(readings, key=held_as)]
     for i, (step, run) in enumerate(runs):
         if step not in HOLDING_LIMIT:
             continue
         # 130 °F is for roasts cooked by their own rule: 3-501.16(A)(1)
-        cooked = any(f.step is Step.COOK and f.verdict is Verdict.MET for f in heated.values())
-        limit = limits.get(HOLDING_LIMIT[step], batch.kind if cooked else "")
+        cooked = any(
+            f.step is Step.COOK and f.verdict is Verdict.MET and f.readings[0].at <= run[0].at
+            for f in heated.values()
+        )
+        name = "egg-holding" if step is Step.COLD_HOLD and raw_eggs else HOLDING_LIMIT[step]
+        limit = limits.get(name, batch.kind if cooked else "")
         previous = runs[i - 1][1][-1:] if i else ()
         following = runs[i + 1][1][:1] if i + 1 < len(runs) else ()
         found = judge_holding(step, run, limit, (*previous, *following))
@@ -202,3 +270,124 @@ def _holdings(
             next_at = following[0].at if following else until
             found += missed_checks(step, run, limit, batch.longest_gap, next_at)
         yield from ((run[0].at, finding) for finding in found)
+
+
+def _arrived(
+    readings: Sequence[Reading], batch: Batch, limits: LimitSet, ended: datetime | None
+) -> CoolingStep | None:
+    """Find the cooling of food that by law arrived warmer than cold, 3-501.14(C): from delivery."""
+    cold = batch.by_law and batch.received_as in ("", "cold")
+    if not (cold and readings and readings[0].step is Step.RECEIVE):
+        return None
+    if limits.get("receiving-cold").kept_by(readings[0].temperature):
+        return None
+    heated = (Step.COOK, Step.REHEAT, Step.HOT_HOLD, Step.TIME_CONTROL)
+    own = tuple(takewhile(lambda r: r.step not in heated, readings))
+    left = readings[len(own)].at if len(own) < len(readings) else ended
+    return CoolingStep(own, ended=left, prepared=readings[0].at)
+
+
+def _after(arrived: CoolingStep, readings: Sequence[Reading], limits: LimitSet) -> list[Reading]:
+    """Give what is judged as holding: not what was still cooling from its delivery."""
+    done = completion(arrived, (limits.get("cooling-received"),))
+    last = done.at if done else arrived.readings[-1].at
+    return [reading for reading in readings if reading.at > last]
+
+
+def _receivings(
+    readings: Sequence[Reading], batch: Batch, limits: LimitSet, arrived: CoolingStep | None
+) -> Iterator[tuple[datetime, Finding]]:
+    """Judge what was measured at the door: 3-202.11."""
+    taken = [reading for reading in readings if reading.step is Step.RECEIVE]
+    if taken and arrived is None:
+        limit = limits.get(RECEIVING_LIMIT[batch.received_as or "cold"])
+        yield from ((taken[0].at, found) for found in judge_holding(Step.RECEIVE, taken, limit))
+
+
+def _ovens(
+    segments: Sequence[tuple[Reading, ...]],
+    heated: Mapping[int, Finding],
+    batch: Batch,
+    limits: LimitSet,
+) -> Iterator[tuple[datetime, Finding]]:
+    """Judge a whole roast's oven by its kind and the roast's weight: 3-401.11(B)."""
+    if not batch.oven:
+        return
+    limit = limits.get("oven", batch.oven)
+    for i, cooking in heated.items():
+        if cooking.step is not Step.COOK:
+            continue
+        ovens = [
+            replace(reading, temperature=reading.chamber, doubted_since=None)
+            for reading in segments[i]
+            if reading.chamber is not None
+        ]
+        at = segments[i][0].at
+        if ovens:
+            yield from ((at, finding) for finding in judge_holding(Step.COOK, ovens, limit))
+        elif cooking.verdict is not Verdict.OPEN:
+            yield at, _unseen(segments[i], limit, Reason.OVEN, segments[i][-1].at)
+
+
+def _initial_heatings(
+    segments: Sequence[tuple[Reading, ...]],
+    heated: Mapping[int, Finding],
+    batch: Batch,
+    limits: LimitSet,
+    ended: datetime | None,
+    as_of: datetime | None,
+) -> Iterator[tuple[datetime, Finding]]:
+    """Judge non-continuous cooking, 3-401.14: a short initial heating, and the full cook after."""
+    for i, segment in enumerate(segments):
+        if segment[0].method != INITIAL:
+            continue
+        following = segments[i + 1][0].at if i + 1 < len(segments) else ended
+        limit = limits.get("initial-heating")
+        yield segment[0].at, judge_initial_heating(segment, limit, following, as_of)
+        cooked = any(j > i and finding.step is Step.COOK for j, finding in heated.items())
+        served = (s[0].at for s in segments[i + 1 :] if s[0].step in _SERVED)
+        since = next(served, None if batch.discarded else ended)
+        if since and not cooked:
+            wanted = limits.get("cook", batch.kind)
+            yield since, _unseen(segment, wanted, Reason.HOLD_NOT_SHOWN, since)
+
+
+def _unseen(
+    readings: tuple[Reading, ...], limit: Limit, reason: Reason, since: datetime
+) -> Finding:
+    return Finding(
+        step=Step.COOK,
+        limit=limit,
+        verdict=Verdict.NOT_SHOWN,
+        reason=reason,
+        readings=readings,
+        since=since,
+    )
+
+
+def _time_control(
+    readings: Sequence[Reading], limits: LimitSet, ended: datetime | None, as_of: datetime | None
+) -> Iterator[tuple[datetime, Finding]]:
+    """Judge food for which time is the control: 3-501.19. It begins once and is never undone."""
+    timed = [reading for reading in readings if reading.step is Step.TIME_CONTROL]
+    if not timed:
+        return
+    limit = time_control_limit(timed[0], limits)
+    following = readings[readings.index(timed[0]) :]
+    returned = next((one for one in following if one.step in _HELD_OR_HEATED), None)
+    found = judge_time_control(timed, limit, ended=ended, returned=returned, as_of=as_of)
+    yield timed[0].at, found
+
+
+def time_control_limit(first: Reading, limits: LimitSet) -> Limit:
+    """Pick the case of 3-501.19 by what was said and by the temperature at removal.
+
+    What is nearer to cold than to hot is taken to come from the cold.
+    """
+    if first.method == SIX_HOURS:
+        return limits.get("time-control-6h")
+    if first.method == OPENED:
+        return limits.get("time-control-opened")
+    cold, hot = limits.get("time-control-cold"), limits.get("time-control-hot")
+    over_cold = first.temperature.over(cold.level)
+    return cold if over_cold < -first.temperature.over(hot.level) else hot

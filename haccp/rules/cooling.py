@@ -8,6 +8,7 @@ from itertools import groupby, pairwise
 
 from haccp.limits.model import Clock, Limit
 from haccp.rules.evidence import (
+    INITIAL,
     Bounds,
     Finding,
     Reading,
@@ -137,7 +138,9 @@ def _start(
     below = next((i for i in range(first, len(timeline)) if not hot[i]), len(timeline))
     last_hot = next((i for i in reversed(range(below)) if hot[i]), None)
     if last_hot is None:
-        return Bounds(None, timeline[first].at)
+        # never that hot, but heated: counted from the end of its initial heating, 3-401.14(B)
+        seared = [one.at for one in timeline[:first] if one.method == INITIAL]
+        return Bounds(seared[-1] if seared else None, timeline[first].at)
     reading = timeline[last_hot]
     if reading.temperature.over(level) == 0:
         return Bounds(reading.at, reading.at)

@@ -1,6 +1,6 @@
 """What a verdict is made of, and what it is: readings in, findings out."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from enum import StrEnum
@@ -22,6 +22,21 @@ class Step(StrEnum):
     @property
     def words(self) -> str:
         return self.value.replace("_", " ")
+
+
+# How a reading says that food was heated or held in a way that has a limit of its own.
+MICROWAVE, INITIAL, UNSLICED, SIX_HOURS, OPENED = (
+    "microwave",
+    "initial",
+    "unsliced",
+    "6 h",
+    "opened",
+)
+METHODS: Mapping[Step, tuple[str, ...]] = {
+    Step.COOK: (MICROWAVE, INITIAL),
+    Step.REHEAT: (MICROWAVE, UNSLICED),
+    Step.TIME_CONTROL: (SIX_HOURS, OPENED),
+}
 
 
 class Verdict(StrEnum):
@@ -62,6 +77,8 @@ class Reason(StrEnum):
     RETURNED = "returned to temperature control"
     NOT_WATCHED = "not watched"
     PAST_ITS_DAY = "past its day"
+    LAST_DAY = "last day"
+    HEATED_FOR = "heated for"
     OVEN = "oven not on record"
 
 
@@ -71,7 +88,7 @@ class Reading:
 
     `held` is for how long the cook watched it stay there. `doubted_since` is the moment of the
     failed check that puts this reading's thermometer in doubt. `ref` names the reading to people.
-    `method` is how the food was heated or held where a limit asks, `chamber` what the oven showed.
+    `method` is one of `METHODS` of its step, or empty; `chamber` is what the oven showed.
     """
 
     at: datetime

@@ -6,7 +6,7 @@ from enum import Enum, auto
 from itertools import groupby
 
 from haccp.limits.model import Limit
-from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict
+from haccp.rules.evidence import Bounds, Finding, Reading, Reason, Step, Verdict
 
 
 class _Kept(Enum):
@@ -78,6 +78,7 @@ def _out_of_limits(
         verdict=Verdict.NOT_MET,
         reason=Reason.OUT_OF_LIMITS,
         readings=run,
+        start=Bounds(before, run[0].at),
         shortest=run[-1].at - run[0].at,
         longest=after - before if after and before else None,
         since=run[0].at,

@@ -105,6 +105,45 @@ def _judge(
     )
 
 
+def judge_initial_heating(
+    readings: Sequence[Reading],
+    limit: Limit,
+    following: datetime | None,
+    as_of: datetime | None,
+) -> Finding:
+    """Judge how long the initial heating of non-continuous cooking took.
+
+    It began with the first of `readings` and may have gone on until `following`, the moment of
+    what came next. Source: Food Code 2022 3-401.14(A).
+    """
+    assert limit.within is not None  # the limit is nothing but a time
+    began = readings[0].at
+    shortest = readings[-1].at - began
+    longest = following - began if following else None
+    due = began + limit.within
+    if shortest > limit.within:
+        verdict = Verdict.NOT_MET
+    elif longest is not None and longest <= limit.within:
+        verdict = Verdict.MET
+    elif longest is not None or as_of is None or as_of > due:
+        verdict = Verdict.NOT_SHOWN
+    else:
+        verdict = Verdict.OPEN
+    return Finding(
+        step=Step.COOK,
+        limit=limit,
+        verdict=verdict,
+        reason=Reason.HEATED_FOR,
+        readings=tuple(readings),
+        start=Bounds(began, began),
+        crossing=Bounds(readings[-1].at, following),
+        shortest=shortest,
+        longest=longest,
+        due=due,
+        since=due if verdict.is_deviation else None,
+    )
+
+
 def row_reached(readings: Sequence[Reading], row: Row, limit: Limit) -> Reading | None:
     """Find the first reading from which on a row's temperature was held for its time.
 

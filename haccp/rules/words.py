@@ -30,7 +30,7 @@ def target(limit: Limit, degree: Degree, level: Level | None = None) -> str:
 
 
 def _degree(finding: Finding) -> Degree:
-    return finding.readings[-1].temperature.degree
+    return finding.readings[-1].temperature.degree if finding.readings else Degree.F
 
 
 def _goal(finding: Finding) -> str:
@@ -53,6 +53,11 @@ def _reading_at(finding: Finding, moment: datetime | None) -> Reading:
 
 
 def _in_time(finding: Finding, clock: Clock) -> str:
+    if finding.step is Step.TIME_CONTROL:
+        return (
+            f"Nothing was left by {clock(_latest(finding))}, {_at_most(finding.longest)} after it "
+            f"left temperature control; {_allowed(finding)}."
+        )
     return (
         f"{_goal(finding)} was reached by {clock(_latest(finding))}, at most "
         f"{_at_most(finding.longest)} after the start; {_allowed(finding)}."
@@ -61,6 +66,11 @@ def _in_time(finding: Finding, clock: Clock) -> str:
 
 def _too_late(finding: Finding, clock: Clock) -> str:
     assert finding.crossing and finding.crossing.earliest  # a late crossing has been bounded
+    if finding.step is Step.TIME_CONTROL:
+        return (
+            f"Still there at {clock(finding.crossing.earliest)}, {_minutes(finding.shortest)} "
+            f"after it left temperature control; {_allowed(finding)}."
+        )
     warm = _reading_at(finding, finding.crossing.earliest)
     still = "still" if finding.limit.side is Side.AT_OR_BELOW else "only"
     return (
@@ -88,6 +98,8 @@ def _no_start(finding: Finding, clock: Clock) -> str:
 def _not_reached(finding: Finding, clock: Clock) -> str:
     last = finding.readings[-1]
     due = f" by {clock(finding.due)}" if finding.due else ""
+    if finding.step is Step.TIME_CONTROL:
+        return f"Nothing on record shows that it was served, used or discarded{due}."
     seen = f"{last.temperature} at {clock(last.at)}"
     return f"No reading shows {_goal(finding)}{due}; the last is {seen}."
 
@@ -103,12 +115,21 @@ def _uncertain(finding: Finding, clock: Clock) -> str:
 def goal(finding: Finding, clock: Clock) -> str:
     """Say what an open finding asks for: ``70 °F or below by 14:05``."""
     by = f" by {clock(finding.due)}" if finding.due else ""
+    if finding.step is Step.TIME_CONTROL:
+        ceiling = f", {_ceiling(finding)} until then" if finding.limit.start else ""
+        return f"served, used or discarded{by}{ceiling}"
+    if finding.reason is Reason.LAST_DAY:
+        return "used or discarded today"
+    if finding.reason is Reason.HEATED_FOR:
+        return f"initial heating over{by}"
     hold = finding.limit.rows[0].hold
     held = f" for {int(hold.total_seconds())} s" if hold and len(finding.limit.rows) == 1 else ""
     return f"{target(finding.limit, _degree(finding))}{held}{by}"
 
 
 def _time_left(finding: Finding, clock: Clock) -> str:
+    if finding.step is Step.TIME_CONTROL:
+        return f"To be {goal(finding, clock)}."
     return f"To reach: {goal(finding, clock)}."
 
 
@@ -182,6 +203,73 @@ def _rejected(_: Finding, __: Clock) -> str:
     return "Lines of this batch could not be read, so the record is not whole."
 
 
+def _ceiling(finding: Finding) -> str:
+    return target(finding.limit, _degree(finding))
+
+
+def _wrong_start(finding: Finding, clock: Clock) -> str:
+    first = finding.readings[0]
+    asked = target(finding.limit, first.temperature.degree, finding.limit.start)
+    return (
+        f"It left temperature control with {first.temperature} at {clock(first.at)}, "
+        f"not {asked}: time alone does not keep it safe."
+    )
+
+
+def _too_warm_in_time(finding: Finding, clock: Clock) -> str:
+    warm = finding.readings[0]
+    return (
+        f"{warm.temperature} at {clock(warm.at)}; while time is the control it stays "
+        f"{target(finding.limit, warm.temperature.degree)}."
+    )
+
+
+def _returned(finding: Finding, clock: Clock) -> str:
+    back = finding.readings[0]
+    assert finding.start and finding.start.latest  # the removal is on record
+    return (
+        f"Time was its control from {clock(finding.start.latest)}, yet at {clock(back.at)} it was "
+        f"read under {back.step.words} ({back.temperature}): it may not go back."
+    )
+
+
+def _not_watched(finding: Finding, clock: Clock) -> str:
+    last = finding.readings[-1]
+    return (
+        f"No reading shows that it stayed {_ceiling(finding)} until {clock(_latest(finding))}; the "
+        f"last is {last.temperature} at {clock(last.at)}. Take one when nothing is left."
+    )
+
+
+def _past_its_day(finding: Finding, clock: Clock) -> str:
+    assert finding.limit.within and finding.due  # a date mark is nothing but a time
+    return (
+        f"Its last day ended at {clock(finding.due)} and something of it was left; the limit is "
+        f"{finding.limit.within.days} days, the day of preparation being day 1."
+    )
+
+
+def _last_day(_: Finding, __: Clock) -> str:
+    return "Today is its last day: to be used or discarded before midnight."
+
+
+def _heated_for(finding: Finding, clock: Clock) -> str:
+    first = finding.readings[0]
+    at_most = f", at most {_at_most(finding.longest)}" if finding.longest is not None else ""
+    return (
+        f"The initial heating from {clock(first.at)} on took at least {_minutes(finding.shortest)}"
+        f"{at_most}; {_allowed(finding)}."
+    )
+
+
+def _oven(finding: Finding, clock: Clock) -> str:
+    since = f" from {clock(finding.readings[0].at)} on" if finding.readings else ""
+    return (
+        f"No reading{since} says what the oven showed; it must be "
+        f"{target(finding.limit, _degree(finding))}. Log the oven with the roast."
+    )
+
+
 def _allowed(finding: Finding) -> str:
     return f"the limit is {_minutes(finding.limit.within)}"
 
@@ -212,4 +300,12 @@ _SENTENCES: dict[Reason, Callable[[Finding, Clock], str]] = {
     Reason.HOLD_NOT_SHOWN: _hold_not_shown,
     Reason.THERMOMETER_IN_DOUBT: _in_doubt,
     Reason.LINES_REJECTED: _rejected,
+    Reason.WRONG_START: _wrong_start,
+    Reason.TOO_WARM_IN_TIME: _too_warm_in_time,
+    Reason.RETURNED: _returned,
+    Reason.NOT_WATCHED: _not_watched,
+    Reason.PAST_ITS_DAY: _past_its_day,
+    Reason.LAST_DAY: _last_day,
+    Reason.HEATED_FOR: _heated_for,
+    Reason.OVEN: _oven,
 }

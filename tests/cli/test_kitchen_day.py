@@ -79,15 +79,15 @@ def log(kitchen: Kitchen, *timed: tuple[str, str]) -> str:
     return answer
 
 
-def test_an_hourly_entry_answers_in_three_lines_with_what_is_next_and_by_when(
+def test_an_hourly_entry_answers_with_what_is_next_and_by_when(
     kitchen: Kitchen,
 ) -> None:
     answer = log(kitchen, ("14:00", "cool stew 135"), ("15:00", "cool stew 98"))
-    assert answer.splitlines() == [
-        "OPEN: white-bean stew (stew) 98 °F at 15:00, cool.",
-        "Next: 70 °F or below by 16:00 (1 h left), then 41 °F or below by 20:00.",
-        "Measure again by 16:00.",
-    ]
+    first, second, estimate, last = answer.splitlines()
+    assert first == "OPEN: white-bean stew (stew) 98 °F at 15:00, cool."
+    assert second == "Next: 70 °F or below by 16:00 (1 h left), then 41 °F or below by 20:00."
+    assert estimate.startswith("Estimate: 70 °F expected ")
+    assert last == "Measure again by 16:00."
 
 
 @pytest.mark.parametrize(
@@ -100,10 +100,10 @@ def test_an_hourly_entry_answers_in_three_lines_with_what_is_next_and_by_when(
         [("12:30", "reheat stew 41"), ("15:00", "reheat stew 160")],
     ],
 )
-def test_no_answer_is_longer_than_three_lines(
+def test_no_answer_is_longer_than_four_lines(
     kitchen: Kitchen, commands: list[tuple[str, str]]
 ) -> None:
-    assert 1 <= len(log(kitchen, *commands).splitlines()) <= 3
+    assert 1 <= len(log(kitchen, *commands).splitlines()) <= 4
 
 
 def test_a_cooling_that_is_done_is_met_and_asks_nothing_more(kitchen: Kitchen) -> None:

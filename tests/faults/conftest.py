@@ -1,13 +1,10 @@
-"""What the fault tests share is imported as `tests.faults`, however pytest was started."""
+"""A place that is quick to write to, for the fault tests."""
 
-import sys
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-
-sys.path.insert(0, str(Path(__file__).parents[2]))
 
 
 @pytest.fixture

@@ -96,6 +96,8 @@ def kitchen_drafts() -> list[Draft]:
         made(kinds.Thawed(), batch="stew"),
         made(kinds.Renamed(name="pan-3"), batch="stew"),
         made(kinds.Assessed(ph="3.9", water_activity="0.93", result="non-TCS"), "AR", batch="soup"),
+        made(kinds.CoolingPlanned(asked="12 gal, 2 in", curve=("0 135 135 135",)), batch="stew"),
+        made(kinds.CoolingSetup(nature="thick", air="38F"), batch="stew"),
     ]
     assert {draft.body.kind for draft in drafts} == set(kinds.KINDS)
     return drafts

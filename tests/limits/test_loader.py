@@ -364,3 +364,152 @@ def test_what_a_time_is_counted_from_changes_the_digest() -> None:
 @pytest.mark.parametrize("clock", ["previous stage", "preparation", "reheating"])
 def test_a_first_stage_is_counted_from_the_start_alone(clock: str) -> None:
     assert "cannot be counted" in refusal(WHOLE.replace('clock = "start"', f'clock = "{clock}"'))
+
+
+# A number that was read in one degree alone
+
+
+PRINTED = HOLDING.replace("c = 60\n", 'c = 60\nprinted = "F"\n')
+
+
+@pytest.mark.parametrize(
+    ("f", "c", "printed"),
+    [("140", "60", "F"), ("140", "60", "C"), ("135", "57.3", "F"), ("129.2", "54", "C")],
+)
+def test_a_number_beside_the_printed_one_is_its_equivalent(f: str, c: str, printed: str) -> None:
+    text = PRINTED.replace("f = 140", f"f = {f}").replace("c = 60", f"c = {c}")
+    text = text.replace('"F"', f'"{printed}"')
+    assert parse_set(f"{HEAD}\n{text}", "local.toml").get("hot-holding").printed == printed
+
+
+@pytest.mark.parametrize(
+    ("f", "c", "printed"),
+    [
+        ("140", "57", "F"),
+        ("140", "59.9", "F"),
+        ("140", "60.1", "F"),
+        ("135", "57.2", "F"),
+        ("139.9", "60", "C"),
+        ("141", "60", "C"),
+    ],
+)
+def test_one_that_is_weaker_or_no_equivalent_is_refused(f: str, c: str, printed: str) -> None:
+    text = PRINTED.replace("f = 140", f"f = {f}").replace("c = 60", f"c = {c}")
+    text = text.replace('"F"', f'"{printed}"')
+    assert "equivalent" in refusal(f"{HEAD}\n{text}")
+
+
+def test_where_a_cooling_starts_the_equivalent_may_be_higher_and_not_lower() -> None:
+    """Time begins sooner at a higher start."""
+    cooling = COOLING.replace(
+        "start_f = 140\nstart_c = 60", 'start_f = 120\nstart_c = 48.9\nprinted = "C"'
+    )
+    assert "equivalent" in refusal(f"{HEAD}\n{cooling}")
+    in_f = cooling.replace('"C"', '"F"').replace("f = 69.8\nc = 21", "f = 70\nc = 21.1")
+    assert parse_set(f"{HEAD}\n{in_f}", "local.toml").get("cooling-stage-1").printed == "F"
+    assert "48.8" in refusal(f"{HEAD}\n{in_f.replace('48.9', '48.8')}")
+
+
+def test_an_accuracy_is_a_difference_and_has_no_zero_point() -> None:
+    text = PRINTED.replace("hot-holding", "thermometer-accuracy").replace("or above", "or below")
+    text = text.replace("at or above", "at or below").replace('"F"', '"C"')
+    good = text.replace("f = 140\nc = 60", "f = 1.8\nc = 1")
+    assert parse_set(f"{HEAD}\n{good}", "local.toml").limits[0].level.f == Decimal("1.8")
+    assert "equivalent" in refusal(HEAD + text.replace("f = 140\nc = 60", "f = 33.8\nc = 1"))
+
+
+def test_a_degree_that_is_none_is_refused() -> None:
+    assert "printed is 'F' or 'C'" in refusal(HEAD + PRINTED.replace('"F"', '"K"'))
+
+
+def test_the_printed_degree_changes_the_digest() -> None:
+    assert digest(f"{HEAD}\n{PRINTED}") != digest(f"{HEAD}\n{HOLDING}")
+
+
+# Sets over a base, and names
+
+
+OVER = HEAD + 'base = "food-code-2022.2"\n'
+
+
+def test_a_set_over_a_base_has_its_own_limits_and_the_rest_of_the_base_s() -> None:
+    base = shipped("food-code-2022.2")
+    limits = parse_set(f"{OVER}\n{HOLDING}", "local.toml")
+    assert (limits.id, limits.base, limits.overrides) == ("invented", "food-code-2022.2", ())
+    assert limits.get("hot-holding").level.f == 140
+    assert limits.get("hot-holding", "whole roast").level.f == 130
+    rest = {limit for limit in limits.limits if (limit.name, limit.kind) != ("hot-holding", "")}
+    assert rest == {one for one in base.limits if (one.name, one.kind) != ("hot-holding", "")}
+    assert limits.digest not in (base.digest, digest(f"{HEAD}\n{HOLDING}"))
+
+
+@pytest.mark.parametrize(
+    "base", ['"food-code-2022"', '"food-code-1066.1"', '"../limits/food-code-2022.1"', '""', "1"]
+)
+def test_a_base_that_does_not_ship_is_refused(base: str) -> None:
+    text = f"{HEAD}base = {base}\n\n{HOLDING}"
+    assert "local.toml, line 1: [set] has a base" in refusal(text)
+
+
+def test_a_set_over_a_base_may_not_name_what_the_base_lacks_or_turn_a_side() -> None:
+    sous = HOLDING.replace('"hot-holding"', '"hot-holding"\nkind = "soup"')
+    assert "no limit 'hot-holding' for soup" in refusal(f"{OVER}\n{sous}")
+    turned = HOLDING.replace('side = "at or above"', 'side = "at or below"')
+    assert "keeps its side" in refusal(f"{OVER}\n{turned}")
+
+
+def test_a_name_that_no_rule_reads_is_refused_with_its_line() -> None:
+    text = WHOLE.replace("hot-holding", "hot-holdings")
+    assert f"line {HOLDING_LINE}: no rule reads a limit 'hot-holdings'" in refusal(text)
+
+
+def test_a_word_in_the_head_that_is_not_known_is_refused() -> None:
+    assert "'bases', which is not known" in refusal(f'{HEAD}bases = "x"\n\n{HOLDING}')
+
+
+TIMED = [
+    ("cooling-received", "receiving", "at or below"),
+    ("initial-heating", "heating", "at or above"),
+    ("time-control-hot", "removal", "at or above"),
+    ("time-control-cold", "removal", "at or below"),
+    ("time-control-6h", "removal", "at or below"),
+    ("time-control-opened", "removal", "at or below"),
+]
+
+
+@pytest.mark.parametrize(("name", "clock", "side"), TIMED)
+def test_a_limit_that_is_a_time_has_one_and_its_own_clock(name: str, clock: str, side: str) -> None:
+    text = LOCAL_COLD.replace("cold-holding", name).replace("at or below", side)
+    with pytest.raises(Refused, match="needs within_min and clock"):
+        overridden(text)
+    timed = text.replace("c = 7\n", f'c = 7\nwithin_min = 90\nclock = "{clock}"\n')
+    assert overridden(timed).get(name).within is not None
+    for other in {clock for _, clock, _ in TIMED} - {clock}:
+        with pytest.raises(Refused, match="cannot be counted from"):
+            overridden(timed.replace(f'"{clock}"', f'"{other}"'))
+
+
+def test_a_basis_may_be_common_practice() -> None:
+    text = WHOLE.replace('basis = "verified"', 'basis = "common practice"')
+    assert parse_set(text, "local.toml").get("hot-holding").basis == "common practice"
+
+
+@pytest.mark.parametrize("name", ["food-code-2022.3", "food-code-2022.", "food-code-2022.01", ".1"])
+def test_a_revision_that_does_not_ship_is_refused(name: str) -> None:
+    with pytest.raises(Refused, match="food-code-2022"):
+        shipped(name)
+
+
+def test_a_limit_that_an_older_revision_lacks_is_refused_with_what_to_type() -> None:
+    with pytest.raises(Refused) as refused:
+        shipped("food-code-2022.1").get("receiving-cold")
+    assert str(refused.value) == (
+        "FDA Food Code 2022, revision 1, has no limit for receiving-cold: a manager takes up the "
+        "newest with haccp kitchen --limit-set food-code-2022."
+    )
+
+
+def test_kinds_are_those_of_food_and_not_of_ovens() -> None:
+    kinds = shipped().kinds
+    assert {"poultry", "injected meat", "commercial package", "whole roast"} <= set(kinds)
+    assert not [kind for kind in kinds if "dry" in kind or "convection" in kind]

@@ -136,7 +136,7 @@ def report(
     curve: bytes = CURVE,
     paper: Literal["a4", "letter"] = "a4",
 ) -> bytes:
-    return typeset(content, {"curve-1.svg": curve}, paper=paper, printed=PRINTED)
+    return typeset(content, {"curve-1.svg": curve}, template="report", paper=paper, printed=PRINTED)
 
 
 def text(pdf: bytes) -> str:

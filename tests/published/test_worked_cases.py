@@ -16,7 +16,6 @@ from click.testing import CliRunner
 
 from haccp import limits
 from haccp.cli.main import cli
-from haccp.limits import Clock, Side
 from haccp.rules.batch import Batch, judge_batch
 from haccp.rules.evidence import Finding, Reading, Step, overall
 from haccp.temperature import Degree, Temperature
@@ -500,86 +499,3 @@ def test_two_readings_show_a_hold_if_none_between_is_below(
 ) -> None:
     rows = [row("reheat", 0, 41), row("reheat", 60, 165)]
     assert verdict([*rows, *(row("reheat", *one) for one in after)], "reheat") == expected
-
-
-# The shipped limit set against numbers typed from what states published.
-
-DELAWARE_MINNESOTA = "Delaware Food Code 3-501.14 and Minnesota 4626.0385"
-DELAWARE_HOLDING = "Delaware Food Code 3-501.16"
-DELAWARE_REHEAT = "Delaware Food Code 3-403.11"
-VIRGINIA = "12VAC5-421-700 (Virginia)"
-MINNESOTA_WISCONSIN = "Minnesota 4626.0400 and Wisconsin ATCP 75 3-501.17"
-CALIFORNIA = "California Health and Safety Code 114159, for 4-203.11"
-
-PUBLISHED = [
-    # name, kind, °F, °C, minutes, counted from, seconds, source
-    (STAGE_1, "", 70, 21, 120, Clock.START, 0, DELAWARE_MINNESOTA),
-    (STAGE_2, "", 41, 5, 360, Clock.START, 0, DELAWARE_MINNESOTA),
-    ("cooling-ambient", "", 41, 5, 240, Clock.PREPARATION, 0, DELAWARE_MINNESOTA),
-    ("hot-holding", "", 135, 57, None, None, 0, DELAWARE_HOLDING),
-    ("hot-holding", "whole roast", 130, 54, None, None, 0, DELAWARE_HOLDING),
-    ("cold-holding", "", 41, 5, None, None, 0, DELAWARE_HOLDING),
-    ("reheat", "", 165, 74, 120, Clock.REHEATING, 15, DELAWARE_REHEAT),
-    ("cook", "poultry", 165, 74, None, None, 0, VIRGINIA),
-    ("cook", "", 165, 74, None, None, 0, VIRGINIA),
-    ("cook", "intact meat", 145, 63, None, None, 15, VIRGINIA),
-    ("cook", "fish", 145, 63, None, None, 15, VIRGINIA),
-    ("cook", "plant food", 135, 57, None, None, 0, "a state summary of 3-401.13"),
-    ("date-mark", "", 41, 5, 7 * 24 * 60, Clock.PREPARATION_DAY, 0, MINNESOTA_WISCONSIN),
-    ("thermometer-accuracy", "", 2, 1, None, None, 0, CALIFORNIA),
-]
-
-
-@pytest.mark.parametrize(
-    ("name", "kind", "f", "c", "within_min", "clock", "hold_s", "source"), PUBLISHED
-)
-def test_a_shipped_limit_is_the_published_number(
-    name: str,
-    kind: str,
-    f: int,
-    c: int,
-    within_min: int | None,
-    clock: Clock | None,
-    hold_s: int,
-    source: str,
-) -> None:
-    limit = limits.shipped().get(name, kind)
-    assert limit.kind == kind, source
-    assert (limit.level.f, limit.level.c) == (Decimal(f), Decimal(c)), source
-    assert limit.within == (None if within_min is None else timedelta(minutes=within_min)), source
-    assert limit.clock is clock, source
-    assert [r.hold for r in limit.rows] == [timedelta(seconds=hold_s)], source
-    assert limit.inclusive, source
-    hot = name in ("hot-holding", "reheat", "cook")
-    assert limit.side is (Side.AT_OR_ABOVE if hot else Side.AT_OR_BELOW), source
-
-
-def test_cooling_is_counted_from_135() -> None:
-    """135 °F (57 °C): Delaware Food Code 3-501.14, Minnesota 4626.0385."""
-    for name in (STAGE_1, STAGE_2):
-        start = limits.shipped().get(name).start
-        assert start is not None
-        assert (start.f, start.c) == (Decimal(135), Decimal(57))
-
-
-@pytest.mark.parametrize(("kind", "table"), [("whole roast", ROAST), ("ground meat", GROUND_MEAT)])
-def test_a_shipped_cooking_table_is_the_published_one(
-    kind: str, table: list[tuple[int, str, int]]
-) -> None:
-    rows = limits.shipped().get("cook", kind).rows
-    assert [(r.level.f, r.level.c, int(r.hold.total_seconds())) for r in rows] == [
-        (Decimal(f), Decimal(c), seconds) for f, c, seconds in table
-    ]
-
-
-def test_every_limit_that_ships_is_one_that_was_compared_with_its_source() -> None:
-    compared = {(name, kind) for name, kind, *_ in PUBLISHED}
-    compared |= {("cook", "whole roast"), ("cook", "ground meat")}
-    assert {(limit.name, limit.kind) for limit in limits.shipped().limits} == compared
-
-
-def test_the_released_limit_set_has_not_changed() -> None:
-    """A released file is not edited; a correction raises the revision and this digest with it."""
-    shipped = limits.shipped()
-    assert (shipped.id, shipped.revision) == ("food-code-2022", 1)
-    assert shipped.digest == "7b90ea265bf17e4f739359308e45596ffad5ffb93aa8a6c8c252f609b2cc2977"

@@ -1,0 +1,252 @@
+"""`haccp limits`: the sets of limits that ship, what they ask, how they differ, and one's own."""
+
+import re
+import textwrap
+from collections.abc import Iterable, Sequence
+from itertools import zip_longest
+from typing import Any, BinaryIO
+
+import click
+
+from haccp import limits
+from haccp.cli import show
+from haccp.cli.session import Session
+from haccp.limits import LimitSet
+from haccp.limits.compare import (
+    Difference,
+    bound,
+    counted,
+    differences,
+    hold,
+    number,
+    replacements,
+)
+from haccp.limits.model import Limit
+
+# A number and its degree stay on one line.
+_TIED = "\N{NO-BREAK SPACE}"
+_SPLIT = re.compile(r"(?<=[≥≤<>=≈]) | (?=°)")
+_GAP = 2
+_EQUIVALENTS = (
+    "= (exact) and ≈ (to the stricter tenth): an equivalent that the source does not print."
+)
+
+
+@click.group("limits")
+def limits_() -> None:
+    """List, show and compare the sets of limits; validate a file of local ones."""
+
+
+@limits_.command("list")
+@click.option("--json", "json_", is_flag=True, help="Print JSON.")
+def list_(json_: bool) -> None:
+    """List the sets that ship, in all revisions."""
+    sets = [limits.shipped(f"{i}.{n}") for i, known in limits.revisions().items() for n in known]
+    if json_:
+        show.as_json([_named(one) for one in sets])
+        return
+    rows = [(s.id, str(s.revision), s.title, s.publisher, s.digest[:12]) for s in sets]
+    _table(("set", "revision", "title", "publisher", "digest"), rows)
+    _say("Take one up: haccp kitchen --limit-set SET --by INITIALS.")
+
+
+@limits_.command("show")
+@click.argument("name", metavar="[SET]", required=False)
+@click.option("--json", "json_", is_flag=True, help="Print JSON.")
+@click.pass_obj
+def show_(session: Session, name: str | None, json_: bool) -> None:
+    """Show every limit of a SET.
+
+    Without SET, show those in force in this kitchen, local ones included. SET may name a revision:
+
+    haccp limits show food-code-2022.1
+    """
+    chosen = _in_force(session) if name is None else limits.shipped(name)
+    if json_:
+        show.as_json({**_named(chosen), "limits": [one.plain() for one in chosen.limits]})
+        return
+    _say(f"{_titled(chosen)} (digest {chosen.digest[:12]}), {chosen.publisher}.")
+    _table(("limit", "number", "time", "citation", "basis"), list(_rows(chosen)))
+    _tell_equivalents(chosen.limits)
+    if chosen.base:
+        _say(f"What this set does not name stands as in {chosen.base}.")
+    if name is None:
+        _say(show.judged_by(chosen))
+
+
+def _in_force(session: Session) -> LimitSet:
+    """Give what judges food now: the kitchen's limits, or the Food Code's where there is none."""
+    if session.path.exists():
+        return session.register.limits_at(session.now)
+    return limits.shipped()
+
+
+def _rows(chosen: LimitSet) -> Iterable[tuple[str, ...]]:
+    """Give a line for each limit, its kinds below its name; alternatives line up in their cells."""
+    names = list(dict.fromkeys(one.name for one in chosen.limits))
+    last = ""
+    for one in sorted(chosen.limits, key=lambda one: names.index(one.name)):
+        if one.kind and one.name != last:
+            yield one.name, "", "", "", ""
+        last = one.name
+        levels = [bound(one, row.level) for row in one.rows]
+        times = [hold(one, row).replace(" ", _TIED) for row in one.rows]
+        if one.start:
+            levels.append(f"from {number(one, one.start)}")
+        yield (
+            f"{_TIED * 2}{one.kind}" if one.kind else one.name,
+            "\n".join(level.replace(" ", _TIED) for level in levels),
+            "\n".join(filter(None, (*times, counted(one)))),
+            one.citation,
+            one.basis,
+        )
+
+
+@limits_.command()
+@click.argument("a")
+@click.argument("b")
+@click.option("--json", "json_", is_flag=True, help="Print JSON.")
+def compare(a: str, b: str, json_: bool) -> None:
+    """Say in what set B differs from set A.
+
+    haccp limits compare food-code-2022 new-york-14-1
+    """
+    old, new = limits.shipped(a), limits.shipped(b)
+    found = differences(old, new)
+    if json_:
+        told = [_difference(one) for one in found]
+        show.as_json({"a": _named(old), "b": _named(new), "differences": told})
+        return
+    _say(f"{_titled(new)}, against {_titled(old)}:")
+    if found:
+        _tell(found, new.id if old.id != new.id else f"revision {new.revision}")
+    shared = {(one.name, one.kind) for one in old.limits} & {(o.name, o.kind) for o in new.limits}
+    _say(f"{len(shared) - sum(1 for d in found if d.old and d.new)} limits judge alike.")
+
+
+@limits_.command()
+@click.argument("file", type=click.File("rb"))
+@click.option("--over", default="food-code-2022", show_default=True, metavar="SET")
+def validate(file: BinaryIO, over: str) -> None:
+    """Check a FILE of local limits (TOML).
+
+    It says what the file replaces, old and new, and warns where it is weaker.
+
+    haccp limits validate local.toml
+    """
+    base = limits.shipped(over)
+    merged = limits.load_overrides(base, limits.decoded(file.read(), file.name), file.name)
+    found = replacements(base, merged)
+    _say(f"{file.name} can be laid over {_titled(base)}:")
+    _tell(found, "the file")
+    for line in (*_left(merged), *_warnings(found, base)):
+        _say(line)
+
+
+def _left(merged: LimitSet) -> Iterable[str]:
+    """Say where a replaced limit leaves those for single kinds of food as they were."""
+    replaced = [(one.name, one.kind) for one in merged.overrides]
+    for name in (name for name, kind in replaced if not kind):
+        kinds = [one.kind for one in merged.limits if one.name == name and one.kind]
+        left = [kind for kind in kinds if (name, kind) not in replaced]
+        if left:
+            yield f"{name} for {', '.join(left)} stays as it was."
+
+
+def _warnings(found: Iterable[Difference], base: LimitSet) -> Iterable[str]:
+    for one in found:
+        if one.weaker and one.new:
+            yield (
+                f"WARNING: {_called(one)} is weaker than what it replaces. Food that breaks the "
+                f"{base.title} would be called met: {one.new.source}, {one.new.citation}, has to "
+                f"say so."
+            )
+
+
+def _tell(found: Sequence[Difference], new: str) -> None:
+    rows = [
+        (_called(d), _relation(d), _SPLIT.sub(_TIED, d.words) or "as before", _cited(d))
+        for d in found
+    ]
+    _table(("limit", f"{new} is", "what it asks", "citation"), rows)
+    _tell_equivalents([one for d in found for one in (d.old, d.new) if one])
+
+
+def _called(found: Difference) -> str:
+    limit = found.new or found.old
+    assert limit is not None  # a difference is about one at least
+    return f"{limit.name}, {limit.kind}" if limit.kind else limit.name
+
+
+def _relation(found: Difference) -> str:
+    if found.new is None:
+        return "without it"
+    if found.old is None:
+        return "new"
+    if found.weaker and found.stricter:
+        return "partly weaker"
+    return "weaker" if found.weaker else "stricter" if found.stricter else "alike"
+
+
+def _cited(found: Difference) -> str:
+    cited = dict.fromkeys(one.citation for one in (found.new, found.old) if one)
+    return ", not ".join(cited)
+
+
+def _tell_equivalents(told: Iterable[Limit]) -> None:
+    if any(one.printed for one in told):
+        _say(_EQUIVALENTS)
+
+
+def _say(sentence: str) -> None:
+    click.echo(textwrap.fill(show.safe(sentence), show.width()))
+
+
+def _titled(one: LimitSet) -> str:
+    return f"{one.title}, revision {one.revision}"
+
+
+def _named(one: LimitSet) -> dict[str, Any]:
+    return {**show.limit_set(one), "publisher": one.publisher, "base": one.base or None}
+
+
+def _difference(found: Difference) -> dict[str, Any]:
+    return {
+        "limit": _called(found),
+        "b_is": _relation(found),
+        "words": found.words,
+        "a": found.old.plain() if found.old else None,
+        "b": found.new.plain() if found.new else None,
+    }
+
+
+def _table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+    """Print columns that are all wrapped, the widest first, until they fit the terminal."""
+    cells = [[[show.safe(s) for s in cell.split("\n")] for cell in row] for row in (header, *rows)]
+    columns = [[line for cell in column for line in cell] for column in zip(*cells, strict=True)]
+    widths = [max(map(len, column)) for column in columns]
+    least = [max(map(_longest_word, column)) for column in columns]
+    while sum(widths) + _GAP * (len(widths) - 1) > show.width() and widths != least:
+        shrinking = [i for i, width in enumerate(widths) if width > least[i]]
+        widths[max(shrinking, key=widths.__getitem__)] -= 1
+    for number_, row in enumerate(cells):
+        for line in _lines(row, widths):
+            click.echo(click.style(line, bold=True) if number_ == 0 else line)
+
+
+def _lines(row: Sequence[Sequence[str]], widths: Sequence[int]) -> Iterable[str]:
+    wrapped = [
+        [s for line in cell for s in _wrapped(line, w)] for cell, w in zip(row, widths, strict=True)
+    ]
+    for parts in zip_longest(*wrapped, fillvalue=""):
+        line = (" " * _GAP).join(part.ljust(w) for part, w in zip(parts, widths, strict=True))
+        yield line.replace(_TIED, " ").rstrip()
+
+
+def _wrapped(line: str, width: int) -> list[str]:
+    indent = _TIED * (len(line) - len(line.lstrip(_TIED)))
+    return textwrap.wrap(line, width, subsequent_indent=indent) or [""]
+
+
+def _longest_word(line: str) -> int:
+    return max(map(len, textwrap.wrap(line, 1, break_long_words=False)), default=0)

@@ -1,0 +1,75 @@
+"""`haccp plan` and `haccp forms`: the draft of the HACCP plan, and its blank log sheets."""
+
+from pathlib import Path
+from typing import Literal
+
+import click
+
+from haccp.cli.session import Session
+from haccp.cli.transfer import write_whole
+from haccp.errors import Refused
+from haccp.record.chain import first_misfit
+from haccp.record.register import read_register
+from haccp.time import parse_when
+
+_PAPERS = click.Choice(["letter", "a4"])
+
+paper_size_option = click.option("--paper", type=_PAPERS, default="letter", show_default=True)
+printed_option = click.option(
+    "--printed", metavar="WHEN", default="", help="The moment of printing; default: now."
+)
+
+
+@click.command()
+@click.option(
+    "--output",
+    type=click.Path(dir_okay=False, path_type=Path),
+    default=Path("haccp-plan.pdf"),
+    show_default=True,
+)
+@paper_size_option
+@printed_option
+@click.pass_obj
+def plan(session: Session, output: Path, paper: Literal["letter", "a4"], printed: str) -> None:
+    """Print the draft of a HACCP plan (8-201.14) from the kitchen's settings as PDF.
+
+    The same settings, options and moment of printing give the same bytes.
+    """
+    moment = parse_when(printed, session.now, session.register.zone)
+    misfit = first_misfit(session.record.rows())
+    if misfit:
+        raise Refused(f"The record does not hold together, so nothing is printed: {misfit}")
+    # what prints typesets: imported here, so that a cook's entry does not wait for it
+    from haccp.printing.plan import gather
+    from haccp.printing.typeset import typeset
+
+    record = session.record.as_known_at(moment)
+    words = gather(read_register(record), moment, record.head())
+    write_whole(output, typeset(words, {}, template="plan", paper=paper, printed=moment))
+    click.echo(f"{output} is printed: a draft, until the person in charge has approved it.")
+    if words["no_foods"]:
+        click.echo('No food is entered yet: haccp add food "bean stew" --steps cook,cool,cold_hold')
+
+
+@click.command()
+@click.option(
+    "--output",
+    type=click.Path(dir_okay=False, path_type=Path),
+    default=Path("haccp-forms.pdf"),
+    show_default=True,
+)
+@paper_size_option
+@printed_option
+@click.pass_obj
+def forms(session: Session, output: Path, paper: Literal["letter", "a4"], printed: str) -> None:
+    """Print blank log sheets, to write on when the power is out and to type in later.
+
+    The same settings, options and moment of printing give the same bytes.
+    """
+    moment = parse_when(printed, session.now, session.register.zone)
+    from haccp.printing.forms import gather
+    from haccp.printing.typeset import typeset
+
+    words = gather(read_register(session.record.as_known_at(moment)), moment)
+    write_whole(output, typeset(words, {}, template="forms", paper=paper, printed=moment))
+    click.echo(f"{output} is printed: {len(words['sheets'])} blank sheets.")

@@ -1,0 +1,90 @@
+"""`haccp predict`: the plan before cooking."""
+
+from dataclasses import dataclass
+from typing import Any
+
+import click
+
+from haccp.cli.session import Session, by_option
+
+NATURES = ("open liquid", "stirred", "thick")
+METHODS = ("walk-in", "freezer", "ice-bath", "blast-chiller")
+CONTAINERS = ("pan", "pot", "roast")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """What is asked, as it was typed; None where nothing was."""
+
+    food: str
+    amount: str | None
+    method: str
+    air: str | None
+    moving: bool
+    covered: bool
+    nature: str | None
+    start: str | None
+    container: str | None
+    depth: str | None
+    diameter: str | None
+    weight: str | None
+    composition: str | None
+
+
+def _assumptions(ctx: click.Context, _: click.Parameter, asked: bool) -> None:
+    if asked and not ctx.resilient_parsing:
+        from haccp.physics.planning import ASSUMPTIONS
+
+        for one in ASSUMPTIONS:
+            click.echo(f"- {one}")
+        ctx.exit()
+
+
+@click.command()
+@click.argument("food")
+@click.argument("amount", required=False)
+@click.option("--depth", help="How deep it stands: 2in or 5cm; default: as in the kitchen's plan.")
+@click.option("--method", type=click.Choice(METHODS), default="walk-in", show_default=True)
+@click.option(
+    "--air", help="Its air, such as 38F; default: what is usual. An ice bath's: the room."
+)
+@click.option("--moving", is_flag=True, help="The air is moved by a fan right there.")
+@click.option("--covered", is_flag=True, help="Under a lid, or wrapped.")
+@click.option("--nature", type=click.Choice(NATURES), help="What it is like while it cools.")
+@click.option("--start", help="How hot it goes in; default: where the limit's time begins.")
+@click.option(
+    "--container",
+    type=click.Choice(CONTAINERS),
+    help="Default: as in the kitchen's plan, or a full-size pan.",
+)
+@click.option("--diameter", help="A pot's or a roast's: 12in or 30cm.")
+@click.option("--weight", help="One roast's: 8lb or 4kg.")
+@click.option(
+    "--composition",
+    metavar="FOOD_OR_GRAMS",
+    help="The known food that it is like, or 'water 75.5, protein 5.7, fat 5.5, carbohydrate 7.5, "
+    "fibre 4.4, ash 1.4' in 100 g.",
+)
+@click.option("--batch", metavar="BATCH", help="Store the plan with this batch.")
+@by_option
+@click.option(
+    "--assumptions",
+    is_flag=True,
+    is_eager=True,
+    expose_value=False,
+    callback=_assumptions,
+    help="List what every prediction assumes.",
+)
+@click.option("--json", "json_", is_flag=True, help="Print JSON.")
+@click.pass_obj
+def predict(
+    session: Session, /, batch: str | None, by: str | None, json_: bool, **typed: Any
+) -> None:
+    """Estimate before cooking how FOOD will cool, how deep it may be, and what would help.
+
+    haccp predict "bean stew" "12 gal" --depth 2in --method walk-in --air 38F --moving
+    """
+    # numpy and the models: imported here, so that a cook's entry does not wait for them
+    from haccp.cli.prediction import answer
+
+    answer(session, Question(**typed), batch, by, json_=json_)

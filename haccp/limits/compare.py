@@ -1,0 +1,199 @@
+"""A limit's demands in words, how two limits differ, and which of them is the weaker."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import timedelta
+
+from haccp.limits.model import Clock, Limit, LimitSet, Row, Side
+from haccp.temperature import Degree, Level
+from haccp.time import spell
+
+_SIGNS = {
+    (Side.AT_OR_ABOVE, True): "≥",
+    (Side.AT_OR_ABOVE, False): ">",
+    (Side.AT_OR_BELOW, True): "≤",
+    (Side.AT_OR_BELOW, False): "<",
+}
+_HEATED = ("cook", "cook-microwave", "reheat", "reheat-microwave")
+# More alternatives than these are told by the first and the last one.
+_MANY = 4
+
+
+def number(limit: Limit, level: Level) -> str:
+    """Show a level of a limit as printed; an equivalent that the source does not print has a sign.
+
+    ``135 °F (57 °C)``, or ``21 °C (= 69.8 °F)``, or ``70 °F (≈ 21.1 °C)`` for a rounded one.
+    """
+    if limit.printed is None:
+        return str(level)
+    in_f = limit.printed is Degree.F
+    beside = level.c if in_f else level.f
+    sign = "=" if beside == limit.equivalent(level) else "≈"
+    return f"{level.f} °F ({sign} {beside} °C)" if in_f else f"{level.c} °C ({sign} {beside} °F)"
+
+
+def bound(limit: Limit, level: Level) -> str:
+    """Show what is kept: ``≥ 135 °F (57 °C)``."""
+    return f"{_SIGNS[limit.side, limit.inclusive]} {number(limit, level)}"
+
+
+def hold(limit: Limit, row: Row) -> str:
+    """Show for how long: ``for 15 s``; empty where a limit is not about reaching a temperature."""
+    seconds = int(row.hold.total_seconds())
+    if not seconds:
+        return "for an instant" if limit.name in _HEATED else ""
+    return f"for {seconds} s" if seconds % 60 else f"for {seconds // 60} min"
+
+
+def counted(limit: Limit) -> str:
+    """Show within what time, and what it is counted from; empty where a limit has none."""
+    if limit.within is None or limit.clock is None:
+        return ""
+    if limit.clock is Clock.PREPARATION_DAY:
+        return f"within {limit.within.days} days, preparation on day 1"
+    return f"within {spell(limit.within)} of the {limit.clock}"
+
+
+def demand(limit: Limit) -> str:
+    """Show all that a limit asks: its number, its hold, its start and its time."""
+    start = f"from {number(limit, limit.start)}" if limit.start else ""
+    return " ".join(filter(None, (_rows(limit, limit.rows), start, counted(limit))))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Difference:
+    """What a new limit asks and an old one does not; one of them is None where a set lacks it.
+
+    `weaker` says that something that breaks the old limit keeps the new one, `stricter` the
+    reverse; both can be so. `words` is empty where the two judge alike.
+    """
+
+    old: Limit | None
+    new: Limit | None
+    words: str
+    weaker: bool = False
+    stricter: bool = False
+
+
+def differences(old: LimitSet, new: LimitSet) -> tuple[Difference, ...]:
+    """Find every limit that does not judge alike in two sets."""
+    before, after = ({(one.name, one.kind): one for one in s.limits} for s in (old, new))
+    first_stage = max(_first_stage(old), _first_stage(new))
+    found = [
+        difference(before[key], after[key], first_stage)
+        if key in before and key in after
+        else Difference(
+            old=before.get(key), new=after.get(key), words=demand((before | after)[key])
+        )
+        for key in before | after
+    ]
+    return tuple(one for one in found if one.words)
+
+
+def replacements(base: LimitSet, merged: LimitSet) -> tuple[Difference, ...]:
+    """Compare what a kitchen laid over a set with what it replaces, even where they judge alike."""
+    first_stage = max(_first_stage(base), _first_stage(merged))
+    before = {(one.name, one.kind): one for one in base.limits}
+    return tuple(difference(before[n.name, n.kind], n, first_stage) for n in merged.overrides)
+
+
+def difference(old: Limit, new: Limit, first_stage: timedelta) -> Difference:
+    """Compare two limits of one name.
+
+    `first_stage` is how long a cooling's first stage may take, for a stage that is counted from it.
+    """
+    found = [*_by_rows(old, new), *_by_start(old, new), *_by_time(old, new, first_stage)]
+    return Difference(
+        old=old,
+        new=new,
+        words="; ".join(words for words, _, _ in found),
+        weaker=any(weaker for _, weaker, _ in found),
+        stricter=any(stricter for _, _, stricter in found),
+    )
+
+
+# What was found different: in words, whether the new one is weaker, whether it is stricter.
+_Found = Iterator[tuple[str, bool, bool]]
+
+
+def _by_rows(old: Limit, new: Limit) -> _Found:
+    had_all, has_all = _kept(old), _kept(new)
+    if had_all == has_all and (old.inclusive is new.inclusive or not has_all):
+        return
+    same = set(had_all) & set(has_all) if old.inclusive is new.inclusive else set()
+    had = _rows(old, [row for row in had_all if row not in same])
+    has = _rows(new, [row for row in has_all if row not in same])
+    yield f"{has}, not {had}", _admits_more(new, old), _admits_more(old, new)
+
+
+def _kept(limit: Limit) -> tuple[Row, ...]:
+    """Give what has to be kept or reached; food under time control may have no ceiling."""
+    return () if limit.clock is Clock.REMOVAL and limit.start is None else limit.rows
+
+
+def _admits_more(one: Limit, other: Limit) -> bool:
+    """Whether something keeps one limit's rows and none of the other's."""
+    rows = _kept(one)
+    if not rows or not _kept(other):
+        return bool(_kept(other))
+    return not all(_implies(one, row, other, degree) for row in rows for degree in Degree)
+
+
+def _implies(one: Limit, row: Row, other: Limit, degree: Degree) -> bool:
+    sign = 1 if other.side is Side.AT_OR_ABOVE else -1
+    needed = [asked for asked in _kept(other) if asked.hold <= row.hold]
+    over = [sign * (row.level.number(degree) - asked.level.number(degree)) for asked in needed]
+    return any(by > 0 or (by == 0 and (other.inclusive or not one.inclusive)) for by in over)
+
+
+def _by_start(old: Limit, new: Limit) -> _Found:
+    had, has = _start(old), _start(new)
+    if had is None or has is None or (had == has and old.inclusive is new.inclusive):
+        return
+    # a cooling's time begins later at a lower start
+    sign = -1 if new.side is Side.AT_OR_BELOW and new.clock is Clock.REMOVAL else 1
+    over = [sign * (has.number(degree) - had.number(degree)) for degree in Degree]
+    if new.clock is not Clock.REMOVAL:
+        words = f"from {number(new, has)}, not from {number(old, had)}"
+        yield words, min(over) < 0, max(over) > 0
+        return
+    words = f"leaving at {bound(new, has)}, not at {bound(old, had)}"
+    weaker = min(over) < 0 or (min(over) == 0 and new.inclusive and not old.inclusive)
+    stricter = max(over) > 0 or (max(over) == 0 and old.inclusive and not new.inclusive)
+    yield words, weaker, stricter
+
+
+def _start(limit: Limit) -> Level | None:
+    return limit.start or (limit.level if limit.clock is Clock.REMOVAL else None)
+
+
+def _by_time(old: Limit, new: Limit, first_stage: timedelta) -> _Found:
+    if (old.within, old.clock) == (new.within, new.clock):
+        return
+    # linear in how long the first stage took, so that its ends decide
+    pairs = [(_allowed(old, took), _allowed(new, took)) for took in (timedelta(0), first_stage)]
+    yield (
+        f"{counted(new) or 'without a time'}, not {counted(old) or 'without one'}",
+        any(has > had for had, has in pairs),
+        any(has < had for had, has in pairs),
+    )
+
+
+def _allowed(limit: Limit, first_stage: timedelta) -> timedelta:
+    if limit.within is None:
+        return timedelta.max
+    return limit.within + (first_stage if limit.clock is Clock.PREVIOUS_STAGE else timedelta(0))
+
+
+def _first_stage(limits: LimitSet) -> timedelta:
+    stages = (one.within for one in limits.limits if one.name == "cooling-stage-1")
+    return next((within for within in stages if within), timedelta(0))
+
+
+def _rows(limit: Limit, rows: Sequence[Row]) -> str:
+    told = [f"{bound(limit, row.level)} {hold(limit, row)}".strip() for row in rows]
+    if not told:
+        return "without more" if _kept(limit) else "without a ceiling"
+    if len(told) > _MANY:
+        return f"one of {len(told)} rows from {told[0]} to {told[-1]}"
+    return " or ".join(told)

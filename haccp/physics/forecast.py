@@ -1,0 +1,433 @@
+"""Forecast of a running cooling: when it will be down to each level, and how sure that is.
+
+An estimate; no verdict rests on it. A few hundred possible kitchens (`forecast_prior`) are each
+fitted to the readings, weighed by how well they explain them, and asked when they reach a level:
+Bayes' theorem by quadrature, the same answer for the same readings. Within a kitchen the rate and
+the first temperature are found by Gauss and Newton's method and spread by Laplace's approximation.
+
+Temperatures in °F, times in minutes from the caller's zero. Levels and deadlines are the caller's.
+"""
+
+from bisect import bisect_left
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from enum import Enum
+from itertools import accumulate
+from math import exp, inf, log, sqrt
+
+from haccp.physics.forecast_curve import HOT, Curve, clock, warmth
+from haccp.physics.forecast_prior import (
+    BIAS_SD,
+    PUBLISHED,
+    Food,
+    Kitchen,
+    Prior,
+    Surroundings,
+    kitchens,
+)
+
+Reading = tuple[float, float]
+
+# Hotter readings of an open liquid overstate how fast it goes on: physics notes, section 9.
+_HOTTEST = 140.0
+# Fewer minutes apart, two readings in whole degrees say nothing about a rate.
+_SHORTEST = 5.0
+# A level is crossed after the last reading above it, not at it.
+_SECOND = 1 / 60
+# A kitchen e^-7 as likely as the best one changes no quantile.
+_NEGLIGIBLE = 7.0
+# Food is never fitted nearer to the air than this share of the hot excess.
+LEAST_EXCESS = 0.004
+# From so sure on a cooling may be called on course, and with no less evidence than this.
+SURE, EVEN = 0.9, 0.5
+_READINGS, _SPAN = 3, 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """The interval [earliest, latest) from which deadlines count; earliest None where not shown."""
+
+    earliest: float | None
+    latest: float
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """A temperature, and the minutes from the start within which the food must be down to it."""
+
+    fahrenheit: float
+    within: float
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """The 5, 50 and 95 % points of something estimated; a time that may never come is infinite."""
+
+    low: float
+    middle: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Arrival:
+    """When the food is down to one level.
+
+    `chance` is that of the deadline from the earliest start, which proves the limit kept; None
+    where that start is not shown. `chance_at_most` counts from the latest start. `readings` and
+    `span` are what the forecast rests on, `later_stage` says that a level before is behind.
+    """
+
+    level: Level
+    at: Range
+    chance: float | None
+    chance_at_most: float
+    deadline: float | None
+    reached: bool
+    readings: int
+    span: float
+    later_stage: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """What the readings say of the cooling: rates per hour while hot (at 140 °F) and near the air,
+    minutes of lag, the surroundings, and the temperature at the first reading used.
+    """
+
+    rate: Range
+    rate_cold: Range
+    lag: Range
+    surroundings: Range
+    first: Range
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    arrivals: tuple[Arrival, ...]
+    fitted: Fitted
+    since: float
+    curves: tuple[Curve, ...] = field(repr=False)
+
+    def band(self, times: Iterable[float]) -> tuple[tuple[float, float, float, float], ...]:
+        """(minute, 5 %, 50 %, 95 %) of the food's temperature, for times from `since` on."""
+        some = _thinned(self.curves)
+        weights = [curve.weight for curve in some]
+        return tuple(
+            (
+                time,
+                *_points([curve.at(max(time - self.since, 0.0)) for curve in some], weights),
+            )
+            for time in times
+        )
+
+
+class Outlook(Enum):
+    """How a level stands, without words."""
+
+    REACHED = "reached"
+    ON_COURSE = "on course"
+    LIKELY = "likely"
+    ABOUT_EVEN = "about even"
+    UNLIKELY = "unlikely"
+    TOO_EARLY = "too early"
+    START_UNKNOWN = "start unknown"
+
+
+def outlook(arrival: Arrival) -> Outlook:
+    """Say how a level stands. From thin evidence only what warns is said, never that all is well.
+
+    On course needs three readings over an hour, or one below the level before, and 90 %.
+    """
+    if arrival.reached:
+        return Outlook.REACHED
+    chance = arrival.chance_at_most if arrival.chance is None else arrival.chance
+    if chance < EVEN - 0.1:
+        return Outlook.UNLIKELY
+    if chance <= EVEN + 0.1:
+        return Outlook.ABOUT_EVEN
+    if arrival.chance is None:
+        return Outlook.START_UNKNOWN
+    enough = arrival.later_stage or (arrival.readings >= _READINGS and arrival.span >= _SPAN)
+    if not enough:
+        return Outlook.TOO_EARLY
+    return Outlook.ON_COURSE if chance >= SURE else Outlook.LIKELY
+
+
+def forecast(
+    readings: Sequence[Reading],
+    surroundings: Surroundings,
+    food: Food,
+    start: Start,
+    levels: Sequence[Level],
+    known: tuple[Prior, ...] | None = None,
+) -> Forecast | None:
+    """Forecast from the readings since the last change of method; levels come warmest first.
+
+    None where there is nothing to go by: fewer than two readings, or all within five minutes.
+    `known` is what the kitchen's finished coolings taught (`learning`); without it, the published
+    prior.
+    """
+    timeline = sorted(readings)
+    if len(timeline) < 2 or timeline[-1][0] - timeline[0][0] < _SHORTEST:
+        return None
+    used = _relevant(timeline)
+    curves = fit(used, surroundings, kitchens(known or PUBLISHED[food]))
+    arrivals: list[Arrival] = []
+    for level in levels:
+        later = bool(arrivals) and arrivals[-1].reached
+        arrivals.append(_arrival(level, timeline, used, curves, start, later_stage=later))
+    return Forecast(tuple(arrivals), _fitted(curves), used[0][0], curves)
+
+
+def _relevant(timeline: Sequence[Reading]) -> tuple[Reading, ...]:
+    """The readings to fit: those not hotter than 140 °F, as long as enough are left.
+
+    For a later stage they are kept all: a fit from its own readings alone was wider and missed
+    more, in every truth of the benchmark.
+    """
+    some = [r for r in timeline if r[1] <= _HOTTEST]
+    return tuple(some if _enough(some) else timeline)
+
+
+def _enough(readings: Sequence[Reading]) -> bool:
+    return len(readings) >= 2 and readings[-1][0] - readings[0][0] >= _SHORTEST
+
+
+def _arrival(
+    level: Level,
+    timeline: Sequence[Reading],
+    used: Sequence[Reading],
+    curves: Sequence[Curve],
+    start: Start,
+    *,
+    later_stage: bool,
+) -> Arrival:
+    above = [i for i, (_, shown) in enumerate(timeline) if shown > level.fahrenheit]
+    after = timeline[above[-1]][0] if above else timeline[0][0] - _SECOND
+    reached = not above or above[-1] + 1 < len(timeline)
+    before = timeline[above[-1] + 1 if above else 0][0] if reached else inf
+    since = used[0][0]
+    reached_at = (since + curve.reaches(level.fahrenheit) for curve in curves)
+    times = [min(max(at, after + _SECOND), before) for at in reached_at]
+    weights = [curve.weight for curve in curves]
+
+    def chance(begun: float) -> float:
+        kept = begun + level.within
+        return sum(w for t, w in zip(times, weights, strict=True) if t <= kept) / sum(weights)
+
+    return Arrival(
+        level,
+        Range(*_points(times, weights)),
+        chance(start.earliest) if start.earliest is not None else None,
+        chance(start.latest),
+        start.earliest + level.within if start.earliest is not None else None,
+        reached,
+        len(used),
+        used[-1][0] - used[0][0],
+        later_stage,
+    )
+
+
+def fit(
+    readings: Sequence[Reading], surroundings: Surroundings, possible: Sequence[Kitchen]
+) -> tuple[Curve, ...]:
+    """Weigh the kitchens by the readings, and draw each one's curves.
+
+    Where even the best kitchen misses the readings by more than their errors explain, the errors
+    are taken to be as large as that (Birge's ratio): a forecast from a strange cooling is wide.
+    """
+    fits = [_fit_one(readings, surroundings, kitchen) for kitchen in possible]
+    ratio = sqrt(min(f.misfit for f in fits) / len(readings))
+    if ratio > 1:
+        fits = [_fit_one(readings, surroundings, kitchen, ratio) for kitchen in possible]
+    best = min(f.cost for f in fits)
+    curves: list[Curve] = []
+    for kitchen, one in zip(possible, fits, strict=True):
+        if one.cost - best < _NEGLIGIBLE:
+            curves += _drawn(kitchen, one, exp(best - one.cost), surroundings)
+    return tuple(curves)
+
+
+@dataclass(slots=True)
+class _Fit:
+    """The likeliest ln rate and first temperature of one kitchen, the curvature around them, minus
+    the logarithm of its evidence, and the squared misses in units of the readings' SD.
+    """
+
+    rate: float
+    first: float
+    curvature: tuple[float, float, float]
+    cost: float
+    misfit: float
+
+
+def _fit_one(
+    readings: Sequence[Reading],
+    surroundings: Surroundings,
+    kitchen: Kitchen,
+    ratio: float = 1.0,
+) -> _Fit:
+    sd, mean, spread, lag, order, slow, power, air_score, bias_score, drift, recovery, _ = kitchen
+    air = surroundings.value + surroundings.sd * air_score
+    shown_air = air + BIAS_SD * bias_score
+    hot = HOT - air
+    c = 1 / slow - 1
+    pace = power * slow
+    down = -1 / power
+    sd *= ratio
+    precision = 1 / sd**2
+    belief = 1 / spread**2
+    zero = readings[0][0]
+    rate, first = mean, max(readings[0][1], shown_air + 1)
+    for _ in range(20):
+        begun = max((first - shown_air) / hot, LEAST_EXCESS)
+        first = shown_air + begun * hot
+        powered = begun**-power
+        whole = powered + c
+        k = exp(rate)
+        rr = rf = ff = to_rate = to_first = misses = 0.0
+        for minute, shown in readings:
+            x = k * (minute - zero)
+            u, speed = clock(x, lag, order)
+            growth = exp(min(pace * u, 300.0))
+            v = whole * growth - c
+            excess = v**down
+            by_rate = -hot * excess / v * whole * growth * slow * x * speed
+            by_first = excess * powered * growth / (v * begun)
+            miss = shown - (
+                shown_air + hot * excess + warmth(minute - zero, k, slow, drift, recovery)
+            )
+            misses += miss * miss
+            rr += by_rate * by_rate
+            rf += by_rate * by_first
+            ff += by_first * by_first
+            to_rate += by_rate * miss
+            to_first += by_first * miss
+        rr = rr * precision + belief
+        rf *= precision
+        ff *= precision
+        to_rate = to_rate * precision - belief * (rate - mean)
+        to_first *= precision
+        det = rr * ff - rf * rf
+        step = (ff * to_rate - rf * to_first) / det
+        other = (rr * to_first - rf * to_rate) / det
+        rate += min(max(step, -1.0), 1.0)
+        first += other
+        if abs(step) < 0.02 and abs(other) < 0.1:
+            break
+    misfit = misses * precision
+    cost = (misfit + belief * (rate - mean) ** 2 + log(det)) / 2
+    cost += log(spread) + len(readings) * log(sd)
+    return _Fit(rate, first, (rr, rf, ff), cost, misfit)
+
+
+def _drawn(
+    kitchen: Kitchen, found: _Fit, weight: float, surroundings: Surroundings
+) -> Iterable[Curve]:
+    rr, rf, ff = found.curvature
+    air = surroundings.value + surroundings.sd * kitchen.air
+    bias = BIAS_SD * kitchen.bias
+    wide = sqrt(ff / (rr * ff - rf * rf))
+    share = weight / len(kitchen.draws)
+    for first_score, second_score in kitchen.draws:
+        more = wide * first_score
+        first = found.first - rf / ff * more + second_score / sqrt(ff)
+        yield Curve(
+            share,
+            exp(found.rate + more),
+            kitchen.lag,
+            kitchen.order,
+            kitchen.slow,
+            kitchen.power,
+            air,
+            bias,
+            max((first - bias - air) / (HOT - air), LEAST_EXCESS),
+            kitchen.drift,
+            kitchen.recovery,
+        )
+
+
+def _fitted(curves: Sequence[Curve]) -> Fitted:
+    weights = [curve.weight for curve in curves]
+
+    def spread(values: list[float]) -> Range:
+        return Range(*_points(values, weights))
+
+    return Fitted(
+        rate=spread([60 * c.rate for c in curves]),
+        rate_cold=spread([60 * c.rate * c.slow for c in curves]),
+        lag=spread([c.lag / c.rate for c in curves]),
+        surroundings=spread([c.air for c in curves]),
+        first=spread([c.at(0) for c in curves]),
+    )
+
+
+def _points(values: Sequence[float], weights: Sequence[float]) -> tuple[float, float, float]:
+    """The 5, 50 and 95 % points of weighted values."""
+    order = sorted(range(len(values)), key=values.__getitem__)
+    sums = list(accumulate(weights[i] for i in order))
+    low, middle, high = (values[order[bisect_left(sums, q * sums[-1])]] for q in (0.05, 0.5, 0.95))
+    return low, middle, high
+
+
+def _thinned(curves: Sequence[Curve]) -> Sequence[Curve]:
+    """About one curve of each kitchen, each time another of its draws."""
+    return curves[::5]
+
+
+# Moments tried for the next reading, and °F by which readings tell two curves apart.
+_LOOKS = 16
+_TOLD_APART = 2.0
+# Less expected fall than this (a variance is at most 1/4) is not worth a walk: the rules decide.
+_WORTH_A_LOOK = 0.004
+
+
+def next_reading(
+    running: Forecast, now: float, musts: Sequence[float] = (), *, soonest: float = 10.0
+) -> float | None:
+    """The minute at which one more reading would settle most; None where nothing is open.
+
+    What it settles is the expected fall in the variance of "the nearest open deadline is kept",
+    counted by the time that is then left to act in: a reading at the deadline would tell all, too
+    late. Never later than the first of `musts`, the moments by which the rules want a reading; not
+    sooner than `soonest` from now, unless a must is.
+    """
+    due = min((must for must in musts if must > now), default=None)
+    ahead = [
+        (a.deadline, a.level.fahrenheit)
+        for a in running.arrivals
+        if not a.reached and a.deadline is not None and a.deadline > now
+    ]
+    if not ahead:
+        return due
+    deadline, level = min(ahead)
+    last = deadline if due is None else min(due, deadline)
+    first = now + soonest
+    if first >= last:
+        return last
+    curves = _thinned(running.curves)
+    weights = [curve.weight for curve in curves]
+    kept = [running.since + curve.reaches(level) <= deadline for curve in curves]
+    moments = [first + (last - first) * i / (_LOOKS - 1) for i in range(_LOOKS)]
+
+    def worth(moment: float) -> float:
+        seen = [curve.at(moment - running.since) + curve.bias for curve in curves]
+        return _settled(seen, kept, weights) * (deadline - moment)
+
+    most, best = max((worth(moment), -moment) for moment in moments)
+    return -best if most > _WORTH_A_LOOK * (deadline - now) else last
+
+
+def _settled(seen: Sequence[float], kept: Sequence[bool], weights: Sequence[float]) -> float:
+    """The expected fall in the variance of `kept` by a reading that will show one of `seen`.
+
+    Readings are told apart in steps of about twice their SD.
+    """
+    cells: dict[int, tuple[float, float]] = {}
+    for shown, holds, weight in zip(seen, kept, weights, strict=True):
+        cell = round(shown / _TOLD_APART)
+        whole, held = cells.get(cell, (0.0, 0.0))
+        cells[cell] = (whole + weight, held + weight * holds)
+    whole = sum(w for w, _ in cells.values())
+    share = sum(h for _, h in cells.values()) / whole
+    return sum(h * h / w for w, h in cells.values() if w) / whole - share * share

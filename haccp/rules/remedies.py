@@ -1,0 +1,274 @@
+"""What is usually done about a deviation. The tool proposes; a person decides and signs."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+
+from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict
+
+VERIFIED, FROM_MEMORY, LOCAL = "verified", "from memory", "local code"
+PRACTICE = "common practice, no source"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Option:
+    """One thing to do: short and imperative, for a terminal and for paper.
+
+    `when` is the condition under which it may be chosen, empty for always; `until` the latest
+    moment for it, reckoned from the longest time that the record allows. `citation` is the section
+    or code it rests on, `basis` whether that was read in `source`.
+    """
+
+    text: str
+    citation: str
+    source: str = ""
+    basis: str = PRACTICE
+    when: str = ""
+    until: datetime | None = None
+
+    @property
+    def words(self) -> str:
+        """Say what to do, and when it may be done."""
+        return f"{self.text.rstrip('.')}, if {self.when}." if self.when else self.text
+
+
+_DELAWARE_REHEAT = "Delaware Food Code 3-403.11, which adopts the Food Code text"
+_COOLING_GUIDE = "FDA Food Code Annex 5 and USDA sample HACCP procedures for schools"
+_HOLDING_GUIDE = "USDA sample HACCP procedure for schools, holding hot and cold food"
+
+# Held food may be saved within this of its last good reading: _HOLDING_GUIDE, from memory. Other
+# advice goes up to 4 hours; this is the stricter.
+_SAVED_WITHIN = timedelta(hours=2)
+
+RAPID_COOLING = Option(
+    text=(
+        "Cool it faster: smaller or thinner portions, shallow pans, stirring in an ice bath, a "
+        "blast chiller, a container that lets heat out, or ice as an ingredient."
+    ),
+    citation="3-501.15(A)",
+    source="Minnesota 4626.0390 and 2VAC5-585-810 (Virginia), which adopt the Food Code text",
+    basis=VERIFIED,
+)
+_COOL_AGAIN = "Reheat it to 165 °F (74 °C) for 15 s, then cool it again by another method."
+_DECIDE = Option(
+    text="Release it, with the reason.",
+    citation="HACCP principle 5",
+    when="a manager decides, and something else shows that the limit was kept",
+)
+
+
+def options(
+    finding: Finding, *, last: Reading | None, now: datetime, late_reheat: str
+) -> tuple[Option, ...]:
+    """Propose what to do about a finding, the first choice first; nothing where all is well.
+
+    An open finding gets what still keeps its limit. `last` is the newest reading of the food or
+    unit; `late_reheat` names the kitchen's local code by which a cooling that missed its first
+    stage may be reheated once, empty for none. Where published advice differs the stricter stands.
+    """
+    if finding.verdict is Verdict.OPEN:
+        return tuple(_while_open(finding, now))
+    if not finding.verdict.is_deviation:
+        return ()
+    found = list(_evidence_missing(finding) or _by_limit(finding, last, now, late_reheat))
+    if finding.verdict is Verdict.NOT_SHOWN and _DECIDE not in found:
+        found.append(_DECIDE)
+    return tuple(found)
+
+
+def _while_open(finding: Finding, now: datetime) -> Iterator[Option]:
+    name, due = finding.limit.name, finding.due
+    if name.startswith("cooling-"):
+        yield replace(RAPID_COOLING, until=due)
+        if name == "cooling-stage-1" and due and now <= due:
+            yield Option(
+                text=_COOL_AGAIN,
+                citation="3-403.11(A), 3-501.14(A)",
+                source=_COOLING_GUIDE,
+                basis=FROM_MEMORY,
+                when="it is above 70 °F (21 °C), was not reheated before and is at 165 °F in time",
+                until=due,
+            )
+    elif name.startswith(("cook", "reheat")):
+        yield _heat_on(finding)
+    elif finding.step is Step.TIME_CONTROL:
+        yield _as_limit(finding, "Serve, use or discard it; it may not go back to holding.")
+    elif finding.reason is Reason.LAST_DAY:
+        yield _as_limit(finding, "Use it, freeze it or discard it today.")
+
+
+def _evidence_missing(finding: Finding) -> tuple[Option, ...]:
+    """Propose where not the food but what is known about it is at fault."""
+    cited = finding.limit.citation
+    match finding.reason:
+        case Reason.MISSED_CHECK:
+            text = "Measure it now; what is out of limits counts from the last good check."
+            return (Option(text=text, citation=cited),)
+        case Reason.THERMOMETER_IN_DOUBT:
+            return (
+                Option(
+                    text="Measure it with another thermometer now.",
+                    citation="4-502.11(B)",
+                    source="Minnesota 4626.0820, which adopts the Food Code text",
+                    basis=VERIFIED,
+                    when="something of it is left",
+                ),
+                Option(
+                    text="Decide whether the thermometer's readings count, with the reason.",
+                    citation="HACCP principle 5",
+                    when="a manager decides; until then nothing that rests on them is shown",
+                ),
+                _discard(cited, when="nothing else shows that it is safe"),
+            )
+        case Reason.LINES_REJECTED:
+            text = "Mend the lines that could not be read and check again."
+            return (Option(text=text, citation=cited),)
+        case Reason.OVEN:
+            text = "Enter what the oven showed."
+            return (Option(text=text, citation=cited, when="somebody wrote it down"),)
+        case _:
+            return ()
+
+
+def _by_limit(
+    finding: Finding, last: Reading | None, now: datetime, late_reheat: str
+) -> Iterator[Option]:
+    name = finding.limit.name
+    if name.startswith("cooling-"):
+        yield from _cooling(finding, last, late_reheat)
+    elif name == "hot-holding":
+        again = "Reheat it to 165 °F (74 °C) for 15 s, mend the unit, then hold it hot again."
+        yield from _holding(finding, now, again, "3-403.11(A), (D)", _DELAWARE_REHEAT)
+    elif name in ("cold-holding", "egg-holding"):
+        again = "Chill it fast or move it to a colder unit; mend the one that it was in."
+        yield from _holding(finding, now, again, "3-501.15(A)", RAPID_COOLING.source)
+    elif name == "frozen-holding":
+        yield from _frozen_holding()
+    elif name.startswith("reheat"):
+        if finding.due and now <= finding.due:
+            yield _heat_on(finding)
+        yield _discard(finding.limit.citation, when="its time is up or not known (the stricter)")
+    elif finding.step is Step.COOK:
+        yield from _cooking(finding, last)
+    elif finding.step is Step.TIME_CONTROL:
+        yield from _time_control(finding)
+    else:
+        yield from _at_the_ends(finding)
+
+
+def _cooling(finding: Finding, last: Reading | None, late_reheat: str) -> Iterator[Option]:
+    """Discard: a stage that is not met or not shown has used up its time, or has no known start.
+
+    A local code may let the food be reheated once, where it is known since when it cools.
+    """
+    known = finding.start is not None and finding.start.earliest is not None
+    if finding.reason is Reason.NO_START:
+        yield Option(
+            text="Enter the last hot reading.",
+            citation=finding.limit.citation,
+            when="somebody wrote one down",
+        )
+    yield _discard(finding.limit.citation, _COOLING_GUIDE, FROM_MEMORY)
+    still_warm = last is None or not finding.limit.kept_by(last.temperature)
+    if finding.limit.name == "cooling-stage-1" and late_reheat and known and still_warm:
+        yield Option(
+            text=_COOL_AGAIN,
+            citation=late_reheat,
+            source="the kitchen's settings",
+            basis=LOCAL,
+            when="once only, and while its 6 hours are not over",
+        )
+
+
+def _holding(
+    finding: Finding, now: datetime, again: str, citation: str, source: str
+) -> Iterator[Option]:
+    """Save what was out for 2 hours at most, by its last good reading and not its first bad one."""
+    since = finding.start.earliest if finding.start else None
+    over = finding.longest is not None
+    longest = finding.longest if over else now - since if since else None
+    saved = longest is not None and longest <= _SAVED_WITHIN
+    if saved:
+        yield Option(
+            text=again,
+            citation=citation,
+            source=f"{source}; the two hours: {_HOLDING_GUIDE}",
+            basis=FROM_MEMORY,
+            when="it was out of limits for 2 hours at most",
+            until=since + _SAVED_WITHIN if since and not over else None,
+        )
+    when = (
+        "it may have been out of limits for longer"
+        if saved
+        else "it may have been out of limits for more than 2 hours (the stricter advice)"
+    )
+    yield _discard(finding.limit.citation, _HOLDING_GUIDE, FROM_MEMORY, when)
+
+
+def _frozen_holding() -> Iterator[Option]:
+    yield Option(
+        text="Move it to a unit that freezes.", citation="3-501.11", when="it is hard all through"
+    )
+    yield Option(
+        text="Hold it cold as thawed food; its date mark goes on from today.",
+        citation="3-501.13(A), 3-501.17",
+        when="no part of it is above 41 °F (5 °C)",
+    )
+    yield _discard("3-501.16(A)(2)", when="a part of it is warmer")
+
+
+def _cooking(finding: Finding, last: Reading | None) -> Iterator[Option]:
+    cited = finding.limit.citation
+    if finding.limit.name == "oven":
+        yield Option(
+            text="Set the oven right, and let a manager decide about the roast.", citation=cited
+        )
+    elif finding.limit.name == "initial-heating":
+        yield Option(
+            text="Cook it to its full temperature now, without a break.",
+            citation="3-401.11",
+            when="it has not been cooled or left to stand",
+        )
+        yield _discard(cited, when="it has been cooled or left to stand")
+    else:
+        if last is None or last.step is Step.COOK:
+            yield _heat_on(finding)
+        yield _discard(cited, when="it has left the heat for holding, cooling or service")
+
+
+def _at_the_ends(finding: Finding) -> Iterator[Option]:
+    """Propose at the door and after the last day."""
+    if finding.limit.name.startswith("receiving-"):
+        yield Option(text="Reject it and write down why.", citation=finding.limit.citation)
+    elif finding.reason is Reason.PAST_ITS_DAY:
+        yield _discard("3-501.18(A)", "Food Code 3-501.18", FROM_MEMORY)
+
+
+def _time_control(finding: Finding) -> Iterator[Option]:
+    if finding.crossing and finding.crossing.latest:
+        yield Option(
+            text="Write down who was served and what is changed; a manager decides.",
+            citation="HACCP principle 5",
+        )
+    else:
+        yield _discard("3-501.19(B), (C)", finding.limit.source, finding.limit.basis)
+
+
+def _heat_on(finding: Finding) -> Option:
+    text = finding.limit.text
+    return _as_limit(finding, f"Go on heating: {text[:1].lower()}{text[1:]}")
+
+
+def _as_limit(finding: Finding, text: str) -> Option:
+    limit = finding.limit
+    return Option(
+        text=text,
+        citation=limit.citation,
+        source=limit.source,
+        basis=limit.basis,
+        until=finding.due,
+    )
+
+
+def _discard(citation: str, source: str = "", basis: str = PRACTICE, when: str = "") -> Option:
+    return Option(text="Discard it.", citation=citation, source=source, basis=basis, when=when)

@@ -1,0 +1,211 @@
+"""`haccp add food`, `haccp plan` and `haccp forms`, as a manager uses them. The kitchen is invented."""
+
+import io
+import re
+import shlex
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+from pypdf import PdfReader
+
+from haccp.cli.main import cli
+from haccp.cli.session import Session
+from haccp.printing.forms import gather
+from haccp.record.register import read_register
+from haccp.record.store import open_record
+
+
+@dataclass
+class Kitchen:
+    """A kitchen in a temporary folder, and the moment that its clock shows."""
+
+    folder: Path
+    now: datetime = field(default_factory=lambda: datetime(2026, 11, 2, 15, 0, tzinfo=UTC))
+
+    @property
+    def path(self) -> Path:
+        return self.folder / "record.sqlite3"
+
+    def run(self, command: str) -> Result:
+        session = Session(self.path, lambda: self.now, ask=lambda _: "2580")
+        result = CliRunner().invoke(cli, shlex.split(command), obj=session, prog_name="haccp")
+        assert result.exit_code != 70, result.output
+        return result
+
+    def says(self, command: str) -> str:
+        result = self.run(command)
+        assert result.exit_code == 0, f"{command}: {result.output}"
+        return result.output
+
+    def refuses(self, command: str) -> str:
+        before = self.count()
+        result = self.run(command)
+        assert (result.exit_code, result.stdout) == (2, ""), f"{command}: {result.output}"
+        assert len(result.stderr.strip().splitlines()) == 1
+        assert self.count() == before, "a refused command recorded something"
+        return result.stderr
+
+    def count(self) -> int:
+        record = open_record(self.path, create=False)
+        last = record.head()[0]
+        record.close()
+        return last
+
+    def printed(self, command: str) -> tuple[bytes, str]:
+        output = self.folder / "out.pdf"
+        self.says(f"{command} --output {output}")
+        content = output.read_bytes()
+        pages = PdfReader(io.BytesIO(content)).pages
+        text = " ".join(" ".join(page.extract_text() for page in pages).split())
+        return content, text.replace("\u200b", "")
+
+
+@pytest.fixture
+def kitchen(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Kitchen:
+    monkeypatch.setenv("HACCP_BY", "AR")
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    monkeypatch.chdir(tmp_path)
+    made = Kitchen(tmp_path)
+    made.says('setup "Test Kitchen" --zone America/Denver --manager AR --manager-name "A. R."')
+    made.says('add person JM "J. M."')
+    made.says("add thermometer T1")
+    made.says("add unit well-1 hot")
+    return made
+
+
+STEW = 'add food "bean stew" --kind "plant food" --steps receive,cook,cool,cold_hold'
+
+
+# ---- foods ----
+
+
+def test_a_food_is_added_and_changed_by_adding_it_again(kitchen: Kitchen) -> None:
+    assert kitchen.says(f'{STEW} --nature thick --container "hotel pan" --depth 2.5') == (
+        "bean stew (plant food): receive, cook, cool, cold hold: recorded.\n"
+    )
+    # what is not named stays, and the food is known by its name in any case of letters
+    kitchen.says('add food "Bean Stew" --steps cook,hot_hold')
+    kitchen.says('add food "bean stew" --retired')
+    record = open_record(kitchen.path, create=False)
+    (food,) = read_register(record).foods.values()
+    record.close()
+    assert (food.name, food.food_kind, food.steps) == (
+        "bean stew",
+        "plant food",
+        ("cook", "hot_hold"),
+    )
+    assert (food.nature, food.container, food.depth_in) == ("thick", "hotel pan", "2.5")
+    assert not food.active
+
+
+@pytest.mark.parametrize(
+    ("options", "sentence"),
+    [
+        ("--steps cook,fry", "'fry' is no step: type some of receive,prepare,cook"),
+        ("--steps cook,cook", "'cook' stands there twice in a row"),
+        ("--steps ''", "'' is no step"),
+        ("--kind dragon", "'dragon' is no kind of food here: type one of"),
+        ("--depth 0", "'0' is no depth: type inches such as 2 or 2.5"),
+        ("--depth deep", "'deep' is no depth"),
+        ("--container ' '", "The container is empty"),
+        ("--by JM", "J. M. is no manager"),
+    ],
+)
+def test_a_food_that_cannot_be_is_refused_in_one_sentence(
+    kitchen: Kitchen, options: str, sentence: str
+) -> None:
+    assert sentence in kitchen.refuses(f"add food stew {options}")
+
+
+def test_steps_may_be_typed_as_people_say_them(kitchen: Kitchen) -> None:
+    assert "cook, hot hold, time control" in kitchen.says(
+        'add food rice --steps "cook, hot hold, Time Control"'
+    )
+
+
+# ---- the plan ----
+
+
+def test_the_plan_is_printed_from_the_settings(kitchen: Kitchen) -> None:
+    kitchen.says(STEW)
+    assert kitchen.says("plan") == (
+        "haccp-plan.pdf is printed: a draft, until the person in charge has approved it.\n"
+    )
+    assert Path("haccp-plan.pdf").stat().st_size > 10_000
+    _, text = kitchen.printed("plan")
+    for words in ("HACCP plan", "Test Kitchen", "bean stew", "CCP 2: Cook", "135 °F or above"):
+        assert words in text, words
+
+
+def test_a_kitchen_without_foods_is_told_how_to_add_them(kitchen: Kitchen) -> None:
+    assert "haccp add food" in kitchen.says("plan")
+    assert "No food is entered yet" in kitchen.printed("plan")[1]
+
+
+@pytest.mark.parametrize("command", ["plan", "forms"])
+def test_the_same_settings_paper_and_moment_give_the_same_bytes(
+    kitchen: Kitchen, command: str
+) -> None:
+    kitchen.says(STEW)
+    moment = "--printed 2026-11-02T08:00-07:00"
+    first, _ = kitchen.printed(f"{command} {moment}")
+    kitchen.now = datetime(2026, 11, 3, 15, 0, tzinfo=UTC)
+    kitchen.says("add person ZZ 'Zoe Zorn'")  # later: not known at that moment
+    assert kitchen.printed(f"{command} {moment}")[0] == first
+    assert kitchen.printed(command)[0] != first
+
+
+@pytest.mark.parametrize("command", ["plan", "forms"])
+@pytest.mark.parametrize(("paper", "size"), [("letter", (612, 792)), ("a4", (595, 842))])
+def test_either_paper(kitchen: Kitchen, command: str, paper: str, size: tuple[int, int]) -> None:
+    content, _ = kitchen.printed(f"{command} --paper {paper}")
+    box = PdfReader(io.BytesIO(content)).pages[0].mediabox
+    assert (round(box.width), round(box.height)) == size
+
+
+def test_a_later_change_of_a_setting_is_in_the_next_plan(kitchen: Kitchen) -> None:
+    kitchen.says(STEW)
+    kitchen.says("kitchen --check-every 45 --thermometer-days 7 --degree C")
+    _, text = kitchen.printed("plan")
+    assert "every 45 min unless noted" in text
+    assert "every 7 d" in text
+    assert "57 °C or above" in text
+
+
+def test_a_moment_before_the_kitchen_was_set_up_is_refused(kitchen: Kitchen) -> None:
+    for command in ("plan", "forms"):
+        assert "holds no kitchen yet" in kitchen.refuses(f"{command} --printed 2026-11-01T08:00Z")
+
+
+# ---- the log sheets ----
+
+
+def test_blank_sheets_are_printed(kitchen: Kitchen) -> None:
+    assert kitchen.says("forms") == "haccp-forms.pdf is printed: 11 blank sheets.\n"
+    assert "well-1" in kitchen.printed("forms")[1]
+
+
+TYPED = {
+    "FOOD": "stew", "KIND": "poultry", "BATCH": "stew-1", "TEMP": "140F", "SECONDS": "15",
+    "UNIT": "well-1", "THERMOMETER": "T1", "BATCH_OR_UNIT": "stew-1",
+}  # fmt: skip
+
+
+def test_what_a_sheet_says_to_type_later_can_be_typed(kitchen: Kitchen) -> None:
+    """Each sheet's command, with a cook's words in the places that stand in capitals."""
+    record = open_record(kitchen.path, create=False)
+    sheets = gather(read_register(record), kitchen.now)["sheets"]
+    record.close()
+    kitchen.now = datetime(2026, 11, 3, 15, 0, tzinfo=UTC)
+    kitchen.says('batch stew "2026-11-02 06:00" --code stew-1')
+    for number, sheet in enumerate(sheets):
+        command = sheet["entered"].removeprefix("haccp ").split(", ")[0]
+        for place, word in {**TYPED, "CODE": f"new-{number}"}.items():
+            command = re.sub(rf"\b{place}\b", word, command)
+        before = kitchen.count()
+        result = kitchen.run(command)
+        assert result.exit_code == 0, f"{command}: {result.output}"
+        assert kitchen.count() > before
