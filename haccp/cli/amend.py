@@ -66,7 +66,6 @@ def correct(
 
     NUMBER_OR_NAME is an entry's number, or a batch or unit for its last reading.
     """
-    person = session.by(by)
     if not reason:
         raise Refused('A correction says why: add --reason "read the wrong pan".')
     why = printable(reason, "The reason")
@@ -75,6 +74,9 @@ def correct(
         if entry.isascii() and entry.isdecimal()
         else _last_reading(session, entry)
     )
+    failed = isinstance(old.body, ThermometerCheck) and not old.body.passed
+    # what puts readings in doubt is not taken away by whoever took them
+    person = session.manager(by) if failed else session.by(by)
     number = old.seq
     body: Withdrawn | Measured
     at = old.at

@@ -213,7 +213,8 @@ def split(
     body = replace(whole.batch, made_from=(), portion_of=(whole.name,), amount=_amount(amount))
     drafts = [Draft(body=body, at=at, person=person.initials, batch=code) for code in codes]
     if not keep:
-        drafts.append(Draft(body=UsedUp(), at=at, person=person.initials, batch=whole.name))
+        gone = UsedUp(into=tuple(codes))
+        drafts.append(Draft(body=gone, at=at, person=person.initials, batch=whole.name))
     session.append(*drafts)
     click.echo(f"{whole.name} is now {', '.join(codes)}{' beside it' if keep else ''}.")
 
@@ -260,9 +261,10 @@ def merge(
         portion_of=tuple(one.name for one in parts),
         amount=_amount(amount),
     )
+    gone = UsedUp(into=(named,))
     session.append(
         Draft(body=body, at=at, person=person.initials, batch=named),
-        *(Draft(body=UsedUp(), at=at, person=person.initials, batch=one.name) for one in parts),
+        *(Draft(body=gone, at=at, person=person.initials, batch=one.name) for one in parts),
     )
     click.echo(f"{', '.join(one.name for one in parts)} are together {named}.")
     _tell_mark(session, named)

@@ -57,6 +57,8 @@ _LONG_AGO = timedelta(days=2)
 
 _HOLD = re.compile(r"([0-9]{1,5})\s*(s|sec|min|h)?")
 _LONGEST_HOLD_S = 86_400
+# Still cooling from its delivery, which a law lets it: not yet held.
+_ARRIVED = "cooling-received"
 _THEN_COLD = (Step.COOL, Step.COLD_HOLD)
 _THEN_HOT = (Step.COOK, Step.HOT_HOLD, Step.REHEAT, Step.RECEIVE)
 _SECONDS = {None: 1, "s": 1, "sec": 1, "min": 60, "h": 3600}
@@ -244,7 +246,8 @@ def _about(
         or (finding.verdict.is_deviation and same(finding) not in known)
     ]
     found = [finding for finding in found if finding.reason is not Reason.MISSED_CHECK]
-    if reading.step in HOLDING_LIMIT and not any(one.step is reading.step for one in found):
+    judged = any(one.step is reading.step or one.limit.name == _ARRIVED for one in found)
+    if reading.step in HOLDING_LIMIT and not judged:
         # a good check after a bad one: the earlier deviation stands, this reading is fine
         limit = held_to(subject, reading, register, after)
         found += judge_holding(reading.step, [reading], limit)

@@ -13,7 +13,7 @@ from haccp.cli import show as terminal
 from haccp.cli.session import Session
 from haccp.errors import Refused
 from haccp.record.about import about
-from haccp.record.entries import BatchOpened, CoolingPlanned, Entry, Measured, plain_entry
+from haccp.record.entries import Assessed, BatchOpened, CoolingPlanned, Entry, Measured, plain_entry
 from haccp.record.review import Matter, matters
 from haccp.record.subjects import (
     Subject,
@@ -129,8 +129,9 @@ def show(session: Session, name: str, json_: bool) -> None:
         for entry in subject.entries
         if not isinstance(entry.body, BatchOpened)
     ]
-    terminal.table(("no.", "when", "by", "what", "note"), rows)
-    click.echo()
+    if rows:
+        terminal.table(("no.", "when", "by", "what", "note"), rows)
+        click.echo()
     terminal.findings(findings, when)
     for words in _estimates(subject, findings, session):
         click.echo()
@@ -157,7 +158,8 @@ def _facts(subject: Subject, session: Session) -> None:
     register, now = session.register, session.now
     when = partial(day_and_clock, now=now, zone=register.zone)
     for name, words in about(subject, session.record, register, now, when):
-        click.echo(terminal.safe(f"{name}: {words}."))
+        told = terminal.safe(f"{name}: {words}.")
+        click.echo(textwrap.fill(told, terminal.width(), subsequent_indent="  "))
 
 
 def _line(entry: Entry, subject: Subject, session: Session) -> tuple[str, ...]:
@@ -172,6 +174,10 @@ def _line(entry: Entry, subject: Subject, session: Session) -> tuple[str, ...]:
         note = " ".join(part for part in (paper, body.note, body.reason) if part)
     elif isinstance(body, CoolingPlanned):
         what, note = body.kind, body.asked
+    elif isinstance(body, Assessed):
+        known = (("pH", body.ph), ("aw", body.water_activity))
+        what = body.kind
+        note = f"{body.result}, {', '.join(f'{name} {value}' for name, value in known if value)}"
     else:
         what = body.kind
         note = " ".join(str(value) for value in asdict(body).values() if value)
@@ -259,7 +265,8 @@ def label(session: Session, name: str) -> None:
     if subject.unit:
         raise Refused(f"{subject.name} is a unit: type a batch.")
     opened = subject.opened
-    made = opened.at.astimezone(register.zone)
+    began = min(past.began for past in subject.histories)
+    made = began.astimezone(register.zone)
     mark = date_mark(session.record, register, subject.name, session.now)
     timed = [
         one.due
@@ -271,7 +278,7 @@ def label(session: Session, name: str) -> None:
     words = [
         subject.title,
         subject.batch.amount,
-        f"{taken} {short_day(made.date())} {clock(opened.at, register.zone)}",
+        f"{taken} {short_day(made.date())} {clock(began, register.zone)}",
         f"DISCARD AT {clock(timed[0], register.zone)}" if timed else kept,
         opened.person,
     ]

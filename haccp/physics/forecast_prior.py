@@ -84,15 +84,16 @@ PUBLISHED: dict[Food, tuple[Prior, ...]] = {
 }
 
 # The lag factor j is 1 + most · U^bend, U uniform. A slab's centre has 1 to 1.27, a brick's up to
-# 2.05; a probe in a pan is nearer to the slab.
-_LAG = {Food.OPEN_LIQUID: (0.15, 2.0), Food.STIRRED: (0.15, 2.0), Food.THICK: (0.38, 1.15)}
+# 2.05: a probe in a pan is nearer to the slab, and a lag that is longer makes the food earlier than
+# forecast, not later.
+_LAG = {Food.OPEN_LIQUID: (0.15, 2.0), Food.STIRRED: (0.15, 2.0), Food.THICK: (0.31, 0.95)}
 # The rate near the air is e^-(least + (most - least) · U^bend) of that while hot. A wet surface
 # gives a third or less at 38 °F (psychrometric ratio 5.6 at 60 °C, 1.4 at 10 °C), free convection
 # in air two thirds.
 _SLOW = {
     Food.OPEN_LIQUID: (0.35, 1.7, 0.8),
     Food.STIRRED: (0.0, 0.6, 1.7),
-    Food.THICK: (0.0, 0.5, 1.2),
+    Food.THICK: (0.0, 0.37, 1.2),
 }
 # Lag comes from resistance inside the food, slow-down from its surface: the more of the one, the
 # less of the other, and none at this excess of j over 1.
@@ -101,10 +102,10 @@ _POWER = (1.0, 2.0)
 # Air warmed by the load: up to 14 °F at first, mostly less, gone in one to a few hours (M).
 _DRIFT = (14.0, 1.7)
 _RECOVERY = (40.0, 150.0)
-# A hand-held ±2 °F thermometer: a constant error, and one of each reading, placing of the probe and
-# rounding included (M).
+# A hand-held ±2 °F thermometer: a constant error, and one of each reading, rounding and, in thick
+# food, how deep the probe was included (M).
 BIAS_SD = 0.9
-READING_SD = {Food.OPEN_LIQUID: 1.05, Food.STIRRED: 1.0, Food.THICK: 1.05}
+READING_SD = {Food.OPEN_LIQUID: 1.05, Food.STIRRED: 1.0, Food.THICK: 1.18}
 
 
 def shape(food: Food, lag: float, slow: float) -> tuple[float, float]:

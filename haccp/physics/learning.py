@@ -35,13 +35,13 @@ Matrix = list[list[float]]
 # Common practice, no source; the histories revise it, counting it as `_TRUST` batches, but never
 # to less than `_LEAST`.
 _ALIKE = (0.5, 0.5, 0.3)
-_LEAST = (0.35, 0.35, 0.15)
+_LEAST = (0.5, 0.5, 0.25)
 _MOST_ALIKE = 0.9
 _TRUST = 6
 _ROUNDS = 3
 # Of so many batches the record says nothing: the lid was left on, the door open. They keep the
 # published prior, and their own readings tell.
-_UNLIKE = 0.15
+_UNLIKE = 0.2
 # Readings and batches beyond these add little and cost time.
 _MOST_READINGS = 8
 _MOST_BATCHES = 40

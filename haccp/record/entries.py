@@ -246,9 +246,13 @@ class Assessed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UsedUp:
-    """Nothing of the batch is left: it was served or went into another batch."""
+    """Nothing of the batch is left: it was served or went into another batch.
+
+    `into` are the portions that it was divided into, or the batch that it was put together as.
+    """
 
     kind: ClassVar[str] = "used up"
+    into: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -37,6 +37,8 @@ _HISTORIES = 12
 # A moment, and the temperatures that 5, 50 and 95 of 100 cases are at or below then [°F].
 BandPoint = tuple[datetime, float, float, float]
 _BAND = 48
+# Minutes after which a cooling is as good as never over.
+_FAR = 2 * 24 * 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -292,10 +294,10 @@ def _told(one: Expected, found: Running, clock: Clock) -> str:
 
 
 def _between(at: Range, found: Running, clock: Clock) -> str:
-    if at.low is None:
+    if at.low is None or at.low > _FAR:
         return "not expected in this air"
     early = clock(found.moment(at.low))
-    if at.high is None:
+    if at.high is None or at.high > _FAR:
         return f"expected from {early} on, perhaps never in this air"
     return f"expected {early} to {clock(found.moment(at.high))}"
 

@@ -122,12 +122,25 @@ class Register:
 
     def checks_of(self, thermometer: str) -> list[tuple[datetime, ThermometerCheck]]:
         """Give a thermometer's checks by time."""
-        checks = [
-            (entry.at, entry.body)
+        checks = [(entry.at, check) for entry, check in self._checks_of(thermometer)]
+        return sorted(checks, key=lambda check: check[0])
+
+    def _checks_of(self, thermometer: str) -> list[tuple[Entry, ThermometerCheck]]:
+        return [
+            (entry, entry.body)
             for entry in self.checks
             if isinstance(entry.body, ThermometerCheck) and entry.body.thermometer == thermometer
         ]
-        return sorted(checks, key=lambda check: check[0])
+
+    def _is_settled(self, failed: Entry, thermometer: str) -> bool:
+        """Whether a manager decided about a failed check, having seen it."""
+        return any(
+            isinstance(entry.body, DoubtSettled)
+            and entry.body.thermometer == thermometer
+            and entry.at >= failed.at
+            and entry.seq > failed.seq
+            for entry in self.decisions
+        )
 
     def doubted_since(self, thermometer: str, at: datetime) -> datetime | None:
         """Say which failed check puts a reading in doubt: one between the good checks around it.
@@ -135,28 +148,16 @@ class Register:
         A manager's decision settles the doubt that the checks failed before it had thrown.
         Source: DEVELOPERS.md, verdict rules; tolerance 4-203.11.
         """
-        checks = self.checks_of(thermometer)
-        settled = max(
-            (
-                entry.at
-                for entry in self.decisions
-                if isinstance(entry.body, DoubtSettled) and entry.body.thermometer == thermometer
-            ),
-            default=None,
-        )
-        last_good = max(
-            (when for when, check in checks if check.passed and when <= at), default=None
-        )
-        next_good = min(
-            (when for when, check in checks if check.passed and when > at), default=None
-        )
+        checks = self._checks_of(thermometer)
+        last_good = max((e.at for e, one in checks if one.passed and e.at <= at), default=None)
+        next_good = min((e.at for e, one in checks if one.passed and e.at > at), default=None)
         failed = [
-            when
-            for when, check in checks
+            entry.at
+            for entry, check in checks
             if not check.passed
-            and (settled is None or when > settled)
-            and (last_good is None or when > last_good)
-            and (next_good is None or when < next_good)
+            and not self._is_settled(entry, thermometer)
+            and (last_good is None or entry.at > last_good)
+            and (next_good is None or entry.at < next_good)
         ]
         return min(failed, default=None)
 

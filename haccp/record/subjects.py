@@ -221,7 +221,7 @@ class Subject:
             before,
             readings=self._evidence_with(past, register),
             ended=self.ended,
-            discarded=self.end is not None and not isinstance(self.end.body, UsedUp),
+            discarded=self.end is not None and not _is_served(self.end),
         )
         stood = judge_batch(before, limits, self.opened.at) if past.entries else ()
         known = {_told_of(finding) for finding in stood}
@@ -273,6 +273,11 @@ class Subject:
     def check_every(self, register: Register) -> timedelta:
         every = self.unit.every_min if self.unit else register.kitchen.check_every_min
         return timedelta(minutes=every)
+
+
+def _is_served(end: Entry) -> bool:
+    """Whether an end says that food went to people: not thrown away, and not divided."""
+    return isinstance(end.body, UsedUp) and not end.body.into
 
 
 def _told_at(entry: Entry) -> datetime:

@@ -72,8 +72,8 @@ def judge_batch(batch: Batch, limits: LimitSet, as_of: datetime | None) -> tuple
         for _, segment in groupby(readings, key=lambda r: (r.step, r.method == INITIAL))
     ]
     heated = _heatings(segments, batch, limits, ended, as_of)
-    coolings = list(_coolings(segments, heated, batch, limits, ended))
     arrived = _arrived(readings, batch, limits, ended)
+    coolings = list(_coolings(segments, heated, batch, limits, ended, arrived))
     dated = [(segments[i][0].at, finding) for i, finding in heated.items()]
     dated += [
         (c.readings[0].at, f)
@@ -188,6 +188,7 @@ def _coolings(
     batch: Batch,
     limits: LimitSet,
     ended: datetime | None,
+    arrived: CoolingStep | None,
 ) -> Iterator[CoolingStep]:
     """Find the coolings: each goes on, whatever its readings are called, until a reheat is met.
 
@@ -218,7 +219,9 @@ def _coolings(
             current = []
         elif current:
             current += segment
-        elif step is Step.COOL or (step is Step.COLD_HOLD and hot_since):
+        elif (step is Step.COOL and not (arrived and segment[0] in arrived.readings)) or (
+            step is Step.COLD_HOLD and hot_since
+        ):
             current, earlier, hot_since = list(segment), tuple(seen), False
         hot_since |= step in (Step.COOK, Step.HOT_HOLD, Step.REHEAT)
         hot_since |= step is Step.RECEIVE and batch.received_as == "hot"

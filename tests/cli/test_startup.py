@@ -3,6 +3,7 @@
 import json
 import subprocess
 import sys
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from click.testing import CliRunner
@@ -35,7 +36,10 @@ def test_an_hourly_entry_imports_no_heavy_library(tmp_path: Path) -> None:
     for words in (setup, ["batch", "stew", "--code", "stew", "--by", "AR"]):
         pin = "2580\n2580\n"
         assert CliRunner().invoke(cli, ["--db", db, *words], input=pin).exit_code == 0
+    earlier = (datetime.now(UTC) - timedelta(hours=1)).isoformat(timespec="minutes")
+    imported_by("--db", db, "cool", "stew", "135", earlier, "--by", "AR", "--yes")
     modules = imported_by("--db", db, "cool", "stew", "98", "--by", "AR")
+    assert "haccp.physics.forecast" in modules, "the entry has no forecast"
     assert not [name for name in HEAVY if name in modules]
 
 
