@@ -1,6 +1,6 @@
 """How much sharper forecasts get as a kitchen's record grows, and whether they still hold.
 
-    python benchmarks/learning.py [--kitchens 40] [--seed fresh]
+    python benchmarks/learning.py [--kitchens 40] [--seed last]
 
 A simulated kitchen makes one food again and again: the same container and method, but each batch
 is filled and placed a little differently (its rate varies by 15 % SD).
@@ -52,7 +52,7 @@ def history(one: Batch) -> Finished:
 def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("--kitchens", type=int, default=40)
-    parser.add_argument("--seed", default="fresh")
+    parser.add_argument("--seed", default="last")
     asked = parser.parse_args()
     print(
         f"{asked.kitchens} kitchens each, the next {NEXT} batches of each: coverage, late, width,\n"

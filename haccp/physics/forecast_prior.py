@@ -66,16 +66,17 @@ class Surroundings:
 _UNEVEN = 1.5
 # Mean and SD of ln(rate per hour) while hot.
 _RATE = (log(0.40), 1.0)
-# Thick food is as likely a core in its shell (order 1) as a slab (order 3).
+# Thick food is as likely a core in its shell (order 1) as a slab (order 3). Food of which nothing is
+# known is mostly taken for one of the two that would be later than a stirred one.
 _KINDS = {
     Food.OPEN_LIQUID: {(Food.OPEN_LIQUID, 1): 1.0},
     Food.STIRRED: {(Food.STIRRED, 1): 1.0},
     Food.THICK: {(Food.THICK, 1): 0.5, (Food.THICK, 3): 0.5},
     Food.UNKNOWN: {
-        (Food.OPEN_LIQUID, 1): 0.17,
-        (Food.STIRRED, 1): 0.20,
-        (Food.THICK, 1): 0.43,
-        (Food.THICK, 3): 0.20,
+        (Food.OPEN_LIQUID, 1): 0.24,
+        (Food.STIRRED, 1): 0.18,
+        (Food.THICK, 1): 0.40,
+        (Food.THICK, 3): 0.18,
     },
 }
 PUBLISHED: dict[Food, tuple[Prior, ...]] = {

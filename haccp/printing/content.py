@@ -10,6 +10,7 @@ from typing import Any
 
 import pandas as pd
 
+from haccp.limits import Limit, LimitSet
 from haccp.printing.curve import Curve
 from haccp.printing.sheet import EVENTS, Sheet, entered_later, named, told
 from haccp.printing.subjects import batch_pages, unit_pages
@@ -281,11 +282,19 @@ def _made_on(signed: date, sheet: Sheet) -> set[str]:
     return {entry.person for entry in entries if isinstance(entry.body, _OF_FOOD)}
 
 
+def _began(sheet: Sheet) -> list[datetime]:
+    """Give the moments by whose limits something on these pages is judged."""
+    batches = [past.began for batch in sheet.review.batches for past in batch.histories]
+    return [*batches, sheet.begins, sheet.ends]
+
+
 def _changes(sheet: Sheet) -> list[list[str]]:
-    """List the settings that came into force in the period: earlier food is judged by others."""
-    changes = [entry for entry in sheet.register.settings if sheet.is_during(entry.at)]
+    """List the settings that came into force in the period, or earlier and still judge a batch."""
+    settings = sheet.register.settings
+    judging = {max((e.at for e in settings if e.at <= at), default=None) for at in _began(sheet)}
+    told = [entry for entry in settings if sheet.is_during(entry.at) or entry.at in judging]
     rows = []
-    for entry in changes:
+    for entry in told if len(told) > 1 else []:
         limits = sheet.register.limits_at(entry.at)
         local = ", ".join(limit.name for limit in limits.overrides) or "none"
         guard = f", guard band {limits.guard}" if limits.guard else ""
@@ -296,22 +305,34 @@ def _changes(sheet: Sheet) -> list[list[str]]:
 
 def _limits(sheet: Sheet) -> dict[str, Any]:
     limits = sheet.register.limits_at(sheet.ends)
-    local = {(limit.name, limit.kind) for limit in limits.overrides}
     guard = f"Limits moved inward by {limits.guard} (guarded acceptance)" if limits.guard else ""
     return {
         "name": f"{limits.title}, revision {limits.revision}",
         "digest": limits.digest,
         "guard": guard,
         "changes": _changes(sheet),
-        "rows": [
-            {
-                "limit": named(limit),
-                "text": limit.text,
-                "citation": limit.citation,
-                "source": limit.source,
-                "basis": limit.basis,
-                "override": (limit.name, limit.kind) in local,
-            }
-            for limit in limits.limits
+        "rows": [_row(limit, limits) for limit in limits.limits]
+        + [
+            {**_row(limit, older), "limit": f"{named(limit)}, as by {older.digest[:16]}"}
+            for older in _older(sheet, limits)
+            for limit in older.limits
+            if limit not in limits.limits
         ],
+    }
+
+
+def _older(sheet: Sheet, newest: LimitSet) -> list[LimitSet]:
+    """Give the other sets by which something on these pages is judged."""
+    used = {one.digest: one for at in _began(sheet) if (one := sheet.register.limits_at(at))}
+    return [one for digest, one in used.items() if digest != newest.digest]
+
+
+def _row(limit: Limit, limits: LimitSet) -> dict[str, Any]:
+    return {
+        "limit": named(limit),
+        "text": limit.text,
+        "citation": limit.citation,
+        "source": limit.source,
+        "basis": limit.basis,
+        "override": limit in limits.overrides,
     }

@@ -3,7 +3,7 @@
 import json
 import shlex
 from dataclasses import dataclass, field, replace
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
@@ -12,7 +12,10 @@ from click.testing import CliRunner, Result
 from haccp import limits
 from haccp.cli.main import cli
 from haccp.cli.session import Session
+from haccp.printing.content import gather
 from haccp.record import register
+from haccp.record.register import read_register
+from haccp.record.store import open_record
 
 
 @dataclass
@@ -645,3 +648,28 @@ def test_an_empty_file_does_not_take_local_limits_off(kitchen: Kitchen, tmp_path
 def test_seconds_over_the_limit_are_seen_in_the_sentence(kitchen: Kitchen) -> None:
     log(kitchen, ("13:00:10", "cool stew 135"), ("15:00:40", "cool stew 70"))
     assert "2 h 01 min" in kitchen.says("show stew")
+
+
+def test_a_page_prints_every_limit_that_judged_something_on_it(kitchen: Kitchen) -> None:
+    """A batch goes on to be judged by the set of its beginning, and that set is printed."""
+    log(kitchen, ("14:00", "cook stew 165"), ("18:00", "cool stew 38"))
+    kitchen.at("2026-10-27T08:00-06:00")
+    kitchen.says("kitchen --limit-set new-york-14-1 --by AR")
+    kitchen.says('batch "pea soup" --code peas')
+    kitchen.at("2026-10-28T08:00-06:00")
+    kitchen.says("hold stew 39")
+    record = open_record(kitchen.path, create=False)
+    printed = gather(
+        record, read_register(record), date(2026, 10, 28), date(2026, 10, 28), kitchen.now
+    )
+    told = printed.words["limits"]
+    assert told["name"].startswith("New York State")
+    assert [row[2].split(";")[0] for row in told["changes"]] == [
+        "FDA Food Code 2022, revision 2",
+        told["name"],
+    ]
+    cold = {row["limit"]: row["text"] for row in told["rows"] if "Cold holding" in row["limit"]}
+    assert len(cold) == 2
+    assert any("41 °F" in text for text in cold.values())
+    assert any("45 °F" in text for text in cold.values())
+    record.close()
