@@ -66,8 +66,7 @@ class Surroundings:
 _UNEVEN = 1.5
 # Mean and SD of ln(rate per hour) while hot.
 _RATE = (log(0.40), 1.0)
-# Thick food is as likely a core in its shell (order 1) as a slab (order 3). Food of which nothing is
-# known is mostly taken for one of the two that would be later than a stirred one.
+# Thick food is as likely a core in its shell (order 1) as a slab (order 3).
 _KINDS = {
     Food.OPEN_LIQUID: {(Food.OPEN_LIQUID, 1): 1.0},
     Food.STIRRED: {(Food.STIRRED, 1): 1.0},

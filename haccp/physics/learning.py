@@ -42,9 +42,10 @@ _ROUNDS = 3
 # Of so many batches the record says nothing: the lid was left on, the door open. They keep the
 # published prior, and their own readings tell.
 _UNLIKE = 0.2
-# Readings and batches beyond these add little and cost time.
+# Readings and fits (a batch is fitted once for each kind that its food may be) beyond these add
+# little and cost time.
 _MOST_READINGS = 8
-_MOST_BATCHES = 40
+_MOST_FITS = 20
 # Batches share the peculiarities of their thermometer and unit: for telling one kind of food from
 # another they count as no more than this many.
 _KINDS_FROM = 3
@@ -76,10 +77,11 @@ class _Told:
 
 
 def learn(food: Food, finished: Sequence[Finished]) -> tuple[Prior, ...]:
-    """What to expect of the next batch. Give the newest last; the newest 40 of three readings and
-    more count. About half a millisecond each, for food of unknown kind three times that.
+    """What to expect of the next batch. Give the newest last; of those with three readings and more
+    the newest 20 count, 10 for thick food and 5 where its kind is unknown. About half a millisecond each, for food of unknown kind three times that.
     """
-    histories = [one for one in finished if len(one.readings) >= 3][-_MOST_BATCHES:]
+    most = _MOST_FITS // len(PUBLISHED[food])
+    histories = [one for one in finished if len(one.readings) >= 3][-most:]
     if not histories:
         return PUBLISHED[food]
     learned = [_learn_kind(prior, histories) for prior in PUBLISHED[food]]

@@ -30,8 +30,9 @@ NATURES = {"open liquid": Food.OPEN_LIQUID, "stirred": Food.STIRRED, "thick": Fo
 _MINUTE = timedelta(minutes=1)
 # A unit's check this old tells nothing of its air now: common practice, no source.
 _STALE = timedelta(hours=12)
-# Enough finished coolings to learn from while a cook waits; what more would add is small.
-_HISTORIES = 12
+# The newest finished coolings are learned from while a cook waits: more would add little
+# (benchmarks/learning.py), and cost 4 ms each.
+_HISTORIES = 6
 
 
 # A moment, and the temperatures that 5, 50 and 95 of 100 cases are at or below then [°F].
