@@ -78,7 +78,7 @@ class _Told:
 
 def learn(food: Food, finished: Sequence[Finished]) -> tuple[Prior, ...]:
     """What to expect of the next batch. Give the newest last; of those with three readings and more
-    the newest 20 count, 10 for thick food and 5 where its kind is unknown. About half a millisecond each, for food of unknown kind three times that.
+    the newest 20 count, 10 for thick food and 5 where its kind is unknown.
     """
     most = _MOST_FITS // len(PUBLISHED[food])
     histories = [one for one in finished if len(one.readings) >= 3][-most:]
