@@ -35,10 +35,11 @@ class Lethality:
     @property
     def words(self) -> str:
         """Say it with the rounding against the food: never more heat than there was."""
+        told, least = _spell(self.minutes), _spell(self.least)
+        bound = f", at least {least} whatever it did between readings" if least != told else ""
         return (
-            f"The core's heat amounts to {_spell(self.minutes)} at 130 °F, at least "
-            f"{_spell(self.least)} whatever it did between readings; the table of 3-401.11(B) "
-            f"stands for {self.criterion:g} min. Information only: a row of the table decides."
+            f"The core's heat amounts to {told} at 130 °F{bound}; the table of 3-401.11(B) stands "
+            f"for {self.criterion:g} min. Information only: a row of the table decides."
         )
 
 
