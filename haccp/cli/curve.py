@@ -1,5 +1,6 @@
 """`haccp curve`: a batch's cooling as a drawing, or its fitted values."""
 
+from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, cast
 
@@ -78,4 +79,5 @@ def _plain(fitted: "Running") -> dict[str, Any]:
 
 
 def _points(one: "Range") -> list[float | None]:
-    return [None if value is None else round(value, 3) for value in (one.low, one.middle, one.high)]
+    points = (one.low, one.middle, one.high)
+    return [round(value, 3) if isfinite(value) else None for value in points]

@@ -295,10 +295,10 @@ def _told(one: Expected, found: Running, clock: Clock) -> str:
 
 
 def _between(at: Range, found: Running, clock: Clock) -> str:
-    if at.low is None or at.low > _FAR:
+    if at.low > _FAR:
         return "not expected in this air"
     early = clock(found.moment(at.low))
-    if at.high is None or at.high > _FAR:
+    if at.high > _FAR:
         return f"expected from {early} on, perhaps never in this air"
     return f"expected {early} to {clock(found.moment(at.high))}"
 
