@@ -5,15 +5,23 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict
 from datetime import timedelta
 from functools import partial
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from haccp.cli import show as terminal
 from haccp.cli.session import Session
 from haccp.errors import Refused
-from haccp.record.about import about
-from haccp.record.entries import Assessed, BatchOpened, CoolingPlanned, Entry, Measured, plain_entry
+from haccp.record.about import about, told_setup
+from haccp.record.entries import (
+    Assessed,
+    BatchOpened,
+    CoolingPlanned,
+    CoolingSetup,
+    Entry,
+    Measured,
+    plain_entry,
+)
 from haccp.record.review import Matter, matters
 from haccp.record.subjects import (
     Subject,
@@ -30,6 +38,9 @@ from haccp.rules.evidence import Finding, Step, Verdict, overall
 from haccp.rules.words import explain
 from haccp.temperature import parse_temperature
 from haccp.time import clock, day_and_clock, short_day, spell
+
+if TYPE_CHECKING:
+    from haccp.record.outlook import Running
 
 
 @click.command()
@@ -80,11 +91,10 @@ def _estimated(one: Matter, session: Session) -> str:
     finding, subject = one.finding, one.subject
     if not (finding and subject and finding.step is Step.COOL and finding.verdict is Verdict.OPEN):
         return ""
-    from haccp.record.outlook import estimate_of, running
+    from haccp.record.outlook import estimate_of
 
-    register, now = session.register, session.now
-    found = running(subject, subject.judged(register, now), session.record, register, now)
-    when = partial(day_and_clock, now=now, zone=register.zone)
+    found = _fitted(subject, subject.judged(session.register, session.now), session)
+    when = partial(day_and_clock, now=session.now, zone=session.register.zone)
     words = estimate_of(found, finding, when) if found else ""
     return f" {words}" if words else ""
 
@@ -133,24 +143,35 @@ def show(session: Session, name: str, json_: bool) -> None:
         terminal.table(("no.", "when", "by", "what", "note"), rows)
         click.echo()
     terminal.findings(findings, when)
-    for words in _estimates(subject, findings, session):
+    fitted = _fitted(subject, findings, session)
+    for words in _estimates(findings, fitted, session):
         click.echo()
         click.echo(textwrap.fill(words, terminal.width()))
     readings = [reading_of(entry, register) for entry in subject.readings]
     if len(readings) > 1:
         click.echo()
-        terminal.curve(readings, findings, register.degree, register.zone)
+        dues = [one.due for one in findings if one.step is Step.COOL and one.due]
+        band = fitted.band(max(dues)) if fitted and dues else ()
+        terminal.curve(readings, findings, register.degree, register.zone, band)
 
 
-def _estimates(subject: Subject, findings: Sequence[Finding], session: Session) -> Iterator[str]:
+def _fitted(subject: Subject, findings: Sequence[Finding], session: Session) -> "Running | None":
+    """Forecast the cooling that a batch is in, if it is in one."""
+    if not any(one.step is Step.COOL and one.verdict is Verdict.OPEN for one in findings):
+        return None
+    from haccp.record.outlook import running
+
+    return running(subject, findings, session.record, session.register, session.now)
+
+
+def _estimates(
+    findings: Sequence[Finding], fitted: "Running | None", session: Session
+) -> Iterator[str]:
     """Tell what an open cooling is expected to do, and what a model says of one that failed."""
-    from haccp.record.outlook import coolings, estimate, growth, running
+    from haccp.record.outlook import coolings, estimate, growth
 
-    register, now = session.register, session.now
-    when = partial(day_and_clock, now=now, zone=register.zone)
-    if any(one.step is Step.COOL and one.verdict is Verdict.OPEN for one in findings):
-        found = running(subject, findings, session.record, register, now)
-        yield from filter(None, [estimate(found, when) if found else ""])
+    when = partial(day_and_clock, now=session.now, zone=session.register.zone)
+    yield from filter(None, [estimate(fitted, when) if fitted else ""])
     yield from filter(None, map(growth, coolings(findings)))
 
 
@@ -172,6 +193,8 @@ def _line(entry: Entry, subject: Subject, session: Session) -> tuple[str, ...]:
         what = f"{body.temp} °{body.degree} {Step(body.step).words}{method}{held}{oven}"
         paper = "From paper." if body.paper else ""
         note = " ".join(part for part in (paper, body.note, body.reason) if part)
+    elif isinstance(body, CoolingSetup):
+        what, note = body.kind, told_setup(body)
     elif isinstance(body, CoolingPlanned):
         what, note = body.kind, body.asked
     elif isinstance(body, Assessed):

@@ -6,8 +6,8 @@ import textwrap
 import unicodedata
 from collections.abc import Callable, Sequence
 from collections.abc import Set as AbstractSet
-from datetime import timedelta
-from typing import Any, NamedTuple
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING, Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 import click
@@ -15,8 +15,11 @@ import click
 from haccp.limits import LimitSet
 from haccp.rules.evidence import Finding, Reading
 from haccp.rules.words import Clock, explain
-from haccp.temperature import Degree, Temperature
+from haccp.temperature import Degree
 from haccp.time import clock
+
+if TYPE_CHECKING:
+    from haccp.record.outlook import BandPoint
 
 
 def width() -> int:
@@ -54,17 +57,30 @@ class Series(NamedTuple):
 
 
 def curve(
-    readings: Sequence[Reading], findings: Sequence[Finding], degree: Degree, zone: ZoneInfo
+    readings: Sequence[Reading],
+    findings: Sequence[Finding],
+    degree: Degree,
+    zone: ZoneInfo,
+    expected: "Sequence[BandPoint]" = (),
 ) -> None:
-    """Draw readings over the kitchen's clock, with the levels of the limits they are judged by."""
+    """Draw readings over the kitchen's clock, with the levels of the limits they are judged by.
 
-    def shown(temperature: Temperature) -> float:
-        exact = temperature.fahrenheit
-        return float(exact if degree is Degree.F else (exact - 32) * 5 / 9)
+    `expected` is drawn as dots around them: what an estimate holds for likely.
+    """
+
+    def shown(fahrenheit: float) -> float:
+        return fahrenheit if degree is Degree.F else (fahrenheit - 32) * 5 / 9
 
     start = readings[0].at
-    hours = [(one.at - start) / timedelta(hours=1) for one in readings]
-    temperatures = [shown(one.temperature) for one in readings]
+
+    def hour(moment: datetime) -> float:
+        return (moment - start) / timedelta(hours=1)
+
+    hours = [hour(one.at) for one in readings]
+    temperatures = [shown(float(one.temperature.fahrenheit)) for one in readings]
+    at = [hour(moment) for moment, *_ in expected]
+    ends = zip(*((low, high) for _, low, _, high in expected), strict=True)
+    band = [Series(at, [shown(one) for one in end], "·") for end in ends]
     levels = {
         float(level.number(degree))
         for finding in findings
@@ -73,7 +89,11 @@ def curve(
         if level
     }
     chart(
-        [Series(hours, temperatures, "braille"), Series(hours, temperatures, "o", joined=False)],
+        [
+            *band,
+            Series(hours, temperatures, "braille"),
+            Series(hours, temperatures, "o", joined=False),
+        ],
         levels,
         degree,
         lambda hour: clock(start + timedelta(hours=hour), zone),

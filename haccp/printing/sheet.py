@@ -5,6 +5,7 @@ from datetime import datetime
 from typing import Any
 
 from haccp.limits import Limit
+from haccp.record.about import told_setup
 from haccp.record.entries import (
     Assessed,
     CoolingPlanned,
@@ -27,15 +28,6 @@ from haccp.record.subjects import LATE
 from haccp.rules.evidence import Finding
 from haccp.rules.words import explain
 from haccp.time import clock, short_day, spell
-
-
-def told_setup(body: CoolingSetup) -> str:
-    """Say how a batch cools, as it was entered."""
-    air = f"around it {body.air}{f' to {body.air_to}' if body.air_to else ''}" if body.air else ""
-    depth = f"{body.depth_in} in deep" if body.depth_in else ""
-    told = (body.method, body.nature, body.container, depth, air)
-    return ", ".join(one for one in told if one)
-
 
 # What happened to a batch or unit beside its readings, in words.
 EVENTS: dict[type, Any] = {

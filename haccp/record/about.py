@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
-from haccp.record.entries import Assessed
+from haccp.record.entries import Assessed, CoolingSetup
 from haccp.record.register import Register
 from haccp.record.store import Record
 from haccp.record.subjects import Subject, date_mark, frozen_times
@@ -51,6 +51,14 @@ def _said(subject: Subject, when: Clock) -> Iterator[tuple[str, str]]:
         "Made from": ", ".join(batch.made_from),
     }
     yield from ((name, words) for name, words in facts.items() if words)
+
+
+def told_setup(body: CoolingSetup) -> str:
+    """Say how a batch cools, as it was entered."""
+    air = f"around it {body.air}{f' to {body.air_to}' if body.air_to else ''}" if body.air else ""
+    depth = f"{body.depth_in} in deep" if body.depth_in else ""
+    told = (body.method, body.nature, body.container, depth, air)
+    return ", ".join(one for one in told if one)
 
 
 def _assessed(body: Assessed) -> str:
