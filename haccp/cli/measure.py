@@ -44,7 +44,7 @@ from haccp.rules.evidence import (
 from haccp.rules.holding import judge_holding
 from haccp.rules.remedies import options
 from haccp.rules.words import explain, goal
-from haccp.temperature import Temperature, is_plausible, parse_temperature
+from haccp.temperature import COLDEST, Temperature, is_plausible, parse_temperature
 from haccp.time import day_and_clock, parse_when, spell
 
 if TYPE_CHECKING:
@@ -57,6 +57,8 @@ _LONG_AGO = timedelta(days=2)
 
 _HOLD = re.compile(r"([0-9]{1,5})\s*(s|sec|min|h)?")
 _LONGEST_HOLD_S = 86_400
+# Warmer air or water cools no food [°F].
+_WARMEST_AIR = 110
 # Still cooling from its delivery, which a law lets it: not yet held.
 _ARRIVED = "cooling-received"
 _THEN_COLD = (Step.COOL, Step.COLD_HOLD)
@@ -444,6 +446,8 @@ def _degrees(text: str | None, register: Register) -> str:
     if not text:
         return ""
     shown = parse_temperature(text, register.degree)
+    if not COLDEST <= shown.fahrenheit <= _WARMEST_AIR:
+        raise Refused(f"Nothing of {shown} cools food: type what is around it, such as 38F.")
     return f"{shown.value}{shown.degree}"
 
 

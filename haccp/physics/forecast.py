@@ -15,7 +15,7 @@ from enum import Enum
 from itertools import accumulate
 from math import exp, inf, log, sqrt
 
-from haccp.physics.forecast_curve import HOT, Curve, clock, warmth
+from haccp.physics.forecast_curve import HOT, Curve, clock, rate_of, warmth
 from haccp.physics.forecast_prior import (
     BIAS_SD,
     PUBLISHED,
@@ -115,7 +115,7 @@ class Forecast:
         return tuple(
             (
                 time,
-                *_points([curve.at(max(time - self.since, 0.0)) for curve in some], weights),
+                *_points([curve.at(time - self.since) for curve in some], weights),
             )
             for time in times
         )
@@ -268,7 +268,7 @@ def _fit_one(
     ratio: float = 1.0,
 ) -> _Fit:
     sd, mean, spread, lag, order, slow, power, air_score, bias_score, drift, recovery, _ = kitchen
-    air = surroundings.value + surroundings.sd * air_score
+    air = surroundings.at(air_score)
     shown_air = air + BIAS_SD * bias_score
     hot = HOT - air
     c = 1 / slow - 1
@@ -284,7 +284,7 @@ def _fit_one(
         first = shown_air + begun * hot
         powered = begun**-power
         whole = powered + c
-        k = exp(rate)
+        k = rate_of(rate)
         rr = rf = ff = to_rate = to_first = misses = 0.0
         for minute, shown in readings:
             x = k * (minute - zero)
@@ -325,7 +325,7 @@ def _drawn(
     kitchen: Kitchen, found: _Fit, weight: float, surroundings: Surroundings
 ) -> Iterable[Curve]:
     rr, rf, ff = found.curvature
-    air = surroundings.value + surroundings.sd * kitchen.air
+    air = surroundings.at(kitchen.air)
     bias = BIAS_SD * kitchen.bias
     wide = sqrt(ff / (rr * ff - rf * rf))
     share = weight / len(kitchen.draws)
@@ -334,7 +334,7 @@ def _drawn(
         first = found.first - rf / ff * more + second_score / sqrt(ff)
         yield Curve(
             share,
-            exp(found.rate + more),
+            rate_of(found.rate + more),
             kitchen.lag,
             kitchen.order,
             kitchen.slow,

@@ -28,6 +28,15 @@ _LONG = 1e5
 _NEAR = 0.1
 
 
+# Slower, food stays as it is for weeks; faster, it is cold in seconds [ln per minute].
+_SLOWEST, _FASTEST = -14.0, 3.0
+
+
+def rate_of(logarithm: float) -> float:
+    """Give a rate per minute; readings that no cooling gives must not overflow it."""
+    return exp(min(max(logarithm, _SLOWEST), _FASTEST))
+
+
 class Curve(NamedTuple):
     """One possible cooling. `start` is θ at minute 0; `bias` is how much too high the thermometer
     reads, so that `shown` is what it will display.
@@ -46,7 +55,8 @@ class Curve(NamedTuple):
     recovery: float
 
     def at(self, minute: float) -> float:
-        """The food's true temperature."""
+        """The food's true temperature; before the first reading it is taken to stand."""
+        minute = max(minute, 0.0)
         _, rate, lag, order, slow, power, air, _, start, drift, recovery = self
         u, _ = clock(rate * minute, lag, order)
         c = 1 / slow - 1

@@ -44,6 +44,10 @@ class Surroundings:
     value: float
     sd: float
 
+    def at(self, score: float) -> float:
+        """Give the temperature that lies so many standard deviations from the mean."""
+        return min(self.value + self.sd * score, _WARMEST)
+
     @classmethod
     def measured(cls, value: float, accuracy: float = 2.0) -> "Surroundings":
         """A reading of the unit. Its instrument is taken to be right within `accuracy` at two SD;
@@ -64,6 +68,8 @@ class Surroundings:
 
 
 _UNEVEN = 1.5
+# Warmer surroundings cool no food; the model's rates are quoted a little above, at `HOT`.
+_WARMEST = 120.0
 # Mean and SD of ln(rate per hour) while hot.
 _RATE = (log(0.40), 1.0)
 # Thick food is as likely a core in its shell (order 1) as a slab (order 3).

@@ -217,7 +217,8 @@ def _expected(
     """What the thermometer shows, its constant error being counted as the surroundings'."""
     lag_score, slow_score, rate_score, air_score, drift_score, miss = point
     lag, slow = shape(prior.food, lag_score, slow_score)
-    air = surroundings.value + hypot(surroundings.sd, BIAS_SD) * air_score
+    around = Surroundings(surroundings.value, hypot(surroundings.sd, BIAS_SD))
+    air = around.at(air_score)
     curve = Curve(
         weight=1.0,
         rate=exp(rate_of(rate_score)),

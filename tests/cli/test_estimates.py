@@ -102,6 +102,7 @@ def test_what_an_estimate_needs_to_know_is_asked_once(kitchen: Kitchen) -> None:
     [
         ('method stew "ice bath" --air cold', "is not a temperature"),
         ('method stew "ice bath" --to 40F', "--air 36F --to 40F"),
+        ('method stew "oven" --air 230F', "cools food"),
         ('method stew "ice bath" --depth deep', "is no depth"),
         ('method stew ""', "The method is empty"),
         ("curve stew", "has no cooling on record"),

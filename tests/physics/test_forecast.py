@@ -7,7 +7,7 @@ import subprocess
 import sys
 from dataclasses import replace
 from itertools import pairwise
-from math import cos, exp, inf, log, pi, sin, tan
+from math import cos, exp, inf, isfinite, log, pi, sin, tan
 from random import Random
 from typing import Any
 
@@ -424,3 +424,33 @@ def test_the_lattice_is_spread_evenly() -> None:
         [k.drift - middle for k in possible],
     ):
         assert sum(value > 0 for value in column) == pytest.approx(len(possible) / 2, abs=1)
+
+
+@settings(max_examples=80, deadline=None)
+@given(
+    readings=st.lists(
+        st.tuples(st.integers(0, 2_000), st.integers(-60, 450)), min_size=1, max_size=8
+    ),
+    air=st.integers(-60, 140),
+    spread=st.integers(0, 50),
+    food=st.sampled_from(Food),
+)
+def test_whatever_was_typed_there_is_an_answer(
+    readings: list[Reading], air: int, spread: int, food: Food
+) -> None:
+    """A cook's entry is recorded before its estimate is made: no slip may end in a trace."""
+    typed = [(float(minute), float(temperature)) for minute, temperature in readings]
+    levels = (Level(70, 120), Level(41, 360))
+    found = forecast(typed, Surroundings(air, spread), food, Start(0, 0), levels)
+    if found is None:
+        return
+    for arrival in found.arrivals:
+        assert arrival.at.low <= arrival.at.middle <= arrival.at.high
+        assert 0 <= arrival.chance_at_most <= 1
+        assert isinstance(outlook(arrival), Outlook)
+    for _, low, middle, high in found.band([found.since, found.since + 60, found.since + 900]):
+        assert isfinite(high)
+        assert low <= middle <= high
+    look = next_reading(found, 60, (120, 360))
+    assert look is not None
+    assert look > 60
