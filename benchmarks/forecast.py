@@ -156,7 +156,7 @@ def vapour_pressure(celsius: float) -> float:
 
 def evaporating(rng: Random, harsh: bool) -> tuple[Truth, float]:
     """A well-mixed open pan: dry heat from all sides, and latent heat from a wet top by the analogy
-    of heat and mass (16.5 K/kPa, physics notes section 4), free convection fading with the gap."""
+    of heat and mass (16.5 K/kPa, computed), free convection fading with the gap."""
     air = an_air(rng)
     cold = (air - 32) / 1.8
     capacity = 4.0e6 * rng.uniform(0.04, 0.14)

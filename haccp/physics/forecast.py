@@ -28,7 +28,8 @@ from haccp.physics.forecast_prior import (
 
 Reading = tuple[float, float]
 
-# Hotter readings of an open liquid overstate how fast it goes on: physics notes, section 9.
+# Hotter readings of an open liquid overstate how fast it goes on, by half or more: it evaporates
+# (the open cooling-water data, tests/published/test_cooling_water.py).
 _HOTTEST = 140.0
 # Fewer minutes apart, two readings in whole degrees say nothing about a rate.
 _SHORTEST = 5.0

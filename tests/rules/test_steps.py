@@ -34,7 +34,7 @@ def judged(*readings: Reading, as_of: float | None = None, **more: Any) -> dict[
     return {one.limit.name: one for one in found}
 
 
-# ---- the door: 3-202.11; the numbers are those of regulations.md section 1 (12VAC5-421-340)
+# ---- the door: 3-202.11, as read in 12VAC5-421-340 (Virginia)
 
 
 @pytest.mark.parametrize(
