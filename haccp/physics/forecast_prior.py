@@ -1,8 +1,8 @@
 """What is known of a cooling before its first reading, as a few hundred equally likely kitchens.
 
-Every number here is an assumption that can be read. The rates are those of 15 coolings in print (ln k
-of mean ln 0.27 per hour and SD 1.05); ranges of shape follow from conduction and evaporation; the rest
-is marked.
+Every number here is an assumption that can be read. The rates are those of 15 coolings in print
+(ln k of mean ln 0.27 per hour and SD 1.05); ranges of shape follow from conduction and
+evaporation; the rest is marked.
 """
 
 from collections.abc import Sequence
