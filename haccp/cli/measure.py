@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from haccp.cli.session import Session, by_option, confirm, printable
+from haccp.cli.show import say
 from haccp.errors import Refused
 from haccp.record.entries import CoolingSetup, Draft, Measured
 from haccp.record.register import Register
@@ -171,7 +172,7 @@ def answer(subject: Subject, reading: Reading, before: Sequence[Finding], sessio
     decisive = [finding for finding in findings if finding.verdict is verdict]
     why = "" if verdict is Verdict.OPEN else f" {explain(decisive[-1], clock)}"
     told = f"{subject.title} {reading.temperature} at {clock(reading.at)}, {reading.step.words}"
-    click.echo(f"{verdict.upper()}: {told}.{why}")
+    say(f"{verdict.upper()}: {told}.{why}")
     if verdict.is_deviation:
         usual = options(
             decisive[-1],
@@ -180,8 +181,8 @@ def answer(subject: Subject, reading: Reading, before: Sequence[Finding], sessio
             late_reheat=register.kitchen_at(now).late_reheat,
         )
         proposed = f" Usual: {usual[0].words}" if usual else ""
-        click.echo(f"Next: set the food apart and tell a manager.{proposed}")
-        click.echo(
+        say(f"Next: set the food apart and tell a manager.{proposed}")
+        say(
             f'Log what is done: haccp action {subject.name} "..." (without words it lists options).'
         )
         return
@@ -190,12 +191,12 @@ def answer(subject: Subject, reading: Reading, before: Sequence[Finding], sessio
         first, *later = advice.goals
         in_time = f" ({spell(first.due - now)} left)" if first.due and first.due > now else ""
         then = "".join(f", then {goal(one, clock)}" for one in later)
-        click.echo(f"Next: {goal(first, clock)}{in_time}{then}.")
+        say(f"Next: {goal(first, clock)}{in_time}{then}.")
     running = _estimate(subject, reading, after, session)
     looks = [advice.measure_by, running.measure_at if running else None]
     measure_by = min((moment for moment in looks if moment), default=None)
     if measure_by:
-        click.echo(f"Measure again by {clock(measure_by)}.")
+        say(f"Measure again by {clock(measure_by)}.")
 
 
 def _estimate(
@@ -213,7 +214,7 @@ def _estimate(
     clock = partial(day_and_clock, now=now, zone=register.zone)
     words = estimate(found, clock) if found else ""
     if words:
-        click.echo(words)
+        say(words)
     first = (
         sum(
             one.body.step == Step.COOL for one in subject.readings if isinstance(one.body, Measured)
@@ -221,7 +222,7 @@ def _estimate(
         == 1
     )
     if first and not setup_of(subject, register, now).nature:
-        click.echo(
+        say(
             f'For better estimates say how it cools: haccp method {subject.name} "walk-in" '
             f"--nature thick --air 38F."
         )

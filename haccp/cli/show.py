@@ -2,6 +2,7 @@
 
 import json
 import shutil
+import sys
 import textwrap
 import unicodedata
 from collections.abc import Callable, Sequence
@@ -24,6 +25,11 @@ if TYPE_CHECKING:
 
 def width() -> int:
     return max(shutil.get_terminal_size((100, 24)).columns, 60)
+
+
+def say(words: str) -> None:
+    """Print words, broken between them where a terminal would break within one."""
+    click.echo(textwrap.fill(words, width()) if sys.stdout.isatty() else words)
 
 
 def safe(text: str) -> str:
