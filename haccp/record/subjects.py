@@ -26,7 +26,7 @@ from haccp.record.entries import (
 )
 from haccp.record.register import Register
 from haccp.record.store import Record
-from haccp.rules.batch import HOLDING_LIMIT, Batch, judge_batch
+from haccp.rules.batch import HOLDING_LIMIT, Batch, holding_limit, judge_batch
 from haccp.rules.datemark import last_day
 from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict
 from haccp.rules.holding import judge_holding, missed_checks
@@ -331,17 +331,14 @@ def held_to(
     subject: Subject, reading: Reading, register: Register, findings: Sequence[Finding]
 ) -> Limit:
     """Give the limit that one holding reading of a subject is judged by."""
-    began = reading.at if subject.unit else min(past.began for past in subject.histories)
-    cooked = any(f.step is Step.COOK and f.verdict is Verdict.MET for f in findings)
-    limits = register.limits_at(began)
     if subject.unit:
-        return limits.get(_unit_limit(register.unit_at(subject.name, began), reading.step))
-    raw_eggs = subject.batch.received_as == "egg" and not any(
-        one.step in (Step.COOK, Step.REHEAT) for one in subject.evidence(register)
+        unit = register.unit_at(subject.name, reading.at)
+        return register.limits_at(reading.at).get(_unit_limit(unit, reading.step))
+    limits = register.limits_at(min(past.began for past in subject.histories))
+    batch = subject.batch
+    return holding_limit(
+        reading, reading.step, batch.food_kind, batch.received_as, findings, limits
     )
-    if raw_eggs and reading.step is Step.COLD_HOLD:
-        return limits.get("egg-holding")
-    return limits.get(HOLDING_LIMIT[reading.step], subject.batch.food_kind if cooked else "")
 
 
 def refuse_unjudgeable(subject: Subject, reading: Reading, register: Register) -> None:

@@ -21,7 +21,7 @@ from haccp.rules.evidence import (
     Verdict,
 )
 from haccp.rules.holding import judge_holding, missed_checks
-from haccp.rules.reaching import judge_initial_heating, judge_reaching
+from haccp.rules.reaching import judge_initial_heating, judge_reaching, row_reached
 from haccp.rules.timecontrol import judge_time_control
 
 _ORDER = list(Step)
@@ -71,7 +71,8 @@ def judge_batch(batch: Batch, limits: LimitSet, as_of: datetime | None) -> tuple
         tuple(segment)
         for _, segment in groupby(readings, key=lambda r: (r.step, r.method == INITIAL))
     ]
-    heated = _heatings(segments, batch, limits, ended, as_of)
+    ovens = _ovens(segments, batch, limits, ended, as_of)
+    heated = _heatings(segments, ovens, batch, limits, ended, as_of)
     arrived = _arrived(readings, batch, limits, ended)
     coolings = list(_coolings(segments, heated, batch, limits, ended, arrived))
     dated = [(segments[i][0].at, finding) for i, finding in heated.items()]
@@ -84,9 +85,10 @@ def judge_batch(batch: Batch, limits: LimitSet, as_of: datetime | None) -> tuple
         stage = limits.get("cooling-received")
         dated += [(readings[0].at, f) for f in judge_cooling(arrived, (stage,), as_of)]
     kept = readings if arrived is None else _after(arrived, readings, limits)
-    dated += _holdings(kept, coolings, heated, batch, limits, ended or as_of)
+    seen = (*heated.values(), *ovens)
+    dated += _holdings(kept, coolings, seen, batch, limits, ended or as_of)
     dated += _receivings(readings, batch, limits, arrived)
-    dated += _ovens(segments, heated, batch, limits)
+    dated += [(oven.readings[0].at, oven) for oven in ovens]
     dated += _initial_heatings(segments, heated, batch, limits, ended, as_of)
     dated += _time_control(readings, limits, ended, as_of)
     return tuple(finding for _, finding in sorted(dated, key=lambda pair: pair[0]))
@@ -130,6 +132,7 @@ def _prepared(
 
 def _heatings(
     segments: Sequence[tuple[Reading, ...]],
+    ovens: Sequence[Finding],
     batch: Batch,
     limits: LimitSet,
     ended: datetime | None,
@@ -142,7 +145,7 @@ def _heatings(
         step = segment[0].step
         if step not in (Step.COOK, Step.REHEAT) or segment[0].method == INITIAL:
             continue
-        cooked = any(f.step is Step.COOK and f.verdict is Verdict.MET for f in found.values())
+        cooked = _is_cooked((*found.values(), *ovens), segment[0].at)
         before = segments[i - 1][-1] if i else None
         last = i + 1 == len(segments)
         found[i] = judge_reaching(
@@ -237,7 +240,7 @@ def _is_complete(cooling: CoolingStep, limits: LimitSet) -> bool:
 def _holdings(
     readings: Sequence[Reading],
     coolings: Sequence[CoolingStep],
-    heated: Mapping[int, Finding],
+    heated: Sequence[Finding],
     batch: Batch,
     limits: LimitSet,
     until: datetime | None,
@@ -253,19 +256,11 @@ def _holdings(
         after = any(done < reading.at <= last for done, last in cold)
         return Step.COLD_HOLD if reading.step is Step.COOL and after else reading.step
 
-    # untreated shell eggs are judged by the air around them, until they are cooked: 3-501.16(B)
-    raw_eggs = batch.received_as == "egg" and not heated
     runs = [(step, tuple(run)) for step, run in groupby(readings, key=held_as)]
     for i, (step, run) in enumerate(runs):
         if step not in HOLDING_LIMIT:
             continue
-        # 130 °F is for roasts cooked by their own rule: 3-501.16(A)(1)
-        cooked = any(
-            f.step is Step.COOK and f.verdict is Verdict.MET and f.readings[0].at <= run[0].at
-            for f in heated.values()
-        )
-        name = "egg-holding" if step is Step.COLD_HOLD and raw_eggs else HOLDING_LIMIT[step]
-        limit = limits.get(name, batch.kind if cooked else "")
+        limit = holding_limit(run[0], step, batch.kind, batch.received_as, heated, limits)
         previous = runs[i - 1][1][-1:] if i else ()
         following = runs[i + 1][1][:1] if i + 1 < len(runs) else ()
         found = judge_holding(step, run, limit, (*previous, *following))
@@ -273,6 +268,36 @@ def _holdings(
             next_at = following[0].at if following else until
             found += missed_checks(step, run, limit, batch.longest_gap, next_at)
         yield from ((run[0].at, finding) for finding in found)
+
+
+def holding_limit(
+    first: Reading,
+    step: Step,
+    kind: str,
+    received_as: str,
+    found: Iterable[Finding],
+    limits: LimitSet,
+) -> Limit:
+    """Pick the limit that food held from a reading on is judged by.
+
+    `found` are the batch's findings about heating. Untreated shell eggs are judged by the air
+    around them until they are cooked (3-501.16(B)); 130 °F is for roasts that were cooked by their
+    own rule, oven and all, before they were held (3-501.16(A)(1)).
+    """
+    heated = [one for one in found if one.step in (Step.COOK, Step.REHEAT)]
+    if step is Step.COLD_HOLD and received_as == "egg" and not heated:
+        return limits.get("egg-holding")
+    return limits.get(HOLDING_LIMIT[step], kind if _is_cooked(heated, first.at) else "")
+
+
+def _is_cooked(found: Iterable[Finding], by: datetime) -> bool:
+    """Whether a cook is met on record by a moment, and no oven speaks against it."""
+    before = [one for one in found if one.step is Step.COOK and one.readings[0].at <= by]
+    ovens = [one for one in before if one.limit.name == "oven"]
+    cooks = [one for one in before if one.limit.name != "oven"]
+    return any(one.verdict is Verdict.MET for one in cooks) and not any(
+        one.verdict.is_deviation for one in ovens
+    )
 
 
 def _arrived(
@@ -309,27 +334,34 @@ def _receivings(
 
 def _ovens(
     segments: Sequence[tuple[Reading, ...]],
-    heated: Mapping[int, Finding],
     batch: Batch,
     limits: LimitSet,
-) -> Iterator[tuple[datetime, Finding]]:
+    ended: datetime | None,
+    as_of: datetime | None,
+) -> list[Finding]:
     """Judge a whole roast's oven by its kind and the roast's weight: 3-401.11(B)."""
     if not batch.oven:
-        return
+        return []
     limit = limits.get("oven", batch.oven)
-    for i, cooking in heated.items():
-        if cooking.step is not Step.COOK:
+    found: list[Finding] = []
+    for i, segment in enumerate(segments):
+        if segment[0].step is not Step.COOK or segment[0].method == INITIAL:
             continue
         ovens = [
             replace(reading, temperature=reading.chamber, doubted_since=None)
-            for reading in segments[i]
+            for reading in segment
             if reading.chamber is not None
         ]
-        at = segments[i][0].at
+        over = i + 1 < len(segments) or ended is not None or as_of is None
         if ovens:
-            yield from ((at, finding) for finding in judge_holding(Step.COOK, ovens, limit))
-        elif cooking.verdict is not Verdict.OPEN:
-            yield at, _unseen(segments[i], limit, Reason.OVEN, segments[i][-1].at)
+            found += judge_holding(Step.COOK, ovens, limit)
+        elif over or _reaches(segment, limits.get("cook", batch.kind)):
+            found.append(_unseen(segment, limit, Reason.OVEN, segment[-1].at))
+    return found
+
+
+def _reaches(readings: Sequence[Reading], limit: Limit) -> bool:
+    return any(row_reached(readings, row, limit) for row in limit.rows)
 
 
 def _initial_heatings(

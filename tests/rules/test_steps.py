@@ -294,3 +294,24 @@ def test_a_set_without_a_limit_says_what_to_do() -> None:
     with pytest.raises(Refused, match="no limit"):
         LIMITS.get("receiving-lukewarm")
     assert Decimal(41) == LIMITS.get("receiving-cold").level.f
+
+
+def test_a_roast_whose_oven_broke_the_table_is_not_held_at_130() -> None:
+    """3-501.16(A)(1) allows 130 °F to roasts cooked by 3-401.11(B), whose oven is a part of it."""
+    held = reading(200, "131F", Step.HOT_HOLD)
+    for chamber, oven, verdict in (
+        ("230F", "still dry, 10 lb or more", Verdict.NOT_MET),
+        ("250F", "still dry, 10 lb or more", Verdict.MET),
+        ("230F", "high humidity", Verdict.MET),
+    ):
+        cook = reading(0, "158F", Step.COOK, chamber=parse_temperature(chamber))
+        found = judged(cook, held, kind="whole roast", oven=oven)
+        assert found["hot-holding"].verdict is verdict, (chamber, oven)
+    unread = judged(reading(0, "158F", Step.COOK), held, kind="whole roast", oven="high humidity")
+    assert unread["hot-holding"].verdict is Verdict.NOT_MET
+
+
+def test_a_roast_whose_oven_broke_the_table_is_not_reheated_by_it() -> None:
+    cook = reading(0, "158F", Step.COOK, chamber=parse_temperature("230F"))
+    found = judged(cook, *BACK, kind="whole roast", oven="still dry, 10 lb or more")
+    assert found["reheat"].verdict is Verdict.NOT_MET
