@@ -80,3 +80,13 @@ def parse_temperature(text: str, default: Degree | None = None) -> Temperature:
 def is_plausible(temperature: Temperature) -> bool:
     """Whether food, or the air it is kept in, can be at this temperature."""
     return COLDEST <= temperature.fahrenheit <= HOTTEST
+
+
+# What a cook may have an oven at, from a warming cabinet to a pizza oven [°F]: common practice,
+# no source.
+_OVEN = (Fraction(100), Fraction(900))
+
+
+def is_of_an_oven(temperature: Temperature) -> bool:
+    """Whether an oven that food is in can show this temperature."""
+    return _OVEN[0] <= temperature.fahrenheit <= _OVEN[1]

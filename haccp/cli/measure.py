@@ -45,7 +45,13 @@ from haccp.rules.evidence import (
 from haccp.rules.holding import judge_holding
 from haccp.rules.remedies import options
 from haccp.rules.words import explain, goal
-from haccp.temperature import COLDEST, Temperature, is_plausible, parse_temperature
+from haccp.temperature import (
+    COLDEST,
+    Temperature,
+    is_of_an_oven,
+    is_plausible,
+    parse_temperature,
+)
 from haccp.time import day_and_clock, parse_when, spell
 
 if TYPE_CHECKING:
@@ -131,6 +137,8 @@ def reading_draft(
     register = session.register
     temperature = parse_temperature(temp, register.degree)
     chamber = parse_temperature(oven, register.degree) if oven else None
+    if chamber and not is_of_an_oven(chamber):
+        raise Refused(f"No oven is at {chamber}: type what it shows, such as 250F.")
     reading = Measured(
         step=step,
         temp=str(temperature.value),
@@ -352,7 +360,15 @@ def _option(name: str, help_: str, **more: Any) -> click.Option:
 
 
 def _method(flag: str, value: str, help_: str) -> click.Option:
-    return _option(f"--{flag} method", help_, is_flag=True, flag_value=value, default=None)
+    def choose(ctx: click.Context, _: click.Parameter, given: bool) -> None:
+        """Take one way only: a second one would silently stand in its place."""
+        if given and "method" in ctx.params:
+            other = ctx.params["method"]
+            raise Refused(f"It cannot be {other} and {value} at once: type one of them.")
+        if given:
+            ctx.params["method"] = value
+
+    return _option(f"--{flag}", help_, is_flag=True, expose_value=False, callback=choose)
 
 
 _HELD = _option("--held", "How long it stayed there: 15, 15s, 2min.", default="0")

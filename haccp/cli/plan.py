@@ -1,7 +1,8 @@
 """`haccp plan` and `haccp forms`: the draft of the HACCP plan, and its blank log sheets."""
 
+from collections.abc import Callable
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal, TypeVar
 
 import click
 
@@ -12,23 +13,32 @@ from haccp.record.chain import first_misfit
 from haccp.record.register import read_register
 from haccp.time import parse_when
 
-_PAPERS = click.Choice(["letter", "a4"])
+_Command = TypeVar("_Command", bound=Callable[..., Any])
 
-paper_size_option = click.option("--paper", type=_PAPERS, default="letter", show_default=True)
-printed_option = click.option(
-    "--printed", metavar="WHEN", default="", help="The moment of printing; default: now."
-)
+
+def _print_options(default: str) -> Callable[[_Command], _Command]:
+    """Give the options of a command that prints a PDF under a name of its own."""
+    output = click.Path(dir_okay=False, path_type=Path)
+    options = (
+        click.option("--output", type=output, default=Path(default), show_default=True),
+        click.option(
+            "--paper", type=click.Choice(["letter", "a4"]), default="letter", show_default=True
+        ),
+        click.option(
+            "--printed", metavar="WHEN", default="", help="The moment of printing; default: now."
+        ),
+    )
+
+    def add(command: _Command) -> _Command:
+        for option in reversed(options):
+            command = option(command)
+        return command
+
+    return add
 
 
 @click.command()
-@click.option(
-    "--output",
-    type=click.Path(dir_okay=False, path_type=Path),
-    default=Path("haccp-plan.pdf"),
-    show_default=True,
-)
-@paper_size_option
-@printed_option
+@_print_options("haccp-plan.pdf")
 @click.pass_obj
 def plan(session: Session, output: Path, paper: Literal["letter", "a4"], printed: str) -> None:
     """Print the draft of a HACCP plan (8-201.14) from the kitchen's settings as PDF.
@@ -52,14 +62,7 @@ def plan(session: Session, output: Path, paper: Literal["letter", "a4"], printed
 
 
 @click.command()
-@click.option(
-    "--output",
-    type=click.Path(dir_okay=False, path_type=Path),
-    default=Path("haccp-forms.pdf"),
-    show_default=True,
-)
-@paper_size_option
-@printed_option
+@_print_options("haccp-forms.pdf")
 @click.pass_obj
 def forms(session: Session, output: Path, paper: Literal["letter", "a4"], printed: str) -> None:
     """Print blank log sheets, to write on when the power is out and to type in later.

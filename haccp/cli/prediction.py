@@ -41,7 +41,12 @@ from haccp.temperature import Degree, Temperature, parse_temperature
 from haccp.time import spell
 
 # The air where none is typed, a room's around an ice bath: common practice, no source.
-_USUAL_AIR = {"walk-in": "38F", "freezer": "0F", "ice-bath": "72F", "blast-chiller": "28F"}
+_USUAL_AIR = {
+    "walk-in": "38F",
+    "freezer": "0F",
+    "ice-bath": "72F",
+    "blast-chiller": f"{BLAST_CHILLER.celsius}C",
+}
 
 _CONSISTENCIES = {
     "open liquid": Consistency.THIN,

@@ -351,11 +351,18 @@ def _batches(session: Session) -> list[dict[str, Any]]:
     ]
 
 
+def _foods(session: Session) -> list[dict[str, Any]]:
+    foods = [asdict(one) for one in session.register.foods.values()]
+    steps = [one.pop("steps") for one in foods]
+    # what is longest stands last, where it is wrapped
+    return [{**one, "steps": told} for one, told in zip(foods, steps, strict=True)]
+
+
 _LISTS: dict[str, Callable[[Session], list[dict[str, Any]]]] = {
     "people": lambda session: [asdict(one) for one in session.register.people.values()],
     "thermometers": lambda session: [asdict(one) for one in session.register.thermometers.values()],
     "units": lambda session: [asdict(one) for one in session.register.units.values()],
-    "foods": lambda session: [asdict(one) for one in session.register.foods.values()],
+    "foods": _foods,
     "batches": _batches,
     "entries": lambda session: [plain_entry(one) for one in session.record.entries()],
 }

@@ -1,6 +1,7 @@
 """How things look in a terminal: tables that fit its width, text that cannot misbehave."""
 
 import json
+import os
 import shutil
 import sys
 import textwrap
@@ -23,6 +24,10 @@ if TYPE_CHECKING:
     from haccp.record.outlook import BandPoint
 
 
+# Fewer columns than this hold no sentence.
+_ROOM = 24
+
+
 def width() -> int:
     return max(shutil.get_terminal_size((100, 24)).columns, 60)
 
@@ -42,15 +47,27 @@ def _is_unsafe(c: str) -> bool:
 
 
 def table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
-    """Print columns; the last one is wrapped to what is left of the terminal's width."""
+    """Print columns; the last one is wrapped to what is left of the terminal's width.
+
+    Where too little is left for words, the last column stands under its row.
+    """
     cells = [[safe(cell) for cell in row] for row in (header, *rows)]
     widths = [max(len(row[i]) for row in cells) for i in range(len(header) - 1)]
     indent = sum(widths) + 2 * len(widths)
+    beside = width() - indent >= _ROOM
+    hang = indent if beside else 4
     for number, row in enumerate(cells):
         lead = "".join(cell.ljust(size + 2) for cell, size in zip(row, widths, strict=False))
-        lines = textwrap.wrap(row[-1], max(width() - indent, 24)) or [""]
-        text = "\n".join([(lead + lines[0]).rstrip(), *(" " * indent + line for line in lines[1:])])
-        click.echo(click.style(text, bold=True) if number == 0 else text)
+        lines = textwrap.wrap(row[-1], width() - hang) or [""]
+        hung = [" " * hang + line for line in lines]
+        shown = [lead + lines[0], *hung[1:]] if beside else [lead, *hung]
+        text = "\n".join(line.rstrip() for line in shown if line.strip())
+        click.echo(click.style(text, bold=True) if number == 0 and _may_style() else text)
+
+
+def _may_style() -> bool:
+    """Whether print may be bold: not where a person asked for plain text (NO_COLOR)."""
+    return not os.environ.get("NO_COLOR")
 
 
 class Series(NamedTuple):

@@ -24,7 +24,8 @@ VERIFIED = (
 # kitchens. As quoted by Smith & Schaffner 2004, Food Safety Magazine.
 CRITERION_LOG10 = 1.0
 CRITERION = (
-    "Federal guidance for inspected plants allows no more than 1 log10 growth of C. perfringens"
+    f"Federal guidance for inspected plants allows no more than {CRITERION_LOG10:g} log10 growth of"
+    " C. perfringens"
     " during cooling; it is no limit for this kitchen."
 )
 

@@ -13,6 +13,7 @@ import pandas as pd
 from haccp.limits import Limit, LimitSet
 from haccp.printing.curve import Curve
 from haccp.printing.sheet import EVENTS, Sheet, entered_later, named, told
+from haccp.printing.stated import moment_of_printing
 from haccp.printing.subjects import batch_pages, unit_pages
 from haccp.record.entries import (
     ClockMoved,
@@ -78,7 +79,6 @@ def gather(
     batches = [batch_pages(subject, sheet, curves) for subject in sheet.review.batches]
     units = [unit_pages(subject, sheet) for subject in sheet.review.units]
     seq, digest = record.head()
-    local = printed.astimezone(register.zone)
     words = {
         "title": "Food temperature record",
         "kitchen": kitchen.name,
@@ -89,7 +89,7 @@ def gather(
         ],
         "period": f"{first:%a} {first.day} {first:%b %Y}"
         + (f" to {last:%a} {last.day} {last:%b %Y}" if last != first else ""),
-        "printed": f"{local:%a} {local.day} {local:%b %Y %H:%M %Z}",
+        "printed": moment_of_printing(printed, register.zone),
         "empty": not any(isinstance(e.body, _OF_FOOD) for e in entries),
         "caution": CAUTION,
         "counts": _counts(readings, entries, sheet),

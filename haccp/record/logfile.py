@@ -10,7 +10,13 @@ from decimal import Decimal
 
 from haccp.errors import Refused
 from haccp.rules.evidence import METHODS, Reading, Step
-from haccp.temperature import Degree, Temperature, is_plausible, parse_temperature
+from haccp.temperature import (
+    Degree,
+    Temperature,
+    is_of_an_oven,
+    is_plausible,
+    parse_temperature,
+)
 from haccp.time import MAX_YEAR, MIN_YEAR
 
 REQUIRED = ("batch", "step", "taken_at", "temp", "unit")
@@ -173,21 +179,32 @@ def _row(line: int, cells: dict[str, str]) -> tuple[Row, bool]:
         held=_held(cells.get("held_s", "")),
         ref=f"line {line}",
         method=_method(cells.get("method", ""), Step(cells["step"])),
-        chamber=_temperature(chamber, cells["unit"]) if chamber else None,
+        chamber=_chamber(chamber, cells["unit"]) if chamber else None,
     )
     return Row(line, name, reading, cells.get("food", ""), cells), minutes
 
 
 def _temperature(number: str, unit: str) -> Temperature:
-    if unit not in set(Degree):
-        raise Refused(f"{unit!r} is no unit: write F or C")
-    try:
-        temperature = parse_temperature(number + unit)
-    except Refused:
-        raise Refused(f"{number!r} is no temperature: write a number such as 70 or 69.5") from None
+    temperature = _number(number, unit)
     if not is_plausible(temperature):
         raise Refused(f"no food is at {temperature}")
     return temperature
+
+
+def _chamber(number: str, unit: str) -> Temperature:
+    temperature = _number(number, unit)
+    if not is_of_an_oven(temperature):
+        raise Refused(f"no oven is at {temperature}")
+    return temperature
+
+
+def _number(number: str, unit: str) -> Temperature:
+    if unit not in set(Degree):
+        raise Refused(f"{unit!r} is no unit: write F or C")
+    try:
+        return parse_temperature(number + unit)
+    except Refused:
+        raise Refused(f"{number!r} is no temperature: write a number such as 70 or 69.5") from None
 
 
 def _method(text: str, step: Step) -> str:

@@ -23,6 +23,7 @@ from haccp.record.register import Register
 from haccp.record.store import Record
 from haccp.record.subjects import Subject, read_batches, reading_of
 from haccp.rules.evidence import Finding, Reading, Step, Verdict
+from haccp.rules.remedies import RAPID_WAYS
 from haccp.rules.words import Clock
 from haccp.temperature import Degree, Temperature, parse_temperature
 
@@ -262,10 +263,7 @@ _WORDS = {
     Outlook.ABOUT_EVEN: "about even",
     Outlook.UNLIKELY: "unlikely",
 }
-ACT = (
-    "Act now: shallow pans, smaller portions, stirring in an ice bath, ice as an ingredient, a "
-    "blast chiller, containers that conduct (3-501.15)."
-)
+ACT = f"Act now: {RAPID_WAYS} (3-501.15)."
 
 
 def estimate(found: Running, clock: Clock) -> str:

@@ -40,11 +40,12 @@ _HOLDING_GUIDE = "USDA sample HACCP procedure for schools, holding hot and cold 
 # advice goes up to 4 hours; this is the stricter.
 _SAVED_WITHIN = timedelta(hours=2)
 
+RAPID_WAYS = (
+    "shallow pans, smaller portions, stirring in an ice bath, ice as an ingredient, a blast "
+    "chiller, containers that conduct"
+)
 RAPID_COOLING = Option(
-    text=(
-        "Cool it faster: smaller or thinner portions, shallow pans, stirring in an ice bath, a "
-        "blast chiller, a container that lets heat out, or ice as an ingredient."
-    ),
+    text=f"Cool it faster: {RAPID_WAYS}.",
     citation="3-501.15(A)",
     source="Minnesota 4626.0390 and 2VAC5-585-810 (Virginia), which adopt the Food Code text",
     basis=VERIFIED,

@@ -673,3 +673,41 @@ def test_a_page_prints_every_limit_that_judged_something_on_it(kitchen: Kitchen)
     assert any("41 °F" in text for text in cold.values())
     assert any("45 °F" in text for text in cold.values())
     record.close()
+
+
+def test_two_ways_of_heating_at_once_are_refused(kitchen: Kitchen) -> None:
+    assert "microwave and initial" in kitchen.refuses("cook stew 165 --microwave --initial")
+    assert "6 h and opened" in kitchen.refuses("time stew 40 --six-hours --opened")
+
+
+def test_no_oven_is_as_hot_as_a_slip_of_the_finger(kitchen: Kitchen) -> None:
+    assert "No oven is at 2300 °F" in kitchen.refuses("cook stew 165 --oven 2300")
+
+
+@pytest.mark.parametrize("columns", [80, 120])
+def test_a_table_never_runs_over_the_terminals_edge(
+    kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch, columns: int
+) -> None:
+    log(
+        kitchen,
+        ("13:00", "cook stew 150"),
+        ("13:10", "hold stew 120"),
+        ("13:11", "hold well-1 120"),
+    )
+    monkeypatch.setenv("COLUMNS", str(columns))
+    kitchen.at("2026-11-20T12:00-07:00")
+    lines = kitchen.says("status").splitlines()
+    assert max(map(len, lines)) <= columns
+    assert "something of it was left" in " ".join(" ".join(lines).split())
+
+
+def test_nothing_is_styled_where_a_person_asked_for_plain_text(
+    kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("FORCE_COLOR", "1")
+    monkeypatch.setenv("NO_COLOR", "1")
+    styled = CliRunner().invoke(
+        cli, ["list", "units"], obj=Session(kitchen.path, lambda: kitchen.now), color=True
+    )
+    assert "well-1" in styled.output
+    assert "\x1b" not in styled.output

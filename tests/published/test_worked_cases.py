@@ -19,6 +19,7 @@ from haccp.cli.main import cli
 from haccp.rules.batch import Batch, judge_batch
 from haccp.rules.evidence import Finding, Reading, Step, overall
 from haccp.temperature import Degree, Temperature
+from tests.published.test_limits import ROAST
 
 ZERO = datetime(2026, 1, 5, tzinfo=UTC)
 
@@ -384,27 +385,6 @@ def test_both_degrees_in_one_cooling() -> None:
 
 
 # Cooking tables: temperature [°F], temperature [°C], seconds.
-
-# Food Code 3-401.11(B), read in the Maine Food Code, 10-144 chapter 200, 3-4 (2013-based).
-ROAST = [
-    (130, "54.4", 112 * 60),
-    (131, "55.0", 89 * 60),
-    (133, "56.1", 56 * 60),
-    (135, "57.2", 36 * 60),
-    (136, "57.8", 28 * 60),
-    (138, "58.9", 18 * 60),
-    (140, "60.0", 12 * 60),
-    (142, "61.1", 8 * 60),
-    (144, "62.2", 5 * 60),
-    (145, "62.8", 4 * 60),
-    (147, "63.9", 134),
-    (149, "65.0", 85),
-    (151, "66.1", 54),
-    (153, "67.2", 34),
-    (155, "68.3", 22),
-    (157, "69.4", 14),
-    (158, "70.0", 0),
-]
 
 # Food Code 3-401.11(A)(2), read in 12VAC5-421-700 (Virginia, 2017-based).
 GROUND_MEAT = [(145, "63", 180), (150, "66", 60), (155, "68", 17), (158, "70", 0)]
