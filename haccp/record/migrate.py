@@ -3,11 +3,13 @@
 import os
 import shutil
 import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import sqlalchemy as sa
 from alembic import command
 from alembic.config import Config
+from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
 
 from haccp.assets import folder
@@ -16,23 +18,31 @@ from haccp.errors import Refused
 
 def bring_up_to_date(engine: sa.Engine, path: Path, version: str | None) -> None:
     """Create the schema, or upgrade it after keeping a copy; refuse what a newer version made."""
-    config = _config()
-    known = {script.revision for script in ScriptDirectory.from_config(config).walk_revisions()}
+    known = {script.revision for script in _scripts().walk_revisions()}
     if version is not None and version not in known:
         raise Refused(
             f"{path} was made by a newer haccp (schema {version}): install that version to open it."
         )
-    if version is not None:
-        _keep_copy(path, version)
-    upgrade(engine)
+    upgrade(engine, path)
 
 
-def upgrade(engine: sa.Engine) -> None:
-    """Carry a database to the newest schema in one transaction; one that is there already stays."""
-    config = _config()
+def upgrade(engine: sa.Engine, path: Path | None = None) -> None:
+    """Carry a database to the newest schema in one transaction; one that is there already stays.
+
+    The copy of an old file is made under the same lock: of many that open it at once, the one
+    that upgrades it is the only one that copies, and what it copies is old.
+    """
     with engine.connect().execution_options(immediate=True) as connection, connection.begin():
+        version = MigrationContext.configure(connection).get_current_revision()
+        if path and version and version != _scripts().get_current_head():
+            _keep_copy(path, version)
+        config = _config()
         config.attributes["connection"] = connection
         command.upgrade(config, "head")
+
+
+def _scripts() -> ScriptDirectory:
+    return ScriptDirectory.from_config(_config())
 
 
 def _config() -> Config:
@@ -46,7 +56,7 @@ def _keep_copy(path: Path, version: str) -> None:
     if copy.exists():
         return
     partial = copy.with_name(f"{copy.name}.{os.getpid()}.partial")
-    with sqlite3.connect(path) as source, sqlite3.connect(partial) as target:
+    with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(partial)) as target:
         source.backup(target)
     shutil.copymode(path, partial)
     partial.replace(copy)

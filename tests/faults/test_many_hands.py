@@ -11,8 +11,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+import sqlalchemy as sa
 
 from haccp.record.chain import first_misfit
+from haccp.record.migrate import bring_up_to_date
+from haccp.record.store import open_record
 from tests.faults.making import (
     assert_one_chain,
     chained,
@@ -157,6 +160,20 @@ def test_an_old_record_opened_by_many_at_once_is_upgraded_once_and_its_copy_is_o
         kept = place / "record.sqlite3.before-upgrade-from-0001"
         assert rows_by_hand(kept) == rows
         assert b"CREATE TABLE pin" not in kept.read_bytes(), "the copy is not what was there"
+
+
+def test_who_saw_the_old_version_but_came_second_copies_nothing(tmp_path: Path) -> None:
+    """A copy made then would be of the new version, under a name that says old."""
+    path = tmp_path / "record.sqlite3"
+    make_old(path, chained(kitchen_drafts()))
+    opened_by_another = open_record(path, create=False)
+    kept = path.with_name("record.sqlite3.before-upgrade-from-0001")
+    kept.unlink()
+    engine = sa.create_engine(f"sqlite:///{path}")
+    bring_up_to_date(engine, path, "0001")
+    engine.dispose()
+    opened_by_another.close()
+    assert not kept.exists()
 
 
 def test_a_daily_copy_made_by_many_at_once_is_whole_and_nobody_sees_the_others(quick: Path) -> None:
