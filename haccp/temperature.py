@@ -50,6 +50,11 @@ class Temperature:
         exact = Fraction(self.value)
         return exact if self.degree is Degree.F else exact * Fraction(9, 5) + 32
 
+    @property
+    def difference(self) -> Fraction:
+        """The exact equivalent [°F] where it is a difference, such as an accuracy."""
+        return Fraction(self.value) * (1 if self.degree is Degree.F else Fraction(9, 5))
+
     def __str__(self) -> str:
         return f"{self.value} °{self.degree}"
 

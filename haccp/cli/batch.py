@@ -14,6 +14,7 @@ from haccp.cli.measure import answer, paper_option, reading_draft
 from haccp.cli.session import Session, by_option, printable
 from haccp.cli.setting import parse_code
 from haccp.errors import Refused
+from haccp.record.datemarks import date_mark, frozen_times, is_frozen
 from haccp.record.entries import (
     BatchOpened,
     Body,
@@ -26,19 +27,10 @@ from haccp.record.entries import (
     UnitEmptied,
     UsedUp,
 )
+from haccp.record.evidence import reading_of
+from haccp.record.naming import every_code, find, find_known, open_names
 from haccp.record.register import Register
-from haccp.record.subjects import (
-    Subject,
-    date_mark,
-    every_code,
-    find,
-    find_known,
-    frozen_times,
-    is_frozen,
-    open_names,
-    read_batches,
-    reading_of,
-)
+from haccp.record.subjects import Subject, read_batches
 from haccp.rules.batch import RECEIVING_LIMIT
 from haccp.rules.evidence import Step
 from haccp.time import clock, day_and_clock, parse_day, parse_when, short_day

@@ -9,8 +9,8 @@ from haccp.cli.review import any_subject
 from haccp.cli.session import Session, by_option, printable
 from haccp.errors import Refused
 from haccp.record.entries import Assessed, CorrectiveAction, Draft, Released
+from haccp.record.naming import find, find_known, open_names
 from haccp.record.review import remedies
-from haccp.record.subjects import find, find_known, open_names
 from haccp.rules.tcs import Result, assess
 from haccp.time import parse_when
 

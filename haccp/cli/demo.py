@@ -12,7 +12,7 @@ from haccp.assets import folder as asset_folder
 from haccp.cli.session import Session
 from haccp.cli.transfer import draft_of
 from haccp.errors import Refused
-from haccp.record.subjects import every_code
+from haccp.record.naming import every_code
 from haccp.record.week import Typed, sample_week
 
 # The invented manager's of the invented week.

@@ -7,7 +7,7 @@ import click
 from haccp.cli.session import Session, by_option, printable
 from haccp.errors import Refused
 from haccp.record.entries import DoubtSettled, Draft, ThermometerCheck
-from haccp.record.subjects import find
+from haccp.record.naming import find
 from haccp.rules.instrument import ICE_POINT, boiling_point, parse_barometer, passes, pressure_at
 from haccp.temperature import Level, parse_temperature
 from haccp.time import parse_when

@@ -14,21 +14,13 @@ from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.cli.show import say
 from haccp.errors import Refused
 from haccp.record.entries import CoolingSetup, Draft, Measured
+from haccp.record.evidence import reading_of
+from haccp.record.naming import find, open_names
 from haccp.record.register import Register
-from haccp.record.subjects import (
-    Subject,
-    find,
-    held_to,
-    open_names,
-    read_batches,
-    read_units,
-    reading_of,
-    refuse_unjudgeable,
-    unit_step,
-)
+from haccp.record.subjects import Subject, held_to, read_batches, read_units, refuse_unjudgeable
+from haccp.record.units import unit_step
 from haccp.rules.advice import advise
 from haccp.rules.batch import HOLDING_LIMIT
-from haccp.rules.cooling import ACCURACY
 from haccp.rules.evidence import (
     INITIAL,
     MICROWAVE,
@@ -328,9 +320,11 @@ def _unusual(
         return None
     earlier = [reading_of(e, session.register) for e in subject.readings if e.at < at]
     if earlier and earlier[-1].step is Step.COOL:
-        last = earlier[-1].temperature
-        if temperature.fahrenheit - last.fahrenheit > ACCURACY:
-            return f"{temperature} is warmer than the {last} before it, and it is cooling."
+        last = earlier[-1]
+        if replace(last, temperature=temperature).is_warmer_than(last):
+            return (
+                f"{temperature} is warmer than the {last.temperature} before it, and it is cooling."
+            )
     return None
 
 

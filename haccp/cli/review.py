@@ -13,6 +13,7 @@ from haccp.cli import show as terminal
 from haccp.cli.session import Session
 from haccp.errors import Refused
 from haccp.record.about import about, told_setup
+from haccp.record.datemarks import date_mark
 from haccp.record.entries import (
     Assessed,
     BatchOpened,
@@ -22,18 +23,11 @@ from haccp.record.entries import (
     Measured,
     plain_entry,
 )
+from haccp.record.evidence import reading_of
+from haccp.record.lineage import came_from, went_into
+from haccp.record.naming import every_code, find_known
 from haccp.record.review import Matter, matters
-from haccp.record.subjects import (
-    Subject,
-    came_from,
-    date_mark,
-    every_code,
-    find_known,
-    read_batches,
-    read_units,
-    reading_of,
-    went_into,
-)
+from haccp.record.subjects import Subject, read_batches, read_units
 from haccp.rules.evidence import Finding, Step, Verdict, overall
 from haccp.rules.words import explain
 from haccp.temperature import parse_temperature

@@ -22,10 +22,10 @@ from haccp.record.entries import (
     PinSet,
     Thermometer,
 )
+from haccp.record.naming import every_code
 from haccp.record.pins import have_pins, set_pin
 from haccp.record.register import limits_of
 from haccp.record.store import open_record
-from haccp.record.subjects import every_code
 from haccp.rules.evidence import Step
 from haccp.temperature import Degree, parse_temperature
 from haccp.time import zone_named
@@ -235,12 +235,20 @@ def thermometer(session: Session, label: str, accuracy: str, retired: bool, by: 
     haccp add thermometer T1 --accuracy 2F
     """
     stated = parse_temperature(accuracy)
+    if not 0 < stated.value <= 10:
+        raise Refused(f"{stated} is no accuracy: type what is stated for {label}, such as 2F.")
     body = Thermometer(
         label=parse_code(label, "label"),
         accuracy=f"{stated.value}{stated.degree}",
         active=not retired,
     )
     _add(session, body, f"Thermometer {body.label}, ±{stated}", by)
+    allowed = session.register.limits_at(session.now).get("thermometer-accuracy")
+    if not allowed.kept_by(stated):
+        show.say(
+            f"For food a thermometer within {allowed.level} is asked ({allowed.citation}):"
+            f" use {body.label} for air alone."
+        )
 
 
 @add.command()

@@ -12,16 +12,12 @@ from haccp.cli.session import Session, by_option, printable
 from haccp.errors import Refused
 from haccp.record.entries import Draft, Measured
 from haccp.record.logfile import Row, read_log
+from haccp.record.naming import every_code, find
 from haccp.record.register import Register
 from haccp.record.store import open_record
-from haccp.record.subjects import (
-    every_code,
-    find,
-    read_batches,
-    refuse_unjudgeable,
-    unit_step,
-)
+from haccp.record.subjects import read_batches, refuse_unjudgeable
 from haccp.record.transfer import from_export, to_csv, to_json
+from haccp.record.units import unit_step
 from haccp.time import CLOCK_TOLERANCE
 
 

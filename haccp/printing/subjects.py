@@ -8,10 +8,11 @@ from haccp.printing.curve import Curve, describe, mark
 from haccp.printing.sheet import EVENTS, Sheet, entered_later, named, told
 from haccp.record.about import about
 from haccp.record.entries import Entry, Measured
+from haccp.record.lineage import came_from, went_into
 from haccp.record.outlook import coolings, growth, planned, running
 from haccp.record.register import Register
 from haccp.record.store import Record
-from haccp.record.subjects import Subject, came_from, went_into
+from haccp.record.subjects import Subject
 from haccp.rules.evidence import Finding, Step, Verdict
 from haccp.temperature import parse_temperature
 

@@ -3,10 +3,11 @@
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
+from haccp.record.datemarks import date_mark, frozen_times
 from haccp.record.entries import Assessed, CoolingSetup
 from haccp.record.register import Register
 from haccp.record.store import Record
-from haccp.record.subjects import Subject, date_mark, frozen_times
+from haccp.record.subjects import Subject
 from haccp.rules.evidence import Reading, Step
 from haccp.rules.exposure import time_between
 from haccp.rules.lethality import come_up, lethality

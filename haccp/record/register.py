@@ -1,10 +1,12 @@
 """The kitchen as the record knows it: settings, people, thermometers, units, foods, signed days."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date, datetime
+from fractions import Fraction
 from functools import cache
+from operator import attrgetter
 from typing import TypeVar
 from zoneinfo import ZoneInfo
 
@@ -25,6 +27,7 @@ from haccp.record.entries import (
     ThermometerCheck,
 )
 from haccp.record.store import Record
+from haccp.rules.evidence import ACCURACY
 from haccp.temperature import Degree, parse_temperature
 from haccp.time import zone_named
 
@@ -53,7 +56,8 @@ class Register:
     foods: Mapping[str, Food]
     checks: tuple[Entry, ...]
     decisions: tuple[Entry, ...]
-    unit_settings: tuple[Entry, ...]
+    unit_settings: Mapping[str, Sequence[tuple[datetime, HoldingUnit]]]
+    thermometer_settings: Mapping[str, Sequence[tuple[datetime, Thermometer]]]
     signatures: tuple[Entry, ...]
 
     @property
@@ -86,20 +90,18 @@ class Register:
 
     def unit_at(self, name: str, moment: datetime) -> HoldingUnit:
         """Give a unit as it stood at a moment; a change never reaches back to earlier checks."""
-        known = [
-            (entry.at, entry.body)
-            for entry in self.unit_settings
-            if isinstance(entry.body, HoldingUnit) and entry.body.name == name
-        ]
-        past = [body for at, body in known if at <= moment]
-        return past[-1] if past else known[0][1]
+        return _in_force(self.unit_settings[name], moment)
+
+    def accuracy_at(self, thermometer: str, moment: datetime) -> Fraction:
+        """Give by how much a thermometer may be off, as was stated for it at a moment [°F]."""
+        if thermometer not in self.thermometer_settings:
+            return ACCURACY
+        stated = _in_force(self.thermometer_settings[thermometer], moment).accuracy
+        return parse_temperature(stated).difference
 
     def retired_at(self, name: str) -> datetime | None:
         """Say since when a unit is no longer used."""
-        mine = [
-            e for e in self.unit_settings if isinstance(e.body, HoldingUnit) and e.body.name == name
-        ]
-        return mine[-1].at if mine and not self.units[name].active else None
+        return None if self.units[name].active else self.unit_settings[name][-1][0]
 
     def signed(self, day: date) -> Entry | None:
         """Find the last signature under a day."""
@@ -204,9 +206,26 @@ def read_register(record: Record) -> Register:
         foods={body.name: body for body in _all(bodies, Food)},
         checks=tuple(entry for entry in entries if isinstance(entry.body, ThermometerCheck)),
         decisions=tuple(entry for entry in entries if isinstance(entry.body, DoubtSettled)),
-        unit_settings=tuple(entry for entry in entries if isinstance(entry.body, HoldingUnit)),
+        unit_settings=_settings(entries, HoldingUnit, attrgetter("name")),
+        thermometer_settings=_settings(entries, Thermometer, attrgetter("label")),
         signatures=tuple(entry for entry in entries if isinstance(entry.body, DaySigned)),
     )
+
+
+def _settings(
+    entries: Iterable[Entry], kind: type[_Kind], name: Callable[[_Kind], str]
+) -> dict[str, list[tuple[datetime, _Kind]]]:
+    """Give what was set of each of a kind, and when, in the order of its entry."""
+    found: dict[str, list[tuple[datetime, _Kind]]] = {}
+    for entry in entries:
+        if isinstance(entry.body, kind):
+            found.setdefault(name(entry.body), []).append((entry.at, entry.body))
+    return found
+
+
+def _in_force(settings: Sequence[tuple[datetime, _Kind]], moment: datetime) -> _Kind:
+    past = [body for at, body in settings if at <= moment]
+    return past[-1] if past else settings[0][1]
 
 
 def _all(bodies: Iterable[Body], kind: type[_Kind]) -> Iterable[_Kind]:

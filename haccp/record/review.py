@@ -5,18 +5,13 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 
+from haccp.record.datemarks import past_its_day
 from haccp.record.entries import Entry, Measured
+from haccp.record.evidence import reading_of
+from haccp.record.naming import codes_between, open_codes
 from haccp.record.register import Register
 from haccp.record.store import Record
-from haccp.record.subjects import (
-    Subject,
-    codes_between,
-    open_codes,
-    past_its_day,
-    read_batches,
-    read_units,
-    reading_of,
-)
+from haccp.record.subjects import Subject, read_batches, read_units
 from haccp.rules.evidence import Finding, Reason, Step, Verdict
 from haccp.rules.remedies import Option, options
 from haccp.rules.unusual import Noted, Unusual, look

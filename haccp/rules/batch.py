@@ -196,8 +196,9 @@ def _coolings(
     """Find the coolings: each goes on, whatever its readings are called, until a reheat is met.
 
     A reheat that is not met starts nothing, and its readings show how warm the food was. One that
-    is still under way ends the cooling for the time being. Food that was hot and is next read in
-    cold storage was cooled, whether anybody called it that or not.
+    is still under way ends the cooling for the time being. The full cook of food that was cooled
+    after its initial heating (3-401.14) is to that cooling what a reheat is to any. Food that was
+    hot and is next read in cold storage was cooled, whether anybody called it that or not.
     """
     current: list[Reading] = []
     earlier: tuple[Reading, ...] = ()
@@ -211,8 +212,11 @@ def _coolings(
 
     for i, segment in enumerate(segments):
         step = segment[0].step
+        cooked = [reading for reading in earlier if reading.step is Step.COOK]
+        in_two_goes = i in heated and bool(cooked) and cooked[-1].method == INITIAL
         ends = step is Step.TIME_CONTROL or (
-            step is Step.REHEAT and heated[i].verdict in (Verdict.MET, Verdict.OPEN)
+            (step is Step.REHEAT or in_two_goes)
+            and heated[i].verdict in (Verdict.MET, Verdict.OPEN)
         )
         if current and ends:
             yield cooling(segment[0].at)

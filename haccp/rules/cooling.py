@@ -20,9 +20,6 @@ from haccp.rules.evidence import (
 )
 from haccp.temperature import Level
 
-# A rise within the instrument's accuracy is no rise: ±2 °F, Food Code 4-203.11.
-ACCURACY = Fraction(2)
-
 
 @dataclass(frozen=True, slots=True)
 class CoolingStep:
@@ -78,11 +75,7 @@ def _judge(
     if done is not None:
         timeline = timeline[: done + 1]
     horizon = _earlier_of(as_of, cooling.ended)
-    rewarmed = tuple(
-        (a, b)
-        for a, b in pairwise(timeline[first:])
-        if b.temperature.fahrenheit - a.temperature.fahrenheit > ACCURACY
-    )
+    rewarmed = tuple((a, b) for a, b in pairwise(timeline[first:]) if b.is_warmer_than(a))
     start = _start(timeline, first, stages[0].start, cooling.prepared)
     evidence = tuple(
         one

@@ -4,9 +4,13 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from enum import StrEnum
+from fractions import Fraction
 
 from haccp.limits.model import Limit
 from haccp.temperature import Temperature
+
+# A food thermometer's where no other is stated: ±2 °F, Food Code 4-203.11.
+ACCURACY = Fraction(2)
 
 
 class Step(StrEnum):
@@ -89,6 +93,7 @@ class Reading:
     `held` is for how long the cook watched it stay there. `doubted_since` is the moment of the
     failed check that puts this reading's thermometer in doubt. `ref` names the reading to people.
     `method` is one of `METHODS` of its step, or empty; `chamber` is what the oven showed.
+    `accuracy` is by how much its thermometer may be off [°F].
     """
 
     at: datetime
@@ -99,6 +104,12 @@ class Reading:
     ref: str = ""
     method: str = ""
     chamber: Temperature | None = None
+    accuracy: Fraction = ACCURACY
+
+    def is_warmer_than(self, other: "Reading") -> bool:
+        """Whether it shows a rise: one within the thermometers' accuracy is none."""
+        rise = self.temperature.fahrenheit - other.temperature.fahrenheit
+        return rise > max(self.accuracy, other.accuracy)
 
 
 @dataclass(frozen=True, slots=True)

@@ -719,6 +719,32 @@ def test_a_manager_lets_a_failed_thermometers_readings_count_with_a_reason(
     assert verdict(kitchen, "stew") == "not shown"
 
 
+def test_a_rise_is_one_beyond_what_is_stated_for_the_thermometer(kitchen: Kitchen) -> None:
+    """4-203.11 asks ±2 °F of a food thermometer; one that is stated better shows smaller rises."""
+    kitchen.says("add thermometer T3 --accuracy 0.5C --by AR")
+    log(kitchen, ("13:00", "cool stew 140"), ("13:30", "cool stew 100"), ("13:40", "cool stew 102"))
+    assert "Rewarmed" not in kitchen.says("show stew")
+    log(kitchen, ("13:50", "cool stew 103 --thermometer T3"))
+    assert "Rewarmed" not in kitchen.says("show stew"), "the reading before may be off by 2 °F"
+    log(kitchen, ("14:00", "cool stew 103.9 --thermometer T3"))
+    assert "Rewarmed" not in kitchen.says("show stew")
+    log(kitchen, ("14:10", "cool stew 104.9 --thermometer T3 --yes"))
+    assert "Rewarmed from 103.9 °F at 14:00 to 104.9 °F at 14:10" in flat(kitchen.says("show stew"))
+    # what is stated later says nothing of the readings before
+    kitchen.at("2026-10-26T14:20-06:00")
+    kitchen.says("add thermometer T3 --accuracy 2F --by AR")
+    assert "Rewarmed from 103.9 °F" in flat(kitchen.says("show stew"))
+
+
+def test_an_accuracy_that_is_none_is_refused_and_a_poor_one_is_said(kitchen: Kitchen) -> None:
+    for none in ("0F", "-2F", "32F"):
+        said = kitchen.refuses(f"add thermometer T9 --accuracy {none} --by AR")
+        assert f"{none[:-1]} °F is no accuracy: type what is stated for T9" in said
+    assert "T9" not in kitchen.says("list thermometers")
+    said = kitchen.says("add thermometer T9 --accuracy 3F --by AR")
+    assert "2 °F (1 °C) is asked (4-203.11): use T9 for air alone" in flat(said)
+
+
 def test_checks_of_thermometers_are_due_by_the_kitchens_interval(kitchen: Kitchen) -> None:
     kitchen.says("kitchen --thermometer-days 7 --by AR")
     log(kitchen, ("12:10", "ice T1 32F"))

@@ -248,6 +248,29 @@ def test_food_seared_and_served_without_its_full_cook_is_not_shown() -> None:
     assert cooked["cook"].verdict is Verdict.MET
 
 
+def test_a_full_cook_ends_the_cooling_after_an_initial_heating_as_a_reheat_would() -> None:
+    begun = (*seared(55), reading(65, "110F", Step.COOL))
+    cooked = judged(*begun, reading(100, "165F", Step.COOK), as_of=2000, kind="poultry")
+    assert cooked["cooling-stage-1"].verdict is Verdict.STOPPED
+    assert cooked["cooling-stage-2"].verdict is Verdict.STOPPED
+    # one that comes after the time was up takes nothing back, one that is not hot ends nothing
+    late = judged(*begun, reading(300, "165F", Step.COOK), as_of=2000, kind="poultry")
+    assert late["cooling-stage-1"].verdict is Verdict.NOT_SHOWN
+    undone = (reading(100, "150F", Step.COOK), reading(120, "148F", Step.COOL))
+    cool = judged(*begun, *undone, as_of=2000, kind="poultry")
+    assert cool["cooling-stage-1"].verdict is Verdict.NOT_SHOWN
+    # food that was cooked through is reheated, and to what a reheat asks
+    again = (
+        *begun,
+        reading(100, "165F", Step.COOK),
+        reading(130, "134F", Step.COOL),
+        reading(200, "165F", Step.COOK),
+    )
+    found = judge_batch(Batch(readings=again), LIMITS, minute(2000))
+    stages = [one.verdict for one in found if one.limit.name == "cooling-stage-1"]
+    assert stages == [Verdict.STOPPED, Verdict.NOT_SHOWN]
+
+
 # ---- time as a control: 3-501.19
 
 
