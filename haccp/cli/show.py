@@ -49,18 +49,21 @@ def _is_unsafe(c: str) -> bool:
 def table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
     """Print columns; the last one is wrapped to what is left of the terminal's width.
 
-    Where too little is left for words, the last column stands under its row.
+    Where too little is left for words, the last column stands under its row; where the others
+    alone are too wide, they are not lined up.
     """
     cells = [[safe(cell) for cell in row] for row in (header, *rows)]
     widths = [max(len(row[i]) for row in cells) for i in range(len(header) - 1)]
     indent = sum(widths) + 2 * len(widths)
     beside = width() - indent >= _ROOM
     hang = indent if beside else 4
+    lined_up = indent - 2 <= width()
     for number, row in enumerate(cells):
         lead = "".join(cell.ljust(size + 2) for cell, size in zip(row, widths, strict=False))
         lines = textwrap.wrap(row[-1], width() - hang) or [""]
         hung = [" " * hang + line for line in lines]
-        shown = [lead + lines[0], *hung[1:]] if beside else [lead, *hung]
+        leads = [lead] if lined_up else textwrap.wrap(lead.strip(), width(), subsequent_indent="  ")
+        shown = [lead + lines[0], *hung[1:]] if beside else [*leads, *hung]
         text = "\n".join(line.rstrip() for line in shown if line.strip())
         click.echo(click.style(text, bold=True) if number == 0 and _may_style() else text)
 

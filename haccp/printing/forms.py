@@ -74,6 +74,7 @@ class _Sheets:
     def all(self) -> Iterator[dict[str, Any]]:
         yield self._batches()
         yield self._receiving()
+        yield self._preparation()
         yield self._cooking()
         yield self._cooling()
         yield self._reheating()
@@ -109,6 +110,19 @@ class _Sheets:
              _mm("Comes as", 17), self._temp(), _share("Taken, or why not", 1.3), _THERMOMETER,
              _BY],
             limits=self._grouped(self._of(Step.RECEIVE)),
+        )  # fmt: skip
+
+    def _preparation(self) -> dict[str, Any]:
+        cold, hot = self.limits.get("cold-holding").level, self.limits.get("hot-holding").level
+        between = f"between {cold.number(self.degree)} and {hot.number(self.degree)} °{self.degree}"
+        return _sheet(
+            "Preparation and resting",
+            "What stands out of cold or hot holding before it is cooked or served. Measure when it "
+            f"comes out and when it goes back or on the heat: its time {between} adds up.",
+            f'haccp prepare BATCH TEMP "{self.day} 08:10" --paper --by JM',
+            [_share("Food", 1), _share("Batch", 1), _mm("Out: time", 16), self._temp("Out:"),
+             _mm("Back or on: time", 18), self._temp("Then:"), _share("Note", 1), _THERMOMETER,
+             _BY],
         )  # fmt: skip
 
     def _cooking(self) -> dict[str, Any]:

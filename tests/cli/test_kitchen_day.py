@@ -701,6 +701,19 @@ def test_a_table_never_runs_over_the_terminals_edge(
     assert "something of it was left" in " ".join(" ".join(lines).split())
 
 
+def test_columns_wider_than_the_terminal_are_broken_between_words(
+    kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    food = "stew of white beans with smoked pork shoulder, peppers and a mustard glaze"
+    kitchen.at("2026-10-26T12:05-06:00")
+    kitchen.says(f'batch "{food}" --code the-very-long-code-of-a-batch-of-stew --by JM')
+    log(kitchen, ("12:10", "cool the-very 150"))
+    monkeypatch.setenv("COLUMNS", "80")
+    said = kitchen.says("status")
+    assert max(map(len, said.splitlines())) <= 80
+    assert f"{food} (the-very-long-code-of-a-batch-of-stew) OPEN" in " ".join(said.split())
+
+
 def test_nothing_is_styled_where_a_person_asked_for_plain_text(
     kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -184,7 +184,7 @@ def test_a_moment_before_the_kitchen_was_set_up_is_refused(kitchen: Kitchen) -> 
 
 
 def test_blank_sheets_are_printed(kitchen: Kitchen) -> None:
-    assert kitchen.says("forms") == "haccp-forms.pdf is printed: 11 blank sheets.\n"
+    assert kitchen.says("forms") == "haccp-forms.pdf is printed: 12 blank sheets.\n"
     assert "well-1" in kitchen.printed("forms")[1]
 
 

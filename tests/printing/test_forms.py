@@ -31,7 +31,7 @@ KITCHEN = Kitchen(
     limits_digest=limits.shipped().digest,
 )
 TITLES = [
-    "Batches", "Receiving", "Cooking", "Cooling", "Reheating", "Holding hot", "Holding cold",
+    "Batches", "Receiving", "Preparation and resting", "Cooking", "Cooling", "Reheating", "Holding hot", "Holding cold",
     "Time as a control", "Thermometer checks", "Corrective actions", "Discarded food",
 ]  # fmt: skip
 Make = Callable[..., Register]
