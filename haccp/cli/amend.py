@@ -1,10 +1,12 @@
 """What is put right and vouched for: `correct` and `sign`."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import click
 
-from haccp.cli.measure import parse_held
+from haccp.cli import show
+from haccp.cli.measure import answer, looks_wrong, parse_held
 from haccp.cli.review import any_subject
 from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.errors import Refused
@@ -30,9 +32,11 @@ from haccp.record.entries import (
     UsedUp,
     Withdrawn,
 )
+from haccp.record.evidence import reading_of
 from haccp.record.review import review, unusual
-from haccp.record.subjects import read_batches
-from haccp.temperature import Degree, is_plausible, parse_temperature
+from haccp.record.subjects import Subject, read_batches
+from haccp.rules.evidence import Finding, overall
+from haccp.temperature import Degree, parse_temperature
 from haccp.time import CLOCK_TOLERANCE, day_starts, parse_day, parse_when
 
 _CAN_BE_WITHDRAWN = (
@@ -89,13 +93,19 @@ def correct(
         )
     else:
         body = _put_right(old.body, temp, held, why)
-        shown = parse_temperature(body.temp, Degree(body.degree))
-        if not is_plausible(shown):
-            body = replace(body, confirmed=confirm(f"{shown} is no temperature of food.", yes=yes))
         if when:
             at = parse_when(" ".join(when), session.now, session.register.zone)
+        taken = reading_of(replace(old, body=body, at=at), session.register)
+        question = looks_wrong(_without(old, session), taken, session, temp or "")
+        if question:
+            body = replace(body, confirmed=confirm(question, yes=yes))
         if replace(body, reason=old.body.reason) == old.body and at == old.at:
             raise Refused(f"Nothing about no. {number} would change: type the right temperature.")
+    before = (
+        _of(old, session).judged(session.register, session.now)
+        if isinstance(old.body, Measured)
+        else ()
+    )
     (new,) = session.append(
         Draft(
             body=body,
@@ -104,10 +114,32 @@ def correct(
             batch=old.batch,
             unit=old.unit,
             corrects=number,
-        )
+        ),
+        as_seen=withdraw,
     )
     done = "withdrawn" if withdraw else "replaced"
-    click.echo(f"No. {number} is {done} by no. {new.seq}; it stays readable.")
+    show.say(f"No. {number} is {done} by no. {new.seq}; it stays readable.")
+    if isinstance(old.body, Measured):
+        _tell(new, before, session)
+
+
+def _tell(new: Entry, before: Sequence[Finding], session: Session) -> None:
+    """Say what the food's verdict is now: as after a reading, or on the whole."""
+    subject = _of(new, session)
+    if isinstance(new.body, Measured):
+        answer(subject, reading_of(new, session.register), before, session)
+    else:
+        verdict = overall(subject.judged(session.register, session.now))
+        show.say(f"{subject.title} is now {verdict.upper()}.")
+
+
+def _of(entry: Entry, session: Session) -> Subject:
+    return any_subject(session, entry.batch or entry.unit or "")
+
+
+def _without(entry: Entry, session: Session) -> Subject:
+    subject = _of(entry, session)
+    return replace(subject, entries=tuple(e for e in subject.entries if e.seq != entry.seq))
 
 
 def _entry(session: Session, number: int) -> Entry:
@@ -178,10 +210,10 @@ def sign(session: Session, day: str, note: str, by: str | None) -> None:
         undecided=len(reviewed.undecided),
         note=printable(note, "The note") if note else "",
     )
-    session.append(Draft(body=body, at=now, person=manager.initials))
-    click.echo(f"{signed} is signed by {manager.name} ({manager.initials}).")
+    session.append(Draft(body=body, at=now, person=manager.initials), as_seen=True)
+    show.say(f"{signed} is signed by {manager.name} ({manager.initials}).")
     count, undecided = len(reviewed.deviations), len(reviewed.undecided)
-    click.echo(f"Deviations: {count}; undecided: {undecided}.")
+    show.say(f"Deviations: {count}; undecided: {undecided}.")
     found = unusual(session.record, register, signed, signed)
     if found:
-        click.echo(f"Worth a look: {len(found)} (haccp record unusual {signed} {signed}).")
+        show.say(f"Worth a look: {len(found)} (haccp record unusual {signed} {signed}).")

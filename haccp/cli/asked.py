@@ -9,6 +9,7 @@ from math import floor, pi
 from haccp import limits
 from haccp.cli.predict import Question
 from haccp.cli.session import Session, printable
+from haccp.cli.setting import parse_length
 from haccp.errors import Refused
 from haccp.limits import Clock, Limit, LimitSet
 from haccp.physics import convection
@@ -40,7 +41,6 @@ _CONSISTENCIES = {
     "thick": Consistency.THICK,
 }
 
-_SIZE = re.compile(r'([0-9]{1,3}(?:\.[0-9]{1,2})?)\s*(in|"|cm)')
 _AMOUNT = re.compile(r"([0-9]{1,4}(?:\.[0-9]{1,2})?)\s*(gal|qt|l|lb|kg)")
 _GRAMS = re.compile(r"([a-z]+)\s*([0-9]{1,3}(?:\.[0-9]{1,3})?)")
 _LITRES = {"gal": GALLON_L, "qt": GALLON_L / 4, "l": 1.0}
@@ -80,7 +80,7 @@ def ask(session: Session, question: Question) -> Asked:
     setup = Setup(
         food=food.composition,
         consistency=_CONSISTENCIES[nature],
-        load=_load(question, planned, food, container),
+        load=_load(question, planned, food, container, degree),
         air=air,
         start=start,
         stages=_stages(stages, degree, start),
@@ -209,14 +209,16 @@ def _stages(stages: tuple[Limit, ...], degree: Degree, start: float) -> tuple[St
     return tuple(found)
 
 
-def _load(question: Question, planned: entries.Food | None, food: Food, container: str) -> Load:
-    wide = _size(question.diameter, "--diameter", 100) if question.diameter else None
+def _load(
+    question: Question, planned: entries.Food | None, food: Food, container: str, degree: Degree
+) -> Load:
+    wide = _size(question.diameter, "diameter", 100, degree) if question.diameter else None
     if container == "roast":
         return _roast(question, food, wide)
     if question.weight:
         raise Refused("--weight is of one roast: add --container roast, or leave it out.")
     if question.depth:
-        depth = _size(question.depth, "--depth", 60)
+        depth = _size(question.depth, "depth", 60, degree)
     elif planned and planned.depth_in:
         depth = float(planned.depth_in) * INCH_M
     else:
@@ -248,13 +250,9 @@ def _roast(question: Question, food: Food, wide: float | None) -> Roast:
     return Roast(wide, length)
 
 
-def _size(text: str, option: str, most_cm: int) -> float:
-    """Read a length into metres; raises Refused for anything else."""
-    match = _SIZE.fullmatch(text.strip().lower())
-    metres = float(match[1]) * (0.01 if match[2] == "cm" else INCH_M) if match else 0.0
-    if not 0 < metres <= most_cm / 100:
-        raise Refused(f"{text!r} is no {option[2:]}: type inches such as 2in, or 5cm.")
-    return metres
+def _size(text: str, what: str, most_cm: int, degree: Degree) -> float:
+    """Read a length into metres."""
+    return float(parse_length(text, degree, what, most_cm)) * INCH_M
 
 
 def _amount(text: str) -> tuple[float, str]:

@@ -7,14 +7,16 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
+from functools import partial
 
 import click
 
 from haccp.cli.measure import answer, paper_option, reading_draft
-from haccp.cli.session import Session, by_option, printable
+from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.cli.setting import parse_code
+from haccp.cli.show import say
 from haccp.errors import Refused
-from haccp.record.datemarks import date_mark, frozen_times, is_frozen
+from haccp.record.datemarks import date_mark, frozen_times, is_frozen, past_its_day
 from haccp.record.entries import (
     BatchOpened,
     Body,
@@ -30,9 +32,11 @@ from haccp.record.entries import (
 from haccp.record.evidence import reading_of
 from haccp.record.naming import every_code, find, find_known, open_names
 from haccp.record.register import Register
+from haccp.record.review import unanswered
 from haccp.record.subjects import Subject, read_batches
 from haccp.rules.batch import RECEIVING_LIMIT
-from haccp.rules.evidence import Step
+from haccp.rules.evidence import Step, Verdict
+from haccp.rules.words import explain
 from haccp.time import clock, day_and_clock, parse_day, parse_when, short_day
 
 _OVENS = ("still dry", "convection", "high humidity", "none")
@@ -57,6 +61,7 @@ _POUNDS_IN_KG = Decimal("2.2046")
 @click.option("--ambient", is_flag=True, help="From ingredients at room temperature, 3-501.14(B).")
 @click.option("--oven", type=click.Choice(_OVENS), help="A whole roast's oven, 3-401.11(B).")
 @click.option("--weight", help="A whole roast's weight, such as 14lb or 6kg.")
+@click.option("--yes", is_flag=True, help="Made from that food all the same.")
 @by_option
 @click.pass_obj
 def batch(
@@ -70,6 +75,7 @@ def batch(
     ambient: bool,
     oven: str | None,
     weight: str | None,
+    yes: bool,
     by: str | None,
 ) -> None:
     """Open a batch.
@@ -89,9 +95,10 @@ def batch(
         body = replace(body, oven=_oven(oven), weight_lb=_pounds(oven, weight))
     elif oven or weight:
         raise Refused("--oven and --weight are for a whole roast: add --kind 'whole roast'.")
+    _may_be_used(body.made_from, at, session, yes=yes)
     named = _new_code(session, code, food, at)
     session.append(Draft(body=body, at=at, person=person.initials, batch=named))
-    click.echo(f"Opened {body.food} as {named} at {clock(at, register.zone)}.")
+    say(f"Opened {body.food} as {named} at {clock(at, register.zone)}.")
     _tell_mark(session, named)
 
 
@@ -208,7 +215,7 @@ def split(
         gone = UsedUp(into=tuple(codes))
         drafts.append(Draft(body=gone, at=at, person=person.initials, batch=whole.name))
     session.append(*drafts)
-    click.echo(f"{whole.name} is now {', '.join(codes)}{' beside it' if keep else ''}.")
+    say(f"{whole.name} is now {', '.join(codes)}{' beside it' if keep else ''}.")
 
 
 @click.command()
@@ -258,7 +265,7 @@ def merge(
         Draft(body=body, at=at, person=person.initials, batch=named),
         *(Draft(body=gone, at=at, person=person.initials, batch=one.name) for one in parts),
     )
-    click.echo(f"{', '.join(one.name for one in parts)} are together {named}.")
+    say(f"{', '.join(one.name for one in parts)} are together {named}.")
     _tell_mark(session, named)
 
 
@@ -277,7 +284,7 @@ def rename(session: Session, name: str, new: str, by: str | None) -> None:
     taken = (*open_names(session.record), *every_code(session.record), *session.register.units)
     _not_taken(called, taken, "type another name")
     _append(session, Renamed(name=called), (), by, batch=found.name)
-    click.echo(f"{found.name} is also called {called} from now on.")
+    say(f"{found.name} is also called {called} from now on.")
 
 
 @click.command()
@@ -292,7 +299,7 @@ def freeze(session: Session, name: str, when: tuple[str, ...], by: str | None) -
         raise Refused(f"{found.name} is frozen already: haccp thaw {found.name} ends it.")
     _after_freezer(session, found, when)
     _append(session, Frozen(), when, by, batch=found.name)
-    click.echo(f"{found.name} is frozen: its days stand still until haccp thaw {found.name}.")
+    say(f"{found.name} is frozen: its days stand still until haccp thaw {found.name}.")
 
 
 @click.command()
@@ -307,7 +314,7 @@ def thaw(session: Session, name: str, when: tuple[str, ...], by: str | None) -> 
         raise Refused(f"{found.name} is not frozen: haccp freeze {found.name} records that it is.")
     _after_freezer(session, found, when)
     _append(session, Thawed(), when, by, batch=found.name)
-    click.echo(f"{found.name} is out of the freezer.")
+    say(f"{found.name} is out of the freezer.")
     _tell_mark(session, found.name)
 
 
@@ -367,7 +374,7 @@ def empty(session: Session, name: str, when: tuple[str, ...], by: str | None) ->
     """Record that a unit holds no food now, so that no check of it is missed."""
     found = find(name, list(session.register.units), "unit")
     _append(session, UnitEmptied(), when, by, unit=found)
-    click.echo(f"{found} is empty: no check is due until its next reading.")
+    say(f"{found} is empty: no check is due until its next reading.")
 
 
 def _kind(kind: str, food: str, register: Register, at: datetime) -> str:
@@ -386,6 +393,28 @@ def _amount(text: str) -> str:
 
 def _codes(names: Sequence[str], session: Session) -> tuple[str, ...]:
     return tuple(dict.fromkeys(find_known(name, session.record, ()) for name in names))
+
+
+def _may_be_used(codes: Sequence[str], at: datetime, session: Session, *, yes: bool) -> None:
+    """Refuse food that was thrown away; ask about food with an unanswered deviation."""
+    register, now = session.register, session.now
+    for part in read_batches(session.record, codes):
+        end = part.end
+        if end and isinstance(end.body, Discarded | Rejected) and end.at <= at:
+            when = day_and_clock(end.at, now, register.zone)
+            raise Refused(f"{part.title} was {part.fate} at {when}: nothing is made from it.")
+        for one in part.judged(register, at):
+            cools = one.limit.name.startswith("cooling-stage")
+            if one.verdict is Verdict.OPEN and (cools or one.step is Step.TIME_CONTROL):
+                way = "reheat it first" if cools else "serve or use it by itself"
+                raise Refused(
+                    f"The clock of {part.title} is running ({one.limit.citation}) and would not run"
+                    f" on in what is made from it: {way}."
+                )
+        found = [*part.judged(register, now), past_its_day(session.record, register, part, now)]
+        for one in unanswered(part, [finding for finding in found if finding], register):
+            why = explain(one, partial(day_and_clock, now=now, zone=register.zone))
+            confirm(f"{part.title} is {one.verdict.upper()}: {why}", yes=yes)
 
 
 def _oven(oven: str | None) -> str:
@@ -442,7 +471,7 @@ def _code(food: str, day: str, taken: Sequence[str]) -> str:
 def _tell_mark(session: Session, name: str) -> None:
     mark = date_mark(session.record, session.register, name, session.now)
     if mark:
-        click.echo(f"Date mark: use by {short_day(mark)} (3-501.17).")
+        say(f"Date mark: use by {short_day(mark)} (3-501.17).")
 
 
 def _open_batch(session: Session, name: str) -> Subject:
@@ -481,7 +510,7 @@ def _end(
     found = _open_batch(session, name)
     _after_readings(session, [found], when)
     _append(session, body, when, by, batch=found.name)
-    click.echo(f"{found.name} {words}.")
+    say(f"{found.name} {words}.")
 
 
 def _append(

@@ -5,7 +5,9 @@ does not hold together, 70 a bug, 130 interrupted.
 Stock click would give 1 to four of these.
 """
 
+import difflib
 import io
+import re
 import sys
 import traceback
 from collections.abc import Sequence
@@ -13,13 +15,23 @@ from typing import Any
 
 import click
 
-from haccp.cli.show import safe
+from haccp.cli.show import safe, say
 from haccp.errors import Refused
 
 DEVIATION, REFUSED, BROKEN, BUG, INTERRUPTED = 1, 2, 3, 70, 130
 
+_OPTION = re.compile(r"--?[A-Za-z]")
+
 
 class Boundary(click.Group):
+    def add_command(self, cmd: click.Command, name: str | None = None) -> None:
+        """Keep a wrong option from being read as a time where -4F has to be a temperature."""
+        if cmd.context_settings.get("ignore_unknown_options"):
+            for param in cmd.params:
+                if isinstance(param, click.Argument):
+                    param.callback = _refuse_options
+        super().add_command(cmd, name)
+
     def main(self, args: Sequence[str] | None = None, *rest: Any, **extra: Any) -> Any:
         extra["standalone_mode"] = False
         for stream in (sys.stdout, sys.stderr):
@@ -29,17 +41,13 @@ class Boundary(click.Group):
         try:
             code = super().main(args, *rest, **extra)
         except Refused as error:
-            click.echo(safe(f"Refused: {error}"), err=True)
+            say(safe(f"Refused: {error}"), err=True)
             code = REFUSED
         except click.exceptions.Abort:
             click.echo("Interrupted; nothing was recorded.", err=True)
             code = INTERRUPTED
         except click.ClickException as error:
-            where = (
-                error.ctx.command_path if isinstance(error, click.UsageError) and error.ctx else ""
-            )
-            hint = f" See {where} --help." if where else ""
-            click.echo(safe(f"Refused: {error.format_message()}{hint}"), err=True)
+            say(safe(f"Refused: {_sentence(error)}"), err=True)
             code = REFUSED
         except OSError as error:
             if isinstance(error, BrokenPipeError):
@@ -49,12 +57,40 @@ class Boundary(click.Group):
             else:
                 name = error.filename or "The system"
                 reason = (error.strerror or "it refuses").lower()
-                click.echo(safe(f"Refused: {name}: {reason}."), err=True)
+                say(safe(f"Refused: {name}: {reason}."), err=True)
                 code = REFUSED
         except Exception:  # noqa: BLE001 - the outermost boundary
             traceback.print_exc()
-            click.echo(
-                "This is a bug in haccp; haccp list entries says what is recorded.", err=True
-            )
+            say("This is a bug in haccp; haccp list entries says what is recorded.", err=True)
             code = BUG
         sys.exit(code if isinstance(code, int) else 0)
+
+
+def _refuse_options(
+    ctx: click.Context, _: click.Parameter, value: str | tuple[str, ...] | None
+) -> str | tuple[str, ...] | None:
+    """Refuse what reads like an option among a command's words: there is none of that name."""
+    for word in (value or "",) if isinstance(value, str | None) else value:
+        if _OPTION.match(word):
+            raise click.NoSuchOption(word.split("=")[0], ctx=ctx)
+    return value
+
+
+def _sentence(error: click.ClickException) -> str:
+    """Say what was wrong with what was typed, and last what helps: to be copied without a stop."""
+    ctx = error.ctx if isinstance(error, click.UsageError) else None
+    told = error.format_message()
+    if isinstance(error, click.NoSuchOption):
+        params = ctx.command.params if ctx else []
+        known = {name.lstrip("-") for one in params for name in one.opts if name.startswith("--")}
+        near = difflib.get_close_matches(error.option_name.lstrip("-"), known, 1, 0.7)
+        meant = f" (did you mean --{near[0]}?)" if near else ""
+        told = f"There is no option {error.option_name} here{meant}."
+    elif isinstance(error, click.BadParameter) and error.param and ctx:
+        wanted = error.param.type
+        if isinstance(wanted, click.IntRange):
+            name = error.param.get_error_hint(ctx)
+            told = (
+                f"Invalid value for {name}: type a whole number from {wanted.min} to {wanted.max}."
+            )
+    return f"{told} See {ctx.command_path} --help" if ctx else told

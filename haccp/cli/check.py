@@ -12,6 +12,7 @@ from haccp.cli import show
 from haccp.cli.boundary import DEVIATION, REFUSED
 from haccp.errors import Refused
 from haccp.limits import LimitSet
+from haccp.limits.loader import take_overrides
 from haccp.record.logfile import ZERO, LogFile, Row, parse_moment, read_log
 from haccp.rules.batch import Batch, judge_batch
 from haccp.rules.evidence import Finding, Reason, Verdict, overall
@@ -56,7 +57,7 @@ def check(
     limit_set = limits.shipped(set_name)
     if overrides:
         text = limits.decoded(overrides.read(), overrides.name)
-        limit_set = limits.load_overrides(limit_set, text, overrides.name)
+        limit_set = take_overrides(limit_set, text, overrides.name)
     log = read_log(file.read())
     judged = list(_judged(log, limit_set, _as_of(as_of, log)))
     if json_:
@@ -64,7 +65,7 @@ def check(
     else:
         _print_table(judged, log, limit_set)
     if not log.rows:
-        click.echo("Refused: there is no reading to judge in this file.", err=True)
+        show.say("Refused: there is no reading to judge in this file.", err=True)
     if log.rejected or not log.rows:
         ctx.exit(REFUSED)
     if any(finding.verdict.is_deviation for _, findings in judged for finding in findings):
@@ -147,8 +148,8 @@ def _print_table(
         show.findings(findings, clock)
         click.echo()
     for one in log.rejected:
-        click.echo(f"Line {one.line} is rejected: {show.safe(one.why)}.", err=True)
-    click.echo(show.judged_by(limit_set))
+        show.say(f"Line {one.line} is rejected: {show.safe(one.why)}.", err=True)
+    show.say(show.judged_by(limit_set))
     if any(_by_equivalent(finding) for _, findings in judged for finding in findings):
-        click.echo("Numbers in a degree that the source does not print are equivalents.")
-    click.echo(show.CAUTION)
+        show.say("Numbers in a degree that the source does not print are equivalents.")
+    show.say(show.CAUTION)

@@ -41,7 +41,7 @@ def curve(session: Session, name: str, output: Path | None, json_: bool) -> None
     subject = any_subject(session, name)
     found = coolings(subject.judged(register, now)) if not subject.unit else []
     if not found:
-        raise Refused(f"{subject.name} has no cooling on record: log one with haccp cool.")
+        raise Refused(f"{subject.name} has no cooling on record: log one with haccp cool")
     if json_:
         fitted = running(subject, found[-1], session.record, register, now)
         show.as_json({"batch": subject.name, "estimate": _plain(fitted) if fitted else None})
@@ -52,7 +52,7 @@ def curve(session: Session, name: str, output: Path | None, json_: bool) -> None
         raise Refused(f"{path} is none of .{', .'.join(_FORMS)}: type --output {path.stem}.png.")
     drawing = cooling_curve(subject, found[-1], session.record, register, now)
     write_whole(path, draw(drawing, cast(Literal["svg", "png", "pdf"], form)))
-    click.echo(f"{path} shows the last cooling of {subject.title}.")
+    show.say(f"{path} shows the last cooling of {subject.title}.")
 
 
 def _plain(fitted: "Running") -> dict[str, Any]:

@@ -11,6 +11,7 @@ from haccp.errors import Refused
 from haccp.record.entries import Assessed, CorrectiveAction, Draft, Released
 from haccp.record.naming import find, find_known, open_names
 from haccp.record.review import remedies
+from haccp.rules.evidence import Verdict
 from haccp.rules.tcs import Result, assess
 from haccp.time import parse_when
 
@@ -79,10 +80,17 @@ def release(session: Session, name: str, reason: str, by: str | None) -> None:
     open_now = remedies(subject, session.record, session.register, session.now)
     if not open_now:
         raise Refused(f"{found} has no deviation that nobody has answered: nothing to release.")
+    disproved = [one for one, _ in open_now if one.verdict is Verdict.NOT_MET]
+    if disproved:
+        raise Refused(
+            f"{found} broke {disproved[0].limit.citation}, which no reason mends: log what was done"
+            f' with haccp action {found} "..." or haccp discard {found} "..."'
+        )
     why = printable(reason, "The reason")
     manager = session.manager(by)
     session.append(
-        Draft(body=Released(reason=why), at=session.now, person=manager.initials, batch=found)
+        Draft(body=Released(reason=why), at=session.now, person=manager.initials, batch=found),
+        as_seen=True,
     )
     click.echo(f"{found} is released by {manager.name} ({manager.initials}).")
     click.echo(show.CAUTION)

@@ -5,6 +5,7 @@ from datetime import datetime
 import click
 
 from haccp.cli.session import Session, by_option, printable
+from haccp.cli.show import say
 from haccp.errors import Refused
 from haccp.record.entries import DoubtSettled, Draft, ThermometerCheck
 from haccp.record.naming import find
@@ -73,8 +74,8 @@ def trust(session: Session, label: str, reason: str, by: str | None) -> None:
     why = printable(reason, "The reason")
     manager = session.manager(by)
     body = DoubtSettled(thermometer=found, reason=why)
-    session.append(Draft(body=body, at=session.now, person=manager.initials))
-    click.echo(f"Readings of {found} count again; the failed check and the reason are printed.")
+    session.append(Draft(body=body, at=session.now, person=manager.initials), as_seen=True)
+    say(f"Readings of {found} count again; the failed check and the reason are printed.")
 
 
 def _moment(session: Session, when: tuple[str, ...]) -> datetime:
@@ -106,7 +107,7 @@ def _check(
     where = "ice" if source == "ice" else f"boiling water of {body.expected} °{shown.degree}"
     known = "" if source == "ice" else f", by {source}"
     if body.passed:
-        click.echo(f"{found} passed: {shown} in {where}{known} ({accuracy.citation}).")
+        say(f"{found} passed: {shown} in {where}{known} ({accuracy.citation}).")
         return
-    click.echo(f"{found} FAILED: {shown} in {where}{known} ({accuracy.citation}). Use another one.")
-    click.echo("Every reading it took since its last good check is not shown: see haccp status.")
+    say(f"{found} FAILED: {shown} in {where}{known} ({accuracy.citation}). Use another one.")
+    say("Every reading it took since its last good check is not shown: see haccp status")

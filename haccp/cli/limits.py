@@ -21,6 +21,7 @@ from haccp.limits.compare import (
     number,
     replacements,
 )
+from haccp.limits.loader import take_overrides
 from haccp.limits.model import Limit
 
 # A number and its degree stay on one line.
@@ -47,7 +48,7 @@ def list_(json_: bool) -> None:
         return
     rows = [(s.id, str(s.revision), s.title, s.publisher, s.digest[:12]) for s in sets]
     _table(("set", "revision", "title", "publisher", "digest"), rows)
-    _say("Take one up: haccp kitchen --limit-set SET --by INITIALS.")
+    _say("Take one up: haccp kitchen --limit-set SET --by INITIALS")
 
 
 @limits_.command("show")
@@ -135,7 +136,7 @@ def validate(file: BinaryIO, over: str) -> None:
     haccp limits validate local.toml
     """
     base = limits.shipped(over)
-    merged = limits.load_overrides(base, limits.decoded(file.read(), file.name), file.name)
+    merged = take_overrides(base, limits.decoded(file.read(), file.name), file.name)
     found = replacements(base, merged)
     _say(f"{file.name} can be laid over {_titled(base)}:")
     _tell(found, "the file")

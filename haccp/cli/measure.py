@@ -4,21 +4,23 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
-from decimal import Decimal, InvalidOperation
+from fractions import Fraction
 from functools import partial
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
 from haccp.cli.session import Session, by_option, confirm, printable
+from haccp.cli.setting import LENGTHS, parse_length, shown_inches
 from haccp.cli.show import say
 from haccp.errors import Refused
 from haccp.record.entries import CoolingSetup, Draft, Measured
 from haccp.record.evidence import reading_of
 from haccp.record.naming import find, open_names
 from haccp.record.register import Register
+from haccp.record.review import unanswered
 from haccp.record.subjects import Subject, held_to, read_batches, read_units, refuse_unjudgeable
-from haccp.record.units import unit_step
+from haccp.record.units import refuse_other_use, unit_step
 from haccp.rules.advice import advise
 from haccp.rules.batch import HOLDING_LIMIT
 from haccp.rules.evidence import (
@@ -36,10 +38,10 @@ from haccp.rules.evidence import (
 )
 from haccp.rules.holding import judge_holding
 from haccp.rules.remedies import options
-from haccp.rules.words import explain, goal
+from haccp.rules.words import explain, goal, target
 from haccp.temperature import (
     COLDEST,
-    Temperature,
+    Degree,
     is_of_an_oven,
     is_plausible,
     parse_temperature,
@@ -54,6 +56,10 @@ _Command = TypeVar("_Command", bound=Callable[..., Any])
 # A reading this old is rather a slip of the day than a late entry: common practice, no source.
 _LONG_AGO = timedelta(days=2)
 
+# Food in bulk does not fall by more than so much, faster than so much a minute, within so many
+# minutes [°F, °F/min, min], nor rise while it is held or cooled: common practice, no source.
+_LEAP, _FALL, _SOON = 30, Fraction(3, 2), 120
+
 _HOLD = re.compile(r"([0-9]{1,5})\s*(s|sec|min|h)?")
 _LONGEST_HOLD_S = 86_400
 # Warmer air or water cools no food [°F].
@@ -62,6 +68,7 @@ _WARMEST_AIR = 110
 _ARRIVED = "cooling-received"
 _THEN_COLD = (Step.COOL, Step.COLD_HOLD)
 _THEN_HOT = (Step.COOK, Step.HOT_HOLD, Step.REHEAT, Step.RECEIVE)
+_APART = "set the food apart and tell a manager"
 _SECONDS = {None: 1, "s": 1, "sec": 1, "min": 60, "h": 3600}
 
 
@@ -146,16 +153,19 @@ def reading_draft(
         at=at, temperature=temperature, step=step, method=reading.method, chamber=chamber
     )
     refuse_unjudgeable(subject, taken, register)
-    question = _unusual(subject, step, temperature, at, session)
+    taken = replace(taken, held=timedelta(seconds=float(reading.held_s)))
+    question = looks_wrong(subject, taken, session, temp)
     if question:
         reading = replace(reading, confirmed=confirm(question, yes=yes))
-    names = list(register.units)
+    stands_in = find(unit, list(register.units), "unit") if unit else None
+    if stands_in:
+        refuse_other_use(register.units[stands_in], step)
     return Draft(
         body=reading,
         at=at,
         person=person,
         batch=None if subject.unit else subject.name,
-        unit=subject.name if subject.unit else find(unit, names, "unit") if unit else None,
+        unit=subject.name if subject.unit else stands_in,
     )
 
 
@@ -181,12 +191,25 @@ def answer(subject: Subject, reading: Reading, before: Sequence[Finding], sessio
             late_reheat=register.kitchen_at(now).late_reheat,
         )
         proposed = f" Usual: {usual[0].words}" if usual else ""
-        say(f"Next: set the food apart and tell a manager.{proposed}")
+        apart = "tell a manager" if decisive[-1].limit.name == "oven" else _APART
+        say(f"Next: {apart}.{proposed}")
         say(
             f'Log what is done: haccp action {subject.name} "..." (without words it lists options).'
         )
-        return
-    advice = advise(after, reading, subject.check_every(register))
+        if apart is _APART:
+            return
+    for one in unanswered(subject, after, register):
+        if one in findings:
+            continue
+        say(
+            f"Still undecided: {one.verdict.upper()}, {one.limit.citation}. {explain(one, clock)}"
+            f" See haccp action {subject.name}"
+        )
+    newest = max(subject.evidence(register), key=lambda one: one.at)
+    advice = advise(after, newest, subject.check_every(register))
+    if not advice.goals and newest.step in (Step.COOK, Step.REHEAT):
+        hot = register.limits_at(now).get("hot-holding")
+        say(f"Next: hold it at {target(hot, register.degree)}, or cool it.")
     if advice.goals:
         first, *later = advice.goals
         in_time = f" ({spell(first.due - now)} left)" if first.due and first.due > now else ""
@@ -224,7 +247,7 @@ def _estimate(
     if first and not setup_of(subject, register, now).nature:
         say(
             f'For better estimates say how it cools: haccp method {subject.name} "walk-in" '
-            f"--nature thick --air 38F."
+            f"--nature thick --air 38F"
         )
     return found
 
@@ -305,26 +328,64 @@ def parse_held(text: str) -> str:
     return str(seconds)
 
 
-def _unusual(
-    subject: Subject, step: Step, temperature: Temperature, at: datetime, session: Session
-) -> str | None:
-    """Put into a question what a slip of the finger would look like."""
-    if not is_plausible(temperature):
-        return f"{temperature} is no temperature of food."
-    when = day_and_clock(at, session.now, session.register.zone)
-    if subject.entries and not subject.unit and at < subject.opened.at:
+def looks_wrong(subject: Subject, taken: Reading, session: Session, typed: str) -> str | None:
+    """Put into a question what a slip of the finger would look like; `typed` is its temperature."""
+    if not is_plausible(taken.temperature):
+        return f"{taken.temperature} is no temperature of food."
+    when = day_and_clock(taken.at, session.now, session.register.zone)
+    if subject.entries and not subject.unit and taken.at < subject.opened.at:
         return f"{when} is before {subject.name} was opened."
-    if session.now - at > _LONG_AGO:
-        return f"{when} is {spell(session.now - at)} ago."
-    if step is not Step.COOL:
+    if session.now - taken.at > _LONG_AGO:
+        return f"{when} is {spell(session.now - taken.at)} ago."
+    every = subject.evidence(session.register)
+    if any(_is_the_same(one, taken) for one in every):
+        return f"{taken.temperature} at {when} is on record already."
+    earlier = [one for one in every if one.at < taken.at]
+    return _against(taken, earlier[-1], typed, session) if earlier else None
+
+
+def _is_the_same(one: Reading, other: Reading) -> bool:
+    what = (one.step, one.temperature, one.held, one.method, one.chamber)
+    same = what == (other.step, other.temperature, other.held, other.method, other.chamber)
+    return same and abs(one.at - other.at) < timedelta(minutes=1)
+
+
+def _against(taken: Reading, last: Reading, typed: str, session: Session) -> str | None:
+    """Say what does not fit the batch's or unit's reading before."""
+    clock = partial(day_and_clock, now=session.now, zone=session.register.zone)
+    if last.at > taken.at - taken.held and taken.is_warmer_than(last):
+        held = f"{taken.temperature} held for {spell(taken.held)} by {clock(taken.at)}"
+        return f"{held} does not fit {last.temperature} at {clock(last.at)}."
+    other = _in_other_degree(taken, last) if typed.strip()[-1:].isdigit() else None
+    if other:
+        meant = f"{taken.temperature.value}{other}"
+        return (
+            f"{taken.temperature} so soon after {last.temperature} at {clock(last.at)}: "
+            f"if degrees {other} were meant, type {meant}."
+        )
+    if taken.step is last.step is Step.COOL and taken.is_warmer_than(last):
+        return (
+            f"{taken.temperature} is warmer than the {last.temperature} before it, and it is"
+            f" cooling: if that one is wrong, haccp correct it."
+        )
+    return None
+
+
+def _in_other_degree(taken: Reading, last: Reading) -> Degree | None:
+    """Give the other degree where the number fits the reading before in that one alone."""
+    minutes = max((taken.at - last.at) / timedelta(minutes=1), 1)
+    if taken.step in (Step.COOK, Step.REHEAT) or minutes > _SOON:
         return None
-    earlier = [reading_of(e, session.register) for e in subject.readings if e.at < at]
-    if earlier and earlier[-1].step is Step.COOL:
-        last = earlier[-1]
-        if replace(last, temperature=temperature).is_warmer_than(last):
-            return (
-                f"{temperature} is warmer than the {last.temperature} before it, and it is cooling."
-            )
+    degree = Degree.C if taken.temperature.degree is Degree.F else Degree.F
+    before = last.temperature.fahrenheit
+    shown = taken.temperature.fahrenheit
+    other = replace(taken.temperature, degree=degree).fahrenheit
+    fell, rose = before - shown, shown - before
+    too_fast = fell > _LEAP and fell > _FALL * Fraction(minutes)
+    if (too_fast and shown < other <= before + taken.accuracy) or (
+        rose > _LEAP and before - _LEAP <= other <= before + taken.accuracy
+    ):
+        return degree
     return None
 
 
@@ -412,7 +473,7 @@ COMMANDS = (
 @click.option("--air", help="The measured temperature of the air or bath around it, such as 38F.")
 @click.option("--to", "air_to", help="Where it is only known to be between --air and this.")
 @click.option("--container", default="", help="What it is in, such as '2-inch pan'.")
-@click.option("--depth", default="", help="How deep it is, in inches.")
+@click.option("--depth", default="", help=f"How deep it is: {LENGTHS}.")
 @by_option
 @click.pass_obj
 def method(
@@ -445,9 +506,12 @@ def method(
         air_to=_degrees(air_to, register),
         method=printable(words, "The method", 80),
         container=printable(container, "The container", 40) if container else known.container,
-        depth_in=_inches(depth) if depth else known.depth_in,
+        depth_in=shown_inches(parse_length(depth, register.degree)) if depth else known.depth_in,
         changed=bool(known.method),
     )
+    if replace(body, changed=False) == known:
+        say(f"{subject.name} cools by {body.method} already: nothing was changed.")
+        return
     session.append(Draft(body=body, at=at, person=person.initials, batch=subject.name))
     again = " What was measured before counts no more for estimates." if body.changed else ""
     click.echo(f"{subject.name} cools by: {body.method}.{again}")
@@ -460,16 +524,6 @@ def _degrees(text: str | None, register: Register) -> str:
     if not COLDEST <= shown.fahrenheit <= _WARMEST_AIR:
         raise Refused(f"Nothing of {shown} cools food: type what is around it, such as 38F.")
     return f"{shown.value}{shown.degree}"
-
-
-def _inches(text: str) -> str:
-    try:
-        inches = Decimal(text.strip().removesuffix("in").strip())
-    except InvalidOperation:
-        inches = Decimal(0)
-    if not 0 < inches <= 40:
-        raise Refused(f"{text!r} is no depth: type inches such as 2 or 2.5.")
-    return str(inches)
 
 
 def paper_option(command: _Command) -> _Command:

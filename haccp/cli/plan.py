@@ -7,6 +7,7 @@ from typing import Any, Literal, TypeVar
 import click
 
 from haccp.cli.session import Session
+from haccp.cli.show import say
 from haccp.cli.transfer import write_whole
 from haccp.errors import Refused
 from haccp.record.chain import first_misfit
@@ -56,9 +57,9 @@ def plan(session: Session, output: Path, paper: Literal["letter", "a4"], printed
     record = session.record.as_known_at(moment)
     words = gather(read_register(record), moment, record.head())
     write_whole(output, typeset(words, {}, template="plan", paper=paper, printed=moment))
-    click.echo(f"{output} is printed: a draft, until the person in charge has approved it.")
+    say(f"{output} is printed: a draft, until the person in charge has approved it.")
     if words["no_foods"]:
-        click.echo('No food is entered yet: haccp add food "bean stew" --steps cook,cool,cold_hold')
+        say('No food is entered yet: haccp add food "bean stew" --steps cook,cool,cold_hold')
 
 
 @click.command()
@@ -75,4 +76,4 @@ def forms(session: Session, output: Path, paper: Literal["letter", "a4"], printe
 
     words = gather(read_register(session.record.as_known_at(moment)), moment)
     write_whole(output, typeset(words, {}, template="forms", paper=paper, printed=moment))
-    click.echo(f"{output} is printed: {len(words['sheets'])} blank sheets.")
+    say(f"{output} is printed: {len(words['sheets'])} blank sheets.")

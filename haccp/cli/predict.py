@@ -6,6 +6,7 @@ from typing import Any
 import click
 
 from haccp.cli.session import Session, by_option
+from haccp.cli.setting import LENGTHS
 
 NATURES = ("open liquid", "stirred", "thick")
 METHODS = ("walk-in", "freezer", "ice-bath", "blast-chiller")
@@ -43,7 +44,7 @@ def _assumptions(ctx: click.Context, _: click.Parameter, asked: bool) -> None:
 @click.command()
 @click.argument("food")
 @click.argument("amount", required=False)
-@click.option("--depth", help="How deep it stands: 2in or 5cm; default: as in the kitchen's plan.")
+@click.option("--depth", help=f"How deep it stands: {LENGTHS}. Default: the kitchen's plan's.")
 @click.option("--method", type=click.Choice(METHODS), default="walk-in", show_default=True)
 @click.option(
     "--air", help="Its air, such as 38F; default: what is usual. An ice bath's: the room."

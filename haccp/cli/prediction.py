@@ -93,7 +93,7 @@ def _tell(asked: Asked, found: Plan, curve: Curve) -> None:
     click.echo()
     for caution in _cautions(asked, found):
         _say(caution)
-    _say(f"{show.judged_by(asked.limits)} Assumptions: haccp predict --assumptions.")
+    _say(f"{show.judged_by(asked.limits)} Assumptions: haccp predict --assumptions")
     _say(show.CAUTION)
 
 

@@ -43,18 +43,18 @@ def verify(ctx: click.Context, against: str | None) -> None:
     misfit = first_misfit(rows)
     problems += [misfit] if misfit else []
     for problem in problems:
-        click.echo(f"DOES NOT HOLD: {show.safe(problem)}")
+        show.say(f"DOES NOT HOLD: {show.safe(problem)}")
     if problems:
         ctx.exit(BROKEN)
-    click.echo(f"{len(rows)} entries, one chain: every entry is what was recorded.")
+    show.say(f"{len(rows)} entries, one chain: every entry is what was recorded.")
     if not printed:
         return
     seq = contains(rows, printed)
     if seq is None:
-        click.echo("DOES NOT HOLD: the record does not contain what the paper shows.")
+        show.say("DOES NOT HOLD: the record does not contain what the paper shows.")
         ctx.exit(BROKEN)
     later = len(rows) - seq
-    click.echo(f"It contains exactly what the paper shows, up to entry {seq}; {later} came later.")
+    show.say(f"It contains exactly what the paper shows, up to entry {seq}; {later} came later.")
 
 
 @record.command()
@@ -63,7 +63,7 @@ def verify(ctx: click.Context, against: str | None) -> None:
 def backup(session: Session, file: Path) -> None:
     """Copy the record to FILE, whole, while others write."""
     count = copies.back_up(session.record, file)
-    click.echo(f"{count} entries are in {file}; their chain holds.")
+    show.say(f"{count} entries are in {file}; their chain holds.")
 
 
 @record.command()
@@ -75,9 +75,9 @@ def restore(session: Session, file: Path) -> None:
     A record that is there is kept beside it under another name.
     """
     count, kept = copies.restore(file, session.path, session.now)
-    click.echo(f"{count} entries are in {session.path}; their chain holds.")
+    show.say(f"{count} entries are in {session.path}; their chain holds.")
     if kept:
-        click.echo(f"What was there is kept in {kept}.")
+        show.say(f"What was there is kept in {kept}.")
 
 
 @record.command()
@@ -100,9 +100,9 @@ def unusual(session: Session, first: str, last: str, json_: bool) -> None:
         show.as_json([{"kind": one.kind, "entries": one.refs, "words": one.words} for one in found])
         return
     for one in found:
-        click.echo(f"{one.words} Entries {', '.join(one.refs)}.")
+        show.say(f"{one.words} Entries {', '.join(one.refs)}.")
     if not found:
-        click.echo("Nothing unusual in these days.")
+        show.say("Nothing unusual in these days.")
 
 
 @record.command()
@@ -112,7 +112,7 @@ def salvage(session: Session, file: Path) -> None:
     """Write to FILE (CSV) what can still be read of a damaged record."""
     rows, lost = read_damaged(session.path)
     write_whole(file, to_csv(rows).encode())
-    click.echo(f"{len(rows)} entries could be read and are in {file}; {lost} could not.")
+    show.say(f"{len(rows)} entries could be read and are in {file}; {lost} could not.")
     altered = [str(row["seq"]) for row in rows if not is_as_digested(row)]
     if altered:
-        click.echo(f"Of these, no. {', '.join(altered)} are not what was recorded.")
+        show.say(f"Of these, no. {', '.join(altered)} are not what was recorded.")

@@ -6,6 +6,7 @@ from typing import Literal
 import click
 
 from haccp.cli.session import Session
+from haccp.cli.show import say
 from haccp.cli.transfer import write_whole
 from haccp.errors import Refused
 from haccp.record.chain import first_misfit
@@ -58,4 +59,4 @@ def report(
     pdf = typeset(content.words, drawings, template="report", paper=paper, printed=moment)
     output = output or Path(f"haccp-{begins}{f'-to-{ends}' if ends != begins else ''}.pdf")
     write_whole(output, pdf)
-    click.echo(f"{output} is printed: {content.words['period']}.")
+    say(f"{output} is printed: {content.words['period']}.")

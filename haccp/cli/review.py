@@ -26,12 +26,12 @@ from haccp.record.entries import (
 from haccp.record.evidence import reading_of
 from haccp.record.lineage import came_from, went_into
 from haccp.record.naming import every_code, find_known
-from haccp.record.review import Matter, matters
+from haccp.record.review import Matter, matters, unanswered
 from haccp.record.subjects import Subject, read_batches, read_units
 from haccp.rules.evidence import Finding, Step, Verdict, overall
 from haccp.rules.words import explain
 from haccp.temperature import parse_temperature
-from haccp.time import clock, day_and_clock, short_day, spell
+from haccp.time import clock, day_and_clock, from_stored, short_day, spell
 
 if TYPE_CHECKING:
     from haccp.record.outlook import Running
@@ -127,10 +127,11 @@ def show(session: Session, name: str, json_: bool) -> None:
         return
     click.echo(f"{subject.title}: {overall(findings).upper()}")
     if not subject.unit:
+        _inherited(subject, session)
         _facts(subject, session)
     rows = [
         _line(entry, subject, session)
-        for entry in subject.entries
+        for entry in sorted(subject.entries, key=lambda entry: entry.at)
         if not isinstance(entry.body, BatchOpened)
     ]
     if rows:
@@ -147,6 +148,16 @@ def show(session: Session, name: str, json_: bool) -> None:
         dues = [one.due for one in findings if one.step is Step.COOL and one.due]
         band = fitted.band(max(dues)) if fitted and dues else ()
         terminal.curve(readings, findings, register.degree, register.zone, band)
+
+
+def _inherited(subject: Subject, session: Session) -> None:
+    """Tell what stands unanswered of the batches that it was made or taken from."""
+    register, now = session.register, session.now
+    for one in came_from(session.record, subject.name):
+        found = list(unanswered(one.batch, one.batch.judged(register, now), register))
+        if found:
+            verdict = overall(found).upper()
+            terminal.say(f"{one.how.capitalize()} {one.batch.title}: {verdict}, nothing done.")
 
 
 def _fitted(subject: Subject, findings: Sequence[Finding], session: Session) -> "Running | None":
@@ -166,7 +177,11 @@ def _estimates(
 
     when = partial(day_and_clock, now=session.now, zone=session.register.zone)
     yield from filter(None, [estimate(fitted, when) if fitted else ""])
-    yield from filter(None, map(growth, coolings(findings)))
+    told = list(filter(None, map(growth, coolings(findings))))
+    if told:
+        from haccp.physics.growth import BEHIND
+
+        yield from (*told, BEHIND)
 
 
 def _facts(subject: Subject, session: Session) -> None:
@@ -316,9 +331,16 @@ def list_(session: Session, what: str, json_: bool) -> None:
         terminal.as_json(rows)
     elif rows:
         header = list(rows[0])
-        terminal.table(header, [[_cell(row[column]) for column in header] for row in rows])
+        shown = [_in_kitchen_time(row, session) for row in rows]
+        terminal.table(header, [[_cell(row[column]) for column in header] for row in shown])
     else:
         click.echo(f"There are no {what} yet.")
+
+
+def _in_kitchen_time(row: dict[str, Any], session: Session) -> dict[str, Any]:
+    moments = {name: from_stored(row[name]) for name in ("at", "entered_at") if name in row}
+    zone = session.register.zone
+    return row | {name: day_and_clock(at, session.now, zone) for name, at in moments.items()}
 
 
 def _cell(value: Any) -> str:

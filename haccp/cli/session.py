@@ -13,6 +13,7 @@ from typing import Any, Self, TypeVar
 import click
 import platformdirs
 
+from haccp.cli.show import say
 from haccp.errors import Refused
 from haccp.record.entries import Draft, Entry, Person
 from haccp.record.pins import check_new, prove
@@ -20,6 +21,8 @@ from haccp.record.register import Register, read_register
 from haccp.record.store import Record, open_record
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
+
+_TRIES = 3
 
 
 def utc_now() -> datetime:
@@ -47,7 +50,8 @@ class Session:
 
     @cached_property
     def record(self) -> Record:
-        return open_record(self.path, create=False)
+        """The record as it stood when it was first asked for, and what this run adds to it."""
+        return open_record(self.path, create=False).as_it_stands()
 
     @cached_property
     def register(self) -> Register:
@@ -63,8 +67,12 @@ class Session:
     def __exit__(self, *_: object) -> None:
         self.close()
 
-    def append(self, *drafts: Draft) -> list[Entry]:
-        made = self.record.append(drafts, self.clock)
+    def append(self, *drafts: Draft, as_seen: bool = False) -> list[Entry]:
+        """Append entries; with `as_seen` only where nobody has entered anything meanwhile.
+
+        So it is where somebody vouches for, or takes back, what they looked at.
+        """
+        made = self.record.append(drafts, self.clock, as_seen=as_seen)
         kitchen = self.register.kitchen
         if kitchen.daily_copies:
             self._daily_copy(kitchen.daily_copies)
@@ -77,7 +85,7 @@ class Session:
             daily_copy(self.record, keep, f"{self.now.astimezone(self.register.zone):%Y-%m-%d}")
         except (Refused, OSError) as error:
             # the entry is safe; only its copy is not, and somebody has to know
-            click.echo(f"Today's backup failed: {error}", err=True)
+            say(f"Today's backup failed: {error}", err=True)
 
     def by(self, initials: str | None) -> Person:
         """Say who records: `--by`, HACCP_BY, or what `haccp by` remembered; Refused for nobody."""
@@ -91,16 +99,34 @@ class Session:
         person = self.by(initials)
         if person.role != "manager":
             raise Refused(f"{person.name} is no manager: a manager does this, with --by.")
-        ask = partial(self.ask, f"PIN of {person.initials}")
+        ask = partial(self._in_place, partial(self._typed_pin, person.initials))
         prove(self.record, person.initials, ask, self.clock)
         return person
 
     def new_pin(self, initials: str) -> str:
         """Ask for a new PIN, and again so that a slip does not lock its owner out."""
+        return self._in_place(partial(self._chosen_pin, initials))
+
+    def _chosen_pin(self, initials: str) -> str:
         pin = check_new(self.ask(f"New PIN of {initials} (4 to 12 digits)"))
         if self.ask("The same again") != pin:
             raise Refused("The two are not the same: nothing was changed, type it again.")
         return pin
+
+    def _typed_pin(self, initials: str) -> str:
+        pin = self.ask(f"PIN of {initials}")
+        if not (pin.isdecimal() and 4 <= len(pin) <= 12):
+            raise Refused("A PIN is 4 to 12 digits: nothing was recorded, type it again.")
+        return pin
+
+    def _in_place(self, ask: Callable[[], str]) -> str:
+        """Ask again after a slip, three times at most: typed at the shell, a PIN would be seen."""
+        for _ in range(_TRIES - 1 if sys.stdin.isatty() else 0):
+            try:
+                return ask()
+            except Refused as slip:
+                say(str(slip), err=True)
+        return ask()
 
 
 def default_path() -> Path:
@@ -136,7 +162,8 @@ def confirm(question: str, *, yes: bool) -> bool:
         return True
     if not sys.stdin.isatty():
         raise Refused(f"{question} Nothing was recorded; if it is right, type it again with --yes.")
-    if not click.confirm(f"{question} Record it?", err=True):
+    say(question, err=True)
+    if not click.confirm("Record it?", err=True):
         raise Refused("Nothing was recorded.")
     return True
 

@@ -1,6 +1,7 @@
 """Setting up a kitchen: `setup`, `kitchen`, `add`, `by`, `pin`."""
 
 import re
+from contextlib import closing
 from dataclasses import asdict, replace
 from decimal import Decimal
 from pathlib import Path
@@ -10,8 +11,9 @@ import click
 
 from haccp import limits
 from haccp.cli import show
-from haccp.cli.session import Session, by_option, printable, remember_by
+from haccp.cli.session import Session, by_option, confirm, printable, remember_by
 from haccp.errors import Refused
+from haccp.limits.loader import take_overrides
 from haccp.record.entries import (
     Body,
     Draft,
@@ -25,16 +27,19 @@ from haccp.record.entries import (
 from haccp.record.naming import every_code
 from haccp.record.pins import have_pins, set_pin
 from haccp.record.register import limits_of
-from haccp.record.store import open_record
+from haccp.record.store import Record, open_record
 from haccp.rules.evidence import Step
 from haccp.temperature import Degree, parse_temperature
 from haccp.time import zone_named
 
-_ALTITUDE = re.compile(r"(-?[0-9]{1,5})\s*(m|ft)?")
+_ALTITUDE = re.compile(r"(-?[0-9]{1,5})\s*(m|ft)")
 _CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,39}")
 _INITIALS = re.compile(r"[A-Z]{1,5}")
 _NATURES = ("open liquid", "stirred", "thick")
-_INCHES = re.compile(r"[0-9]{1,2}(\.[0-9]{1,2})?")
+# How a depth is typed, everywhere.
+LENGTHS = "2in or 5cm; a plain number is inches, in a kitchen that measures in °F"
+_LENGTH = re.compile(r'([0-9]{1,3}(?:\.[0-9]{1,2})?)\s*(in|"|cm)?')
+_CM_IN_INCH = Decimal("2.54")
 
 
 @click.command()
@@ -74,21 +79,23 @@ def setup(
     person = Person(
         initials=parse_initials(manager), name=printable(manager_name, "The name"), role="manager"
     )
-    if session.path.exists() and open_record(session.path, create=False).head()[0]:
-        raise Refused(f"{session.path} holds a kitchen already: change it with haccp kitchen.")
+    if session.path.exists():
+        with closing(open_record(session.path, create=False)) as there:
+            _refuse_kitchen(there)
     pin = session.new_pin(person.initials)
-    record = open_record(session.path, create=True)
-    first = (kitchen, person, PinSet(initials=person.initials))
-    record.append(
-        [Draft(body=body, at=session.now, person=person.initials) for body in first], session.clock
-    )
-    set_pin(record, person.initials, pin, session.now)
-    click.echo(
+    with closing(open_record(session.path, create=True).as_it_stands()) as record:
+        # somebody else may have set it up while the PIN was typed
+        _refuse_kitchen(record)
+        first = (kitchen, person, PinSet(initials=person.initials))
+        drafts = [Draft(body=body, at=session.now, person=person.initials) for body in first]
+        record.append(drafts, session.clock, as_seen=True)
+        set_pin(record, person.initials, pin, session.now)
+    show.say(
         f"{kitchen.name} is set up in {session.path}, managed by {person.name} ({person.initials})."
     )
-    click.echo(
+    show.say(
         "Next: haccp add person, haccp add thermometer, haccp add unit; "
-        'then haccp batch "bean stew".'
+        'then haccp batch "bean stew"'
     )
 
 
@@ -174,21 +181,21 @@ def kitchen(
     in_force = limits_of(new.limit_set, new.overrides, new.guard, new.limits_digest)
     if new != old:
         person = session.manager(by)
-        session.append(Draft(body=new, at=session.now, person=person.initials))
+        session.append(Draft(body=new, at=session.now, person=person.initials), as_seen=True)
     if json_:
         show.as_json({**asdict(new), "limits": show.limit_set(in_force)})
         return
-    click.echo(f"{new.name}: {new.zone}, °{new.degree}, {new.altitude_m} m above the sea.")
-    click.echo(
+    show.say(f"{new.name}: {new.zone}, °{new.degree}, {new.altitude_m} m above the sea.")
+    show.say(
         f"Checked every {new.check_every_min} min; a check is missed {new.grace_min} min later."
     )
     if new.thermometer_days:
-        click.echo(f"Thermometers are checked every {new.thermometer_days} d.")
+        show.say(f"Thermometers are checked every {new.thermometer_days} d.")
     if new.late_reheat:
-        click.echo(f"A cooling that missed stage 1 may be reheated once: {new.late_reheat}.")
-    click.echo(show.judged_by(in_force))
+        show.say(f"A cooling that missed stage 1 may be reheated once: {new.late_reheat}.")
+    show.say(show.judged_by(in_force))
     if new.limits_digest != old.limits_digest:
-        click.echo("These limits are in force from now on; what began earlier stays as judged.")
+        show.say("These limits are in force from now on; what began earlier stays as judged.")
 
 
 @click.group()
@@ -261,10 +268,17 @@ def thermometer(session: Session, label: str, accuracy: str, retired: bool, by: 
     help="How often it is checked; default: the kitchen's interval.",
 )
 @click.option("--retired", is_flag=True, help="It is no longer used.")
+@click.option("--yes", is_flag=True, help="It holds its food otherwise from now on.")
 @by_option
 @click.pass_obj
 def unit(
-    session: Session, name: str, holds: str, every: int | None, retired: bool, by: str | None
+    session: Session,
+    name: str,
+    holds: str,
+    every: int | None,
+    retired: bool,
+    yes: bool,
+    by: str | None,
 ) -> None:
     """Add equipment that holds food.
 
@@ -279,6 +293,8 @@ def unit(
     body = HoldingUnit(
         name=parse_code(name, "name"), holds=holds, every_min=every, active=not retired
     )
+    if known and known.holds != holds:
+        confirm(f"{name} holds food {known.holds}, and from now on {holds}.", yes=yes)
     _add(session, body, f"{body.name} holds food {holds}, checked every {every} min", by)
 
 
@@ -288,7 +304,7 @@ def unit(
 @click.option("--steps", help=f"What it goes through, in order: {','.join(Step)}.")
 @click.option("--nature", type=click.Choice(_NATURES), help="How it cools.")
 @click.option("--container", help="What it cools in, such as '4 in hotel pan'.")
-@click.option("--depth", metavar="INCHES", help="How deep it stands in there.")
+@click.option("--depth", help=f"How deep it stands in there: {LENGTHS}.")
 @click.option("--retired", is_flag=True, help="It is no longer made.")
 @by_option
 @click.pass_obj
@@ -315,7 +331,7 @@ def food(
         "steps": steps if steps is None else parse_steps(steps),
         "nature": nature,
         "container": container and printable(container, "The container", 80),
-        "depth_in": depth and _inches(depth),
+        "depth_in": depth and shown_inches(parse_length(depth, session.register.degree)),
     }
     changed: dict[str, Any] = {key: value for key, value in chosen.items() if value is not None}
     body = replace(known[0] if known else Food(name=named), **changed, active=not retired)
@@ -341,16 +357,30 @@ def parse_steps(text: str) -> tuple[str, ...]:
     return tuple(steps)
 
 
-def _inches(text: str) -> str:
-    if not _INCHES.fullmatch(text) or not Decimal(text):
-        raise Refused(f"{text!r} is no depth: type inches such as 2 or 2.5.")
-    return text
+def parse_length(text: str, degree: Degree, what: str = "depth", most_cm: int = 100) -> Decimal:
+    """Read a length into inches; raises Refused for anything else.
+
+    A plain number is inches where the kitchen measures in °F; elsewhere it might be meant as cm.
+    """
+    match = _LENGTH.fullmatch(text.strip().lower())
+    number, unit = match.groups() if match else ("0", "in")
+    if unit is None and degree is not Degree.F:
+        raise Refused(f"{text!r} has no unit: type {text.strip()}cm or {text.strip()}in.")
+    inches = Decimal(number) / (_CM_IN_INCH if unit == "cm" else 1)
+    if not 0 < inches * _CM_IN_INCH <= most_cm:
+        how = "inches such as 2 or 2.5, or 5cm" if degree is Degree.F else "5cm or 2in"
+        raise Refused(f"{text!r} is no {what}: type {how}.")
+    return inches
+
+
+def shown_inches(inches: Decimal) -> str:
+    return f"{inches.quantize(Decimal('0.01')).normalize():f}"
 
 
 def _add(session: Session, body: Body, words: str, by: str | None) -> None:
     manager = session.manager(by)
-    session.append(Draft(body=body, at=session.now, person=manager.initials))
-    click.echo(f"{words}: recorded.")
+    session.append(Draft(body=body, at=session.now, person=manager.initials), as_seen=True)
+    show.say(f"{words}: recorded.")
 
 
 @click.command()
@@ -371,7 +401,7 @@ def pin(session: Session, initials: str, by: str | None) -> None:
     body = PinSet(initials=person.initials)
     session.append(Draft(body=body, at=session.now, person=acting.initials))
     set_pin(session.record, person.initials, chosen, session.now)
-    click.echo(f"{person.name} ({person.initials}) has a new PIN.")
+    show.say(f"{person.name} ({person.initials}) has a new PIN.")
 
 
 @click.command()
@@ -384,17 +414,22 @@ def by(session: Session, initials: str) -> None:
     """
     person = session.register.person(initials)
     remember_by(person.initials)
-    click.echo(f"From now on entries here are by {person.name} ({person.initials}).")
+    show.say(f"From now on entries here are by {person.name} ({person.initials}).")
+
+
+def _refuse_kitchen(record: Record) -> None:
+    if record.head()[0]:
+        raise Refused(f"{record.path} holds a kitchen already: change it with haccp kitchen")
 
 
 def parse_altitude(text: str) -> int:
     """Read an altitude into whole metres; raises Refused for anything else."""
     match = _ALTITUDE.fullmatch(text.strip().lower())
     if match is None:
-        raise Refused(f"{text!r} is no altitude: type metres such as 1640m, or 5380ft.")
+        raise Refused(f"{text!r} is no altitude: type it with its unit, such as 1640m or 5380ft.")
     metres = int(match[1]) if match[2] != "ft" else round(int(match[1]) * 0.3048)
     if not -450 <= metres <= 6000:
-        raise Refused(f"No kitchen is at {text!r}: type metres such as 1640m, or 5380ft.")
+        raise Refused(f"No kitchen is at {text!r}: type it such as 1640m or 5380ft.")
     return metres
 
 
@@ -428,7 +463,7 @@ def _local_limits(path: Path | None, limit_set: str) -> str | None:
     if path is None:
         return None
     text = limits.decoded(path.read_bytes(), path.name)
-    limits.load_overrides(limits.shipped(limit_set), text, path.name)
+    take_overrides(limits.shipped(limit_set), text, path.name)
     return text
 
 

@@ -2,12 +2,14 @@
 
 import json
 import os
+import re
 import shutil
 import sys
 import textwrap
 import unicodedata
 from collections.abc import Callable, Sequence
 from collections.abc import Set as AbstractSet
+from contextlib import suppress
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any, NamedTuple
 from zoneinfo import ZoneInfo
@@ -28,13 +30,33 @@ if TYPE_CHECKING:
 _ROOM = 24
 
 
-def width() -> int:
-    return max(shutil.get_terminal_size((100, 24)).columns, 60)
+# A number of columns where nobody says how many there are, such as in a pipe.
+_USUAL = 100
+# What is typed as one word, such as "bean stew".
+_QUOTED = re.compile(r"""(?<![\w"'])(["'])(?:(?!\1).){1,60}\1(?!\w)""")
+_TIED = "\N{NO-BREAK SPACE}"
 
 
-def say(words: str) -> None:
-    """Print words, broken between them where a terminal would break within one."""
-    click.echo(textwrap.fill(words, width()) if sys.stdout.isatty() else words)
+def width(*, err: bool = False) -> int:
+    """Say how many columns there are: by COLUMNS, else by the terminal that is printed to."""
+    usual = _USUAL
+    if err and sys.stderr.isatty():
+        with suppress(OSError, ValueError):
+            usual = os.get_terminal_size(sys.stderr.fileno()).columns
+    return max(shutil.get_terminal_size((usual, 24)).columns, 60)
+
+
+def say(words: str, *, err: bool = False) -> None:
+    """Print words, broken between them where a terminal would break within one.
+
+    What stands in quotes stays on one line, so that a command can be copied whole.
+    """
+    stream, columns = (sys.stderr if err else sys.stdout), width(err=err)
+    if stream.isatty():
+        tied = _QUOTED.sub(lambda quoted: quoted[0].replace(" ", _TIED), words)
+        words = textwrap.fill(tied, columns, break_on_hyphens=False, break_long_words=False)
+        words = words.replace(_TIED, " ")
+    click.echo(words, err=err)
 
 
 def safe(text: str) -> str:

@@ -1,5 +1,10 @@
 """Files in and out: `load`, `export`, `import`."""
 
+import os
+from collections.abc import Sequence
+from contextlib import suppress
+from datetime import timedelta
+from decimal import Decimal
 from pathlib import Path
 from typing import BinaryIO
 
@@ -10,15 +15,18 @@ from haccp.cli.boundary import REFUSED
 from haccp.cli.measure import paper_option, which_thermometer
 from haccp.cli.session import Session, by_option, printable
 from haccp.errors import Refused
-from haccp.record.entries import Draft, Measured
+from haccp.record.entries import Draft, Entry, Measured
 from haccp.record.logfile import Row, read_log
 from haccp.record.naming import every_code, find
 from haccp.record.register import Register
 from haccp.record.store import open_record
 from haccp.record.subjects import read_batches, refuse_unjudgeable
 from haccp.record.transfer import from_export, to_csv, to_json
-from haccp.record.units import unit_step
+from haccp.record.units import refuse_other_use, unit_step
+from haccp.rules.evidence import overall
 from haccp.time import CLOCK_TOLERANCE
+
+_A_SECOND = timedelta(seconds=1)
 
 
 @click.command()
@@ -40,12 +48,17 @@ def load(ctx: click.Context, file: BinaryIO, paper: bool, by: str | None) -> Non
     codes = every_code(session.record)
     named = sorted({row.batch for row in log.rows} & set(codes))
     batches = {batch.name: batch for batch in read_batches(session.record, named)}
+    known = _on_record(session, log.rows)
     refused = {one.line: one.why for one in log.rejected}
     drafts: list[Draft] = []
     for row in log.rows:
         try:
             person = session.by(row.cells.get("by") or by)
-            drafts.append(draft_of(row, session.register, codes, person.initials, paper=paper))
+            draft = draft_of(row, session.register, codes, person.initials, paper=paper)
+            if _what(draft) in known:
+                raise Refused(f"it is on record already, {known[_what(draft)]}")
+            known[_what(draft)] = f"as line {row.line}"
+            drafts.append(draft)
             if row.batch in batches:
                 refuse_unjudgeable(batches[row.batch], row.reading, session.register)
             if row.reading.at > session.now + CLOCK_TOLERANCE:
@@ -59,6 +72,28 @@ def load(ctx: click.Context, file: BinaryIO, paper: bool, by: str | None) -> Non
         ctx.exit(REFUSED)
     session.append(*drafts)
     click.echo(f"{len(drafts)} readings recorded.")
+    for batch in read_batches(session.record, named):
+        verdict = overall(batch.judged(session.register, session.now))
+        show.say(f"{verdict.upper()}: {batch.title}")
+
+
+def _on_record(session: Session, rows: Sequence[Row]) -> dict[object, str]:
+    """Give what is on record of the time that some rows are about, and as which entry."""
+    if not rows:
+        return {}
+    first, last = (pick(row.reading.at for row in rows) for pick in (min, max))
+    found = session.record.entries(
+        kinds=(Measured.kind,), since=first - _A_SECOND, until=last + _A_SECOND
+    )
+    corrected = session.record.corrected()
+    return {_what(entry): f"as no. {entry.seq}" for entry in found if entry.seq not in corrected}
+
+
+def _what(one: Draft | Entry) -> object:
+    """Give what makes two readings the same one."""
+    body = one.body
+    assert isinstance(body, Measured)  # only readings are loaded
+    return one.batch, one.unit, body.step, one.at, Decimal(body.temp), body.degree
 
 
 def draft_of(
@@ -74,6 +109,7 @@ def draft_of(
         unit = find(unit, list(register.units), "unit")
         if not batch and reading.step is not unit_step(register.units[unit]):
             raise Refused(f"{unit} is not a unit for {reading.step.words}")
+        refuse_other_use(register.units[unit], reading.step)
     note = cells.get("note", "")
     body = Measured(
         step=reading.step,
@@ -133,12 +169,17 @@ def write_whole(path: Path, content: bytes) -> None:
     """Write a file or nothing: never half of one. Raises Refused where the system refuses."""
     if not path.name:
         raise Refused("The file has no name: type one such as record.json.")
-    partial = path.with_name(path.name + ".partial")
+    partial = path.with_name(f"{path.name}.{os.getpid()}.partial")
     try:
-        partial.write_bytes(content)
+        with partial.open("wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())  # or a pulled plug leaves an empty file under the name
         partial.replace(path)
     except OSError as error:
-        partial.unlink(missing_ok=True)
         raise Refused(
             f"{path} cannot be written: {(error.strerror or 'refused').lower()}."
         ) from None
+    finally:
+        with suppress(OSError):
+            partial.unlink()

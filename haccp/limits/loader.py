@@ -8,13 +8,14 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
+from fractions import Fraction
 from functools import cache
 from importlib.resources import files
 from typing import Any, TypeVar
 
 from haccp.errors import Refused
-from haccp.limits.model import Clock, Limit, LimitSet, Row, Side
-from haccp.temperature import Degree, Level
+from haccp.limits.model import DIFFERENCES, Clock, Limit, LimitSet, Row, Side
+from haccp.temperature import Degree, Level, Temperature, is_of_an_oven, is_plausible
 
 _REQUIRED = {
     "name": str, "side": str, "inclusive": bool,
@@ -58,6 +59,12 @@ _TENTH = Decimal("0.1")
 
 # A slip of a digit, not a limit: no food's is beyond a thousand degrees, a day's hold or a year.
 _LARGEST, _LONGEST_HOLD_S, _LONGEST_MIN = 1_000, 86_400, 525_600
+
+# Numbers that a code prints side by side differ by their rounding: of those that ship at most by
+# 0.8 °F (150 °F beside 66 °C, 130 °F beside 54 °C). One digit wrong in °C is 1.8 °F.
+_APART = Fraction(3, 2)
+# No thermometer for food is stated to be further off [°F]: common practice, no source.
+_LEAST_ACCURATE = 10
 
 _BASES = ("verified", "from memory", "common practice")
 _Word = TypeVar("_Word", Side, Clock, Degree)
@@ -148,6 +155,41 @@ def load_overrides(base: LimitSet, text: str, file_name: str) -> LimitSet:
     )
 
 
+def take_overrides(base: LimitSet, text: str, file_name: str) -> LimitSet:
+    """Lay a file over a set that somebody hands in now.
+
+    Raises Refused as `load_overrides` does, and for a number that is a slip: a record's own limits
+    are read without that, since what was once taken up still judges.
+    """
+    merged = load_overrides(base, text, file_name)
+    for number, limit in enumerate(merged.overrides):
+        slip = next(filter(None, (_slip(limit, level) for level in _levels(limit))), None)
+        if slip:
+            where = f"{file_name}, line {_entry_line(text, number)}"
+            raise Refused(f"{where}: {_called(limit.name, limit.kind)}: {slip}")
+    return merged
+
+
+def _levels(limit: Limit) -> list[Level]:
+    return [*(row.level for row in limit.rows), *([limit.start] if limit.start else [])]
+
+
+def _slip(limit: Limit, level: Level) -> str | None:
+    """Say how a level's numbers cannot be what a code prints."""
+    both = [Temperature(level.number(degree), degree) for degree in Degree]
+    if limit.name in DIFFERENCES:
+        f, c = (one.difference for one in both)
+        possible = all(0 < one <= _LEAST_ACCURATE for one in (f, c))
+    else:
+        f, c = (one.fahrenheit for one in both)
+        possible = all(map(is_of_an_oven if limit.name == "oven" else is_plausible, both))
+    if not possible:
+        return f"nothing in a kitchen is at {level}: type both numbers as printed."
+    if abs(f - c) > _APART:
+        return f"{level.f} °F and {level.c} °C are not the same: type both as printed."
+    return None
+
+
 def _laid_over(
     base: LimitSet, limits: Iterable[Limit], text: str, file_name: str
 ) -> tuple[Limit, ...]:
@@ -219,7 +261,7 @@ def _limit(entry: Any) -> Limit:
         wanted = _KNOWN[key]
         # bool is an int to Python, not to a reader of limits
         if not isinstance(value, wanted) or (isinstance(value, bool) and wanted is not bool):
-            raise Refused(f"{name}: {key} cannot be {value!r}.")
+            raise Refused(f"{name}: {key} cannot be {value!r}{_instead(key, value, wanted)}.")
     if entry["basis"] not in _BASES:
         raise Refused(f"{name}: basis is {' or '.join(map(repr, _BASES))}.")
     clock = _word(Clock, entry, "clock", name) if "clock" in entry else None
@@ -240,6 +282,17 @@ def _limit(entry: Any) -> Limit:
         text=entry["text"],
         printed=_word(Degree, entry, "printed", name) if "printed" in entry else None,
     )
+
+
+def _instead(key: str, value: Any, wanted: Any) -> str:
+    """Say how a value is typed."""
+    if wanted is bool:
+        return ": type true or false"
+    if wanted is str:
+        return ": type it in quotes"
+    if isinstance(value, str) and re.fullmatch(r"-?[0-9]+(\.[0-9]+)?", value):
+        return f": type it without quotes, {key} = {value}"
+    return ": type a list, rows = [[130, 54, 60]]" if wanted is list else ": type a number"
 
 
 def _check_equivalents(limit: Limit) -> None:

@@ -39,6 +39,8 @@ _SECOND = 1 / 60
 _NEGLIGIBLE = 7.0
 # Food is never fitted nearer to the air than this share of the hot excess.
 LEAST_EXCESS = 0.004
+# Minutes after which a cooling is as good as never over.
+NEVER = 2 * 24 * 60
 # From so sure on a cooling may be called on course, and with no less evidence than this.
 SURE, EVEN = 0.9, 0.5
 _READINGS, _SPAN = 3, 60.0
@@ -137,7 +139,8 @@ class Outlook(Enum):
 def outlook(arrival: Arrival) -> Outlook:
     """Say how a level stands. From thin evidence only what warns is said, never that all is well.
 
-    On course needs three readings over an hour, or one below the level before, and 90 %.
+    On course needs three readings over an hour, or one below the level before, and 90 %; nor is
+    it said where the food may as well never be cold.
     """
     if arrival.reached:
         return Outlook.REACHED
@@ -151,7 +154,7 @@ def outlook(arrival: Arrival) -> Outlook:
     enough = arrival.later_stage or (arrival.readings >= _READINGS and arrival.span >= _SPAN)
     if not enough:
         return Outlook.TOO_EARLY
-    return Outlook.ON_COURSE if chance >= SURE else Outlook.LIKELY
+    return Outlook.ON_COURSE if chance >= SURE and arrival.at.high < NEVER else Outlook.LIKELY
 
 
 def forecast(

@@ -11,9 +11,10 @@ from typing import Any
 import pandas as pd
 
 from haccp.limits import Limit, LimitSet
+from haccp.physics.growth import BEHIND
 from haccp.printing.curve import Curve
 from haccp.printing.sheet import EVENTS, Sheet, entered_later, named, told
-from haccp.printing.stated import moment_of_printing
+from haccp.printing.stated import moment_of_printing, people_of, stated
 from haccp.printing.subjects import batch_pages, unit_pages
 from haccp.record.entries import (
     ClockMoved,
@@ -28,7 +29,7 @@ from haccp.record.entries import (
     Withdrawn,
 )
 from haccp.record.register import Register
-from haccp.record.review import Looked, review
+from haccp.record.review import Looked, lasted, review
 from haccp.record.store import Record
 from haccp.rules.evidence import Verdict
 from haccp.rules.words import explain
@@ -93,13 +94,15 @@ def gather(
         "empty": not any(isinstance(e.body, _OF_FOOD) for e in entries),
         "caution": CAUTION,
         "counts": _counts(readings, entries, sheet),
-        "days": _by_day(readings, sheet) if last != first else [],
+        "days": _by_day(readings, sheet),
         "attention": [_attention(one, sheet) for one in sheet.review.deviations],
         "open": [
             f"{one.subject.title}: {explain(one.finding, sheet.day_and_clock)}"
             for one in sheet.review.open
         ],
+        "people": people_of(register, _who(entries, sheet)),
         "batches": batches,
+        "growth": BEHIND if any(c["growth"] for one in batches for c in one["curves"]) else "",
         "units": [unit for unit in units if unit["readings"] or unit["findings"] or unit["events"]],
         "thermometers": _thermometers(sheet),
         "corrections": _corrections(entries, sheet),
@@ -144,11 +147,26 @@ def _readings(entries: Sequence[Entry], sheet: Sheet) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=["day", "of_unit", "late"])
 
 
+def _who(entries: Sequence[Entry], sheet: Sheet) -> set[str]:
+    """Give the initials of everybody whose entries these pages print."""
+    every = [
+        *entries,
+        *(entry for batch in sheet.review.batches for entry in batch.entries),
+        *(entry for one in sheet.review.deviations for entry in one.answers),
+        *sheet.register.settings,
+        *_signed_in(sheet),
+    ]
+    return {entry.person for entry in every}
+
+
 def _by_day(readings: pd.DataFrame, sheet: Sheet) -> list[list[str]]:
-    """Count each day's readings of foods and of units, late ones and deviations."""
-    zone = sheet.register.zone
-    known = [one.finding.since for one in sheet.review.deviations if one.finding.since]
-    deviations = pd.Series([moment.astimezone(zone).date() for moment in known], dtype=object)
+    """Count each day's readings of foods and of units, late ones and deviations; say who signed.
+
+    A deviation counts on each day that it touches. No day is left out from the first of the record
+    to that of printing: an inspector asks about the one on which nothing was done.
+    """
+    touched = [day for one in sheet.review.deviations for day in _days_of(one, sheet)]
+    deviations = pd.Series(touched, dtype=object)
     days = pd.DataFrame(
         {
             "foods": readings[~readings["of_unit"].astype(bool)].groupby("day").size(),
@@ -157,11 +175,40 @@ def _by_day(readings: pd.DataFrame, sheet: Sheet) -> list[list[str]]:
             "deviations": deviations.value_counts(),
         }
     )
-    counts = days.sort_index().fillna(0).astype(int)
+    begins = max(sheet.begins, sheet.register.settings[0].at)
+    ends = min(sheet.ends - _MOMENT, sheet.printed)
+    every = sorted({*days.index, *_days(begins, ends, sheet)})
+    counts = days.reindex(every).fillna(0).astype(int)
     return [
-        [short_day(one), *map(str, row)]
+        [short_day(one), *map(str, row), *_signed(one, sheet)]
         for one, row in zip(counts.index, counts.to_numpy(), strict=True)
     ]
+
+
+_MOMENT = timedelta(microseconds=1)
+
+
+def _days_of(one: Looked, sheet: Sheet) -> list[date]:
+    """List the days of the period that a deviation touches."""
+    since = one.finding.since or sheet.begins
+    last = min(lasted(one.finding), sheet.ends - _MOMENT)
+    return _days(max(since, sheet.begins), last, sheet)
+
+
+def _days(begins: datetime, ends: datetime, sheet: Sheet) -> list[date]:
+    first, last = (moment.astimezone(sheet.register.zone).date() for moment in (begins, ends))
+    return [first + timedelta(days=n) for n in range((last - first).days + 1)]
+
+
+def _signed(day: date, sheet: Sheet) -> list[str]:
+    """Say by whom a day was signed, when, and how many deviations were undecided then."""
+    signature = sheet.register.signed(day)
+    if signature is None:
+        return ["not signed", "–"]
+    body = signature.body
+    assert isinstance(body, DaySigned)  # signatures are nothing else
+    when = sheet.day_and_clock(signature.entered_at)
+    return [f"{signature.person}, {when}", str(body.undecided)]
 
 
 def _attention(one: Looked, sheet: Sheet) -> dict[str, str]:
@@ -249,12 +296,10 @@ def _clock(entries: Sequence[Entry], sheet: Sheet) -> list[list[str]]:
 
 def _signatures(sheet: Sheet) -> list[list[str]]:
     rows = []
-    for entry in sheet.register.signatures:
+    for entry in _signed_in(sheet):
         body = entry.body
         assert isinstance(body, DaySigned)  # signatures are nothing else
         signed = date.fromisoformat(body.day)
-        if not sheet.is_during(day_starts(signed, sheet.register.zone)):
-            continue
         made_on, changed = _made_on(signed, sheet), _changed_after(entry, signed, sheet)
         notes = [body.note]
         notes += ["No second person looked."] if made_on <= {entry.person} else []
@@ -264,6 +309,16 @@ def _signatures(sheet: Sheet) -> list[list[str]]:
         when = sheet.day_and_clock(entry.entered_at)
         rows.append([short_day(signed), name, when, " ".join(notes).strip()])
     return rows
+
+
+def _signed_in(sheet: Sheet) -> list[Entry]:
+    """Give the signatures under days of the period."""
+    return [
+        entry
+        for entry in sheet.register.signatures
+        if isinstance(entry.body, DaySigned)
+        and sheet.is_during(day_starts(date.fromisoformat(entry.body.day), sheet.register.zone))
+    ]
 
 
 def _changed_after(signature: Entry, signed: date, sheet: Sheet) -> int:
@@ -311,9 +366,9 @@ def _limits(sheet: Sheet) -> dict[str, Any]:
         "digest": limits.digest,
         "guard": guard,
         "changes": _changes(sheet),
-        "rows": [_row(limit, limits) for limit in limits.limits]
+        "rows": [_row(limit, limits, sheet) for limit in limits.limits]
         + [
-            {**_row(limit, older), "limit": f"{named(limit)}, as by {older.digest[:16]}"}
+            {**_row(limit, older, sheet), "limit": f"{named(limit)}, as by {older.digest[:16]}"}
             for older in _older(sheet, limits)
             for limit in older.limits
             if limit not in limits.limits
@@ -327,10 +382,14 @@ def _older(sheet: Sheet, newest: LimitSet) -> list[LimitSet]:
     return [one for digest, one in used.items() if digest != newest.digest]
 
 
-def _row(limit: Limit, limits: LimitSet) -> dict[str, Any]:
+def _row(limit: Limit, limits: LimitSet, sheet: Sheet) -> dict[str, Any]:
+    """Print a limit; its table, where it has one, for the kinds of food on these pages."""
+    kinds = {batch.batch.food_kind for batch in sheet.review.batches}
+    tabled = len(limit.rows) > 1 and limit.kind in kinds
     return {
         "limit": named(limit),
         "text": limit.text,
+        "table": stated(limit, sheet.register.degree) if tabled else "",
         "citation": limit.citation,
         "source": limit.source,
         "basis": limit.basis,

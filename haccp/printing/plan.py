@@ -13,7 +13,7 @@ from haccp.limits import Limit, LimitSet
 from haccp.printing import forms
 from haccp.printing.practice import PRACTICE
 from haccp.printing.sheet import named
-from haccp.printing.stated import foods_of, limits_of, moment_of_printing, stated
+from haccp.printing.stated import foods_of, limits_of, moment_of_printing, people_of, stated
 from haccp.record.entries import Food, HoldingUnit
 from haccp.record.register import Register
 from haccp.rules.evidence import Bounds, Finding, Reason, Step, Verdict
@@ -100,7 +100,7 @@ def gather(register: Register, printed: datetime, head: tuple[int, str]) -> dict
         "draft": DRAFT,
         "about": [PARTS, REQUIRED, OUTSIDE],
         "general": plan.general(),
-        "people": [[p.initials, p.name, p.role] for p in register.people.values() if p.active],
+        "people": people_of(register, [p.initials for p in register.people.values() if p.active]),
         "thermometers": plan.thermometers(),
         "units": plan.units(),
         "no_foods": "" if plan.foods else NO_FOODS,

@@ -1,6 +1,6 @@
 """What the plan and the log sheets share: a kitchen's foods, and its limits by step, in words."""
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -121,6 +121,16 @@ def kinds_of(register: Register, limits: LimitSet) -> frozenset[str]:
     """Give the kinds of food that the kitchen makes; every kind as long as no food is entered."""
     foods = foods_of(register)
     return frozenset(food.food_kind for food in foods) if foods else frozenset(limits.kinds)
+
+
+def people_of(register: Register, initials: Iterable[str]) -> list[list[str]]:
+    """List people by their initials, as they were entered one after the other: name and role."""
+    wanted = set(initials)
+    return [
+        [one.initials, one.name, one.role if one.active else f"{one.role}, has left"]
+        for one in register.people.values()
+        if one.initials in wanted
+    ]
 
 
 def moment_of_printing(printed: datetime, zone: ZoneInfo) -> str:

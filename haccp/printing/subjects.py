@@ -6,14 +6,14 @@ from typing import Any
 
 from haccp.printing.curve import Curve, describe, mark
 from haccp.printing.sheet import EVENTS, Sheet, entered_later, named, told
-from haccp.record.about import about
+from haccp.record.about import EGGS, about
 from haccp.record.entries import Entry, Measured
 from haccp.record.lineage import came_from, went_into
 from haccp.record.outlook import coolings, growth, planned, running
 from haccp.record.register import Register
 from haccp.record.store import Record
 from haccp.record.subjects import Subject
-from haccp.rules.evidence import Finding, Step, Verdict
+from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict
 from haccp.temperature import parse_temperature
 
 
@@ -33,6 +33,7 @@ def batch_pages(subject: Subject, sheet: Sheet, curves: dict[str, Curve]) -> dic
                 "growth": growth(cooling),
             }
         )
+    rows = _rows(subject, subject.entries, findings, sheet)
     return {
         "title": subject.batch.food,
         "code": subject.name,
@@ -40,8 +41,19 @@ def batch_pages(subject: Subject, sheet: Sheet, curves: dict[str, Curve]) -> dic
         "relations": _relations(subject, sheet),
         "findings": [told(finding, sheet) for finding in findings],
         "curves": files,
-        **_rows(subject, subject.entries, findings, sheet),
+        **rows,
+        "no_readings": _no_readings(subject),
     }
+
+
+def _no_readings(subject: Subject) -> str:
+    """Say that nothing was measured of a batch; nothing where something was."""
+    if any(isinstance(entry.body, Measured) for entry in subject.entries):
+        return ""
+    if subject.inherited:
+        parts = ", ".join(subject.batch.portion_of)
+        return f"No reading of its own is on record; those of {parts} up to then count for it."
+    return "No reading of it is on record."
 
 
 def cooling_curve(
@@ -100,9 +112,10 @@ def unit_pages(subject: Subject, sheet: Sheet) -> dict[str, Any]:
     assert unit is not None  # the caller picks units
     findings = [one.finding for one in sheet.review.of(subject)]
     entries = [entry for entry in subject.entries if sheet.is_during(entry.at)]
+    held = EGGS if unit.holds == "egg" else unit.holds
     return {
         "title": unit.name,
-        "facts": [["Holds", f"{unit.holds}, checked every {unit.every_min} min"]],
+        "facts": [["Holds", f"{held}, checked every {unit.every_min} min"]],
         "findings": [told(finding, sheet) for finding in findings],
         **_rows(subject, entries, findings, sheet),
     }
@@ -111,14 +124,16 @@ def unit_pages(subject: Subject, sheet: Sheet) -> dict[str, Any]:
 def _rows(
     subject: Subject, entries: Iterable[Entry], findings: Sequence[Finding], sheet: Sheet
 ) -> dict[str, Any]:
-    marks = _marks(findings)
+    of_ovens = [finding for finding in findings if finding.limit.name == "oven"]
+    of_food = [finding for finding in findings if finding.limit.name != "oven"]
+    marks, ovens = _marks(of_food), _marks(of_ovens)
     readings = sorted(
         (entry for entry in entries if isinstance(entry.body, Measured)),
         key=lambda e: (e.at, e.seq),
     )
     events = [entry for entry in entries if isinstance(entry.body, tuple(EVENTS))]
     return {
-        "readings": [_reading(entry, subject, marks, sheet) for entry in readings]
+        "readings": [_reading(entry, subject, marks, ovens, sheet) for entry in readings]
         if sheet.full
         else [],
         "events": [
@@ -145,13 +160,29 @@ def _marks(findings: Sequence[Finding]) -> dict[str, str]:
             elif reading.doubted_since:
                 sign = "?"
             else:
-                sign = "✕" if finding.verdict is Verdict.NOT_MET else ""
+                sign = "✕" if _breaks(reading, finding) else ""
             marks[reading.ref] = max(sign, marks.get(reading.ref, ""), key=["", "?", "✕"].index)
     return marks
 
 
+# Why a limit is not met by each of the readings themselves, and not by the time or what came after.
+_BY_ITSELF = (Reason.OUT_OF_LIMITS, Reason.WRONG_START, Reason.TOO_WARM_IN_TIME)
+
+
+def _breaks(reading: Reading, finding: Finding) -> bool:
+    """Whether a reading itself is out of limits; of a heating, the last that was too cool."""
+    heated = finding.step in (Step.COOK, Step.REHEAT)
+    if heated and finding.reason in (Reason.TOO_COOL, Reason.TOO_LATE) and finding.crossing:
+        return reading.at == finding.crossing.earliest
+    return finding.reason in _BY_ITSELF
+
+
 def _reading(
-    entry: Entry, subject: Subject, marks: Mapping[str, str], sheet: Sheet
+    entry: Entry,
+    subject: Subject,
+    marks: Mapping[str, str],
+    ovens: Mapping[str, str],
+    sheet: Sheet,
 ) -> dict[str, Any]:
     body = entry.body
     assert isinstance(body, Measured)  # the caller picks readings
@@ -160,7 +191,7 @@ def _reading(
     notes = [
         body.note,
         "transcribed from paper" if body.paper else "",
-        f"oven {parse_temperature(body.chamber)}" if body.chamber else "",
+        _oven(body.chamber, ovens.get(str(entry.seq), "")),
         f"confirmed as unusual: {body.temp} °{body.degree}" if body.confirmed else "",
     ]
     if entry.corrects:
@@ -180,6 +211,12 @@ def _reading(
         "struck": successor is not None,
         "mark": marks.get(str(entry.seq), ""),
     }
+
+
+def _oven(chamber: str, mark: str) -> str:
+    """Tell what the oven showed, with the mark of its own limit."""
+    words = ("oven", mark, str(parse_temperature(chamber))) if chamber else ()
+    return " ".join(word for word in words if word)
 
 
 def _instrument(label: str, at: datetime, sheet: Sheet) -> str:

@@ -1,9 +1,9 @@
 """What is known about a batch beside its readings, in words for the terminal and for paper."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 
-from haccp.record.datemarks import date_mark, frozen_times
+from haccp.record.datemarks import date_mark, frozen_times, is_frozen
 from haccp.record.entries import Assessed, CoolingSetup
 from haccp.record.register import Register
 from haccp.record.store import Record
@@ -12,7 +12,13 @@ from haccp.rules.evidence import Reading, Step
 from haccp.rules.exposure import time_between
 from haccp.rules.lethality import come_up, lethality
 from haccp.rules.words import Clock
-from haccp.time import short_day, spell
+from haccp.time import day_starts, short_day, spell
+
+# What is judged by the air around it: 3-202.11(C), 3-501.16(B).
+EGGS = "raw shell eggs, by the air around them"
+# In what state something was delivered, where that is not a word of its own.
+_DELIVERED = {"egg": f"as {EGGS}"}
+_ROAST = "whole roast"
 
 
 def about(
@@ -20,38 +26,71 @@ def about(
 ) -> Iterator[tuple[str, str]]:
     """Tell a batch's facts as of a moment, each under its name; `when` shows a moment."""
     yield from _said(subject, when)
-    mark = date_mark(record, register, subject.name, now)
-    if mark and subject.timed_since is None:
-        limit = register.limits_at(subject.opened.at).get("date-mark")
-        yield "Date mark", f"use by {short_day(mark)} ({limit.citation})"
+    yield from _dated(subject, record, register, now)
     for frozen, thawed in frozen_times(subject, now):
-        until = f"until {when(thawed)}" if thawed else "and still"
-        yield "Frozen", f"from {when(frozen)} {until}"
+        if thawed:
+            yield "Frozen", f"from {when(frozen)} until {when(thawed)}"
+        else:
+            yield "Frozen", f"since {when(frozen)}{_days_left(subject, record, register, now)}"
     assessed = [one.body for one in subject.in_force if isinstance(one.body, Assessed)]
     if assessed:
         yield "TCS food", _assessed(assessed[-1])
     # of what was put together from several batches, each is told of by itself
-    heats = [_heat(line, register) for line in subject.lines_of_evidence(register)]
+    heats = [_heat(subject, line, register) for line in subject.lines_of_evidence(register)]
     yield from dict.fromkeys(fact for heat in heats for fact in heat)
+
+
+def _dated(
+    subject: Subject, record: Record, register: Register, now: datetime
+) -> Iterator[tuple[str, str]]:
+    """Tell the last day of a batch, unless it stands still; a maker's date never does."""
+    mark = date_mark(record, register, subject.name, now)
+    stands_still = is_frozen(subject, now) and not subject.batch.use_by
+    if mark and subject.timed_since is None and not stands_still:
+        limit = register.limits_at(subject.opened.at).get("date-mark")
+        yield "Date mark", f"use by {short_day(mark)} ({limit.citation})"
+
+
+def _days_left(subject: Subject, record: Record, register: Register, now: datetime) -> str:
+    """Say for how many days frozen food may be used once it is thawed: 3-501.17, 3-501.18.
+
+    Counted from tomorrow, which may be any later day: on the day of freezing itself one is spent.
+    """
+    if subject.timed_since or subject.batch.use_by:
+        return ""
+    thawed = now.astimezone(register.zone).date() + timedelta(days=1)
+    mark = date_mark(record, register, subject.name, day_starts(thawed, register.zone))
+    if mark is None:
+        return ""
+    left = max((mark - thawed).days + 1, 0)
+    days = f"{left or 'no'} day{'s' * (left != 1)} left once thawed"
+    counted = ", the day of thawing being the first" if left else ""
+    citation = register.limits_at(subject.opened.at).get("date-mark").citation
+    return f"; {days}{counted} ({citation})"
 
 
 def _said(subject: Subject, when: Clock) -> Iterator[tuple[str, str]]:
     """Tell what was said of a batch when it was opened."""
     batch, opened = subject.batch, subject.opened
-    supplier = f" from {batch.supplier}" if batch.supplier else ""
+    delivered = _DELIVERED.get(batch.received_as, batch.received_as)
+    supplier = f", from {batch.supplier}" if batch.supplier else ""
     law = f"; may arrive warmer by {batch.by_law}" if batch.by_law else ""
     weight = f", roast of {batch.weight_lb} lb" if batch.weight_lb else ""
     facts = {
         "Received" if batch.received_as else "Opened": f"{when(opened.at)} by {opened.person}",
-        "Delivered": f"{batch.received_as}{supplier}{law}" if batch.received_as else "",
+        "Delivered": f"{delivered}{supplier}{law}" if batch.received_as else "",
         "Amount": batch.amount,
         "Kind": batch.food_kind,
         "Oven": f"{batch.oven}{weight}" if batch.oven else "",
         "Prepared": "from ingredients at room temperature" if batch.ambient else "",
-        "Taken from": ", ".join(batch.portion_of),
+        _portion(batch.portion_of): ", ".join(batch.portion_of),
         "Made from": ", ".join(batch.made_from),
     }
     yield from ((name, words) for name, words in facts.items() if words)
+
+
+def _portion(parts: Sequence[str]) -> str:
+    return "Put together from" if len(parts) > 1 else "Taken from"
 
 
 def told_setup(body: CoolingSetup) -> str:
@@ -69,7 +108,9 @@ def _assessed(body: Assessed) -> str:
     return f"{body.result} by 1-201.10 Table {table} ({measured})"
 
 
-def _heat(readings: tuple[Reading, ...], register: Register) -> Iterator[tuple[str, str]]:
+def _heat(
+    subject: Subject, readings: tuple[Reading, ...], register: Register
+) -> Iterator[tuple[str, str]]:
     """Tell how long it was neither cold nor hot, and what the heat of a roast amounts to."""
     if not readings:
         return
@@ -81,6 +122,8 @@ def _heat(readings: tuple[Reading, ...], register: Register) -> Iterator[tuple[s
             f"{cold.number(register.degree)} and {hot.number(register.degree)} °{register.degree}"
         )
         yield f"Between {span}", _bounds(between.shortest, between.longest) + " (information)"
+    if subject.batch.food_kind != _ROAST:
+        return
     cooked = [one for one in readings if one.step is Step.COOK]
     heat = lethality(cooked) if cooked else None
     if heat and heat.minutes:

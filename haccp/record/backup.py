@@ -27,7 +27,8 @@ def restore(source: Path, target: Path, now: datetime) -> tuple[int, Path | None
     """Put a backup in a record's place after checking its chain; what was there is kept beside it.
 
     Gives the number of entries and where the old record now is. Raises Refused where the backup
-    is no record or does not hold together: then nothing has changed.
+    is no record or does not hold together: then nothing has changed. Who waits for the old record
+    meanwhile is refused once this is done: nothing is acknowledged into a file that was put away.
     """
     if not source.is_file():
         raise Refused(f"There is no backup {source}.")
@@ -35,28 +36,43 @@ def restore(source: Path, target: Path, now: datetime) -> tuple[int, Path | None
     if kept.exists():
         raise Refused(f"{kept} exists already: move it away first.")
     copy = target.with_name(f"{target.name}.{os.getpid()}.restored")
-    count = _whole_copy(source, copy)
-    if count == 0:
-        copy.unlink()
-        raise Refused(f"{source} holds no entries: nothing was restored.")
+    try:
+        count = _whole_copy(source, copy)
+        if count == 0:
+            raise Refused(f"{source} holds no entries: nothing was restored.")
+        replaced = _put_in_place(copy, target, kept)
+    finally:
+        copy.unlink(missing_ok=True)
+    _sync(target.parent)
+    return count, kept if replaced else None
+
+
+def _put_in_place(copy: Path, target: Path, kept: Path) -> bool:
+    """Give a copy the record's name, and the record there another; say whether there was one."""
     if not target.exists():
         # what a killed writer left beside a record that is gone must not be rolled into this one
         journal = target.with_name(f"{target.name}-journal")
         with suppress(FileNotFoundError):
             journal.rename(kept.with_name(f"{kept.name}-journal"))
         copy.rename(target)
-        return count, None
+        return False
     with closing(sqlite3.connect(target, timeout=PATIENCE, isolation_level=None)) as old:
         try:
             # rolls back what a killed writer left, which must not be rolled into the new file
             old.execute("BEGIN IMMEDIATE")
         except sqlite3.DatabaseError as error:
             if "locked" in str(error):
-                copy.unlink()
                 raise Refused(f"{target} is being written: try again. Nothing changed.") from None
-        os.link(target, kept)
+        try:
+            os.link(target, kept)
+        except OSError as error:
+            # a stick's file system may know no second name of a file
+            raise Refused(
+                f"{target} cannot be kept as {kept.name} ({error.strerror}): move it away "
+                f"yourself, then restore again. Nothing changed."
+            ) from None
         copy.replace(target)
-    return count, kept
+    return True
 
 
 def _whole_copy(source: Path, target: Path) -> int:
@@ -71,6 +87,7 @@ def _whole_copy(source: Path, target: Path) -> int:
         count = checked(partial)
         _sync(partial)
         partial.rename(target)
+        _sync(target.parent)
     except Refused as error:
         raise Refused(str(error).replace(str(partial), str(source))) from None
     except (OSError, sqlite3.Error) as error:
@@ -82,16 +99,24 @@ def _whole_copy(source: Path, target: Path) -> int:
 
 
 def daily_copy(record: Record, keep: int, day: str) -> None:
-    """Keep one copy a day beside the record, the newest `keep` of them."""
+    """Keep one copy a day beside the record, the newest `keep` of them.
+
+    Of days that have not come the clock spoke when it was wrong: such copies go first, and the
+    one just made never.
+    """
     folder = record.path.with_name(f"{record.path.name}.daily")
     copy = folder / f"{day}.sqlite3"
     if keep == 0 or copy.exists():
         return
     folder.mkdir(mode=0o700, exist_ok=True)
-    # several entries at once may each make the day's copy: the last whole one stays
+    # several entries at once may each make the day's copy, and take away the same old ones: the
+    # last whole one stays
     _whole_copy(record.path, copy)
-    for old in sorted(folder.glob("*.sqlite3"))[:-keep]:
-        old.unlink()
+    copies = sorted(folder.glob("*.sqlite3"), key=lambda one: (one.stem <= day, one.stem))
+    # what was begun on another day was left by a process that is no more
+    left = (one for one in folder.glob("*.partial*") if not one.name.startswith(day))
+    for old in (*copies[:-keep], *left):
+        old.unlink(missing_ok=True)
 
 
 def checked(path: Path) -> int:
@@ -108,6 +133,7 @@ def checked(path: Path) -> int:
 
 
 def _sync(path: Path) -> None:
+    """Wait until a file, or the names in a folder, are on disk."""
     handle = os.open(path, os.O_RDONLY)
     try:
         os.fsync(handle)

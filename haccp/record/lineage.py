@@ -38,8 +38,8 @@ def came_from(record: Record, code: str) -> list[Relation]:
             if part in told:
                 continue
             told.add(part)
-            how = "taken from" if part in known[name].batch.portion_of else "made from"
-            yield Relation(depth, known[part], how)
+            portion, made = "taken from", "made from"
+            yield Relation(depth, known[part], _how(part, known[name].batch, portion, made))
             yield from back(part, depth + 1)
 
     return list(back(code, 1))
@@ -62,13 +62,21 @@ def went_into(record: Record, code: str) -> list[Relation]:
         for entry in opened:
             body = entry.body
             assert isinstance(body, BatchOpened)  # nothing else was asked for
-            portion = name in body.portion_of
-            holds = portion or name in body.made_from
+            holds = name in body.portion_of or name in body.made_from
             if entry.batch and entry.seq > since and holds and entry.batch not in told:
                 told.add(entry.batch)
                 (batch,) = read_batches(record, [entry.batch])
-                found.append(Relation(depth, batch, "a portion" if portion else "went into"))
+                how = _how(name, body, "a portion", "went into")
+                found.append(Relation(depth, batch, how))
                 forward(entry.batch, entry.seq, depth + 1)
 
     forward(code, 0, 1)
     return found
+
+
+def _how(part: str, whole: BatchOpened, portion: str, made: str) -> str:
+    """Say how a batch is in another: put together with others, or in one of the words given."""
+    others = [one for one in whole.portion_of if one != part]
+    if part not in whole.portion_of:
+        return made
+    return f"put together with {', '.join(others)}" if others else portion

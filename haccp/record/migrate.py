@@ -3,7 +3,7 @@
 import os
 import shutil
 import sqlite3
-from contextlib import closing
+from contextlib import closing, suppress
 from pathlib import Path
 
 import sqlalchemy as sa
@@ -55,8 +55,19 @@ def _keep_copy(path: Path, version: str) -> None:
     copy = path.with_name(f"{path.name}.before-upgrade-from-{version}")
     if copy.exists():
         return
-    partial = copy.with_name(f"{copy.name}.{os.getpid()}.partial")
-    with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(partial)) as target:
-        source.backup(target)
-    shutil.copymode(path, partial)
-    partial.replace(copy)
+    # under the lock nobody else makes one: what stands under this name was left by a dead process
+    partial = copy.with_name(f"{copy.name}.partial")
+    try:
+        partial.unlink(missing_ok=True)
+        # from its first byte readable by those only who may read the record
+        os.close(os.open(partial, os.O_CREAT | os.O_WRONLY, 0o600))
+        with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(partial)) as target:
+            source.backup(target)
+        shutil.copymode(path, partial)
+        partial.replace(copy)
+    except OSError as error:
+        reason = (error.strerror or "the system refuses").lower()
+        raise Refused(f"{copy} cannot be made, so nothing is upgraded: {reason}.") from None
+    finally:
+        with suppress(OSError):
+            partial.unlink()

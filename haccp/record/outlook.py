@@ -7,6 +7,7 @@ from itertools import groupby
 
 from haccp.limits.model import Limit
 from haccp.physics.forecast import (
+    NEVER,
     Arrival,
     Forecast,
     Level,
@@ -40,8 +41,6 @@ _HISTORIES = 6
 # A moment, and the temperatures that 5, 50 and 95 of 100 cases are at or below then [°F].
 BandPoint = tuple[datetime, float, float, float]
 _BAND = 48
-# Minutes after which a cooling is as good as never over.
-_FAR = 2 * 24 * 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +105,8 @@ def running(
     fitted = next((one for one in fits.values() if one), None)
     if fitted is None:
         return None
-    musts = [(one.due - zero) / _MINUTE for one in stages if one.due]
+    ahead = [one.due for one in stages if one.due and one.verdict is Verdict.OPEN]
+    musts = [(due - zero) / _MINUTE for due in ahead]
     look = next_reading(fitted, max((now - zero) / _MINUTE, 0.0), musts) if expected else None
     return Running(zero, fitted, expected, zero + look * _MINUTE if look is not None else None)
 
@@ -294,10 +294,10 @@ def _told(one: Expected, found: Running, clock: Clock) -> str:
 
 
 def _between(at: Range, found: Running, clock: Clock) -> str:
-    if at.low > _FAR:
+    if at.low > NEVER:
         return "not expected in this air"
     early = clock(found.moment(at.low))
-    if at.high > _FAR:
+    if at.high > NEVER:
         return f"expected from {early} on, perhaps never in this air"
     return f"expected {early} to {clock(found.moment(at.high))}"
 
@@ -322,9 +322,10 @@ def planned(subject: Subject, cooling: Sequence[Finding]) -> list[BandPoint]:
 def growth(cooling: Sequence[Finding]) -> str:
     """Say what growth of C. perfringens a model implies for a cooling that is a deviation.
 
-    Information only: it releases no food, excuses no deviation and ranks none down.
+    Information only: it releases no food, excuses no deviation and ranks none down. What is behind
+    the figures, `physics.growth.BEHIND`, is told with them.
     """
-    from haccp.physics.growth import CRITERION, VERIFIED, indicate
+    from haccp.physics.growth import indicate
 
     readings = cooling[0].readings
     if len(readings) < 2 or not any(one.verdict.is_deviation for one in cooling):
@@ -337,6 +338,6 @@ def growth(cooling: Sequence[Finding]) -> str:
     return (
         f"Growth of Clostridium perfringens that a model implies: {found.least:.1f} to "
         f"{found.most:.1f} log10 over all curves that the readings allow, {low:.1f} to {high:.1f} "
-        f"along the one between them; before the first reading nothing is counted. {CRITERION} "
-        f"{VERIFIED}"
+        f"along the one between them; before the first reading and after the last nothing is "
+        f"counted."
     )

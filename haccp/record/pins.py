@@ -4,6 +4,7 @@ import re
 from collections.abc import Callable
 from datetime import datetime, timedelta
 from itertools import pairwise
+from typing import Any
 
 import sqlalchemy as sa
 
@@ -66,7 +67,7 @@ def prove(
     from argon2.exceptions import VerifyMismatchError
 
     wait = _wait(record, initials, now())
-    if wait > timedelta(0):
+    if wait:
         raise Refused(f"Too many wrong PINs: wait {_waiting(wait)} and try again.")
     pin = ask()
     kept = _begin_try(record, initials, now())
@@ -78,18 +79,28 @@ def prove(
 
 
 def _wait(record: Record, initials: str, now: datetime) -> timedelta:
-    chosen = sa.select(_pin.c.not_before).where(_pin.c.initials == initials)
     with record.transaction() as connection:
-        until: str | None = connection.execute(chosen).scalar()
-    if until is None:
+        row = connection.execute(sa.select(_pin).where(_pin.c.initials == initials)).one_or_none()
+    if row is None:
         raise Refused(f"{initials} has no PIN yet: set one with haccp pin {initials}.")
-    return from_stored(until) - now
+    return _left(row, now)
+
+
+def _left(row: sa.Row[Any], now: datetime) -> timedelta:
+    """Say how long nothing may be tried.
+
+    What is longer than any delay was written by a clock that was ahead. It must not lock a PIN's
+    owner out for years; and whoever can set the clock has no delay to wait for anyway.
+    """
+    left = from_stored(row.not_before) - now
+    waits = _delay(row.failures) and timedelta(0) < left <= _LONGEST_DELAY
+    return left if waits else timedelta(0)
 
 
 def _begin_try(record: Record, initials: str, now: datetime) -> str:
     with record.transaction(writing=True) as connection:
         row = connection.execute(sa.select(_pin).where(_pin.c.initials == initials)).one()
-        if from_stored(row.not_before) > now:
+        if _left(row, now):
             raise Refused("Somebody else tried this PIN just now: wait and try again.")
         failures = row.failures + 1
         connection.execute(

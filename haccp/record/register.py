@@ -151,15 +151,21 @@ class Register:
         Source: DEVELOPERS.md, verdict rules; tolerance 4-203.11.
         """
         checks = self._checks_of(thermometer)
-        last_good = max((e.at for e, one in checks if one.passed and e.at <= at), default=None)
-        next_good = min((e.at for e, one in checks if one.passed and e.at > at), default=None)
+        good = [entry for entry, check in checks if check.passed]
+
+        def is_cleared(failed: Entry) -> bool:
+            if failed.at > at:
+                # one entered after the failure, about a moment before it, was too good to be true
+                return any(at < one.at < failed.at and one.seq < failed.seq for one in good)
+            after = ((one.at, one.seq) for one in good if one.at <= at)
+            return any(one > (failed.at, failed.seq) for one in after)
+
         failed = [
             entry.at
             for entry, check in checks
             if not check.passed
             and not self._is_settled(entry, thermometer)
-            and (last_good is None or entry.at > last_good)
-            and (next_good is None or entry.at < next_good)
+            and not is_cleared(entry)
         ]
         return min(failed, default=None)
 

@@ -1,6 +1,6 @@
 """What a manager looks at: deviations and whether they were answered, and what is still open."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
@@ -33,7 +33,8 @@ class Looked:
 
     @property
     def is_undecided(self) -> bool:
-        return self.finding.verdict.is_deviation and not self.answers
+        handed_on = self.subject.hands_on(self.finding)
+        return self.finding.verdict.is_deviation and not self.answers and not handed_on
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,11 +94,12 @@ def review(record: Record, register: Register, first: date, last: date, as_of: d
     )
 
 
-def _lasted(finding: Finding) -> datetime:
+def lasted(finding: Finding) -> datetime:
     """Say until when a deviation lasted as far as it was seen; a cooling's is of its moment."""
     assert finding.since is not None  # only deviations are asked about
     if finding.reason is Reason.MISSED_CHECK:
-        return finding.readings[0].at + (finding.longest or timedelta(0))
+        assert finding.start and finding.start.latest  # a gap begins with a check
+        return finding.start.latest + (finding.longest or timedelta(0))
     if finding.step in (Step.HOT_HOLD, Step.COLD_HOLD) and finding.readings:
         return max(finding.since, finding.readings[-1].at)
     return finding.since
@@ -140,7 +142,7 @@ def _levels(register: Register, day: date) -> set[Temperature]:
 def _belongs(one: Looked, begins: datetime, ends: datetime) -> bool:
     finding = one.finding
     if finding.verdict.is_deviation:
-        return finding.since is not None and finding.since < ends and _lasted(finding) >= begins
+        return finding.since is not None and finding.since < ends and lasted(finding) >= begins
     if finding.reason is Reason.LAST_DAY:
         return finding.due is not None and begins < finding.due <= ends
     return any(begins <= reading.at < ends for reading in finding.readings)
@@ -189,8 +191,21 @@ def _looked(subject: Subject, record: Record, register: Register, as_of: datetim
     if not subject.unit:
         dated = past_its_day(record, register, subject, as_of)
         findings += [dated] if dated else []
+    return _answered(subject, findings)
+
+
+def _answered(subject: Subject, findings: Sequence[Finding]) -> list[Looked]:
     known = [finding.since for finding in findings if finding.since]
     return [Looked(subject, finding, subject.answers_to(finding, known)) for finding in findings]
+
+
+def unanswered(
+    subject: Subject, findings: Sequence[Finding], register: Register
+) -> Iterator[Finding]:
+    """Pick the deviations that neither an action nor a signature under their day has answered."""
+    for one in _answered(subject, findings):
+        if one.is_undecided and not _signed(one, register):
+            yield one.finding
 
 
 def _unsettled(found: Iterable[Looked], register: Register) -> Iterator[Matter]:
@@ -216,11 +231,17 @@ def _next_checks(reviewed: Review, register: Register, now: datetime) -> Iterato
     """Say when what is held is to be checked next, unless that check is a missed one already."""
     for subject in (*reviewed.batches, *reviewed.units):
         missed = [
-            one.finding.readings[0].at
+            one.finding.start.latest
             for one in reviewed.undecided
-            if one.subject is subject and one.finding.reason is Reason.MISSED_CHECK
+            if one.subject is subject
+            and one.finding.reason is Reason.MISSED_CHECK
+            and one.finding.start
         ]
-        last = subject.last_check(now)
+        heating = any(
+            one.finding.step in (Step.COOK, Step.REHEAT) and one.finding.verdict is Verdict.OPEN
+            for one in reviewed.of(subject)
+        )
+        last = None if heating else subject.last_check(now)
         if last is not None and last not in missed:
             yield Matter(last + subject.check_every(register), subject.name, subject.title)
 

@@ -53,27 +53,48 @@ entry = sa.Table(
 class Record:
     """The append-only whole of a kitchen's entries, in one SQLite file."""
 
-    def __init__(self, engine: sa.Engine, path: Path, known_at: datetime | None = None) -> None:
+    def __init__(self, engine: sa.Engine, path: Path, last: int | None = None) -> None:
         self._engine = engine
         self.path = path
-        self._known_at = known_at
+        self._last = last
+
+    def as_it_stands(self) -> "Record":
+        """Give the record up to its last entry: what others enter from now on is not seen.
+
+        Whoever asks it twice gets answers that fit together, and nobody has to wait meanwhile.
+        """
+        return self._up_to_last_of(sa.true())
 
     def as_known_at(self, moment: datetime) -> "Record":
-        """Give the record as it was then: entries made later are not seen."""
-        return Record(self._engine, self.path, moment)
+        """Give the record up to the last entry that was made by then.
+
+        That is a beginning of its chain whatever its clock did, so that its head stands for all
+        that is seen, and only for that.
+        """
+        return self._up_to_last_of(entry.c.entered_at <= stored(moment))
+
+    def _up_to_last_of(self, chosen: sa.ColumnElement[bool]) -> "Record":
+        with self.transaction() as connection:
+            return Record(self._engine, self.path, _head(connection, chosen & self._seen())[0])
 
     def close(self) -> None:
         self._engine.dispose()
 
-    def append(self, drafts: Sequence[Draft], now: Callable[[], datetime]) -> list[Entry]:
+    def append(
+        self, drafts: Sequence[Draft], now: Callable[[], datetime], *, as_seen: bool = False
+    ) -> list[Entry]:
         """Append entries, all or none; they are on disk when this returns.
 
         `now` is asked while the record is locked, so that entered-at never runs backwards between
         two processes; a clock that does not follow from the last entry is recorded before the
-        entry. Raises Refused where an entry has its successor already, or the disk refuses.
+        entry. Raises Refused where an entry has its successor already, or the disk refuses; with
+        `as_seen` also where others have entered anything that this view of the record does not
+        show.
         """
         with self.transaction(writing=True) as connection:
             seq, previous, last = _head(connection, sa.true())
+            if as_seen and seq != self._last:
+                raise Refused("Somebody recorded something meanwhile: look again, then type it.")
             rows: list[dict[str, Any]] = []
             for draft in drafts:
                 entered_at = now()
@@ -86,6 +107,8 @@ class Record:
             connection.execute(entry.insert(), rows)
             if _head(connection, sa.true())[:2] != (seq, previous):
                 raise Refused(f"{self.path} swallowed the entry: ask haccp record verify.")
+        if self._last is not None:
+            self._last = seq
         return [made for row in rows if not isinstance((made := entry_from(row)).body, ClockMoved)]
 
     def restore(self, rows: Sequence[Mapping[str, Any]]) -> None:
@@ -100,7 +123,7 @@ class Record:
 
     def rows(self) -> list[dict[str, Any]]:
         """Read every entry as it is stored, in order."""
-        chosen = sa.select(entry).where(self._known()).order_by(entry.c.seq)
+        chosen = sa.select(entry).where(self._seen()).order_by(entry.c.seq)
         with self.transaction() as connection:
             return [dict(row) for row in connection.execute(chosen).mappings()]
 
@@ -116,8 +139,7 @@ class Record:
         found = self.damage()
         with self.transaction() as connection:
             there = _schema(connection)
-        with _as_made().connect() as connection:
-            made = _schema(connection)
+        made = _schema_as_made()
         for name in sorted(made.keys() | there.keys()):
             if made.get(name) != there.get(name):
                 how = "gone" if name not in there else "changed" if name in made else "added"
@@ -127,7 +149,7 @@ class Record:
     def head(self) -> tuple[int, str]:
         """Give the last entry's number and digest; 0 and zeros for an empty record."""
         with self.transaction() as connection:
-            return _head(connection, self._known())[:2]
+            return _head(connection, self._seen())[:2]
 
     def entries(
         self,
@@ -140,7 +162,7 @@ class Record:
         until: datetime | None = None,
     ) -> list[Entry]:
         """Read entries in their order, those about a moment in [since, until) if given."""
-        chosen = sa.select(entry).where(self._known()).order_by(entry.c.seq)
+        chosen = sa.select(entry).where(self._seen()).order_by(entry.c.seq)
         if numbers:
             chosen = chosen.where(entry.c.seq.in_(numbers))
         if kinds:
@@ -159,14 +181,12 @@ class Record:
     def corrected(self) -> dict[int, int]:
         """Say which entries have been corrected or withdrawn, and by which."""
         corrections = entry.c.corrects.is_not(None)
-        chosen = sa.select(entry.c.corrects, entry.c.seq).where(corrections, self._known())
+        chosen = sa.select(entry.c.corrects, entry.c.seq).where(corrections, self._seen())
         with self.transaction() as connection:
             return {row.corrects: row.seq for row in connection.execute(chosen)}
 
-    def _known(self) -> sa.ColumnElement[bool]:
-        if self._known_at is None:
-            return sa.true()
-        return entry.c.entered_at <= stored(self._known_at)
+    def _seen(self) -> sa.ColumnElement[bool]:
+        return sa.true() if self._last is None else entry.c.seq <= self._last
 
     @contextmanager
     def transaction(self, *, writing: bool = False) -> Iterator[sa.Connection]:
@@ -194,13 +214,17 @@ def open_record(path: Path, *, create: bool) -> Record:
         "sqlite://", creator=lambda: _connect(path), poolclass=sa.pool.StaticPool
     )
     sa.event.listen(engine, "begin", _begin)
-    with _in_sentences(path):
-        version = _version(engine, path)
-    if version != SCHEMA:
-        from haccp.record.migrate import bring_up_to_date  # Alembic costs more than a cook's entry
-
+    try:
         with _in_sentences(path):
-            bring_up_to_date(engine, path, version)
+            version = _version(engine, path)
+        if version != SCHEMA:
+            from haccp.record.migrate import bring_up_to_date  # costs more than a cook's entry
+
+            with _in_sentences(path):
+                bring_up_to_date(engine, path, version)
+    except BaseException:
+        engine.dispose()
+        raise
     return Record(engine, path)
 
 
@@ -249,8 +273,12 @@ def _reason(error: OSError) -> str:
 
 def _connect(path: Path) -> sqlite3.Connection:
     connection = sqlite3.connect(path, timeout=PATIENCE, isolation_level=None)
-    connection.execute("PRAGMA foreign_keys = ON")
-    connection.execute("PRAGMA synchronous = EXTRA")
+    try:
+        connection.execute("PRAGMA foreign_keys = ON")
+        connection.execute("PRAGMA synchronous = EXTRA")
+    except sqlite3.Error:
+        connection.close()
+        raise
     return connection
 
 
@@ -279,13 +307,16 @@ def _schema(connection: sa.Connection) -> dict[str, str]:
     return {str(name): " ".join(str(sql).split()) for name, sql in connection.exec_driver_sql(made)}
 
 
-def _as_made() -> sa.Engine:
-    """Make an empty record in memory, to compare a file's schema with."""
+def _schema_as_made() -> dict[str, str]:
+    """Give the schema of an empty record, made in memory, to compare a file's with."""
     from haccp.record.migrate import upgrade
 
     engine = sa.create_engine("sqlite://", poolclass=sa.pool.StaticPool)
     upgrade(engine)
-    return engine
+    with engine.connect() as connection:
+        made = _schema(connection)
+    engine.dispose()
+    return made
 
 
 def _clock_moved(last: str | None, now: datetime, person: str) -> Draft | None:
@@ -296,9 +327,9 @@ def _clock_moved(last: str | None, now: datetime, person: str) -> Draft | None:
     return Draft(body=ClockMoved(last_entered_at=last, seconds=seconds), at=now, person=person)
 
 
-def _head(connection: sa.Connection, known: sa.ColumnElement[bool]) -> tuple[int, str, str | None]:
-    """Give the last entry's number, digest and moment of entry."""
-    last = sa.select(entry.c.seq, entry.c.digest, entry.c.entered_at).where(known)
+def _head(connection: sa.Connection, chosen: sa.ColumnElement[bool]) -> tuple[int, str, str | None]:
+    """Give the last entry's number, digest and moment of entry, of those chosen."""
+    last = sa.select(entry.c.seq, entry.c.digest, entry.c.entered_at).where(chosen)
     row = connection.execute(last.order_by(entry.c.seq.desc()).limit(1)).first()
     return (row.seq, row.digest, row.entered_at) if row else (0, FIRST, None)
 
@@ -306,6 +337,7 @@ def _head(connection: sa.Connection, known: sa.ColumnElement[bool]) -> tuple[int
 _SENTENCES = (
     ("not a database", "{path} is not a haccp record: name one with --db."),
     ("malformed", "{path} is damaged: restore it from a backup; the file was left as it is."),
+    ("dbmoved", "{path} was moved or replaced just now: nothing was recorded. Enter it again."),
     ("readonly", "{path} is read-only: ask for write access, or name another with --db."),
     ("unable to open", "{path} cannot be opened: check that the folder exists and may be written."),
     ("locked", "{path} is being written by another program: try again."),
@@ -323,10 +355,11 @@ def _in_sentences(path: Path) -> Iterator[None]:
     try:
         yield
     except (sa.exc.DBAPIError, sqlite3.Error) as error:
-        words = str(getattr(error, "orig", error)).lower()
+        cause = getattr(error, "orig", error)
+        words = f"{cause} {getattr(cause, 'sqlite_errorname', '')}".lower()
         for sign, sentence in _SENTENCES:
             if sign in words:
                 raise Refused(sentence.format(path=path)) from error
         raise Refused(
-            f"{path} is not as haccp made it ({words}): ask haccp record verify."
+            f"{path} is not as haccp made it ({str(cause).lower()}): ask haccp record verify."
         ) from error

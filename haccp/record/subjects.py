@@ -1,8 +1,8 @@
 """Batches and holding units: all that was entered about them, and what the rules say of it."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 
 from haccp.limits import Limit
@@ -41,6 +41,9 @@ _ONE_FOOD = (Step.COOL, Step.TIME_CONTROL)
 # A weight from which the Code asks less of an oven [lb]: 3-401.11(B).
 _HEAVY = Decimal(10)
 
+# Later than any moment on record: a unit that nobody emptied.
+_FAR = datetime.max.replace(tzinfo=UTC)
+
 # An entry this long after its moment is a late one: common practice, no source.
 LATE = timedelta(minutes=15)
 
@@ -70,7 +73,8 @@ class Subject:
     """A batch or a holding unit: its name and its entries in their order, corrected ones included.
 
     `corrected` maps the number of an entry to that of the one that replaced it. `unit` is None
-    for a batch. A portion has a past, what was put together from several one for each of them:
+    for a batch; `emptied` says when the units that it was put into were. A portion
+    has a past, what was put together from several one for each of them:
     the readings of two pots are no evidence about one.
     """
 
@@ -79,6 +83,7 @@ class Subject:
     corrected: Mapping[int, int]
     unit: HoldingUnit | None = None
     pasts: tuple[Past, ...] = ()
+    emptied: tuple[Entry, ...] = ()
 
     @property
     def inherited(self) -> tuple[Entry, ...]:
@@ -208,6 +213,7 @@ class Subject:
             kind=self.batch.food_kind,
             prepared=past.began if self.batch.ambient else None,
             longest_gap=timedelta(minutes=kitchen.check_every_min + kitchen.grace_min),
+            watched_until=self._watched_until((*past.readings, *self.readings)),
             received_as=self.batch.received_as,
             by_law=bool(self.batch.by_law),
             oven=_oven_kind(self.batch),
@@ -245,6 +251,11 @@ class Subject:
         last = [[e.body for e in line if isinstance(e.body, Assessed)][-1:] for line in said]
         return all(one and one[0].result == Result.NON_TCS for one in last)
 
+    def hands_on(self, finding: Finding) -> bool:
+        """Whether a finding of a batch that was wholly divided is one of each portion now."""
+        divided = self.end is not None and isinstance(self.end.body, UsedUp) and self.end.body.into
+        return bool(divided) and _is_about_portions(finding)
+
     @property
     def timed_since(self) -> datetime | None:
         """From when on time alone is its control (3-501.19), and no date mark."""
@@ -262,8 +273,26 @@ class Subject:
             past = [e for e in past if isinstance(e.body, UnitEmptied) or is_step(e, step)]
             return past[-1].at if past and isinstance(past[-1].body, Measured) else None
         past = [entry for entry in past if isinstance(entry.body, Measured)]
-        held = past and self.ended is None and is_step(past[-1], Step.HOT_HOLD)
-        return past[-1].at if held else None
+        if not past or self.ended is not None:
+            return None
+        if not any(is_step(past[-1], step) for step in (Step.COOK, Step.HOT_HOLD, Step.REHEAT)):
+            return None
+        alone_since = self._watched_until(past).get(str(past[-1].seq), past[-1].at)
+        return alone_since if alone_since <= now else None
+
+    def _watched_until(self, readings: Iterable[Entry]) -> dict[str, datetime]:
+        """Say until when the checks of the unit that it was put into stand for its own.
+
+        That is until the unit was emptied.
+        """
+        return {
+            str(entry.seq): min(
+                (e.at for e in self.emptied if e.unit == entry.unit and e.at > entry.at),
+                default=_FAR,
+            )
+            for entry in readings
+            if entry.unit
+        }
 
     def check_every(self, register: Register) -> timedelta:
         every = self.unit.every_min if self.unit else register.kitchen.check_every_min
@@ -281,9 +310,10 @@ def told_at(entry: Entry) -> datetime:
 
 
 def _told_of(finding: Finding) -> object:
-    """Give what makes two findings the same to people; a longer gap in the checks is another."""
-    gap = finding.longest if finding.reason is Reason.MISSED_CHECK else None
-    return (finding.limit, finding.verdict, finding.reason, finding.readings, gap)
+    """Give what makes two findings the same to people; of gaps in the checks, their end."""
+    if finding.reason is Reason.MISSED_CHECK and finding.start and finding.start.latest:
+        return (finding.limit, finding.reason, finding.start.latest + _longest(finding))
+    return (finding.limit, finding.verdict, finding.reason, finding.readings)
 
 
 def _longest(finding: Finding) -> timedelta:
@@ -347,7 +377,7 @@ def read_batches(record: Record, codes: Sequence[str]) -> list[Subject]:
     corrected = record.corrected()
     entries = record.entries(batches=codes)
     found = [e for e in entries if isinstance(e.body, BatchOpened) and e.seq not in corrected]
-    return [
+    batches = [
         Subject(
             name=opened.batch or "",
             entries=tuple(entry for entry in entries if entry.batch == opened.batch),
@@ -356,6 +386,18 @@ def read_batches(record: Record, codes: Sequence[str]) -> list[Subject]:
         )
         for opened in sorted(found, key=lambda entry: (entry.at, entry.seq))
     ]
+    return [replace(batch, emptied=_emptied(record, batch)) for batch in batches]
+
+
+def _emptied(record: Record, batch: Subject) -> tuple[Entry, ...]:
+    """Read when the units that a batch was put into were emptied, from then on."""
+    put = [entry for entry in (*batch.inherited, *batch.readings) if entry.unit]
+    if not put:
+        return ()
+    units = sorted({entry.unit for entry in put if entry.unit})
+    since = min(entry.at for entry in put)
+    emptied = record.entries(kinds=(UnitEmptied.kind,), units=units, since=since)
+    return tuple(entry for entry in emptied if entry.seq not in batch.corrected)
 
 
 def _pasts(record: Record, opened: Entry) -> tuple[Past, ...]:

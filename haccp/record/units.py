@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from itertools import groupby
 
+from haccp.errors import Refused
 from haccp.limits import Limit
 from haccp.record.entries import Entry, HoldingUnit, Measured, UnitEmptied
 from haccp.record.evidence import is_step, reading_of
@@ -18,6 +19,12 @@ _UNIT_LIMIT = {"egg": "egg-holding", "frozen": "frozen-holding"}
 
 def unit_step(unit: HoldingUnit) -> Step:
     return Step.HOT_HOLD if unit.holds == "hot" else Step.COLD_HOLD
+
+
+def refuse_other_use(unit: HoldingUnit, step: Step) -> None:
+    """Raise Refused where food cannot be held in a unit as it is said to be."""
+    if step in HOLDING_LIMIT and step is not unit_step(unit):
+        raise Refused(f"{unit.name} is not a unit for {step.words}: type another, or leave it out.")
 
 
 def unit_limit(unit: HoldingUnit, step: Step) -> str:

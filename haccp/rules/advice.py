@@ -20,7 +20,7 @@ def advise(findings: Sequence[Finding], last: Reading, every: timedelta) -> Advi
     goals = [finding for finding in findings if finding.verdict is Verdict.OPEN]
     goals.sort(key=lambda finding: (finding.due is None, finding.due or last.at))
     dues = [finding.due for finding in goals if finding.due and finding.due > last.at]
-    held = last.step in (Step.HOT_HOLD, Step.COLD_HOLD)
+    held = last.step in (Step.COOK, Step.HOT_HOLD, Step.COLD_HOLD, Step.REHEAT)
     # where time alone is the control nothing is to be measured, unless there is a ceiling
     watched = [one for one in goals if one.step is not Step.TIME_CONTROL or one.limit.start]
     measure_by = min([last.at + every, *dues]) if watched or held else None

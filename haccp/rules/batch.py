@@ -1,7 +1,7 @@
 """One batch through its steps: which readings are one cooling, which are a holding."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from functools import partial
 from itertools import groupby, takewhile
@@ -33,6 +33,7 @@ RECEIVING_LIMIT = {
     "egg": "receiving-egg-air",
 }
 _SERVED = (Step.HOT_HOLD, Step.TIME_CONTROL)
+_CALLED = (Step.COOL, Step.COLD_HOLD)
 _HELD_OR_HEATED = (Step.HOT_HOLD, Step.COLD_HOLD, Step.COOL, Step.REHEAT)
 
 
@@ -44,6 +45,8 @@ class Batch:
     discarded or used up, `discarded` whether it was thrown away. `prepared` is the moment of
     preparation of a food made from ingredients at room temperature. `longest_gap` between
     hot-holding checks is the kitchen's interval and its grace; without it no check is missed.
+    `watched_until` says of a reading, by its `ref`, until when the checks of the unit that the food
+    was put into stand for its own.
     `received_as` says in what state it was delivered (`RECEIVING_LIMIT`), `by_law` that a law lets
     it arrive warmer. `oven` is the kind of the limit `oven` that a roast's oven is judged by.
     """
@@ -54,6 +57,7 @@ class Batch:
     discarded: bool = False
     prepared: datetime | None = None
     longest_gap: timedelta | None = None
+    watched_until: Mapping[str, datetime] = field(default_factory=dict)
     received_as: str = ""
     by_law: bool = False
     oven: str = ""
@@ -80,17 +84,23 @@ def judge_batch(batch: Batch, limits: LimitSet, as_of: datetime | None) -> tuple
         (c.readings[0].at, f)
         for c in coolings
         for f in judge_cooling(c, stages_for(limits, c.prepared), as_of)
+        if c.called or f.verdict is not Verdict.STOPPED
     ]
     if arrived:
         stage = limits.get("cooling-received")
         dated += [(readings[0].at, f) for f in judge_cooling(arrived, (stage,), as_of)]
     kept = readings if arrived is None else _after(arrived, readings, limits)
-    seen = (*heated.values(), *ovens)
-    dated += _holdings(kept, coolings, seen, batch, limits, ended or as_of)
+    seared = list(_initial_heatings(segments, heated, batch, limits, ended, as_of))
+    seen = (*heated.values(), *ovens, *(finding for _, finding in seared))
+    done = [_completed(c, stages_for(limits, c.prepared)) for c in coolings]
+    if arrived:
+        done.append(_completed(arrived, (limits.get("cooling-received"),)))
+    dated += _holdings(kept, done, seen, batch, limits, ended or as_of)
     dated += _receivings(readings, batch, limits, arrived)
     dated += [(oven.readings[0].at, oven) for oven in ovens]
-    dated += _initial_heatings(segments, heated, batch, limits, ended, as_of)
+    dated += seared
     dated += _time_control(readings, limits, ended, as_of)
+    dated += _not_reheated(segments, heated, limits)
     return tuple(finding for _, finding in sorted(dated, key=lambda pair: pair[0]))
 
 
@@ -121,10 +131,8 @@ def _prepared(
     prepared: datetime | None, readings: Sequence[Reading], limits: LimitSet
 ) -> datetime | None:
     """Say when food made at room temperature was prepared; 3-501.14(B) is not for food once hot."""
-    start = limits.get("cooling-stage-1").start
     was_hot = any(
-        reading.step in (Step.COOK, Step.HOT_HOLD, Step.REHEAT)
-        or (start is not None and reading.temperature.over(start) >= 0)
+        reading.step in (Step.COOK, Step.HOT_HOLD, Step.REHEAT) or _is_hot(reading, limits)
         for reading in readings
     )
     return None if prepared is None or was_hot else min(prepared, readings[0].at)
@@ -139,7 +147,6 @@ def _heatings(
     as_of: datetime | None,
 ) -> dict[int, Finding]:
     """Judge each cook and reheat; the key is the segment's place among the batch's segments."""
-    cold, hot = limits.get("cold-holding"), limits.get("hot-holding")
     found: dict[int, Finding] = {}
     for i, segment in enumerate(segments):
         step = segment[0].step
@@ -153,13 +160,11 @@ def _heatings(
             segment,
             _heating_limit(segment, batch.kind, limits, cooked=cooked),
             before=before,
+            after=None if last else segments[i + 1][0],
             over=not last or (ended is not None and not batch.discarded),
             as_of=as_of,
             discarded=ended if last and batch.discarded else None,
-            # straight from the cooler and hot already: the beginning was not seen
-            unseen_start=before is not None
-            and cold.kept_by(before.temperature)
-            and hot.kept_by(segment[0].temperature),
+            seen_from=limits.get("cooling-stage-1").level,
         )
     return found
 
@@ -198,80 +203,154 @@ def _coolings(
     A reheat that is not met starts nothing, and its readings show how warm the food was. One that
     is still under way ends the cooling for the time being. The full cook of food that was cooled
     after its initial heating (3-401.14) is to that cooling what a reheat is to any. Food that was
-    hot and is next read in cold storage was cooled, whether anybody called it that or not.
+    hot and is next read in cold storage, or cooler anywhere but in hot holding, was cooled, whether
+    anybody called it that or not; so was food made at room temperature, from its first reading.
     """
+    hot = partial(_is_hot, limits=limits)
     current: list[Reading] = []
     earlier: tuple[Reading, ...] = ()
     seen: list[Reading] = []
-    hot_since = False
+    called = heated_since = hot_since = False
+    ambient = batch.prepared is not None
 
     def cooling(ended: datetime | None) -> CoolingStep:
         own = tuple(current)
         prepared = _prepared(batch.prepared, (*earlier, *own), limits)
-        return CoolingStep(own, earlier, ended, prepared)
+        return CoolingStep(own, earlier, ended, prepared, called=called)
 
     for i, segment in enumerate(segments):
-        step = segment[0].step
-        cooked = [reading for reading in earlier if reading.step is Step.COOK]
-        in_two_goes = i in heated and bool(cooked) and cooked[-1].method == INITIAL
-        ends = step is Step.TIME_CONTROL or (
-            (step is Step.REHEAT or in_two_goes)
-            and heated[i].verdict in (Verdict.MET, Verdict.OPEN)
-        )
-        if current and ends:
-            yield cooling(segment[0].at)
+        step, is_hot = segment[0].step, any(map(hot, segment))
+        heats = step in (Step.COOK, Step.HOT_HOLD) or (step is Step.PREPARE and is_hot)
+        ended_by = _ends_cooling(segment, heated.get(i), earlier) or (heats and not called)
+        if current and (ended_by or (heats and _is_complete(cooling(None), limits))):
+            yield cooling(segment[0].at if ended_by else None)
             current = []
-        elif current and step in (Step.COOK, Step.HOT_HOLD) and _is_complete(cooling(None), limits):
-            yield cooling(None)
-            current = []
-        elif current:
+            hot_since &= not ended_by
+        if current:
             current += segment
-        elif (step is Step.COOL and not (arrived and segment[0] in arrived.readings)) or (
-            step is Step.COLD_HOLD and hot_since
+            called |= step in _CALLED
+        elif (
+            (step is Step.COOL and not (arrived and segment[0] in arrived.readings))
+            or (step is Step.COLD_HOLD and (heated_since or hot_since or ambient))
+            or (step is Step.PREPARE and (ambient or (hot_since and not all(map(hot, segment)))))
         ):
-            current, earlier, hot_since = list(segment), tuple(seen), False
-        hot_since |= step in (Step.COOK, Step.HOT_HOLD, Step.REHEAT)
-        hot_since |= step is Step.RECEIVE and batch.received_as == "hot"
+            current, earlier, called = list(segment), tuple(seen), step in _CALLED
+            heated_since = hot_since = ambient = False
+        else:
+            yield from _fallen(segment, seen, hot, hot_since=hot_since)
+        heated_since |= step in (Step.COOK, Step.HOT_HOLD, Step.REHEAT)
+        heated_since |= step is Step.RECEIVE and batch.received_as == "hot"
+        hot_since |= is_hot or segment[0].method == INITIAL
+        ambient &= not (heated_since or hot_since)
         seen += segment
     if current:
         yield cooling(ended)
 
 
+def _ends_cooling(
+    segment: Sequence[Reading], found: Finding | None, earlier: Sequence[Reading]
+) -> bool:
+    """Whether what comes next ends a cooling: a reheat that is met or under way, or time control.
+
+    `found` is what was found about the segment's heating, `earlier` what the food went through
+    before the cooling.
+    """
+    step = segment[0].step
+    cooked = [reading for reading in earlier if reading.step is Step.COOK]
+    in_two_goes = step is Step.COOK and bool(cooked) and cooked[-1].method == INITIAL
+    heats = step is Step.REHEAT or in_two_goes
+    done = found is not None and found.verdict in (Verdict.MET, Verdict.OPEN)
+    return step is Step.TIME_CONTROL or (heats and done)
+
+
+def _fallen(
+    readings: Sequence[Reading],
+    earlier: Sequence[Reading],
+    hot: Callable[[Reading], bool],
+    *,
+    hot_since: bool,
+) -> Iterator[CoolingStep]:
+    """Find where food that was hot is read cooler while it is cooked, reheated or taken out.
+
+    Nobody called that cooling. It went on as far as its coolest reading: from there it was heated.
+    """
+    step = readings[0].step
+    if step not in (Step.COOK, Step.REHEAT, Step.TIME_CONTROL):
+        return
+    before = list(earlier)
+    for is_hot, group in groupby(readings[:1] if step is Step.TIME_CONTROL else readings, key=hot):
+        run = tuple(group)
+        if hot_since and not is_hot:
+            coolest = min(run, key=lambda reading: reading.temperature.fahrenheit)
+            own = run[: run.index(coolest) + 1]
+            yield CoolingStep(own, tuple(before), coolest.at, called=False)
+        hot_since |= is_hot
+        before += run
+
+
+def _is_hot(reading: Reading, limits: LimitSet) -> bool:
+    """Whether food is at or above the temperature from which its cooling counts."""
+    start = limits.get("cooling-stage-1").start
+    return start is not None and reading.temperature.over(start) >= 0
+
+
 def _is_complete(cooling: CoolingStep, limits: LimitSet) -> bool:
-    return completion(cooling, stages_for(limits, cooling.prepared)) is not None
+    return _completed(cooling, stages_for(limits, cooling.prepared)) is not None
+
+
+def _completed(cooling: CoolingStep, stages: Sequence[Limit]) -> tuple[datetime, datetime] | None:
+    """Give when a cooling was complete, and its last reading of any kind."""
+    done = completion(cooling, stages)
+    return (done.at, cooling.readings[-1].at) if done else None
 
 
 def _holdings(
     readings: Sequence[Reading],
-    coolings: Sequence[CoolingStep],
+    cold: Iterable[tuple[datetime, datetime] | None],
     heated: Sequence[Finding],
     batch: Batch,
     limits: LimitSet,
     until: datetime | None,
 ) -> Iterator[tuple[datetime, Finding]]:
-    """Judge what is held; what is read under "cool" after its cooling was complete is held cold."""
-    cold: list[tuple[datetime, datetime]] = []
-    for cooling in coolings:
-        done = completion(cooling, stages_for(limits, cooling.prepared))
-        if done:
-            cold.append((done.at, cooling.readings[-1].at))
+    """Judge what is held; what is read under "cool" after its cooling was complete is held cold.
+
+    `cold` says from when to when each cooling's food was cold already.
+    """
+    already_cold = [times for times in cold if times]
 
     def held_as(reading: Reading) -> Step:
-        after = any(done < reading.at <= last for done, last in cold)
+        after = any(done < reading.at <= last for done, last in already_cold)
         return Step.COLD_HOLD if reading.step is Step.COOL and after else reading.step
 
     runs = [(step, tuple(run)) for step, run in groupby(readings, key=held_as)]
     for i, (step, run) in enumerate(runs):
-        if step not in HOLDING_LIMIT:
-            continue
-        limit = holding_limit(run[0], step, batch.kind, batch.received_as, heated, limits)
         previous = runs[i - 1][1][-1:] if i else ()
         following = runs[i + 1][1][:1] if i + 1 < len(runs) else ()
-        found = judge_holding(step, run, limit, (*previous, *following))
-        if step is Step.HOT_HOLD and batch.longest_gap:
+        left = _left_hot(run, following, heated)
+        if step not in HOLDING_LIMIT and not left:
+            continue
+        held = Step.HOT_HOLD if left else step
+        limit = holding_limit(run[0], held, batch.kind, batch.received_as, heated, limits)
+        found = () if left else judge_holding(step, run, limit, (*previous, *following))
+        if held is Step.HOT_HOLD and batch.longest_gap:
             next_at = following[0].at if following else until
-            found += missed_checks(step, run, limit, batch.longest_gap, next_at)
+            gap, watched = batch.longest_gap, batch.watched_until
+            found += missed_checks(held, left or run, limit, gap, next_at, watched)
         yield from ((run[0].at, finding) for finding in found)
+
+
+def _left_hot(
+    run: Sequence[Reading], following: Sequence[Reading], heated: Iterable[Finding]
+) -> tuple[Reading, ...]:
+    """Give the last reading of a heating that is over, where nothing judges what came of it.
+
+    It is to be held hot from then on, and checked; what is cooled next is judged from that reading.
+    """
+    last = run[-1]
+    done = any(last in one.readings and one.verdict is not Verdict.OPEN for one in heated)
+    heats = last.step in (Step.COOK, Step.REHEAT) and last.method != INITIAL and done
+    cools = any(one.step in (Step.COOL, Step.COLD_HOLD) for one in following)
+    return (last,) if heats and not cools else ()
 
 
 def holding_limit(
@@ -289,7 +368,8 @@ def holding_limit(
     own rule, oven and all, before they were held (3-501.16(A)(1)).
     """
     heated = [one for one in found if one.step in (Step.COOK, Step.REHEAT)]
-    if step is Step.COLD_HOLD and received_as == "egg" and not heated:
+    raw = all(one.readings[0].at > first.at for one in heated)
+    if step is Step.COLD_HOLD and received_as == "egg" and raw:
         return limits.get("egg-holding")
     return limits.get(HOLDING_LIMIT[step], kind if _is_cooked(heated, first.at) else "")
 
@@ -298,7 +378,7 @@ def _is_cooked(found: Iterable[Finding], by: datetime) -> bool:
     """Whether a cook is met on record by a moment, and no oven speaks against it."""
     before = [one for one in found if one.step is Step.COOK and one.readings[0].at <= by]
     ovens = [one for one in before if one.limit.name == "oven"]
-    cooks = [one for one in before if one.limit.name != "oven"]
+    cooks = [one for one in before if one.limit.name not in ("oven", "initial-heating")]
     return any(one.verdict is Verdict.MET for one in cooks) and not any(
         one.verdict.is_deviation for one in ovens
     )
@@ -343,13 +423,15 @@ def _ovens(
     ended: datetime | None,
     as_of: datetime | None,
 ) -> list[Finding]:
-    """Judge a whole roast's oven by its kind and the roast's weight: 3-401.11(B)."""
+    """Judge a whole roast's oven by its kind and the roast's weight: 3-401.11(B), 3-403.11(E)."""
     if not batch.oven:
         return []
     limit = limits.get("oven", batch.oven)
     found: list[Finding] = []
     for i, segment in enumerate(segments):
-        if segment[0].step is not Step.COOK or segment[0].method == INITIAL:
+        step = segment[0].step
+        unsliced = step is Step.REHEAT and all(one.method == UNSLICED for one in segment)
+        if not (unsliced or step is Step.COOK) or segment[0].method == INITIAL:
             continue
         ovens = [
             replace(reading, temperature=reading.chamber, doubted_since=None)
@@ -358,9 +440,10 @@ def _ovens(
         ]
         over = i + 1 < len(segments) or ended is not None or as_of is None
         if ovens:
-            found += judge_holding(Step.COOK, ovens, limit)
+            found += judge_holding(step, ovens, limit)
         elif over or _reaches(segment, limits.get("cook", batch.kind)):
-            found.append(_unseen(segment, limit, Reason.OVEN, segment[-1].at))
+            unseen = _unseen(segment, limit, Reason.OVEN, segment[-1].at)
+            found.append(replace(unseen, step=step))
     return found
 
 
@@ -391,6 +474,26 @@ def _initial_heatings(
             yield since, _unseen(segment, wanted, Reason.HOLD_NOT_SHOWN, since)
 
 
+def _not_reheated(
+    segments: Sequence[tuple[Reading, ...]], heated: Mapping[int, Finding], limits: LimitSet
+) -> Iterator[tuple[datetime, Finding]]:
+    """Find food that was cooled and is served hot though no reheating is on record: 3-403.11."""
+    cooled: tuple[Reading, ...] = ()
+    was_hot = False
+    for i, segment in enumerate(segments):
+        step, first = segment[0].step, segment[0]
+        hot = _is_hot(first, limits)
+        if cooled and (step is Step.HOT_HOLD or (step is Step.TIME_CONTROL and hot)):
+            unseen = _unseen((first,), limits.get("reheat"), Reason.HOLD_NOT_SHOWN, first.at)
+            yield first.at, replace(unseen, step=Step.REHEAT)
+        below = [reading for reading in segment if not _is_hot(reading, limits)]
+        if step in _CALLED and below and (was_hot or step is Step.COOL):
+            cooled = segment
+        elif i in heated or step in _SERVED:
+            cooled = ()
+        was_hot |= step in (Step.COOK, Step.REHEAT, Step.HOT_HOLD) or hot
+
+
 def _unseen(
     readings: tuple[Reading, ...], limit: Limit, reason: Reason, since: datetime
 ) -> Finding:
@@ -413,6 +516,8 @@ def _time_control(
         return
     limit = time_control_limit(timed[0], limits)
     following = readings[readings.index(timed[0]) :]
+    # what is read while it is cut or mixed shows how warm it was, too
+    timed = [one for one in following if one.step in (Step.TIME_CONTROL, Step.PREPARE)]
     returned = next((one for one in following if one.step in _HELD_OR_HEATED), None)
     found = judge_time_control(timed, limit, ended=ended, returned=returned, as_of=as_of)
     yield timed[0].at, found

@@ -27,12 +27,14 @@ class CoolingStep:
 
     `earlier` are the batch's readings before it. `ended` is when the food was reheated, discarded
     or used up. `prepared` is set for food made from ingredients at room temperature (3-501.14(B)).
+    `called` says that somebody called it cooling or cold holding.
     """
 
     readings: tuple[Reading, ...]
     earlier: tuple[Reading, ...] = ()
     ended: datetime | None = None
     prepared: datetime | None = None
+    called: bool = True
 
 
 def completion(cooling: CoolingStep, stages: Sequence[Limit]) -> Reading | None:

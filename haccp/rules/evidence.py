@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from enum import StrEnum
 from fractions import Fraction
 
-from haccp.limits.model import Limit
+from haccp.limits.model import Limit, Row
 from haccp.temperature import Temperature
 
 # A food thermometer's where no other is stated: ±2 °F, Food Code 4-203.11.
@@ -127,7 +127,7 @@ class Finding:
     `shortest` and `longest` bound the duration that the limit is about. `due` is the safe
     deadline: kept, the limit is met in the worst case. `since` is the moment from which a person
     could know of a deviation; a corrective action answers it from then on. `readings` are those
-    that decided.
+    that decided; `row` is the one that was reached of a limit that is a table.
     """
 
     step: Step
@@ -142,6 +142,7 @@ class Finding:
     due: datetime | None = None
     since: datetime | None = None
     rewarmed: tuple[tuple[Reading, Reading], ...] = ()
+    row: Row | None = None
 
 
 def overall(findings: Iterable[Finding]) -> Verdict:
@@ -162,13 +163,16 @@ def without_doubt(
 ) -> Finding:
     """Weigh a finding made from every reading against one made without the doubted ones.
 
-    A reading of a thermometer that failed its check proves nothing, yet may warn:
-    "met" needs both; everything else is what the trusted readings alone say.
+    A reading of a thermometer that failed its check proves nothing, yet may warn: "not met" is what
+    the trusted readings alone say; "met" needs both, and so does that there is time left, by the
+    earlier deadline, or that the food left the step in time.
     """
-    if not doubted or all_readings.verdict is trusted_only.verdict is Verdict.MET:
+    told = (all_readings.verdict, trusted_only.verdict)
+    if not doubted or trusted_only.verdict is Verdict.NOT_MET or set(told) == {Verdict.MET}:
         return trusted_only
-    if trusted_only.verdict not in (Verdict.MET, Verdict.NOT_SHOWN):
-        return trusted_only
+    if trusted_only.verdict in (Verdict.OPEN, Verdict.STOPPED) and not told[0].is_deviation:
+        dues = [one.due for one in (all_readings, trusted_only) if one.due]
+        return replace(trusted_only, due=min(dues, default=None))
     return replace(
         trusted_only,
         verdict=Verdict.NOT_SHOWN,

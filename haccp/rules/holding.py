@@ -1,6 +1,6 @@
 """Holding: 3-501.16. Each reading stands for itself; a run of bad ones is one deviation."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from enum import Enum, auto
 from itertools import groupby
@@ -102,13 +102,19 @@ def missed_checks(
     limit: Limit,
     longest_gap: timedelta,
     until: datetime | None,
+    watched_until: Mapping[str, datetime] | None = None,
 ) -> tuple[Finding, ...]:
     """Find the gaps between checks that are longer than allowed, the one up to `until` included.
 
     `longest_gap` is the kitchen's interval plus its grace; `until` None leaves the last gap alone.
-    Source: DEVELOPERS.md, verdict rules.
+    `watched_until` says of a reading, by its `ref`, until when the checks of the unit that the food
+    was put into stand for its own. Source: DEVELOPERS.md, verdict rules.
     """
-    ends = [*(reading.at for reading in readings[1:]), until or readings[-1].at]
+    following = [*(reading.at for reading in readings[1:]), until or readings[-1].at]
+    gaps = [
+        (reading, (watched_until or {}).get(reading.ref, reading.at), next_at)
+        for reading, next_at in zip(readings, following, strict=True)
+    ]
     return tuple(
         Finding(
             step=step,
@@ -116,11 +122,12 @@ def missed_checks(
             verdict=Verdict.NOT_SHOWN,
             reason=Reason.MISSED_CHECK,
             readings=(before,),
+            start=Bounds(begins, begins),
             shortest=timedelta(0),
-            longest=end - before.at,
-            due=before.at + longest_gap,
-            since=before.at + longest_gap,
+            longest=ends - begins,
+            due=begins + longest_gap,
+            since=begins + longest_gap,
         )
-        for before, end in zip(readings, ends, strict=True)
-        if end - before.at > longest_gap
+        for before, begins, ends in gaps
+        if ends - begins > longest_gap
     )

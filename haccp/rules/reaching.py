@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from datetime import datetime, timedelta
+from fractions import Fraction
 from functools import partial
 from itertools import groupby
 
@@ -16,6 +17,7 @@ from haccp.rules.evidence import (
     unproved,
     without_doubt,
 )
+from haccp.temperature import Level
 
 
 def judge_reaching(
@@ -24,23 +26,25 @@ def judge_reaching(
     limit: Limit,
     *,
     before: Reading | None = None,
+    after: Reading | None = None,
     over: bool,
     as_of: datetime | None,
     discarded: datetime | None = None,
-    unseen_start: bool = False,
+    seen_from: Level | None = None,
 ) -> Finding:
     """Judge whether a cook or reheat step reached its temperature for its time.
 
     Where several readings share one moment the coolest counts.
 
-    `readings` are those of the step, sorted; `before` the batch's last reading ahead of them;
-    `over` says that the food has gone on to something else, `discarded` when it was thrown away
-    in this step. `unseen_start` says that the first reading cannot be where a reheat began. A
-    heating food is taken not to fall until it is hot, as a cooling one is taken not to rise.
+    `readings` are those of the step, sorted; `before` and `after` the batch's readings next to
+    them; `over` says that the food has gone on to something else, `discarded` when it was thrown
+    away in this step. A reheat began at its first reading, but not where the food had risen past
+    `seen_from` unseen by then. A heating food is taken not to fall until it is hot, as a cooling
+    one is taken not to rise.
     Source: Food Code 2022 3-401.11 and 3-403.11; DEVELOPERS.md, verdict rules.
     """
-    judge = partial(_judge, step, limit=limit, before=before, over=over, as_of=as_of)
-    judge = partial(judge, discarded=discarded, unseen_start=unseen_start)
+    judge = partial(_judge, step, limit=limit, before=before, after=after, over=over, as_of=as_of)
+    judge = partial(judge, discarded=discarded, seen_from=seen_from)
     every = judge(readings)
     doubted = [reading for reading in readings if reading.doubted_since]
     trusted = [reading for reading in readings if not reading.doubted_since]
@@ -58,17 +62,20 @@ def _judge(
     readings: Sequence[Reading],
     limit: Limit,
     before: Reading | None,
+    after: Reading | None,
     *,
     over: bool,
     as_of: datetime | None,
     discarded: datetime | None,
-    unseen_start: bool,
+    seen_from: Level | None,
 ) -> Finding:
-    readings = _coolest(readings)
-    hot = [row_reached(readings, row, limit) for row in limit.rows]
-    reached = min((one for one in hot if one), key=lambda reading: reading.at, default=None)
+    readings = _coolest(readings, limit)
+    around = [one for one in (before, after) if one]
+    rows = [(row, row_reached(readings, row, limit, around, as_of)) for row in limit.rows]
+    hot = [(row, reading) for row, reading in rows if reading]
+    row, reached = min(hot, key=lambda pair: pair[1].at, default=(None, None))
     last_cool = _last_cool(readings, limit)
-    start = _start(readings, limit, before, unseen=unseen_start)
+    start = _start(readings, limit, before, seen_from)
     due = start.earliest + limit.within if start.earliest and limit.within else None
     shortest = last_cool.at - start.latest if last_cool and start.latest else timedelta(0)
     longest = reached.at - start.earliest if reached and start.earliest else None
@@ -102,6 +109,7 @@ def _judge(
         longest=longest if limit.within else None,
         due=due,
         since=_known(readings, due, too_late=too_late, over=over, verdict=verdict),
+        row=row if len(limit.rows) > 1 else None,
     )
 
 
@@ -144,24 +152,54 @@ def judge_initial_heating(
     )
 
 
-def row_reached(readings: Sequence[Reading], row: Row, limit: Limit) -> Reading | None:
+def row_reached(
+    readings: Sequence[Reading],
+    row: Row,
+    limit: Limit,
+    around: Sequence[Reading] = (),
+    as_of: datetime | None = None,
+) -> Reading | None:
     """Find the first reading from which on a row's temperature was held for its time.
 
     The hold is shown by the reading's own or by readings that far apart, none below between them.
+    A hold of its own counts where it can have been, before its reading or after it: no colder
+    reading in it, of these or of those `around` them, and not later than `as_of`.
     """
-    for hot, group in groupby(readings, key=lambda r: limit.kept_by(r.temperature, row.level)):
+
+    def is_hot(reading: Reading) -> bool:
+        return limit.kept_by(reading.temperature, row.level)
+
+    cold = [reading.at for reading in (*readings, *around) if not is_hot(reading)]
+
+    def was_held(reading: Reading) -> bool:
+        began, ended = reading.at - row.hold, reading.at + row.hold
+        before = not any(began < moment < reading.at for moment in cold)
+        after = not any(reading.at < moment < ended for moment in cold)
+        return reading.held >= row.hold and (before or (after and (not as_of or ended <= as_of)))
+
+    for hot, group in groupby(readings, key=is_hot):
         run = list(group)
         if hot and run[-1].at - run[0].at >= row.hold:
             return run[0]
-        held = next((reading for reading in run if hot and reading.held >= row.hold), None)
+        held = next((reading for reading in run if hot and was_held(reading)), None)
         if held:
             return held
     return None
 
 
-def _coolest(readings: Sequence[Reading]) -> list[Reading]:
+def _coolest(readings: Sequence[Reading], limit: Limit) -> list[Reading]:
+    """Keep one reading a moment, the coolest; of equal ones the one that was held longest.
+
+    Read in both degrees, one that keeps fewer of the limit's rows, each by the number that is
+    printed for its own degree, counts as cooler, whatever the conversion says.
+    """
+
+    def warmth(reading: Reading) -> tuple[int, Fraction, timedelta]:
+        kept = sum(limit.kept_by(reading.temperature, row.level) for row in limit.rows)
+        return kept, reading.temperature.fahrenheit, -reading.held
+
     moments = groupby(readings, key=lambda reading: reading.at)
-    return [min(moment, key=lambda one: one.temperature.fahrenheit) for _, moment in moments]
+    return [min(moment, key=warmth) for _, moment in moments]
 
 
 def _known(
@@ -182,16 +220,23 @@ def _known(
 
 
 def _start(
-    readings: Sequence[Reading], limit: Limit, before: Reading | None, *, unseen: bool
+    readings: Sequence[Reading], limit: Limit, before: Reading | None, seen_from: Level | None
 ) -> Bounds:
-    """Bound when a reheat began: at its first reading, if that was still too cool.
+    """Bound when a reheat began: at its first reading, unless food had been heated unseen by then.
 
-    A first reading that is hot already does not say how long the food took to get there; then
-    only the batch's reading before it bounds the time.
+    A first reading that is hot already, or above `seen_from` where the one before was not (or is in
+    doubt), does not say how long the food took to get there; then only that one bounds the time.
     """
-    if not unseen and not limit.kept_by(readings[0].temperature):
-        return Bounds(readings[0].at, readings[0].at)
-    return Bounds(before.at if before else None, readings[0].at)
+    first = readings[0]
+    warmed = (
+        before is not None
+        and seen_from is not None
+        and first.temperature.over(seen_from) > 0
+        and (before.doubted_since is not None or before.temperature.over(seen_from) <= 0)
+    )
+    if not limit.kept_by(first.temperature) and not warmed:
+        return Bounds(first.at, first.at)
+    return Bounds(before.at if before else None, first.at)
 
 
 def _last_cool(readings: Sequence[Reading], limit: Limit) -> Reading | None:

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import datetime, timedelta
+from itertools import takewhile
 
 from haccp.limits.model import Limit, Side
 from haccp.rules.evidence import Finding, Reading, Reason, Step
@@ -122,9 +123,23 @@ def goal(finding: Finding, clock: Clock) -> str:
         return "used or discarded today"
     if finding.reason is Reason.HEATED_FOR:
         return f"initial heating over{by}"
+    if len(finding.limit.rows) > 1:
+        return f"{_any_row(finding, clock)}{by}"
     hold = finding.limit.rows[0].hold
-    held = f" for {int(hold.total_seconds())} s" if hold and len(finding.limit.rows) == 1 else ""
+    held = f" for {int(hold.total_seconds())} s" if hold else ""
     return f"{target(finding.limit, _degree(finding))}{held}{by}"
+
+
+def _any_row(finding: Finding, clock: Clock) -> str:
+    """Say what a table asks of food at its last temperature: a hotter row asks a shorter time."""
+    limit, last = finding.limit, finding.readings[-1]
+    kept = [row for row in limit.rows if limit.kept_by(last.temperature, row.level)]
+    row = kept[-1] if kept else limit.rows[0]
+    asked = f"{target(limit, _degree(finding), row.level)} for {spell(row.hold)}"
+    hot = takewhile(lambda r: limit.kept_by(r.temperature, row.level), reversed(finding.readings))
+    since = min((reading.at for reading in hot), default=None)
+    until = f", until {clock(since + row.hold)}" if since else ""
+    return f"{asked}{until}, or hotter for a shorter time"
 
 
 def _time_left(finding: Finding, clock: Clock) -> str:
@@ -141,7 +156,8 @@ def _left(finding: Finding, clock: Clock) -> str:
 def _in_limits(finding: Finding, _: Clock) -> str:
     count = len(finding.readings)
     readings = "The one reading is" if count == 1 else f"All {count} readings are"
-    return f"{readings} {target(finding.limit, _degree(finding))}."
+    asked = target(finding.limit, _degree(finding))
+    return f"The oven showed {asked}." if _is_oven(finding) else f"{readings} {asked}."
 
 
 def _out_of_limits(finding: Finding, clock: Clock) -> str:
@@ -156,12 +172,18 @@ def _out_of_limits(finding: Finding, clock: Clock) -> str:
     if finding.longest is not None:
         bounds.append(f"at most {_at_most(finding.longest)}")
     lasted = f"it lasted {', '.join(bounds)}" if bounds else "how long is not on record"
+    if _is_oven(finding):
+        return f"The oven showed {readings}; it must be {limit}."
     return f"{readings}, not {limit}; {lasted}."
+
+
+def _is_oven(finding: Finding) -> bool:
+    return finding.limit.name == "oven"
 
 
 def _missed(finding: Finding, clock: Clock) -> str:
     return (
-        f"No check between {clock(finding.readings[0].at)} and {clock(_end(finding))} "
+        f"No check between {clock(_begin(finding))} and {clock(_end(finding))} "
         f"({_minutes(finding.longest)}); one was due by {clock(finding.due or _end(finding))}."
     )
 
@@ -173,7 +195,8 @@ def _reached(finding: Finding, clock: Clock) -> str:
         if finding.longest is not None
         else ""
     )
-    return f"Reached by {reading.temperature} at {clock(reading.at)}{within}."
+    row = f", kept for the {spell(finding.row.hold)} that its row asks" if finding.row else ""
+    return f"Reached by {reading.temperature} at {clock(reading.at)}{row}{within}."
 
 
 def _too_cool(finding: Finding, clock: Clock) -> str:
@@ -279,8 +302,13 @@ def _latest(finding: Finding) -> datetime:
     return finding.crossing.latest
 
 
+def _begin(finding: Finding) -> datetime:
+    assert finding.start and finding.start.latest  # a gap begins with a check
+    return finding.start.latest
+
+
 def _end(finding: Finding) -> datetime:
-    return finding.readings[0].at + (finding.longest or timedelta(0))
+    return _begin(finding) + (finding.longest or timedelta(0))
 
 
 _SENTENCES: dict[Reason, Callable[[Finding, Clock], str]] = {

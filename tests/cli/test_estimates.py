@@ -10,9 +10,7 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from tests.cli.test_kitchen_day import Kitchen, kitchen, log
-
-__all__ = ["kitchen"]
+from tests.cli.kitchens import Kitchen, log
 
 SLOW = (("13:00", "cool stew 135"), ("13:30", "cool stew 126"), ("14:00", "cool stew 118"))
 QUICK = (("13:00", "cool stew 135"), ("13:30", "cool stew 88"), ("14:00", "cool stew 64"))

@@ -1,13 +1,12 @@
 """Cook, manager and inspector, each through the command line, on a clock of our own."""
 
 import json
-import shlex
-from dataclasses import dataclass, field, replace
-from datetime import UTC, date, datetime
+from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner, Result
+from click.testing import CliRunner
 
 from haccp import limits
 from haccp.cli.main import cli
@@ -16,70 +15,7 @@ from haccp.printing.content import gather
 from haccp.record import register
 from haccp.record.register import read_register
 from haccp.record.store import open_record
-
-
-@dataclass
-class Kitchen:
-    """A kitchen in a temporary file, and the moment that its clock shows."""
-
-    path: Path
-    pin: str = "2580"
-    now: datetime = field(default_factory=lambda: datetime(2026, 10, 26, 18, 0, tzinfo=UTC))
-
-    def at(self, moment: str) -> None:
-        self.now = datetime.fromisoformat(moment).astimezone(UTC)
-
-    def run(self, command: str) -> Result:
-        session = Session(self.path, lambda: self.now, ask=lambda _: self.pin)
-        result = CliRunner().invoke(cli, shlex.split(command), obj=session, prog_name="haccp")
-        assert result.exit_code != 70, result.output
-        return result
-
-    def says(self, command: str) -> str:
-        result = self.run(command)
-        assert result.exit_code == 0, f"{command}: {result.output}"
-        return result.output
-
-    def refuses(self, command: str) -> str:
-        entries = len(self.entries())
-        result = self.run(command)
-        assert result.exit_code == 2, f"{command}: {result.output}"
-        assert result.stdout == ""
-        assert len(result.stderr.strip().splitlines()) == 1, result.stderr
-        assert len(self.entries()) == entries, "a refused command recorded something"
-        return result.stderr
-
-    def entries(self) -> list[dict[str, object]]:
-        result = CliRunner().invoke(cli, ["--db", str(self.path), "list", "entries", "--json"])
-        return list(json.loads(result.stdout)) if result.exit_code == 0 else []
-
-
-@pytest.fixture
-def kitchen(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Kitchen:
-    monkeypatch.setenv("HACCP_BY", "JM")
-    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
-    made = Kitchen(tmp_path / "record.sqlite3")
-    made.at("2026-10-26T07:00-06:00")
-    made.says(
-        'setup "Test Kitchen" --zone America/Denver --altitude 1640m --manager AR --manager-name "A. R."'
-    )
-    made.says('add person JM "J. M." --by AR')
-    made.says("add thermometer T1 --by AR")
-    made.says("add thermometer T2 --by AR")
-    made.says("add unit well-1 hot --by AR")
-    made.says("add unit walk-in cold --every 240 --by AR")
-    made.at("2026-10-26T12:00-06:00")
-    made.says('batch "white-bean stew" --code stew --amount "12 gal"')
-    return made
-
-
-def log(kitchen: Kitchen, *timed: tuple[str, str]) -> str:
-    """Type commands at kitchen times of one day; give the last answer."""
-    answer = ""
-    for clock, command in timed:
-        kitchen.at(f"2026-10-26T{clock}-06:00")
-        answer = kitchen.says(command)
-    return answer
+from tests.cli.kitchens import Kitchen, log, verdict
 
 
 def test_an_hourly_entry_answers_with_what_is_next_and_by_when(
@@ -472,10 +408,6 @@ def test_limits_that_changed_under_their_name_judge_no_earlier_food(
         register.limits_of.cache_clear()
 
 
-def verdict(kitchen: Kitchen, name: str) -> str:
-    return str(json.loads(kitchen.says(f"show {name} --json"))["verdict"])
-
-
 def next_day(kitchen: Kitchen, clock: str, day: int = 27) -> None:
     kitchen.at(f"2026-10-{day}T{clock}-06:00")
 
@@ -527,7 +459,7 @@ def test_an_action_does_not_answer_what_was_entered_after_it(kitchen: Kitchen) -
 
 def test_changing_a_unit_judges_no_earlier_check_anew(kitchen: Kitchen) -> None:
     log(kitchen, ("13:00", "hold well-1 120"))
-    kitchen.says("add unit well-1 cold --by AR")
+    kitchen.says("add unit well-1 cold --yes --by AR")
     assert verdict(kitchen, "well-1") == "not met"
     log(kitchen, ("13:10", "hold walk-in 38"))
     next_day(kitchen, "12:00")

@@ -9,9 +9,7 @@ from click.testing import CliRunner, Result
 
 from haccp.cli.main import cli
 from haccp.cli.session import Session
-from tests.cli.test_kitchen_day import Kitchen, kitchen, log
-
-__all__ = ["kitchen"]
+from tests.cli.kitchens import Kitchen, log
 
 STEW = ["bean stew", "12 gal", "--depth", "2in"]
 
@@ -217,7 +215,7 @@ def test_a_readings_curve_still_shows_its_limits(kitchen: Kitchen) -> None:
         (["moon cheese", "--depth", "2in"], "no food in the table 'moon cheese'"),
         (["mashed", "--depth", "2in"], "could be mashed potato"),
         (["bean stew"], "How deep"),
-        (["bean stew", "--depth", "2"], "type inches such as 2in"),
+        (["bean stew", "--depth", "2 feet"], "type inches such as 2 or 2.5, or 5cm"),
         (["bean stew", "--depth", "0in"], "'0in' is no depth"),
         (["bean stew", "--depth", "900cm"], "'900cm' is no depth"),
         (["bean stew", "many", "--depth", "2in"], "'many' is no amount"),

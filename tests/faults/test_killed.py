@@ -1,6 +1,7 @@
 """SIGKILL at any moment: what was acknowledged is there, nothing is half there, the chain holds."""
 
 import json
+import os
 import random
 import shutil
 import time
@@ -30,6 +31,7 @@ from tests.faults.making import (
 )
 from tests.faults.working import (
     back_it_up,
+    copy_of_the_day,
     die_at_line,
     die_in_the_middle_of_an_entry,
     export_it,
@@ -55,6 +57,26 @@ def test_an_entry_is_synced_to_the_disk_before_it_is_acknowledged(tmp_path: Path
     ):
         assert connection.exec_driver_sql("PRAGMA synchronous").scalar() == 3
         assert connection.exec_driver_sql("PRAGMA journal_mode").scalar() == "delete"
+
+
+def test_a_copy_is_on_the_disk_under_its_name_before_it_is_acknowledged(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What is synced last is the folder, when the file has its name there: a plug may be pulled."""
+    make_kitchen(tmp_path / "record.sqlite3")
+    synced: list[list[Path]] = []
+    really = os.fsync
+
+    def sync(handle: int) -> None:
+        is_folder = os.fstat(handle).st_ino == tmp_path.stat().st_ino
+        synced.append(sorted(tmp_path.iterdir()) if is_folder else [])
+        really(handle)
+
+    monkeypatch.setattr(os, "fsync", sync)
+    for work in (back_it_up, restore_it):
+        work(tmp_path)
+        assert [[], sorted(tmp_path.iterdir())] == [synced[0], synced[-1]]
+        synced.clear()
 
 
 @dataclass
@@ -215,12 +237,15 @@ def check_import(place: Path, *, done: bool) -> None:
 
 def prepare_upgrade(place: Path) -> None:
     make_old(place / "record.sqlite3", chained(kitchen_drafts()))
+    (place / "record.sqlite3").chmod(0o600)
     shutil.copy(place / "record.sqlite3", place / "old.sqlite3")
 
 
 def check_upgrade(place: Path, *, done: bool) -> None:
-    """Hold that it is the old record or the new one, and that it opens by itself."""
+    """Hold that it is the old record or the new one, that it opens by itself, and what lies beside."""
     path = place / "record.sqlite3"
+    modes = {one.name: one.stat().st_mode & 0o077 for one in place.iterdir()}
+    assert not any(modes.values()), "what the copy holds so far may be read by others"
     old = rows_by_hand(place / "old.sqlite3")
     assert rows_by_hand(path) == old
     upgrade_it(place)
@@ -229,6 +254,7 @@ def check_upgrade(place: Path, *, done: bool) -> None:
         assert record.problems() == []
     kept = place / "record.sqlite3.before-upgrade-from-0001"
     assert rows_by_hand(kept) == old
+    assert {one.name for one in place.iterdir()} == {path.name, "old.sqlite3", kept.name}
 
 
 def prepare_backup(place: Path) -> None:
@@ -250,6 +276,20 @@ def check_backup(place: Path, *, done: bool) -> None:
     assert {one.name for one in place.iterdir()} >= {path.name, copy.name}
     with opened(copy) as record:
         assert record.problems() == []
+
+
+def check_copy_of_the_day(place: Path, *, done: bool) -> None:
+    """Hold that the day has a whole copy or none, and that the next day's leaves no half one."""
+    folder = place / "record.sqlite3.daily"
+    rows = rows_by_hand(place / "record.sqlite3")
+    days = sorted(one.stem for one in folder.glob("*.sqlite3"))
+    assert days in ([], ["2026-10-26"])
+    assert days or not done
+    copy_of_the_day(place, "2026-10-27")
+    assert sorted(one.name for one in folder.iterdir()) == [
+        f"{day}.sqlite3" for day in (*days, "2026-10-27")
+    ]
+    assert all(rows_by_hand(one) == rows for one in folder.iterdir())
 
 
 def prepare_restore(place: Path) -> None:
@@ -298,6 +338,7 @@ LINE_BY_LINE = {
     "an import": (OPENING, prepare_small_import, import_it, check_import),
     "an upgrade": (OPENING, prepare_upgrade, upgrade_it, check_upgrade),
     "a backup": (COPYING, prepare_backup, back_it_up, check_backup),
+    "a daily copy": (COPYING, prepare_backup, copy_of_the_day, check_copy_of_the_day),
     "a restore": (COPYING, prepare_restore, restore_it, check_restore),
     "an export": (("cli/transfer.py",), prepare_export, export_it, check_export),
 }

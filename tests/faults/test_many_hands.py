@@ -1,5 +1,8 @@
 """Many terminals at once: every entry is there, in one chain, and nobody sees a lock."""
 
+import contextlib
+import errno
+import itertools
 import json
 import os
 import re
@@ -7,16 +10,21 @@ import shutil
 import subprocess
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 import sqlalchemy as sa
+from pypdf import PdfReader
 
+from haccp.errors import Refused
 from haccp.record.chain import first_misfit
+from haccp.record.entries import Draft, HoldingUnit
 from haccp.record.migrate import bring_up_to_date
-from haccp.record.store import open_record
+from haccp.record.store import Record, open_record
 from tests.faults.making import (
+    NOON,
     assert_one_chain,
     chained,
     kitchen_drafts,
@@ -25,6 +33,7 @@ from tests.faults.making import (
     noon,
     opened,
     reading,
+    refused_in_one_sentence,
     rows_by_hand,
     type_in,
 )
@@ -36,6 +45,7 @@ from tests.faults.working import (
     start,
     take_long_to_write,
     upgrade_it,
+    write_one_file_often,
     write_until_killed,
 )
 
@@ -181,8 +191,13 @@ def test_a_daily_copy_made_by_many_at_once_is_whole_and_nobody_sees_the_others(q
         place = quick / f"{attempt}"
         place.mkdir()
         rows = make_kitchen(place / "record.sqlite3", readings=50)
+        folder = place / "record.sqlite3.daily"
+        folder.mkdir()
+        for day in range(1, 26):
+            (folder / f"2026-10-{day:02}.sqlite3").touch()
         all_at_once(place, 8, back_up_daily, place / "record.sqlite3", place / "go")
-        (copy,) = (place / "record.sqlite3.daily").iterdir()
+        *_, copy = kept = sorted(folder.iterdir())
+        assert [one.name for one in kept] == [f"2026-10-{day}.sqlite3" for day in (24, 25, 26)]
         assert rows_by_hand(copy) == rows
         with opened(copy) as record:
             assert record.problems() == []
@@ -219,6 +234,41 @@ def test_restoring_a_backup_while_others_write_leaves_whole_records(quick: Path)
                 assert record.problems() == []
             found |= {row["digest"] for row in rows}
         assert acknowledged <= found
+
+
+def test_who_had_the_record_open_when_another_was_restored_is_refused(tmp_path: Path) -> None:
+    """Acknowledged into the file that was put away, an entry would be missed by everybody."""
+    path = tmp_path / "record.sqlite3"
+    backup = make_kitchen(path)
+    shutil.copy(path, tmp_path / "copy.sqlite3")
+    with opened(path) as record:
+        restore_it(tmp_path)
+        with pytest.raises(Refused, match="moved or replaced just now: nothing was recorded"):
+            record.append([reading("99")], noon)
+    for one in tmp_path.glob("record.sqlite3*"):
+        assert rows_by_hand(one) == backup
+    with opened(path) as record:
+        record.append([reading("99")], noon)
+
+
+def test_a_restore_where_a_file_cannot_have_two_names_changes_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As on a stick: what waits for the old record must be able to find it under its new name."""
+    path = tmp_path / "record.sqlite3"
+    make_kitchen(path)
+    shutil.copy(path, tmp_path / "copy.sqlite3")
+    before = {one.name: one.read_bytes() for one in tmp_path.iterdir()}
+
+    def no_links(*_: object) -> None:
+        raise PermissionError(errno.EPERM, "Operation not permitted")
+
+    monkeypatch.setattr(os, "link", no_links)
+    told = refused_in_one_sentence(
+        type_in(path, "record", "restore", str(tmp_path / "copy.sqlite3"))
+    )
+    assert "move it away yourself, then restore again. Nothing changed." in told
+    assert {one.name: one.read_bytes() for one in tmp_path.iterdir()} == before
 
 
 def test_restoring_a_backup_beside_a_writer_that_takes_long_waits_or_is_refused(
@@ -267,6 +317,58 @@ def test_a_backup_taken_while_others_write_is_one_moment_of_the_record(quick: Pa
         assert copied == rows[: len(copied)]
 
 
+@pytest.fixture
+def busy(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    """A record into which another hand enters something before every single look at it.
+
+    That is the worst that processes can do to each other, without waiting for chance to do it.
+    """
+    path = tmp_path / "record.sqlite3"
+    make_kitchen(path)
+    another, numbers = open_record(path, create=False), itertools.count()
+    transaction = Record.transaction
+
+    def looked_at(record: Record, **how: Any) -> Any:
+        if record.path == path and record is not another:
+            unit = HoldingUnit(name=f"cold-{next(numbers)}", holds="cold", every_min=60)
+            another.append([Draft(body=unit, at=NOON, person="AR"), reading("99")], noon)
+        return transaction(record, **how)
+
+    monkeypatch.setattr(Record, "transaction", looked_at)
+    yield path
+    another.close()
+
+
+@pytest.mark.parametrize("words", [("report", "2026-10-26"), ("plan",)])
+def test_a_paper_printed_while_others_write_shows_just_what_its_head_stands_for(
+    words: tuple[str, ...], busy: Path, tmp_path: Path
+) -> None:
+    """As one of a record that holds the entries up to the printed one, with nobody near it."""
+    pages = []
+    quiet = tmp_path / "quiet.sqlite3"
+    for path in (busy, quiet):
+        page = path.with_suffix(".pdf")
+        result = type_in(path, *words, "--printed", "2026-10-26 20:00", "--output", str(page))
+        assert result.exit_code == 0, result.output
+        pages.append(page.read_bytes())
+        if path == busy:
+            text = " ".join(one.extract_text() for one in PdfReader(page).pages)
+            (last,) = set(re.findall(r"record\s+up\s+to\s+entry\s+(\d+)", text))
+            rows = rows_by_hand(path)
+            assert len(rows) > len(kitchen_drafts()), "nobody wrote while it was printed"
+            with contextlib.closing(open_record(quiet, create=True)) as record:
+                record.restore(rows[: int(last)])
+    assert pages[0] == pages[1]
+
+
+def test_one_file_written_by_many_at_once_is_whole_and_nobody_sees_the_others(quick: Path) -> None:
+    """As an export is, or a paper."""
+    all_at_once(quick, 4, write_one_file_often, quick / "file", quick / "go")
+    written = (quick / "file").read_bytes()
+    assert written in [f"h{hand}".encode() * 100_000 for hand in range(4)]
+    assert {one.name for one in quick.iterdir() if "hand" not in one.name} == {"go", "file"}
+
+
 @pytest.mark.parametrize("hands", [2, 8])
 def test_one_entry_corrected_by_many_at_once_gets_one_successor(hands: int, tmp_path: Path) -> None:
     path = tmp_path / "record.sqlite3"
@@ -274,7 +376,7 @@ def test_one_entry_corrected_by_many_at_once_gets_one_successor(hands: int, tmp_
     haccp = str(Path(sys.executable).with_name("haccp"))
     running = [
         subprocess.Popen(
-            [haccp, "--db", str(path), "correct", "15", str(70 + n), "--reason", "slip"],
+            [haccp, "--db", str(path), "correct", "15", str(70 + n), "--yes", "--reason", "slip"],
             stdout=subprocess.DEVNULL,
             stderr=subprocess.PIPE,
             text=True,

@@ -232,7 +232,7 @@ def test_a_backup_made_by_an_older_version_is_restored_as_this_version(
 
 def test_an_old_record_whose_kept_copy_cannot_be_made_is_not_upgraded(old: Path) -> None:
     """Nothing is altered before there is a copy of what was there."""
-    old.with_name(f"{KEPT}.{os.getpid()}.partial").mkdir()
+    old.with_name(f"{KEPT}.partial").mkdir()
     before = old.read_bytes()
     refused_in_one_sentence(type_in(old, "status"))
     assert old.read_bytes() == before

@@ -15,6 +15,7 @@ from types import FrameType
 from typing import Any
 
 import haccp
+from haccp.cli.transfer import write_whole
 from haccp.record.backup import back_up, daily_copy, restore
 from haccp.record.store import open_record
 from haccp.record.transfer import from_export
@@ -107,6 +108,11 @@ def back_it_up(place: Path) -> None:
         back_up(record, place / "copy.sqlite3")
 
 
+def copy_of_the_day(place: Path, day: str = "2026-10-26") -> None:
+    with opened(place / "record.sqlite3") as record:
+        daily_copy(record, 3, day)
+
+
 def restore_it(place: Path) -> None:
     restore(place / "copy.sqlite3", place / "record.sqlite3", EVENING)
 
@@ -114,6 +120,12 @@ def restore_it(place: Path) -> None:
 def export_it(place: Path) -> None:
     result = type_in(place / "record.sqlite3", "export", str(place / "record.csv"))
     assert result.exit_code == 0, result.output
+
+
+def write_one_file_often(file: Path, go: Path, name: str) -> None:
+    _wait_for(go)
+    for _ in range(100):
+        write_whole(file, name.encode() * 100_000)
 
 
 def die_in_the_middle_of_an_entry(path: Path) -> None:

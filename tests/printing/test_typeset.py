@@ -70,6 +70,8 @@ CONTENT: dict[str, Any] = {
         {**finding("not met"), "subject": "bean stew, stew-1026", "answer": "Reheated to 165 °F"},
         {**finding("not shown"), "subject": "brown gravy, gravy-1028", "answer": ""},
     ],
+    "days": [["Mon 26 Oct", "14", "24", "1", "2", "AR, Tue 27 Oct 08:10", "1"]],
+    "people": [["JM", "Jory Maddow", "cook"]],
     "open": ["rice, rice-1101: 70 °F or below by 14:40."],
     "batches": [
         {
@@ -124,8 +126,8 @@ EMPTY: dict[str, Any] = {
     **{
         name: []
         for name in (
-            "counts", "attention", "open", "batches", "units", "thermometers", "corrections",
-            "signatures",
+            "counts", "attention", "days", "people", "open", "batches", "units", "thermometers",
+            "corrections", "signatures",
         )
     },
 }  # fmt: skip
@@ -193,6 +195,8 @@ def pdf(printed: bytes) -> pikepdf.Pdf:
         "Altitude 1640 m",
         "142 Temperature readings",
         "Between the readings nobody watched the food.",
+        "Signed Undecided then Mon 26 Oct 14 24 1 2 AR, Tue 27 Oct 08:10 1",
+        "People who record Initials Name Role JM Jory Maddow cook",
         "rice, rice-1101: 70 °F or below by 14:40.",
         "white-bean stew · stew-1026",
         "Made from shoulder-1025",
@@ -285,9 +289,10 @@ def test_a_checker_finds_nothing_against_pdf_ua(printed: bytes, tmp_path: Path) 
 def test_every_part_is_tagged(pdf: pikepdf.Pdf) -> None:
     kinds = [str(tag.S) for tag in tags(pdf)]
     assert kinds.count("/Title") == 1
-    # attention, findings twice, readings twice, events, thermometers, corrections, signatures, limits
-    assert kinds.count("/Table") == kinds.count("/THead") == 10
-    assert kinds.count("/H1") == 9
+    # attention, days, people, findings twice, readings twice, events, thermometers, corrections,
+    # signatures, limits
+    assert kinds.count("/Table") == kinds.count("/THead") == 12
+    assert kinds.count("/H1") == 11
     assert kinds.count("/H2") == 2
     assert {"/TH", "/TD", "/L", "/LI"} <= set(kinds)
 

@@ -2,6 +2,7 @@
 
 import sqlite3
 from collections.abc import Iterator
+from contextlib import closing
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -61,7 +62,7 @@ def test_restoring_keeps_what_was_there_under_another_name(record: Record, tmp_p
 def test_a_backup_that_was_altered_is_not_restored(record: Record, tmp_path: Path) -> None:
     copy = tmp_path / "copy.sqlite3"
     back_up(record, copy)
-    with sqlite3.connect(copy) as altered:
+    with closing(sqlite3.connect(copy)) as altered, altered:
         altered.execute("DROP TRIGGER entry_is_never_updated")
         altered.execute("UPDATE entry SET person = 'XX' WHERE seq = 7")
     before = record.path.read_bytes()

@@ -5,7 +5,7 @@ import tempfile
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from hypothesis import HealthCheck, settings
+from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, rule
 
@@ -115,6 +115,4 @@ TestRecord = RecordMachine.TestCase
 TestRecord.settings = settings(
     max_examples=int(os.environ.get("HACCP_EXAMPLES", "500")) // 25,
     stateful_step_count=25,
-    deadline=None,
-    suppress_health_check=[HealthCheck.too_slow],
 )

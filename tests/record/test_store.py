@@ -6,7 +6,7 @@ import shutil
 import sqlite3
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -79,7 +79,7 @@ def test_the_database_itself_refuses_to_change_an_entry(
 ) -> None:
     record.append([reading(), reading("90", minute=30)], noon)
     before = record.rows()
-    with sqlite3.connect(path) as foreign, pytest.raises(sqlite3.IntegrityError):
+    with closing(sqlite3.connect(path)) as foreign, foreign, pytest.raises(sqlite3.IntegrityError):
         foreign.execute(statement)
     assert record.rows() == before
 
@@ -129,7 +129,7 @@ def test_a_file_that_is_no_database_is_refused_and_left_alone(path: Path) -> Non
 
 
 def test_a_database_of_something_else_is_refused_and_left_alone(path: Path) -> None:
-    with sqlite3.connect(path) as other:
+    with closing(sqlite3.connect(path)) as other, other:
         other.execute("CREATE TABLE songs (title TEXT)")
     before = path.read_bytes()
     with pytest.raises(Refused, match="database of something else"):
@@ -139,7 +139,7 @@ def test_a_database_of_something_else_is_refused_and_left_alone(path: Path) -> N
 
 def test_a_record_of_a_newer_version_is_refused_and_left_alone(record: Record, path: Path) -> None:
     record.close()
-    with sqlite3.connect(path) as newer:
+    with closing(sqlite3.connect(path)) as newer, newer:
         newer.execute("UPDATE alembic_version SET version_num = '9999'")
     before = path.read_bytes()
     with pytest.raises(Refused, match="made by a newer haccp"):
@@ -197,7 +197,7 @@ def test_the_schema_constant_is_the_newest_migration() -> None:
 
 
 def test_the_triggers_are_there_after_every_migration(record: Record, path: Path) -> None:
-    with sqlite3.connect(path) as connection:
+    with closing(sqlite3.connect(path)) as connection, connection:
         names = {
             row[0]
             for row in connection.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'")

@@ -236,3 +236,20 @@ def test_a_cook_under_way_is_open() -> None:
     assert heat(reading(0, "120", step=Step.COOK), as_of=0).verdict is Verdict.OPEN
     later = reading(10, "60", step=Step.COOL)
     assert heat(reading(0, "120", step=Step.COOK), later, as_of=10).verdict is Verdict.NOT_MET
+
+
+def test_a_hold_counts_only_where_no_colder_reading_lies_in_it() -> None:
+    """131 °F for 112 min (3-401.11(B)) cannot have been between 120 °F and 100 °F; invented."""
+    cook = [reading(0, "120", step=Step.COOK), reading(10, "131", held=6720, step=Step.COOK)]
+    colder = reading(11, "100", step=Step.COOK)
+    assert heat(*cook, colder, kind="whole roast").verdict is not Verdict.MET
+    cooled = reading(90, "128", step=Step.COOL)
+    found = judge_batch(Batch(readings=(*cook, cooled), kind="whole roast"), LIMITS, None)
+    assert found[0].verdict is Verdict.NOT_SHOWN
+    # held before its reading, or after it, as far as the readings go
+    assert heat(cook[1], colder, kind="whole roast").verdict is Verdict.MET
+    assert heat(*cook, kind="whole roast").verdict is Verdict.MET
+    assert heat(*cook, kind="whole roast", as_of=11).verdict is Verdict.OPEN, "not yet over"
+    warm = [reading(0, "150"), reading(60, "164"), reading(60.2, "165", held=15)]
+    assert heat(*warm).verdict is Verdict.MET
+    assert heat(*warm, reading(60.3, "160")).verdict is Verdict.NOT_SHOWN

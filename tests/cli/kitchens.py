@@ -1,0 +1,61 @@
+"""A kitchen to type into, on a clock of our own; it is invented."""
+
+import json
+import shlex
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+
+from click.testing import CliRunner, Result
+
+from haccp.cli.main import cli
+from haccp.cli.session import Session
+
+
+@dataclass
+class Kitchen:
+    """A kitchen in a temporary file, and the moment that its clock shows."""
+
+    path: Path
+    pin: str = "2580"
+    now: datetime = field(default_factory=lambda: datetime(2026, 10, 26, 18, 0, tzinfo=UTC))
+
+    def at(self, moment: str) -> None:
+        self.now = datetime.fromisoformat(moment).astimezone(UTC)
+
+    def run(self, command: str) -> Result:
+        session = Session(self.path, lambda: self.now, ask=lambda _: self.pin)
+        result = CliRunner().invoke(cli, shlex.split(command), obj=session, prog_name="haccp")
+        assert result.exit_code != 70, result.output
+        return result
+
+    def says(self, command: str) -> str:
+        result = self.run(command)
+        assert result.exit_code == 0, f"{command}: {result.output}"
+        return result.output
+
+    def refuses(self, command: str) -> str:
+        entries = len(self.entries())
+        result = self.run(command)
+        assert result.exit_code == 2, f"{command}: {result.output}"
+        assert result.stdout == ""
+        assert len(result.stderr.strip().splitlines()) == 1, result.stderr
+        assert len(self.entries()) == entries, "a refused command recorded something"
+        return result.stderr
+
+    def entries(self) -> list[dict[str, object]]:
+        result = CliRunner().invoke(cli, ["--db", str(self.path), "list", "entries", "--json"])
+        return list(json.loads(result.stdout)) if result.exit_code == 0 else []
+
+
+def log(kitchen: Kitchen, *timed: tuple[str, str]) -> str:
+    """Type commands at kitchen times of one day; give the last answer."""
+    answer = ""
+    for clock, command in timed:
+        kitchen.at(f"2026-10-26T{clock}-06:00")
+        answer = kitchen.says(command)
+    return answer
+
+
+def verdict(kitchen: Kitchen, name: str) -> str:
+    return str(json.loads(kitchen.says(f"show {name} --json"))["verdict"])

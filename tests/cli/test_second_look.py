@@ -1,0 +1,184 @@
+"""What would let unsafe food pass by a slip, a silence or a wrong word; the foods are invented."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from tests.cli.kitchens import Kitchen, log, verdict
+from tests.cli.test_whole_job import findings, flat, matters
+
+
+def test_cooked_food_says_what_comes_next_and_is_missed_when_nobody_looks(kitchen: Kitchen) -> None:
+    said = log(kitchen, ("12:10", "cook stew 199"))
+    assert "Next: hold it at 135 °F or above, or cool it." in said
+    assert "Measure again by 13:10." in said
+    kitchen.at("2026-10-26T13:00-06:00")
+    assert matters(kitchen, "stew") == ["next check"]
+    kitchen.at("2026-10-26T17:00-06:00")
+    assert matters(kitchen, "stew") == ["not shown"]
+    assert verdict(kitchen, "stew") == "not shown"
+
+
+def test_the_checks_of_the_unit_that_food_was_put_into_stand_for_its_own(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:10", "cook stew 199"), ("12:30", "hold stew 160 --in well-1"))
+    log(kitchen, ("13:20", "hold well-1 150"), ("14:20", "hold well-1 148"))
+    kitchen.at("2026-10-26T14:30-06:00")
+    assert verdict(kitchen, "stew") == "met"
+    assert matters(kitchen, "stew") == [] and matters(kitchen, "well-1") == ["next check"]
+    # what well-1 missed is said once, of well-1
+    kitchen.at("2026-10-26T16:30-06:00")
+    assert matters(kitchen, "stew") == [] and "not shown" in matters(kitchen, "well-1")
+    log(kitchen, ("16:40", "empty well-1"))
+    kitchen.at("2026-10-26T18:10-06:00")
+    assert matters(kitchen, "stew") == ["not shown"], "it was taken out and never measured again"
+
+
+def test_food_is_not_held_hot_in_a_cold_unit(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:10", "cook stew 199"))
+    assert "walk-in is not a unit for hot hold" in kitchen.refuses("hold stew 160 --in walk-in")
+
+
+@pytest.mark.parametrize(
+    ("before", "typed", "asked"),
+    [
+        ("cool stew 134", "cool stew 38", "if degrees C were meant, type 38C"),
+        ("cool stew 57.2C", "cool stew 57", "if degrees C were meant, type 57C"),
+        ("cook stew 199", "hold stew 65", "if degrees C were meant, type 65C"),
+        ("cool stew 100", "cool stew 102.5", "warmer than the 100 °F before it"),
+        ("cook stew 120", "cook stew 166 --held 15min", "does not fit 120 °F at 12:10"),
+        ("cool stew 98", "cool stew 98", "is on record already"),
+    ],
+)
+def test_what_looks_like_a_slip_is_asked_about(
+    kitchen: Kitchen, before: str, typed: str, asked: str
+) -> None:
+    log(kitchen, ("12:10", before))
+    minute = "12:10" if "already" in asked else "12:20"
+    kitchen.at(f"2026-10-26T{minute}-06:00")
+    assert asked in flat(kitchen.refuses(typed))
+    assert "°F" in kitchen.says(f"{typed} --yes")
+
+
+@pytest.mark.parametrize(
+    ("before", "typed"),
+    [
+        ("cool stew 135", "cool stew 98"),
+        ("cool stew 134", "cool stew 38C"),
+        ("cool stew 134", "cool stew 70"),
+        ("cook stew 199", "hold stew 150"),
+    ],
+)
+def test_what_food_may_do_is_not_asked_about(kitchen: Kitchen, before: str, typed: str) -> None:
+    log(kitchen, ("12:10", before), ("12:30", typed))
+
+
+def test_a_correction_is_asked_about_and_says_what_the_verdict_is_now(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:10", "cool stew 136"), ("12:20", "cool stew 134"), ("13:40", "cool stew 69"))
+    kitchen.at("2026-10-26T13:50-06:00")
+    assert "is warmer than" in kitchen.refuses('correct stew 139 --reason "misread"')
+    said = kitchen.says('correct stew 89 --reason "misread"')
+    assert "OPEN: white-bean stew (stew) 89 °F at 13:40" in said
+    kitchen.at("2026-10-26T15:00-06:00")
+    said = kitchen.says('correct stew --withdraw --reason "another pan"')
+    assert "is now NOT SHOWN" in said
+
+
+def test_a_broken_limit_is_not_released(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:10", "cool stew 136"), ("12:20", "cool stew 134"), ("14:30", "cool stew 90"))
+    assert verdict(kitchen, "stew") == "not met"
+    said = kitchen.refuses('release stew "fine" --by AR')
+    assert "3-501.14(A)(1)" in said and "haccp discard stew" in said
+
+
+def test_food_with_something_against_it_goes_into_no_other_food_unasked(kitchen: Kitchen) -> None:
+    kitchen.says("batch turkey --code turkey")
+    log(kitchen, ("12:20", 'discard turkey "raw inside"'))
+    assert "was discarded at 12:20" in kitchen.refuses("batch pie --from turkey")
+    log(kitchen, ("12:30", "receive milk 50 --code milk"))
+    assert "NOT MET" in kitchen.refuses("batch sauce --from milk")
+    assert "Opened sauce" in kitchen.says("batch sauce --from milk --yes")
+    log(kitchen, ("12:40", "cool stew 140"), ("13:00", "cool stew 120"))
+    said = kitchen.refuses("batch soup --from stew")
+    assert "clock of white-bean stew (stew) is running" in said and "reheat it" in said
+
+
+def test_rice_under_time_control_goes_into_no_other_food(kitchen: Kitchen) -> None:
+    """3-501.19(B): four hours from removal, whatever it is made into."""
+    log(kitchen, ("12:10", "time stew 150"))
+    assert "3-501.19" in kitchen.refuses("batch soup --from stew")
+
+
+def test_a_good_reading_does_not_hide_what_is_undecided(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:10", "cook stew 199"), ("12:30", "hold stew 120"))
+    said = log(kitchen, ("12:50", "hold stew 140"))
+    assert said.startswith("MET")
+    assert "Still undecided: NOT MET, 3-501.16(A)(1)" in flat(said)
+    log(kitchen, ("13:00", 'action stew "stirred, lid on"'))
+    assert "Still undecided" not in log(kitchen, ("13:10", "hold stew 141"))
+
+
+def test_show_of_a_portion_tells_what_stands_against_its_batch(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:10", "cook stew 199"), ("12:30", "hold stew 120"), ("12:40", "split stew 2"))
+    assert "white-bean stew (stew): NOT MET, nothing done." in flat(kitchen.says("show stew-a"))
+    kitchen.says('action stew "eaten by nobody"')
+    assert "nothing done" not in kitchen.says("show stew-a")
+
+
+def test_what_is_handed_on_to_portions_is_answered_there_alone(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:10", "cook stew 150"), ("12:30", "hold stew 140"), ("12:40", "split stew 2"))
+    assert matters(kitchen, "stew") == []
+    for portion in ("stew-a", "stew-b"):
+        assert "not met" in matters(kitchen, portion)
+    assert findings(kitchen, "stew")["cook"] == "not met"
+
+
+def test_a_late_entry_asks_for_no_reading_in_the_past(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:10", "cool stew 135"), ("13:00", "cool stew 98"))
+    said = log(kitchen, ("13:05", "cool stew 115 12:35"))
+    assert "Measure again by 13:22." in said, "the moment that settles most, counted from now"
+
+
+def test_a_reached_stage_asks_for_no_reading(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:10", "cool stew 135"), ("12:50", "cool stew 98"))
+    assert "Measure again by 14:10" not in log(kitchen, ("13:53", "cool stew 69"))
+
+
+def test_a_failed_check_counts_beside_a_good_one_of_its_minute(kitchen: Kitchen) -> None:
+    """4-203.11, 4-502.11: whichever was typed first, readings before it are in doubt."""
+    log(kitchen, ("12:10", "cook stew 199"), ("12:30", "ice T1 40F"), ("12:30", "ice T1 32F"))
+    assert findings(kitchen, "stew")["cook"] == "not shown"
+
+
+def test_a_good_check_typed_after_a_failed_one_does_not_take_it_back(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:10", "cook stew 199"), ("12:30", "ice T1 40F"), ("12:50", "ice T1 32F 12:20"))
+    assert findings(kitchen, "stew")["cook"] == "not shown"
+    log(kitchen, ("13:00", "ice T1 32F"), ("13:05", "cook stew 200"))
+    kitchen.says('trust T1 "dropped after 12:10" --by AR')
+    assert findings(kitchen, "stew")["cook"] == "met"
+
+
+def test_a_file_says_its_verdicts_and_is_recorded_once(kitchen: Kitchen, tmp_path: Path) -> None:
+    file = tmp_path / "log.csv"
+    file.write_text(
+        "batch,step,taken_at,temp,unit\n"
+        "stew,cool,2026-10-26T12:10-06:00,140,F\n"
+        "stew,cool,2026-10-26T12:20-06:00,130,F\n"
+        "stew,cool,2026-10-26T14:30-06:00,90,F\n"
+    )
+    kitchen.at("2026-10-26T14:40-06:00")
+    assert "NOT MET: white-bean stew (stew)" in kitchen.says(f"load {file} --by JM")
+    entries = len(kitchen.entries())
+    again = kitchen.run(f"load {file} --by JM")
+    assert again.exit_code == 2 and "on record already, as no." in again.stderr
+    assert len(kitchen.entries()) == entries
+
+
+def test_list_entries_shows_kitchen_time_and_show_sorts_by_time(kitchen: Kitchen) -> None:
+    log(kitchen, ("13:00", "cool stew 130"), ("13:30", "cool stew 135 12:20"))
+    assert "13:00" in kitchen.says("list entries")
+    lines = kitchen.says("show stew").splitlines()
+    order = [line for line in lines if " cool" in line and "°F" in line]
+    assert "135 °F" in order[0] and "130 °F" in order[1]
+    stored = json.loads(kitchen.says("list entries --json"))
+    assert stored[-1]["at"].endswith("Z"), "JSON keeps UTC"

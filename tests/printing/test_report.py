@@ -1,0 +1,424 @@
+"""What the report's pages say of a record, as an inspector reads them; every food is invented."""
+
+import json
+import re
+import shutil
+from datetime import date, datetime, timedelta
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+import pytest
+from pypdf import PdfReader
+
+from haccp.limits import shipped
+from haccp.printing.content import gather
+from haccp.printing.typeset import typeset
+from haccp.record.register import read_register
+from haccp.record.store import open_record
+from haccp.time import short_day
+from tests.cli.kitchens import Kitchen
+
+DAY = date(2026, 10, 26)
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A kitchen made once: each test takes a copy of its file."""
+    made = Kitchen(tmp_path_factory.mktemp("kitchen") / "record.sqlite3")
+    made.at("2026-10-26T06:00-06:00")
+    made.says(
+        'setup "Test Kitchen" --zone America/Denver --altitude 1640m --manager AR '
+        '--manager-name "Asta Rillwood"'
+    )
+    made.says('add person JM "Jory Maddow" --by AR')
+    made.says('add person QX "Quill Xander" --by AR')
+    for added in ("thermometer T1", "unit well-1 hot", "unit walk-in cold --every 240"):
+        made.says(f"add {added} --by AR")
+    return made.path
+
+
+@pytest.fixture
+def kitchen(made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Kitchen:
+    monkeypatch.setenv("HACCP_BY", "JM")
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    return Kitchen(Path(shutil.copy(made, tmp_path)))
+
+
+def log(kitchen: Kitchen, *timed: tuple[str, str], day: date = DAY) -> None:
+    """Type commands at kitchen times of one day, before the clocks go back."""
+    for clock, command in timed:
+        kitchen.at(f"{day}T{clock}-06:00")
+        kitchen.says(command)
+
+
+def words(kitchen: Kitchen, first: date = DAY, last: date | None = None) -> dict[str, Any]:
+    """Gather the report of some days as of the kitchen's clock."""
+    record = open_record(kitchen.path, create=False)
+    found = gather(record, read_register(record), first, last or first, kitchen.now).words
+    record.close()
+    return found
+
+
+def batch(content: dict[str, Any], code: str) -> dict[str, Any]:
+    (found,) = [one for one in content["batches"] if one["code"] == code]
+    return dict(found)
+
+
+def facts(content: dict[str, Any], code: str) -> dict[str, str]:
+    return dict(batch(content, code)["facts"])
+
+
+def marks(subject: dict[str, Any]) -> list[tuple[str, str, str]]:
+    return [(one["temp"], one["mark"], one["note"]) for one in subject["readings"]]
+
+
+def after(days: int) -> date:
+    return DAY + timedelta(days=days)
+
+
+def pages(content: dict[str, Any]) -> list[str]:
+    printed = datetime.fromisoformat("2026-11-02T08:00-07:00")
+    drawings = dict.fromkeys(
+        [one["file"] for each in content["batches"] for one in each["curves"]], DRAWING
+    )
+    drawings["head.svg"] = DRAWING
+    pdf = typeset(content, drawings, template="report", paper="letter", printed=printed)
+    return [
+        re.sub(r"\s+", " ", page.extract_text().replace("\u200b", ""))
+        for page in PdfReader(BytesIO(pdf)).pages
+    ]
+
+
+DRAWING = b"""<svg xmlns="http://www.w3.org/2000/svg" width="481.9pt" height="181pt">
+<path d="M0 0 L400 150" stroke="#000000" fill="none"/></svg>"""
+
+
+# ---- who, and what was signed ----
+
+
+def test_the_people_whose_initials_are_printed_are_named(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:00", "hold well-1 150"), ("12:30", "empty well-1"))
+    log(kitchen, ("07:00", "sign yesterday --by AR"), day=after(1))
+    people = words(kitchen)["people"]
+    assert people == [["AR", "Asta Rillwood", "manager"], ["JM", "Jory Maddow", "cook"]]
+    paper = " ".join(pages(words(kitchen)))
+    assert "People who record Initials Name Role AR Asta Rillwood manager" in paper
+
+
+def test_who_has_left_is_still_named(kitchen: Kitchen) -> None:
+    log(
+        kitchen,
+        ("12:00", "hold well-1 150"),
+        ("13:00", 'add person JM "Jory Maddow" --left --by AR'),
+    )
+    assert ["JM", "Jory Maddow", "cook, has left"] in words(kitchen)["people"]
+
+
+def test_each_day_says_who_signed_it_or_that_nobody_did(kitchen: Kitchen) -> None:
+    log(
+        kitchen,
+        ("12:00", "hold well-1 130"),
+        ("13:00", "hold well-1 150"),
+        ("13:05", "empty well-1"),
+    )
+    log(kitchen, ("12:00", "hold well-1 150"), ("12:05", "empty well-1"), day=after(1))
+    log(kitchen, ("08:00", f"sign {DAY} --note 'told the crew' --by AR"), day=after(1))
+    kitchen.at(f"{after(3)}T12:00-06:00")
+    days = {row[0]: row[4:] for row in words(kitchen, DAY, after(5))["days"]}
+    assert days == {
+        "Mon 26 Oct": ["1", "AR, Tue 27 Oct 08:00", "1"],
+        "Tue 27 Oct": ["0", "not signed", "–"],
+        "Wed 28 Oct": ["0", "not signed", "–"],  # nothing was recorded, and nobody looked
+        "Thu 29 Oct": ["0", "not signed", "–"],
+    }
+
+
+def test_a_deviation_that_began_before_the_period_counts_on_its_days_and_no_other(
+    kitchen: Kitchen,
+) -> None:
+    """Food whose checks were missed from Monday on is missed on Wednesday and Thursday too."""
+    log(
+        kitchen,
+        ("09:00", "batch stew --code stew"),
+        ("11:50", "cook stew 200"),
+        ("12:00", "hold stew 150"),
+    )
+    kitchen.at(f"{after(4)}T12:00-06:00")
+    days = words(kitchen, after(2), after(3))["days"]
+    assert [(row[0], row[4]) for row in days] == [("Wed 28 Oct", "1"), ("Thu 29 Oct", "1")]
+    reviewed = [words(kitchen, day)["attention"] for day in (after(2), after(3))]
+    assert [len(each) for each in reviewed] == [1, 1]  # as each day's own report has it
+
+
+# ---- what is said of a batch or unit ----
+
+
+def test_a_holding_that_was_met_says_from_when_to_when(kitchen: Kitchen) -> None:
+    log(
+        kitchen,
+        ("12:00", "hold well-1 150"),
+        ("13:00", "hold well-1 151"),
+        ("13:30", "empty well-1"),
+        ("18:00", "hold well-1 149"),
+    )
+    (unit,) = words(kitchen)["units"]
+    assert [one["why"] for one in unit["findings"]] == [
+        "All 2 readings are 135 °F or above. Taken Mon 26 Oct 12:00 to Mon 26 Oct 13:00.",
+        "The one reading is 135 °F or above. Taken Mon 26 Oct 18:00.",
+    ]
+
+
+def test_a_merge_is_told_as_one_and_a_split_as_one(kitchen: Kitchen) -> None:
+    log(
+        kitchen,
+        ("09:00", "batch rice --code r1"),
+        ("09:01", "batch rice --code r2"),
+        ("10:00", "cook r1 200"),
+        ("10:01", "cook r2 200"),
+        ("10:10", "merge r1 r2 --code rice-all"),
+        ("10:20", "split rice-all 2"),
+    )
+    content = words(kitchen)
+    assert facts(content, "rice-all")["Put together from"] == "r1, r2"
+    assert facts(content, "rice-all-a")["Taken from"] == "rice-all"
+    told = {
+        code: [row[:3] for row in batch(content, code)["relations"]] for code in ("r1", "rice-all")
+    }
+    assert told["r1"][0] == ["Went into", "rice (rice-all)", "put together with r2"]
+    assert told["r1"][1] == ["Went into", "rice (rice-all-a)", "a portion, 2 steps away"]
+    assert told["rice-all"][:2] == [
+        ["In it", "rice (r1)", "put together with r2"],
+        ["In it", "rice (r2)", "put together with r1"],
+    ]
+    traced = json.loads(kitchen.says("trace rice-all-a --json"))["what is in it"]
+    assert [one["how"] for one in traced] == [
+        "taken from", "put together with r2", "put together with r1",
+    ]  # fmt: skip
+
+
+def test_an_oven_out_of_limits_is_marked_at_the_oven_and_not_at_the_core(kitchen: Kitchen) -> None:
+    """A high-humidity oven of 260 °F is above the 250 °F of 3-401.11(B); the core did no wrong."""
+    log(
+        kitchen,
+        (
+            "08:00",
+            'batch beef --code beef --kind "whole roast" --oven "high humidity" --weight 15lb',
+        ),
+        ("09:00", "cook beef 138 --oven 240F --yes"),
+        ("10:00", "cook beef 139 --oven 260F --yes"),
+        ("11:30", "cook beef 150 --oven 245F --yes"),
+    )
+    assert marks(batch(words(kitchen), "beef")) == [
+        ("138 °F", "", "oven 240 °F"),
+        ("139 °F", "", "oven ✕ 260 °F"),
+        ("150 °F", "", "oven 245 °F"),
+    ]
+
+
+def test_a_good_reading_is_not_marked_where_the_time_ran_out(kitchen: Kitchen) -> None:
+    log(
+        kitchen,
+        ("08:00", "batch melon --code melon"),
+        ("09:00", "time melon 40 --six-hours"),
+        ("14:00", "time melon 68 --six-hours"),
+        ("15:30", "used melon"),
+    )
+    found = batch(words(kitchen), "melon")
+    assert [one["verdict"] for one in found["findings"]] == ["not met"]
+    assert [mark for _, mark, _ in marks(found)] == ["", ""]
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "marked"), [("45", "68", ["✕", ""]), ("40", "72", ["", "✕"])]
+)
+def test_a_reading_that_breaks_the_time_controls_temperature_is_marked(
+    kitchen: Kitchen, first: str, last: str, marked: list[str]
+) -> None:
+    """3-501.19(C): at 41 °F or below when it leaves, and not above 70 °F."""
+    log(
+        kitchen,
+        ("08:00", "batch melon --code melon"),
+        ("09:00", f"time melon {first} --six-hours --yes"),
+        ("12:00", f"time melon {last} --six-hours --yes"),
+        ("12:01", "used melon"),
+    )
+    assert [mark for _, mark, _ in marks(batch(words(kitchen), "melon"))] == marked
+
+
+def test_a_cook_that_was_never_hot_is_marked_where_it_ended(kitchen: Kitchen) -> None:
+    log(
+        kitchen,
+        ("08:00", "batch chicken --code hen --kind poultry"),
+        ("09:00", "cook hen 100"),
+        ("09:30", "cook hen 150"),
+        ("09:40", "hold hen 149"),
+    )
+    assert [mark for _, mark, _ in marks(batch(words(kitchen), "hen"))] == ["", "✕", ""]
+
+
+@pytest.mark.parametrize("thawed", [1, 2, 9])
+def test_frozen_food_tells_the_days_that_it_has_once_thawed_and_no_date(
+    kitchen: Kitchen, thawed: int
+) -> None:
+    """3-501.17(A): seven days, two of which were spent when it froze."""
+    log(kitchen, ("08:00", "batch stock --code stock"))
+    log(kitchen, ("12:00", "freeze stock"), day=after(1))
+    told = facts(words(kitchen), "stock")
+    assert "Date mark" not in told
+    five = "5 days left once thawed, the day of thawing being the first (3-501.17(A))"
+    assert told["Frozen"] == f"since Tue 27 Oct 12:00; {five}"
+    kitchen.at(f"{after(1 + thawed)}T11:00-07:00")
+    assert five in facts(words(kitchen), "stock")["Frozen"]
+    kitchen.says("thaw stock")
+    mark = short_day(after(1 + thawed + 4))  # as many days, the first included
+    assert facts(words(kitchen), "stock")["Date mark"].startswith(f"use by {mark} ")
+
+
+def test_food_that_was_frozen_on_its_last_day_has_none_left(kitchen: Kitchen) -> None:
+    log(kitchen, ("08:00", "batch stock --code stock"))
+    kitchen.at(f"{after(6)}T12:00-07:00")
+    kitchen.says("freeze stock")
+    assert "no days left once thawed" in facts(words(kitchen, after(6)), "stock")["Frozen"]
+
+
+def test_a_makers_date_does_not_stand_still(kitchen: Kitchen) -> None:
+    log(
+        kitchen,
+        ("08:00", "receive beef 38 --code beef --use-by 2026-10-30"),
+        ("09:00", "freeze beef"),
+    )
+    told = facts(words(kitchen), "beef")
+    assert told["Date mark"].startswith("use by Fri 30 Oct")
+    assert "left" not in told["Frozen"]
+
+
+def test_eggs_are_said_to_be_delivered_as_a_person_says_it(kitchen: Kitchen) -> None:
+    log(kitchen, ("08:00", "receive eggs 44 --as egg --code eggs --supplier 'Tarn Hollow Farm'"))
+    told = facts(words(kitchen), "eggs")["Delivered"]
+    assert told == "as raw shell eggs, by the air around them, from Tarn Hollow Farm"
+    log(kitchen, ("08:10", "add unit nest egg --by AR"), ("08:20", "hold nest 44"))
+    (unit,) = words(kitchen)["units"]
+    assert unit["facts"][0][1].startswith("raw shell eggs, by the air around them, checked")
+
+
+def test_the_heat_of_the_roasts_table_is_told_of_whole_roasts_only(kitchen: Kitchen) -> None:
+    log(
+        kitchen,
+        ("07:00", 'batch beef --code beef --kind "whole roast" --oven "high humidity" --weight 15lb'),
+        ("07:01", 'batch "beef stew" --code stew'),
+        *((f"{hour:02d}:0{i}", f"cook {code} {temp} {oven}--yes")
+          for hour, temp in ((8, 40), (10, 120), (12, 150), (14, 170))
+          for i, (code, oven) in enumerate((("beef", "--oven 240F "), ("stew", "")))),
+    )  # fmt: skip
+    content = words(kitchen)
+    assert {"Heat", "From 50 to 130 °F"} <= facts(content, "beef").keys()
+    assert not {"Heat", "From 50 to 130 °F"} & facts(content, "stew").keys()
+
+
+def test_a_batch_without_readings_says_so_in_a_line(kitchen: Kitchen) -> None:
+    log(
+        kitchen,
+        ("08:00", "batch stew --code stew"),
+        ("08:01", "batch rice --code rice"),
+        ("09:00", "cook rice 200"),
+        ("10:00", "split rice 1 --keep"),
+    )
+    content = words(kitchen)
+    assert batch(content, "stew")["no_readings"] == "No reading of it is on record."
+    assert "those of rice up to then count" in batch(content, "rice-a")["no_readings"]
+    assert batch(content, "rice")["no_readings"] == ""
+    assert "No reading of it is on record." in " ".join(pages(content))
+
+
+# ---- what stands once ----
+
+
+def test_a_roasts_table_is_printed_where_the_period_has_a_roast(kitchen: Kitchen) -> None:
+    """The rows are those of the limits: tests/published compares them with 3-401.11(B)."""
+    rows = shipped().get("cook", "whole roast").rows
+    log(kitchen, ("08:00", "batch rice --code rice"))
+    assert f"{rows[0].level.f} °F for" not in " ".join(pages(words(kitchen)))
+    log(
+        kitchen,
+        (
+            "09:00",
+            'batch beef --code beef --kind "whole roast" --oven "high humidity" --weight 15lb',
+        ),
+    )
+    paper = " ".join(pages(words(kitchen)))
+    assert len(rows) == 17
+    for row in rows:
+        seconds = int(row.hold.total_seconds())
+        time = f"{seconds // 60} min" if seconds and seconds % 60 == 0 else f"{seconds} s"
+        assert f"{row.level.f} °F {f'for {time}' if seconds else 'at once'}" in paper
+
+
+def test_what_the_figures_of_growth_are_is_explained_once(kitchen: Kitchen) -> None:
+    log(
+        kitchen,
+        *(("08:00", f"batch {code} --code {code}") for code in ("one", "two")),
+        *((clock, f"cool {code} {temp}")
+          for clock, temp in (("09:00", 140), ("10:00", 120), ("12:00", 100))
+          for code in ("one", "two")),
+    )  # fmt: skip
+    paper = " ".join(pages(words(kitchen)))
+    assert paper.count("that a model implies: ") == 2
+    assert paper.count("Federal guidance for inspected plants") == 1
+    assert paper.count("It releases no food, excuses no deviation and ranks none down.") == 1
+
+
+def test_without_a_deviation_growth_is_not_explained(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:00", "hold well-1 150"))
+    assert "model implies" not in " ".join(pages(words(kitchen)))
+    assert words(kitchen)["growth"] == ""
+
+
+# ---- how it stands on the page ----
+
+
+def test_a_row_of_a_table_is_never_parted_by_the_end_of_a_page(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:00", "hold well-1 150"))
+    content = words(kitchen)
+    content["corrections"] = [
+        [str(n), "1", f"first{n}. {'many words ' * 20} last{n}.", "", "JM", "Mon"]
+        for n in range(100, 160)
+    ]
+    limit = content["limits"]["rows"][0]
+    content["limits"]["rows"] = [
+        {**limit, "limit": f"first{n}.", "source": f"{'many words ' * 20} last{n}."}
+        for n in range(200, 260)
+    ]
+    whole = [
+        set(re.findall(r"first(\d+)\.", page)) == set(re.findall(r"last(\d+)\.", page))
+        for page in pages(content)
+    ]
+    assert len(whole) > 4
+    assert all(whole)
+
+
+def test_a_row_longer_than_a_page_goes_on_on_the_next(kitchen: Kitchen) -> None:
+    """Kept whole, it would run off the paper."""
+    log(kitchen, ("12:00", "hold well-1 150"))
+    content = words(kitchen)
+    content["attention"] = [
+        {"verdict": "not met", "limit": "x", "citation": "x", "why": "x", "subject": "x",
+         "answer": "counted " * 900}
+    ]  # fmt: skip
+    counts = [page.count("counted") for page in pages(content)]
+    assert sum(counts) == 900
+    assert max(counts) < 500
+
+
+@pytest.mark.parametrize("lines", [0, 15, 25, 35])
+def test_a_chart_has_the_name_of_its_batch_on_its_page(kitchen: Kitchen, lines: int) -> None:
+    log(
+        kitchen,
+        ("08:00", "batch stew --code stew"),
+        ("09:00", "cool stew 140"),
+        ("10:00", "cool stew 60"),
+    )
+    content = words(kitchen)
+    batch(content, "stew")["relations"].extend([["In it", "x", "x", "x", "x"]] * lines)
+    (page,) = [page for page in pages(content) if "thick bar: time in which" in page]
+    assert "stew · stew" in page

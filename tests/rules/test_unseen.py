@@ -1,0 +1,199 @@
+"""What nobody watched or named proves nothing. All readings here are invented."""
+
+from datetime import UTC, datetime, timedelta
+from decimal import Decimal
+
+import pytest
+
+from haccp import limits
+from haccp.rules.batch import Batch, judge_batch
+from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict, overall
+from haccp.temperature import parse_temperature
+
+ZERO = datetime(2026, 1, 5, tzinfo=UTC)
+LIMITS = limits.shipped()
+
+
+def at(minute: float) -> datetime:
+    return ZERO + timedelta(minutes=minute)
+
+
+def readings(rows: str, doubted: frozenset[int] = frozenset()) -> tuple[Reading, ...]:
+    """Read ``cook 0 180; reheat 90 166 15``: step, minute, temperature, seconds held."""
+    found = []
+    for i, row in enumerate(rows.split(";")):
+        step, minute, temp, *held = row.split()
+        found.append(
+            Reading(
+                at=at(float(minute)),
+                temperature=parse_temperature(temp if temp[-1] in "FC" else f"{temp}F"),
+                step=Step(step),
+                held=timedelta(seconds=int(held[0]) if held else 0),
+                method="initial" if held == ["0"] else "",
+                doubted_since=at(2000) if i in doubted else None,
+                ref=str(i),
+            )
+        )
+    return tuple(found)
+
+
+def judged(rows: str, as_of: float | None = None, **more: object) -> tuple[Finding, ...]:
+    batch = Batch(readings=readings(rows), **more)  # type: ignore[arg-type]
+    return judge_batch(batch, LIMITS, None if as_of is None else at(as_of))
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        "cook 0 180; reheat 900 45; reheat 960 166 15; hot_hold 1000 140",
+        "cook 0 180; prepare 600 60",
+        "cook 0 180; cook 600 60; cook 660 180",
+        "hot_hold 0 140; time_control 600 40",
+        "prepare 0 150; cold_hold 600 40",
+        "cook 0 100 0; prepare 50 90; cook 330 60; cook 390 166",
+        "cook 0 180; cool 30 135; cool 100 70; cool 290 41; prepare 300 150; cold_hold 1000 40",
+    ],
+    ids=lambda rows: rows[:30],
+)
+def test_hot_food_that_is_next_read_cool_was_cooled_whatever_the_step(rows: str) -> None:
+    """3-501.14(A): nothing shows 70 °F in two hours and 41 °F in six."""
+    found = [one for one in judged(rows) if one.limit.name.startswith("cooling-")]
+    assert overall(found) is Verdict.NOT_SHOWN
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        "cook 0 190; cook 10 120; cook 50 185; hot_hold 60 150",  # cold beans went into the pot
+        "cook 0 180; prepare 30 130; hot_hold 60 140",  # portioned for the well
+        "hot_hold 0 140; reheat 60 110; reheat 100 166 15; hot_hold 130 150",
+        "cook 0 180; cool 30 135; cool 100 70; cool 290 41; prepare 300 50; cold_hold 330 40",
+    ],
+)
+def test_food_that_is_hot_or_heated_again_in_time_is_no_deviation(rows: str) -> None:
+    assert overall(judged(rows, longest_gap=timedelta(hours=5))) is Verdict.MET
+
+
+def test_cooled_food_is_not_held_hot_without_a_reheat_on_record() -> None:
+    """3-403.11(A)."""
+    cooled = "cook 0 180; cool 30 135; cool 140 70; cool 330 41; cold_hold 600 40"
+    (found,) = [f for f in judged(f"{cooled}; hot_hold 1000 140") if f.step is Step.REHEAT]
+    assert found.verdict is Verdict.NOT_SHOWN
+    reheated = judged(f"{cooled}; reheat 960 41; reheat 1000 166 15; hot_hold 1010 150")
+    assert overall(reheated) is Verdict.MET
+    half = judged("cool 0 140; cool 60 100; hot_hold 90 140")
+    assert [f.verdict for f in half if f.step is Step.REHEAT] == [Verdict.NOT_SHOWN]
+    assert not [f for f in judged("cool 0 140; hot_hold 10 138") if f.step is Step.REHEAT]
+
+
+@pytest.mark.parametrize(
+    ("rows", "verdict"),
+    [
+        ("cold_hold 0 40; reheat 240 134.9; reheat 250 166 15", Verdict.NOT_SHOWN),
+        ("cold_hold 0 45; reheat 160 140; reheat 165 166 15", Verdict.NOT_SHOWN),
+        ("cold_hold 0 40; reheat 60 134.9; reheat 70 166 15", Verdict.MET),
+        ("cold_hold 0 40; reheat 540 55; reheat 600 166 15", Verdict.MET),
+        ("cool 0 118; reheat 15 150; reheat 35 166 15", Verdict.MET),
+    ],
+)
+def test_a_reheat_whose_rise_nobody_saw_counts_from_the_reading_before(
+    rows: str, verdict: Verdict
+) -> None:
+    """3-403.11(D): two hours. From 70 °F up the rise must have been seen; our stricter reading."""
+    (found,) = [one for one in judged(rows) if one.step is Step.REHEAT]
+    assert found.verdict is verdict
+
+
+def test_food_made_at_room_temperature_has_four_hours_whatever_its_readings_are_called() -> None:
+    """3-501.14(B)."""
+    late = judged("prepare 10 75; cold_hold 600 40", prepared=at(0))
+    assert [f.verdict for f in late if f.limit.name == "cooling-ambient"] == [Verdict.NOT_SHOWN]
+    (running,) = judged("prepare 10 75", as_of=20, prepared=at(0))
+    assert (running.verdict, running.due) == (Verdict.OPEN, at(240))
+    assert overall(judged("prepare 10 75; cold_hold 200 40", prepared=at(0))) is Verdict.MET
+    # a batter that is cooked is no food that is cooled
+    cooked = judged("prepare 10 75; cook 60 180", prepared=at(0))
+    assert [f.limit.name for f in cooked] == ["cook"]
+
+
+def test_a_delivery_that_by_law_came_warm_is_held_cold_once_it_is_cold() -> None:
+    found = judged("receive 0 45; cool 60 43; cool 120 40; cool 200 55", by_law=True)
+    assert [f.verdict for f in found if f.limit.name == "cold-holding"] == [Verdict.NOT_MET]
+
+
+def test_a_ceiling_is_broken_by_whatever_reading_shows_it() -> None:
+    """3-501.19(C): 70 °F while time is the control."""
+    rows = readings("time_control 0 40; prepare 120 85; time_control 330 69")
+    first = Reading(at=rows[0].at, temperature=rows[0].temperature, step=rows[0].step, method="6 h")
+    batch = Batch(readings=(first, *rows[1:]), ended=at(330))
+    found = [f for f in judge_batch(batch, LIMITS, None) if f.step is Step.TIME_CONTROL]
+    assert [(f.verdict, f.reason) for f in found] == [(Verdict.NOT_MET, Reason.TOO_WARM_IN_TIME)]
+
+
+def test_two_readings_of_one_moment_in_two_degrees_count_by_the_cooler() -> None:
+    """134.9 °F is below 135 °F; 57 °C beside it is not below 57 °C."""
+    plant = judged("cook 0 134.9F; cook 0 57C", kind="plant food")
+    assert plant[0].verdict is not Verdict.MET
+    held = readings("cook 0 154.9F 17; cook 0 68C 17")
+    found = judge_batch(Batch(readings=held, kind="ground meat"), LIMITS, None)
+    assert found[0].verdict is not Verdict.MET
+
+
+def test_raw_eggs_are_judged_by_their_air_until_they_are_heated_and_not_after() -> None:
+    """3-501.16(B), and 3-401.14(C) after an initial heating."""
+    cooked = judged("receive 0 44; cold_hold 60 44; cook 120 166", received_as="egg")
+    assert overall(cooked) is Verdict.MET, "the 44 °F before the cook stays met"
+    seared = judged("cook 0 60 0; cook 30 120 0; cool 40 110; cold_hold 300 44", received_as="egg")
+    held = [f for f in seared if f.step is Step.COLD_HOLD]
+    assert [f.limit.name for f in held] == ["cold-holding"]
+
+
+@pytest.mark.parametrize("verdict_of_all", [Verdict.OPEN, Verdict.NOT_SHOWN])
+def test_doubt_gives_no_more_time_and_takes_no_deviation_away(verdict_of_all: Verdict) -> None:
+    """A thermometer that failed its check proves nothing, and warns all the same."""
+    rows, doubted = "cook 0 166; cool 10 140; cool 100 80", frozenset({1, 2})
+    as_of = at(115 if verdict_of_all is Verdict.OPEN else 140)
+    trusting = judge_batch(Batch(readings=readings(rows)), LIMITS, as_of)
+    doubting = judge_batch(Batch(readings=readings(rows, doubted)), LIMITS, as_of)
+    for sure, unsure in zip(trusting, doubting, strict=True):
+        if sure.limit.name == "cooling-stage-1":
+            assert sure.verdict is verdict_of_all
+            assert unsure.verdict is verdict_of_all
+            assert unsure.due is None or (sure.due is not None and unsure.due <= sure.due)
+
+
+def test_cooked_food_that_nobody_measured_again_is_not_shown_to_be_held() -> None:
+    """3-501.16(A): the kitchen's own interval says when a check was missed."""
+    gap = timedelta(minutes=75)
+    (cook, missed) = judged("cook 0 205", as_of=480, longest_gap=gap)
+    assert (cook.verdict, missed.reason) == (Verdict.MET, Reason.MISSED_CHECK)
+    assert missed.longest == timedelta(hours=8)
+    assert overall(judged("cook 0 205", as_of=70, longest_gap=gap)) is Verdict.MET
+    assert overall(
+        judged("cook 0 205; cool 70 140; cool 130 70; cool 300 41", longest_gap=gap)
+    ) is (Verdict.MET)
+    # while the checks of the unit that it was put into stand for its own
+    batch = Batch(
+        readings=readings("cook 0 205; hot_hold 30 160"),
+        longest_gap=gap,
+        watched_until={"1": at(400)},
+    )
+    assert overall(judge_batch(batch, LIMITS, at(400))) is Verdict.MET
+    (*_, gone) = judge_batch(batch, LIMITS, at(500))
+    assert (gone.reason, gone.longest) == (Reason.MISSED_CHECK, timedelta(minutes=100))
+
+
+def test_a_roasts_row_is_told_with_its_time() -> None:
+    from haccp.rules.words import explain, goal
+
+    def clock(moment: datetime) -> str:
+        return f"minute {(moment - ZERO) // timedelta(minutes=1)}"
+
+    (running,) = judged("cook 0 120; cook 60 131", as_of=60, kind="whole roast")
+    row = next(row for row in running.limit.rows if row.level.f == Decimal(131))
+    minutes = row.hold // timedelta(minutes=1)
+    assert f"131 °F or above for 1 h {minutes - 60} min, until minute {60 + minutes}" in goal(
+        running, clock
+    )
+    (done,) = judged(f"cook 60 131; cook {60 + minutes} 131", kind="whole roast")
+    assert f"kept for the 1 h {minutes - 60} min that its row asks" in explain(done, clock)
