@@ -174,6 +174,12 @@ def short_day(day: date) -> str:
     return f"{day:%a} {day.day} {day:%b}"
 
 
+def spell_hold(hold: timedelta) -> str:
+    """Spell for how long food is kept at a temperature, as the Code does: ``15 s``, ``112 min``."""
+    seconds = hold / timedelta(seconds=1)
+    return f"{seconds / 60:g} min" if seconds and not seconds % 60 else f"{seconds:g} s"
+
+
 def spell(duration: timedelta) -> str:
     """Spell a duration: ``35 min``, ``2 h``, ``1 h 05 min``; seconds are dropped,"""
     minutes = int(duration.total_seconds()) // 60

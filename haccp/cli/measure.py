@@ -69,6 +69,8 @@ _ARRIVED = "cooling-received"
 _THEN_COLD = (Step.COOL, Step.COLD_HOLD)
 _THEN_HOT = (Step.COOK, Step.HOT_HOLD, Step.REHEAT, Step.RECEIVE)
 _APART = "set the food apart and tell a manager"
+_NO_TCS_FOOD = "It is no TCS food: no limit here binds it."
+_NO_LIMIT = "This step has no limit of its own; its time out of cold and hot holding adds up."
 _SECONDS = {None: 1, "s": 1, "sec": 1, "min": 60, "h": 3600}
 
 
@@ -182,7 +184,11 @@ def answer(subject: Subject, reading: Reading, before: Sequence[Finding], sessio
     decisive = [finding for finding in findings if finding.verdict is verdict]
     why = "" if verdict is Verdict.OPEN else f" {explain(decisive[-1], clock)}"
     told = f"{subject.title} {reading.temperature} at {clock(reading.at)}, {reading.step.words}"
-    say(f"{verdict.upper()}: {told}.{why}")
+    if findings:
+        say(f"{verdict.upper()}: {told}.{why}")
+    else:
+        free = not subject.unit and subject.is_outside_the_limits
+        say(f"NOTED: {told}. {_NO_TCS_FOOD if free else _NO_LIMIT}")
     if verdict.is_deviation:
         usual = options(
             decisive[-1],

@@ -12,8 +12,8 @@ import click
 from haccp.cli import show as terminal
 from haccp.cli.session import Session
 from haccp.errors import Refused
-from haccp.record.about import about, told_setup
-from haccp.record.datemarks import date_mark
+from haccp.record.about import about, days_left, told_setup
+from haccp.record.datemarks import date_mark, frozen_times, is_frozen
 from haccp.record.entries import (
     Assessed,
     BatchOpened,
@@ -27,11 +27,11 @@ from haccp.record.evidence import reading_of
 from haccp.record.lineage import came_from, went_into
 from haccp.record.naming import every_code, find_known
 from haccp.record.review import Matter, matters, unanswered
-from haccp.record.subjects import Subject, read_batches, read_units
+from haccp.record.subjects import Subject, entered_later, read_batches, read_units
 from haccp.rules.evidence import Finding, Step, Verdict, overall
 from haccp.rules.words import explain
 from haccp.temperature import parse_temperature
-from haccp.time import clock, day_and_clock, from_stored, short_day, spell
+from haccp.time import clock, day_and_clock, from_stored, short_day, spell, spell_hold
 
 if TYPE_CHECKING:
     from haccp.record.outlook import Running
@@ -68,7 +68,10 @@ def _left(one: Matter, session: Session) -> str:
     if one.due is None:
         return ""
     left = one.due - session.now
-    return spell(left) if left > timedelta(0) else f"over {spell(-left)}"
+    if left > timedelta(0):
+        return spell(left)
+    over = -left
+    return f"over {over.days} days" if over.days > 1 else f"over {spell(over)}"
 
 
 def _told(one: Matter, session: Session) -> tuple[str, str]:
@@ -196,7 +199,8 @@ def _line(entry: Entry, subject: Subject, session: Session) -> tuple[str, ...]:
     when = day_and_clock(entry.at, session.now, session.register.zone)
     body = entry.body
     if isinstance(body, Measured):
-        held = f" held {body.held_s} s" if body.held_s != "0" else ""
+        hold = timedelta(seconds=float(body.held_s))
+        held = f" held {spell_hold(hold)}" if hold else ""
         method = f" {body.method}" if body.method else ""
         oven = f", oven {parse_temperature(body.chamber)}" if body.chamber else ""
         what = f"{body.temp} °{body.degree} {Step(body.step).words}{method}{held}{oven}"
@@ -213,6 +217,7 @@ def _line(entry: Entry, subject: Subject, session: Session) -> tuple[str, ...]:
     else:
         what = body.kind
         note = " ".join(str(value) for value in asdict(body).values() if value)
+    note = " ".join(filter(None, (note, entered_later(entry).capitalize())))
     if entry.seq in subject.corrected:
         note = f"REPLACED by no. {subject.corrected[entry.seq]}. {note}"
     if entry.corrects:
@@ -306,6 +311,11 @@ def label(session: Session, name: str) -> None:
         if one.step is Step.TIME_CONTROL and one.due
     ]
     kept = f"USE BY {short_day(mark).upper()}" if mark else ""
+    if is_frozen(subject, session.now):
+        left = days_left(subject, session.record, register, session.now)
+        frozen, _ = frozen_times(subject, session.now)[-1]
+        day = short_day(frozen.astimezone(register.zone).date()).upper()
+        kept = f"FROZEN {day}" + (f", ONCE THAWED {left} DAYS LEFT" if left is not None else "")
     taken = "received" if subject.batch.received_as else "made"
     words = [
         subject.title,

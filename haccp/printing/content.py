@@ -13,7 +13,7 @@ import pandas as pd
 from haccp.limits import Limit, LimitSet
 from haccp.physics.growth import BEHIND
 from haccp.printing.curve import Curve
-from haccp.printing.sheet import EVENTS, Sheet, entered_later, named, told
+from haccp.printing.sheet import EVENTS, Sheet, named, told
 from haccp.printing.stated import moment_of_printing, people_of, stated
 from haccp.printing.subjects import batch_pages, unit_pages
 from haccp.record.entries import (
@@ -31,6 +31,7 @@ from haccp.record.entries import (
 from haccp.record.register import Register
 from haccp.record.review import Looked, lasted, review
 from haccp.record.store import Record
+from haccp.record.subjects import entered_later
 from haccp.rules.evidence import Verdict
 from haccp.rules.words import explain
 from haccp.temperature import parse_temperature

@@ -12,7 +12,6 @@ from haccp.record.entries import (
     CoolingSetup,
     CorrectiveAction,
     Discarded,
-    Entry,
     Frozen,
     Rejected,
     Released,
@@ -24,10 +23,9 @@ from haccp.record.entries import (
 from haccp.record.register import Register
 from haccp.record.review import Review
 from haccp.record.store import Record
-from haccp.record.subjects import LATE
 from haccp.rules.evidence import Finding, Reason
 from haccp.rules.words import explain
-from haccp.time import clock, short_day, spell
+from haccp.time import clock, short_day
 
 # What happened to a batch or unit beside its readings, in words.
 EVENTS: dict[type, Any] = {
@@ -64,12 +62,6 @@ class Sheet:
 
     def is_during(self, moment: datetime) -> bool:
         return self.begins <= moment < self.ends
-
-
-def entered_later(entry: Entry) -> str:
-    """Say by how much a late entry came after its moment; nothing for one made in time."""
-    late = entry.entered_at - entry.at
-    return f"entered {spell(late)} later" if late > LATE else ""
 
 
 def told(finding: Finding, sheet: Sheet) -> dict[str, str]:

@@ -10,7 +10,7 @@ from haccp.record.register import Register
 from haccp.rules.evidence import Step
 from haccp.rules.words import target
 from haccp.temperature import Degree
-from haccp.time import spell
+from haccp.time import spell, spell_hold
 
 # A step's limits, the one that decides first.
 STEP_LIMITS: Mapping[Step, tuple[str, ...]] = {
@@ -73,10 +73,7 @@ def stated(limit: Limit, degree: Degree) -> str:
 
 
 def _held(hold: timedelta) -> str:
-    seconds = int(hold.total_seconds())
-    if not seconds:
-        return ""
-    return f" for {seconds // 60} min" if seconds % 60 == 0 else f" for {seconds} s"
+    return f" for {spell_hold(hold)}" if hold else ""
 
 
 def _within(limit: Limit, degree: Degree) -> str:

@@ -1,20 +1,21 @@
 """A report's pages about one batch or one holding unit."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from haccp.printing.curve import Curve, describe, mark
-from haccp.printing.sheet import EVENTS, Sheet, entered_later, named, told
+from haccp.printing.sheet import EVENTS, Sheet, named, told
 from haccp.record.about import EGGS, about
 from haccp.record.entries import Entry, Measured
 from haccp.record.lineage import came_from, went_into
 from haccp.record.outlook import coolings, growth, planned, running
 from haccp.record.register import Register
 from haccp.record.store import Record
-from haccp.record.subjects import Subject
+from haccp.record.subjects import Subject, entered_later
 from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict
 from haccp.temperature import parse_temperature
+from haccp.time import spell_hold
 
 
 def batch_pages(subject: Subject, sheet: Sheet, curves: dict[str, Curve]) -> dict[str, Any]:
@@ -186,7 +187,8 @@ def _reading(
 ) -> dict[str, Any]:
     body = entry.body
     assert isinstance(body, Measured)  # the caller picks readings
-    held = f", held {body.held_s} s" if body.held_s != "0" else ""
+    hold = timedelta(seconds=float(body.held_s))
+    held = f", held {spell_hold(hold)}" if hold else ""
     method = f", {body.method}" if body.method else ""
     notes = [
         body.note,

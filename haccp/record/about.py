@@ -31,7 +31,7 @@ def about(
         if thawed:
             yield "Frozen", f"from {when(frozen)} until {when(thawed)}"
         else:
-            yield "Frozen", f"since {when(frozen)}{_days_left(subject, record, register, now)}"
+            yield "Frozen", f"since {when(frozen)}{_left(subject, record, register, now)}"
     assessed = [one.body for one in subject.in_force if isinstance(one.body, Assessed)]
     if assessed:
         yield "TCS food", _assessed(assessed[-1])
@@ -51,18 +51,23 @@ def _dated(
         yield "Date mark", f"use by {short_day(mark)} ({limit.citation})"
 
 
-def _days_left(subject: Subject, record: Record, register: Register, now: datetime) -> str:
-    """Say for how many days frozen food may be used once it is thawed: 3-501.17, 3-501.18.
+def days_left(subject: Subject, record: Record, register: Register, now: datetime) -> int | None:
+    """Give for how many days frozen food may be used once it is thawed: 3-501.17, 3-501.18.
 
     Counted from tomorrow, which may be any later day: on the day of freezing itself one is spent.
+    None where no days are counted.
     """
     if subject.timed_since or subject.batch.use_by:
-        return ""
+        return None
     thawed = now.astimezone(register.zone).date() + timedelta(days=1)
     mark = date_mark(record, register, subject.name, day_starts(thawed, register.zone))
-    if mark is None:
+    return None if mark is None else max((mark - thawed).days + 1, 0)
+
+
+def _left(subject: Subject, record: Record, register: Register, now: datetime) -> str:
+    left = days_left(subject, record, register, now)
+    if left is None:
         return ""
-    left = max((mark - thawed).days + 1, 0)
     days = f"{left or 'no'} day{'s' * (left != 1)} left once thawed"
     counted = ", the day of thawing being the first" if left else ""
     citation = register.limits_at(subject.opened.at).get("date-mark").citation

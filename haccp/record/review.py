@@ -223,8 +223,9 @@ def _signed(one: Looked, register: Register) -> bool:
     if since is None:
         return False
     signature = register.signed(since.astimezone(register.zone).date())
-    evident = max(since, one.subject.evident_at(one.finding))
-    return signature is not None and signature.entered_at >= evident
+    if signature is None or signature.entered_at < since:
+        return False
+    return signature.seq > one.subject.shown_by(one.finding)
 
 
 def _next_checks(reviewed: Review, register: Register, now: datetime) -> Iterator[Matter]:

@@ -27,6 +27,7 @@ from haccp.record.units import judge_unit, unit_limit, unit_step
 from haccp.rules.batch import Batch, holding_limit, judge_batch
 from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict
 from haccp.rules.tcs import Result
+from haccp.time import spell
 
 ENDS = (Discarded, Rejected, UsedUp)
 
@@ -45,7 +46,7 @@ _HEAVY = Decimal(10)
 _FAR = datetime.max.replace(tzinfo=UTC)
 
 # An entry this long after its moment is a late one: common practice, no source.
-LATE = timedelta(minutes=15)
+_LATE = timedelta(minutes=15)
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,10 +157,10 @@ class Subject:
         """
         if finding.since is None:
             return ()
-        evident = self.evident_at(finding)
+        shown_by = self.shown_by(finding)
         acts = [e for e in self.in_force if isinstance(e.body, _ANSWERS)]
         acts += self._answered_before(finding)
-        since = [e for e in acts if e.at >= finding.since and e.entered_at >= evident]
+        since = [e for e in acts if e.at >= finding.since and e.seq > shown_by]
         done = sorted(since, key=lambda entry: entry.at)
         later = min((moment for moment in known if done and moment > done[0].at), default=None)
         return tuple(entry for entry in done if later is None or entry.at < later)
@@ -177,13 +178,14 @@ class Subject:
         }
         return list(acts.values())
 
-    def evident_at(self, finding: Finding) -> datetime:
-        """When the record first held what shows a deviation: its last entry up to that moment."""
+    def shown_by(self, finding: Finding) -> int:
+        """The number of the entry by which the record held what shows a deviation: the last one
+        up to the moment from which it could be known.
+        """
         assert finding.since is not None  # only deviations are asked about
         rests_on = {r.ref for r in finding.readings if r.at <= finding.since}
         every = (*self.inherited, *self.entries)
-        entered = [entry.entered_at for entry in every if str(entry.seq) in rests_on]
-        return max(entered, default=finding.since)
+        return max((entry.seq for entry in every if str(entry.seq) in rests_on), default=0)
 
     def judged(self, register: Register, as_of: datetime) -> tuple[Finding, ...]:
         """Judge it as of a moment, by the limits that were in force when it began."""
@@ -306,7 +308,13 @@ def _is_served(end: Entry) -> bool:
 
 def told_at(entry: Entry) -> datetime:
     """Give the moment from which an entry counts that may take a deviation back."""
-    return entry.entered_at if entry.entered_at - entry.at > LATE else entry.at
+    return entry.entered_at if entry.entered_at - entry.at > _LATE else entry.at
+
+
+def entered_later(entry: Entry) -> str:
+    """Say by how much a late entry came after its moment; nothing for one made in time."""
+    late = entry.entered_at - entry.at
+    return f"entered {spell(late)} later" if late > _LATE else ""
 
 
 def _told_of(finding: Finding) -> object:

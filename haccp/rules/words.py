@@ -7,7 +7,7 @@ from itertools import takewhile
 from haccp.limits.model import Limit, Side
 from haccp.rules.evidence import Finding, Reading, Reason, Step
 from haccp.temperature import Degree, Level
-from haccp.time import spell
+from haccp.time import spell, spell_hold
 
 Clock = Callable[[datetime], str]
 
@@ -126,7 +126,7 @@ def goal(finding: Finding, clock: Clock) -> str:
     if len(finding.limit.rows) > 1:
         return f"{_any_row(finding, clock)}{by}"
     hold = finding.limit.rows[0].hold
-    held = f" for {int(hold.total_seconds())} s" if hold else ""
+    held = f" for {spell_hold(hold)}" if hold else ""
     return f"{target(finding.limit, _degree(finding))}{held}{by}"
 
 
@@ -135,7 +135,7 @@ def _any_row(finding: Finding, clock: Clock) -> str:
     limit, last = finding.limit, finding.readings[-1]
     kept = [row for row in limit.rows if limit.kept_by(last.temperature, row.level)]
     row = kept[-1] if kept else limit.rows[0]
-    asked = f"{target(limit, _degree(finding), row.level)} for {spell(row.hold)}"
+    asked = f"{target(limit, _degree(finding), row.level)} for {spell_hold(row.hold)}"
     hot = takewhile(lambda r: limit.kept_by(r.temperature, row.level), reversed(finding.readings))
     since = min((reading.at for reading in hot), default=None)
     until = f", until {clock(since + row.hold)}" if since else ""
@@ -195,7 +195,7 @@ def _reached(finding: Finding, clock: Clock) -> str:
         if finding.longest is not None
         else ""
     )
-    row = f", kept for the {spell(finding.row.hold)} that its row asks" if finding.row else ""
+    row = f", kept for the {spell_hold(finding.row.hold)} that its row asks" if finding.row else ""
     return f"Reached by {reading.temperature} at {clock(reading.at)}{row}{within}."
 
 

@@ -182,3 +182,25 @@ def test_list_entries_shows_kitchen_time_and_show_sorts_by_time(kitchen: Kitchen
     assert "135 °F" in order[0] and "130 °F" in order[1]
     stored = json.loads(kitchen.says("list entries --json"))
     assert stored[-1]["at"].endswith("Z"), "JSON keeps UTC"
+
+
+def test_preparation_says_that_it_has_no_limit_of_its_own(kitchen: Kitchen) -> None:
+    said = log(kitchen, ("12:10", "prepare stew 44"))
+    assert said.startswith("NOTED: white-bean stew (stew) 44 °F at 12:10, prepare.")
+
+
+def test_the_label_of_frozen_food_names_no_day_but_how_many_are_left(kitchen: Kitchen) -> None:
+    """3-501.17, 3-501.18: opened on the 26th, frozen on the 27th: two days of seven are spent."""
+    kitchen.at("2026-10-27T12:00-06:00")
+    kitchen.says("freeze stew")
+    label = kitchen.says("label stew")
+    assert "FROZEN TUE 27 OCT, ONCE THAWED 5 DAYS LEFT" in label and "USE BY" not in label
+
+
+def test_a_signature_answers_nothing_that_was_entered_after_it_in_its_second(
+    kitchen: Kitchen,
+) -> None:
+    log(kitchen, ("12:10", "cook stew 199"), ("12:20", "hold stew 140"))
+    kitchen.says('sign today --note "mid-day" --by AR')
+    kitchen.says("hold stew 120 --yes")
+    assert "not met" in matters(kitchen, "stew")
