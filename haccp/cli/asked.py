@@ -24,7 +24,7 @@ from haccp.physics.planning import (
 from haccp.physics.properties import Composition, Food, foods, properties
 from haccp.record import entries
 from haccp.record.naming import find
-from haccp.rules.batch import stages_for
+from haccp.rules.coolings import stages_for
 from haccp.temperature import Degree, Temperature, parse_temperature
 
 # The air where none is typed, a room's around an ice bath: common practice, no source.

@@ -14,8 +14,8 @@ from haccp.errors import Refused
 from haccp.limits import LimitSet
 from haccp.limits.loader import take_overrides
 from haccp.record.logfile import ZERO, LogFile, Row, parse_moment, read_log
-from haccp.rules.batch import Batch, judge_batch
-from haccp.rules.evidence import Finding, Reason, Verdict, overall
+from haccp.rules.batch import judge_batch
+from haccp.rules.evidence import Batch, Finding, Reason, Verdict, overall
 from haccp.rules.words import Clock
 
 

@@ -24,8 +24,8 @@ from haccp.record.evidence import is_step, reading_of
 from haccp.record.register import Register
 from haccp.record.store import Record
 from haccp.record.units import judge_unit, unit_limit, unit_step
-from haccp.rules.batch import Batch, holding_limit, judge_batch
-from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict
+from haccp.rules.batch import holding_limit, judge_batch
+from haccp.rules.evidence import Batch, Finding, Reading, Reason, Step, Verdict
 from haccp.rules.tcs import Result
 from haccp.time import spell
 

@@ -1,7 +1,7 @@
 """What a verdict is made of, and what it is: readings in, findings out."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from enum import StrEnum
 from fractions import Fraction
@@ -110,6 +110,32 @@ class Reading:
         """Whether it shows a rise: one within the thermometers' accuracy is none."""
         rise = self.temperature.fahrenheit - other.temperature.fahrenheit
         return rise > max(self.accuracy, other.accuracy)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Batch:
+    """A batch as evidence. Readings come in any order.
+
+    `kind` is the kind of food where a limit has a variant for it. `ended` is when the batch was
+    discarded or used up, `discarded` whether it was thrown away. `prepared` is the moment of
+    preparation of a food made from ingredients at room temperature. `longest_gap` between
+    hot-holding checks is the kitchen's interval and its grace; without it no check is missed.
+    `watched_until` says of a reading, by its `ref`, until when the checks of the unit that the food
+    was put into stand for its own.
+    `received_as` says in what state it was delivered (`RECEIVING_LIMIT`), `by_law` that a law lets
+    it arrive warmer. `oven` is the kind of the limit `oven` that a roast's oven is judged by.
+    """
+
+    readings: tuple[Reading, ...]
+    kind: str = ""
+    ended: datetime | None = None
+    discarded: bool = False
+    prepared: datetime | None = None
+    longest_gap: timedelta | None = None
+    watched_until: Mapping[str, datetime] = field(default_factory=dict)
+    received_as: str = ""
+    by_law: bool = False
+    oven: str = ""
 
 
 @dataclass(frozen=True, slots=True)

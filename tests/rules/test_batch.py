@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 
 from haccp import limits
 from haccp.limits.model import guarded
-from haccp.rules.batch import Batch, judge_batch
-from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict, overall
+from haccp.rules.batch import judge_batch
+from haccp.rules.evidence import Batch, Finding, Reading, Reason, Step, Verdict, overall
 from haccp.temperature import Degree, Temperature
 
 ZERO = datetime(2026, 1, 5, tzinfo=UTC)

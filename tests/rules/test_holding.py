@@ -9,8 +9,8 @@ import pytest
 from haccp import limits
 from haccp.errors import Refused
 from haccp.limits.model import guarded
-from haccp.rules.batch import Batch, judge_batch
-from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict
+from haccp.rules.batch import judge_batch
+from haccp.rules.evidence import Batch, Finding, Reading, Reason, Step, Verdict
 from haccp.rules.holding import judge_holding, missed_checks
 from haccp.temperature import Degree, Temperature
 
