@@ -6,10 +6,12 @@ from dataclasses import replace
 import click
 
 from haccp.cli import show
-from haccp.cli.measure import answer, looks_wrong, parse_held
+from haccp.cli.measure import answer, parse_held
 from haccp.cli.review import any_subject
 from haccp.cli.session import Session, by_option, confirm, printable
+from haccp.cli.slips import looks_wrong
 from haccp.errors import Refused
+from haccp.record.datemarks import all_found
 from haccp.record.entries import (
     Assessed,
     BatchOpened,
@@ -35,9 +37,9 @@ from haccp.record.entries import (
 from haccp.record.evidence import reading_of
 from haccp.record.review import review, unusual
 from haccp.record.subjects import Subject, read_batches
-from haccp.rules.evidence import Finding, overall
+from haccp.rules.evidence import Finding, Step, overall
 from haccp.temperature import Degree, parse_temperature
-from haccp.time import CLOCK_TOLERANCE, day_starts, parse_day, parse_when
+from haccp.time import CLOCK_TOLERANCE, day_and_clock, day_starts, parse_day, parse_when
 
 _CAN_BE_WITHDRAWN = (
     Measured, BatchOpened, UnitEmptied, CorrectiveAction, Released, Discarded, Rejected, UsedUp,
@@ -92,7 +94,7 @@ def correct(
             f"No. {number} is no reading: take it back with --withdraw, then enter it anew."
         )
     else:
-        body = _put_right(old.body, temp, held, why)
+        body = _put_right(old.body, temp, session.register.degree, held, why)
         if when:
             at = parse_when(" ".join(when), session.now, session.register.zone)
         taken = reading_of(replace(old, body=body, at=at), session.register)
@@ -102,7 +104,7 @@ def correct(
         if replace(body, reason=old.body.reason) == old.body and at == old.at:
             raise Refused(f"Nothing about no. {number} would change: type the right temperature.")
     before = (
-        _of(old, session).judged(session.register, session.now)
+        all_found(_of(old, session), session.record, session.register, session.now)
         if isinstance(old.body, Measured)
         else ()
     )
@@ -118,7 +120,7 @@ def correct(
         as_seen=withdraw,
     )
     done = "withdrawn" if withdraw else "replaced"
-    show.say(f"No. {number} is {done} by no. {new.seq}; it stays readable.")
+    show.say(f"No. {number} ({_what(old, session)}) is {done} by no. {new.seq}; it stays readable.")
     if isinstance(old.body, Measured):
         _tell(new, before, session)
 
@@ -129,8 +131,15 @@ def _tell(new: Entry, before: Sequence[Finding], session: Session) -> None:
     if isinstance(new.body, Measured):
         answer(subject, reading_of(new, session.register), before, session)
     else:
-        verdict = overall(subject.judged(session.register, session.now))
+        verdict = overall(all_found(subject, session.record, session.register, session.now))
         show.say(f"{subject.title} is now {verdict.upper()}.")
+
+
+def _what(old: Entry, session: Session) -> str:
+    when = day_and_clock(old.at, session.now, session.register.zone)
+    if not isinstance(old.body, Measured):
+        return f"{old.body.kind}, {when}"
+    return f"{old.body.temp} °{old.body.degree} at {when}, {Step(old.body.step).words}"
 
 
 def _of(entry: Entry, session: Session) -> Subject:
@@ -171,8 +180,10 @@ def _may_be_withdrawn(session: Session, old: Entry) -> None:
             raise Refused(f"{old.batch} has other entries: withdraw those first.")
 
 
-def _put_right(old: Measured, temp: str | None, held: str | None, why: str) -> Measured:
-    shown = parse_temperature(temp, Degree(old.degree)) if temp else None
+def _put_right(
+    old: Measured, temp: str | None, degree: Degree, held: str | None, why: str
+) -> Measured:
+    shown = parse_temperature(temp, degree) if temp else None
     return replace(
         old,
         temp=str(shown.value) if shown else old.temp,

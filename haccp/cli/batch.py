@@ -15,8 +15,9 @@ from haccp.cli.measure import answer, paper_option, reading_draft
 from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.cli.setting import parse_code
 from haccp.cli.show import say
+from haccp.cli.slips import frozen_slip
 from haccp.errors import Refused
-from haccp.record.datemarks import date_mark, frozen_times, is_frozen, past_its_day
+from haccp.record.datemarks import all_found, date_mark, frozen_times, is_frozen
 from haccp.record.entries import (
     BatchOpened,
     Body,
@@ -30,6 +31,7 @@ from haccp.record.entries import (
     UsedUp,
 )
 from haccp.record.evidence import reading_of
+from haccp.record.lineage import came_from
 from haccp.record.naming import every_code, find, find_known, open_names
 from haccp.record.register import Register
 from haccp.record.review import unanswered
@@ -37,6 +39,7 @@ from haccp.record.subjects import Subject, read_batches
 from haccp.rules.batch import RECEIVING_LIMIT
 from haccp.rules.evidence import Step, Verdict
 from haccp.rules.words import explain
+from haccp.temperature import parse_temperature
 from haccp.time import clock, day_and_clock, parse_day, parse_when, short_day
 
 _OVENS = ("still dry", "convection", "high humidity", "none")
@@ -161,6 +164,9 @@ def receive(
         by_law=printable(by_law, "The law", 80) if by_law else "",
         use_by=_future_day(use_by, session) if use_by else "",
     )
+    slip = frozen_slip(parse_temperature(temp, register.degree), temp)
+    if slip and received_as != "frozen":
+        confirm(slip, yes=yes)
     named = _new_code(session, code, food, at)
     opened = Draft(body=body, at=at, person=person.initials, batch=named)
     reading = reading_draft(
@@ -396,25 +402,42 @@ def _codes(names: Sequence[str], session: Session) -> tuple[str, ...]:
 
 
 def _may_be_used(codes: Sequence[str], at: datetime, session: Session, *, yes: bool) -> None:
-    """Refuse food that was thrown away; ask about food with an unanswered deviation."""
+    """Refuse food that was thrown away or is under time control; ask about other deviations.
+
+    A clock that runs would not run on in what is made from it. A part that was just used up counts
+    as it stood before.
+    """
     register, now = session.register, session.now
     for part in read_batches(session.record, codes):
         end = part.end
         if end and isinstance(end.body, Discarded | Rejected) and end.at <= at:
             when = day_and_clock(end.at, now, register.zone)
             raise Refused(f"{part.title} was {part.fate} at {when}: nothing is made from it.")
-        for one in part.judged(register, at):
-            cools = one.limit.name.startswith("cooling-stage")
-            if one.verdict is Verdict.OPEN and (cools or one.step is Step.TIME_CONTROL):
-                way = "reheat it first" if cools else "serve or use it by itself"
+        there = replace(part, entries=tuple(one for one in part.entries if one != end))
+        for one in (*there.judged(register, at), *there.judged(register, now)):
+            if one.verdict is Verdict.OPEN and one.step is Step.TIME_CONTROL:
                 raise Refused(
-                    f"The clock of {part.title} is running ({one.limit.citation}) and would not run"
-                    f" on in what is made from it: {way}."
+                    f"{part.title} is under time as a control ({one.limit.citation}), whose clock"
+                    f" would not run on in what is made from it: serve or use it by itself."
                 )
-        found = [*part.judged(register, now), past_its_day(session.record, register, part, now)]
-        for one in unanswered(part, [finding for finding in found if finding], register):
-            why = explain(one, partial(day_and_clock, now=now, zone=register.zone))
-            confirm(f"{part.title} is {one.verdict.upper()}: {why}", yes=yes)
+            if one.verdict is Verdict.OPEN and one.step is Step.COOL:
+                confirm(
+                    f"The clock of {part.title} is running ({one.limit.citation}) and would not run"
+                    f" on in what is made from it: reheat it first.",
+                    yes=yes,
+                )
+        _ask_about(part, now, session, yes=yes)
+        for relation in came_from(session.record, part.name):
+            # what was left of that later is not in this
+            _ask_about(relation.batch, part.opened.at, session, yes=yes)
+
+
+def _ask_about(part: Subject, as_of: datetime, session: Session, *, yes: bool) -> None:
+    register, now = session.register, session.now
+    found = all_found(part, session.record, register, as_of)
+    for one in unanswered(part, found, register):
+        why = explain(one, partial(day_and_clock, now=now, zone=register.zone))
+        confirm(f"{part.title} is {one.verdict.upper()}: {why}", yes=yes)
 
 
 def _oven(oven: str | None) -> str:

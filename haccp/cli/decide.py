@@ -9,8 +9,10 @@ from haccp.cli.review import any_subject
 from haccp.cli.session import Session, by_option, printable
 from haccp.errors import Refused
 from haccp.record.entries import Assessed, CorrectiveAction, Draft, Released
+from haccp.record.lineage import went_into
 from haccp.record.naming import find, find_known, open_names
 from haccp.record.review import remedies
+from haccp.record.subjects import Subject
 from haccp.rules.evidence import Verdict
 from haccp.rules.tcs import Result, assess
 from haccp.time import parse_when
@@ -35,6 +37,8 @@ def action(
         _propose(session, found)
         return
     person = session.by(by)
+    subject = any_subject(session, found)
+    answers = _answered_by_an_action(subject, session)
     session.append(
         Draft(
             body=CorrectiveAction(text=printable(text, "The action", 400)),
@@ -45,6 +49,19 @@ def action(
         )
     )
     click.echo(f"Corrective action for {found} recorded.")
+    if not answers:
+        show.say("It answers nothing: no deviation stood against it that nobody had answered.")
+
+
+def _answered_by_an_action(subject: Subject, session: Session) -> bool:
+    """Whether something stands unanswered against a subject, or against what was taken from it."""
+    record, register, now = session.record, session.register, session.now
+    taken = [] if subject.unit else [one.batch for one in went_into(record, subject.name)]
+    return any(
+        finding.verdict.is_deviation
+        for one in (subject, *taken)
+        for finding, _ in remedies(one, record, register, now)
+    )
 
 
 def _propose(session: Session, name: str) -> None:
@@ -52,9 +69,11 @@ def _propose(session: Session, name: str) -> None:
     subject = any_subject(session, name)
     proposed = remedies(subject, session.record, session.register, session.now)
     if not proposed:
-        click.echo(f"{name} has no deviation that nobody has answered.")
+        click.echo(f"{name} has no deviation that nobody has answered, and nothing open.")
         return
     for finding, options in proposed:
+        if not options:
+            continue
         click.echo(f"{finding.verdict.upper()}, {finding.limit.citation}:")
         rows = []
         for option in options:
@@ -77,10 +96,11 @@ def release(session: Session, name: str, reason: str, by: str | None) -> None:
     """
     found = find(name, open_names(session.record), "open batch")
     subject = any_subject(session, found)
-    open_now = remedies(subject, session.record, session.register, session.now)
-    if not open_now:
+    proposed = remedies(subject, session.record, session.register, session.now)
+    undecided = [one for one, _ in proposed if one.verdict.is_deviation]
+    if not undecided:
         raise Refused(f"{found} has no deviation that nobody has answered: nothing to release.")
-    disproved = [one for one, _ in open_now if one.verdict is Verdict.NOT_MET]
+    disproved = [one for one in undecided if one.verdict is Verdict.NOT_MET]
     if disproved:
         raise Refused(
             f"{found} broke {disproved[0].limit.citation}, which no reason mends: log what was done"

@@ -4,7 +4,6 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
-from fractions import Fraction
 from functools import partial
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -13,7 +12,9 @@ import click
 from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.cli.setting import LENGTHS, parse_length, shown_inches
 from haccp.cli.show import say
+from haccp.cli.slips import looks_wrong
 from haccp.errors import Refused
+from haccp.record.datemarks import all_found
 from haccp.record.entries import CoolingSetup, Draft, Measured
 from haccp.record.evidence import reading_of
 from haccp.record.naming import find, open_names
@@ -41,9 +42,7 @@ from haccp.rules.remedies import options
 from haccp.rules.words import explain, goal, target
 from haccp.temperature import (
     COLDEST,
-    Degree,
     is_of_an_oven,
-    is_plausible,
     parse_temperature,
 )
 from haccp.time import day_and_clock, parse_when, spell
@@ -53,13 +52,6 @@ if TYPE_CHECKING:
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 
-# A reading this old is rather a slip of the day than a late entry: common practice, no source.
-_LONG_AGO = timedelta(days=2)
-
-# Food in bulk does not fall by more than so much, faster than so much a minute, within so many
-# minutes [°F, °F/min, min], nor rise while it is held or cooled: common practice, no source.
-_LEAP, _FALL, _SOON = 30, Fraction(3, 2), 120
-
 _HOLD = re.compile(r"([0-9]{1,5})\s*(s|sec|min|h)?")
 _LONGEST_HOLD_S = 86_400
 # Warmer air or water cools no food [°F].
@@ -68,7 +60,7 @@ _WARMEST_AIR = 110
 _ARRIVED = "cooling-received"
 _THEN_COLD = (Step.COOL, Step.COLD_HOLD)
 _THEN_HOT = (Step.COOK, Step.HOT_HOLD, Step.REHEAT, Step.RECEIVE)
-_APART = "set the food apart and tell a manager"
+_APART = "Next: set the food apart and tell a manager"
 _NO_TCS_FOOD = "It is no TCS food: no limit here binds it."
 _NO_LIMIT = "This step has no limit of its own; its time out of cold and hot holding adds up."
 _SECONDS = {None: 1, "s": 1, "sec": 1, "min": 60, "h": 3600}
@@ -98,7 +90,7 @@ def log(
     draft = reading_draft(
         session,
         subject,
-        step or _holding_step(subject, name, at),
+        step or _holding_step(session, subject, name, temp, at, unit),
         temp,
         at,
         person.initials,
@@ -111,7 +103,7 @@ def log(
         method=method,
         oven=oven,
     )
-    before = subject.judged(register, session.now)
+    before = all_found(subject, session.record, register, session.now)
     (entry,) = session.append(draft)
     subject = replace(subject, entries=(*subject.entries, entry))
     answer(subject, reading_of(entry, register), before, session)
@@ -178,7 +170,7 @@ def answer(subject: Subject, reading: Reading, before: Sequence[Finding], sessio
     """
     register, now = session.register, session.now
     clock = partial(day_and_clock, now=now, zone=register.zone)
-    after = subject.judged(register, max(now, reading.at))
+    after = all_found(subject, session.record, register, max(now, reading.at))
     findings = _about(reading, after, before, subject, register)
     verdict = overall(findings)
     decisive = [finding for finding in findings if finding.verdict is verdict]
@@ -197,24 +189,22 @@ def answer(subject: Subject, reading: Reading, before: Sequence[Finding], sessio
             late_reheat=register.kitchen_at(now).late_reheat,
         )
         proposed = f" Usual: {usual[0].words}" if usual else ""
-        apart = "tell a manager" if decisive[-1].limit.name == "oven" else _APART
-        say(f"Next: {apart}.{proposed}")
+        goes_on = decisive[-1].limit.name == "oven"
+        say(f"{'Tell a manager' if goes_on else _APART}.{proposed}")
         say(
             f'Log what is done: haccp action {subject.name} "..." (without words it lists options).'
         )
-        if apart is _APART:
+        if not goes_on:
             return
-    for one in unanswered(subject, after, register):
-        if one in findings:
-            continue
-        say(
-            f"Still undecided: {one.verdict.upper()}, {one.limit.citation}. {explain(one, clock)}"
-            f" See haccp action {subject.name}"
-        )
+    others = [one for one in unanswered(subject, after, register) if one not in findings]
+    if others:
+        named = [f"{one.limit.name.replace('-', ' ')} {one.verdict.upper()}" for one in others]
+        told = ", ".join(dict.fromkeys(named))
+        say(f"Still undecided: {told}. See haccp action {subject.name}")
     newest = max(subject.evidence(register), key=lambda one: one.at)
     advice = advise(after, newest, subject.check_every(register))
     if not advice.goals and newest.step in (Step.COOK, Step.REHEAT):
-        hot = register.limits_at(now).get("hot-holding")
+        hot = held_to(subject, replace(newest, step=Step.HOT_HOLD), register, after)
         say(f"Next: hold it at {target(hot, register.degree)}, or cool it.")
     if advice.goals:
         first, *later = advice.goals
@@ -225,7 +215,7 @@ def answer(subject: Subject, reading: Reading, before: Sequence[Finding], sessio
     looks = [advice.measure_by, running.measure_at if running else None]
     measure_by = min((moment for moment in looks if moment), default=None)
     if measure_by:
-        say(f"Measure again by {clock(measure_by)}.")
+        say("Measure it now." if measure_by <= now else f"Measure again by {clock(measure_by)}.")
 
 
 def _estimate(
@@ -298,17 +288,28 @@ def _subject(session: Session, name: str, *, holding: bool) -> Subject:
     return read_batches(record, [found])[0]
 
 
-def _holding_step(subject: Subject, name: str, at: datetime) -> Step:
-    """Say whether a batch is held hot or cold: by what it went through before that moment."""
+def _holding_step(
+    session: Session, subject: Subject, name: str, temp: str, at: datetime, unit: str | None
+) -> Step:
+    """Say whether a batch is held hot or cold: by its unit, or what it went through before."""
+    register = session.register
     if subject.unit:
         return unit_step(subject.unit)
-    taken = (*subject.inherited, *subject.readings)
-    for entry in reversed([entry for entry in taken if entry.at <= at]):
-        step = Step(entry.body.step) if isinstance(entry.body, Measured) else None
-        if step in _THEN_COLD or (step is Step.RECEIVE and subject.batch.received_as != "hot"):
+    if unit:
+        return unit_step(register.units[find(unit, list(register.units), "unit")])
+    shown = parse_temperature(temp, register.degree)
+    limits = register.limits_at(at)
+    is_hot = limits.get("hot-holding").kept_by(shown)
+    taken = [one for one in subject.evidence(register) if one.at <= at]
+    for reading in reversed(taken):
+        delivered_cold = reading.step is Step.RECEIVE and subject.batch.received_as != "hot"
+        still_hot = is_hot and limits.get("hot-holding").kept_by(reading.temperature)
+        if delivered_cold or (reading.step in _THEN_COLD and not still_hot):
             return Step.COLD_HOLD
-        if step in _THEN_HOT:
+        if reading.step in (*_THEN_HOT, *_THEN_COLD):
             return Step.HOT_HOLD
+    if taken and (is_hot or limits.get("cold-holding").kept_by(shown)):
+        return Step.HOT_HOLD if is_hot else Step.COLD_HOLD
     raise Refused(
         f"{name} has no reading before that, so hot or cold is not known: "
         f"log haccp cook or haccp cool first."
@@ -332,67 +333,6 @@ def parse_held(text: str) -> str:
     if seconds > _LONGEST_HOLD_S:
         raise Refused(f"{text!r} is longer than a day: type seconds such as 15, or 2min.")
     return str(seconds)
-
-
-def looks_wrong(subject: Subject, taken: Reading, session: Session, typed: str) -> str | None:
-    """Put into a question what a slip of the finger would look like; `typed` is its temperature."""
-    if not is_plausible(taken.temperature):
-        return f"{taken.temperature} is no temperature of food."
-    when = day_and_clock(taken.at, session.now, session.register.zone)
-    if subject.entries and not subject.unit and taken.at < subject.opened.at:
-        return f"{when} is before {subject.name} was opened."
-    if session.now - taken.at > _LONG_AGO:
-        return f"{when} is {spell(session.now - taken.at)} ago."
-    every = subject.evidence(session.register)
-    if any(_is_the_same(one, taken) for one in every):
-        return f"{taken.temperature} at {when} is on record already."
-    earlier = [one for one in every if one.at < taken.at]
-    return _against(taken, earlier[-1], typed, session) if earlier else None
-
-
-def _is_the_same(one: Reading, other: Reading) -> bool:
-    what = (one.step, one.temperature, one.held, one.method, one.chamber)
-    same = what == (other.step, other.temperature, other.held, other.method, other.chamber)
-    return same and abs(one.at - other.at) < timedelta(minutes=1)
-
-
-def _against(taken: Reading, last: Reading, typed: str, session: Session) -> str | None:
-    """Say what does not fit the batch's or unit's reading before."""
-    clock = partial(day_and_clock, now=session.now, zone=session.register.zone)
-    if last.at > taken.at - taken.held and taken.is_warmer_than(last):
-        held = f"{taken.temperature} held for {spell(taken.held)} by {clock(taken.at)}"
-        return f"{held} does not fit {last.temperature} at {clock(last.at)}."
-    other = _in_other_degree(taken, last) if typed.strip()[-1:].isdigit() else None
-    if other:
-        meant = f"{taken.temperature.value}{other}"
-        return (
-            f"{taken.temperature} so soon after {last.temperature} at {clock(last.at)}: "
-            f"if degrees {other} were meant, type {meant}."
-        )
-    if taken.step is last.step is Step.COOL and taken.is_warmer_than(last):
-        return (
-            f"{taken.temperature} is warmer than the {last.temperature} before it, and it is"
-            f" cooling: if that one is wrong, haccp correct it."
-        )
-    return None
-
-
-def _in_other_degree(taken: Reading, last: Reading) -> Degree | None:
-    """Give the other degree where the number fits the reading before in that one alone."""
-    minutes = max((taken.at - last.at) / timedelta(minutes=1), 1)
-    if taken.step in (Step.COOK, Step.REHEAT) or minutes > _SOON:
-        return None
-    degree = Degree.C if taken.temperature.degree is Degree.F else Degree.F
-    before = last.temperature.fahrenheit
-    shown = taken.temperature.fahrenheit
-    other = replace(taken.temperature, degree=degree).fahrenheit
-    fell, rose = before - shown, shown - before
-    too_fast = fell > _LEAP and fell > _FALL * Fraction(minutes)
-    if (too_fast and shown < other <= before + taken.accuracy) or (
-        rose > _LEAP and before - _LEAP <= other <= before + taken.accuracy
-    ):
-        return degree
-    return None
 
 
 def _command(name: str, step: Step | None, help_: str, *more: click.Parameter) -> click.Command:

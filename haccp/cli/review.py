@@ -13,7 +13,7 @@ from haccp.cli import show as terminal
 from haccp.cli.session import Session
 from haccp.errors import Refused
 from haccp.record.about import about, days_left, told_setup
-from haccp.record.datemarks import date_mark, frozen_times, is_frozen
+from haccp.record.datemarks import all_found, date_mark, frozen_times, is_frozen
 from haccp.record.entries import (
     Assessed,
     BatchOpened,
@@ -21,6 +21,7 @@ from haccp.record.entries import (
     CoolingSetup,
     Entry,
     Measured,
+    Withdrawn,
     plain_entry,
 )
 from haccp.record.evidence import reading_of
@@ -116,7 +117,7 @@ def show(session: Session, name: str, json_: bool) -> None:
     """Show one batch or unit: its readings, what was found, and a batch's curve."""
     register, now = session.register, session.now
     subject = any_subject(session, name)
-    findings = subject.judged(register, now)
+    findings = all_found(subject, session.record, register, now)
     when = partial(day_and_clock, now=now, zone=register.zone)
     if json_:
         terminal.as_json(
@@ -155,9 +156,11 @@ def show(session: Session, name: str, json_: bool) -> None:
 
 def _inherited(subject: Subject, session: Session) -> None:
     """Tell what stands unanswered of the batches that it was made or taken from."""
-    register, now = session.register, session.now
+    register, taken_at = session.register, subject.opened.at
     for one in came_from(session.record, subject.name):
-        found = list(unanswered(one.batch, one.batch.judged(register, now), register))
+        # what was left of that later is not in this
+        every = all_found(one.batch, session.record, register, taken_at)
+        found = list(unanswered(one.batch, every, register))
         if found:
             verdict = overall(found).upper()
             terminal.say(f"{one.how.capitalize()} {one.batch.title}: {verdict}, nothing done.")
@@ -219,9 +222,12 @@ def _line(entry: Entry, subject: Subject, session: Session) -> tuple[str, ...]:
         note = " ".join(str(value) for value in asdict(body).values() if value)
     note = " ".join(filter(None, (note, entered_later(entry).capitalize())))
     if entry.seq in subject.corrected:
-        note = f"REPLACED by no. {subject.corrected[entry.seq]}. {note}"
+        by = subject.corrected[entry.seq]
+        taken_back = any(e.seq == by and isinstance(e.body, Withdrawn) for e in subject.entries)
+        note = f"{'WITHDRAWN' if taken_back else 'REPLACED'} by no. {by}. {note}"
     if entry.corrects:
-        note = f"Replaces no. {entry.corrects}. {note}"
+        done = "Withdraws" if isinstance(body, Withdrawn) else "Replaces"
+        note = f"{done} no. {entry.corrects}. {note}"
     return str(entry.seq), when, entry.person, what, note
 
 
@@ -368,7 +374,7 @@ def _batches(session: Session) -> list[dict[str, Any]]:
         {
             "code": batch.name,
             "opened": day_and_clock(batch.opened.at, session.now, register.zone),
-            "verdict": overall(batch.judged(register, session.now)),
+            "verdict": overall(all_found(batch, record, register, session.now)),
             "left": "no" if batch.ended else "yes",
             "made from": batch.batch.made_from,
             "food": batch.batch.food,

@@ -15,6 +15,7 @@ from haccp.cli.boundary import REFUSED
 from haccp.cli.measure import paper_option, which_thermometer
 from haccp.cli.session import Session, by_option, printable
 from haccp.errors import Refused
+from haccp.record.datemarks import all_found
 from haccp.record.entries import Draft, Entry, Measured
 from haccp.record.logfile import Row, read_log
 from haccp.record.naming import every_code, find
@@ -73,7 +74,7 @@ def load(ctx: click.Context, file: BinaryIO, paper: bool, by: str | None) -> Non
     session.append(*drafts)
     click.echo(f"{len(drafts)} readings recorded.")
     for batch in read_batches(session.record, named):
-        verdict = overall(batch.judged(session.register, session.now))
+        verdict = overall(all_found(batch, session.record, session.register, session.now))
         show.say(f"{verdict.upper()}: {batch.title}")
 
 

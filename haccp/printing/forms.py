@@ -130,7 +130,7 @@ class _Sheets:
             "Cooking",
             "Measure the coldest spot of the thickest piece. For a roast, a line for each reading "
             "and what the oven shows.",
-            f'haccp cook BATCH TEMP "{self.day} 11:40" --held SECONDS --paper --by JM',
+            f'haccp cook BATCH TEMP "{self.day} 11:40" --held SECONDS --oven OVEN --paper --by JM',
             [_share("Food and kind", 1.6), _share("Batch", 1.2), _TIME, self._temp(),
              _mm("Held (s)", 15), self._temp("Oven"), _THERMOMETER, _BY],
             limits=self._grouped(self._of(Step.COOK)),

@@ -7,6 +7,7 @@ from typing import Any
 from haccp.printing.curve import Curve, describe, mark
 from haccp.printing.sheet import EVENTS, Sheet, named, told
 from haccp.record.about import EGGS, about
+from haccp.record.datemarks import all_found
 from haccp.record.entries import Entry, Measured
 from haccp.record.lineage import came_from, went_into
 from haccp.record.outlook import coolings, growth, planned, running
@@ -20,7 +21,7 @@ from haccp.time import spell_hold
 
 def batch_pages(subject: Subject, sheet: Sheet, curves: dict[str, Curve]) -> dict[str, Any]:
     register = sheet.register
-    findings = subject.judged(register, sheet.printed)
+    findings = all_found(subject, sheet.record, register, sheet.printed)
     files = []
     for cooling in coolings(findings):
         file = f"curve-{len(curves) + 1}.svg"

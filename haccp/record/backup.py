@@ -91,6 +91,8 @@ def _whole_copy(source: Path, target: Path) -> int:
     except Refused as error:
         raise Refused(str(error).replace(str(partial), str(source))) from None
     except (OSError, sqlite3.Error) as error:
+        if "not a database" in str(error):
+            raise Refused(f"{source} is no haccp record: name a backup.") from None
         raise Refused(f"{source} cannot be copied to {target}: {error}.") from None
     finally:
         for left in partial.parent.glob(f"{escape(partial.name)}*"):

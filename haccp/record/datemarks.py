@@ -3,11 +3,11 @@
 from collections.abc import Mapping
 from datetime import date, datetime, timedelta
 
-from haccp.record.entries import Frozen, Thawed
+from haccp.record.entries import Frozen, Thawed, told_at
 from haccp.record.lineage import lineage, parts_of
 from haccp.record.register import Register
 from haccp.record.store import Record
-from haccp.record.subjects import Subject, told_at
+from haccp.record.subjects import Subject
 from haccp.rules.datemark import last_day
 from haccp.rules.evidence import Finding, Reason, Step, Verdict
 from haccp.time import day_starts
@@ -75,6 +75,15 @@ def is_frozen(batch: Subject, now: datetime) -> bool:
     return bool(times) and times[-1][1] is None
 
 
+def all_found(
+    subject: Subject, record: Record, register: Register, as_of: datetime
+) -> tuple[Finding, ...]:
+    """Judge a batch or unit by its readings, and a batch by its days too."""
+    found = subject.judged(register, as_of)
+    dated = None if subject.unit else past_its_day(record, register, subject, as_of)
+    return (*found, dated) if dated else found
+
+
 def past_its_day(
     record: Record, register: Register, batch: Subject, as_of: datetime
 ) -> Finding | None:
@@ -103,5 +112,6 @@ def past_its_day(
         reason=reason,
         readings=(),
         due=due,
+        longest=min([as_of, *stopped]) - due if verdict.is_deviation else None,
         since=due if verdict.is_deviation else None,
     )

@@ -8,7 +8,7 @@ import hashlib
 import json
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any, ClassVar
 
 from haccp.errors import Refused
@@ -429,6 +429,15 @@ def as_row(draft: Draft, *, seq: int, entered_at: datetime, previous: str) -> di
         "previous": previous,
     }
     return {**row, "digest": digest_of(row)}
+
+
+# An entry this long after its moment is a late one: common practice, no source.
+LATE = timedelta(minutes=15)
+
+
+def told_at(entry: Entry) -> datetime:
+    """Give the moment from which an entry counts that may take a deviation back."""
+    return entry.entered_at if entry.entered_at - entry.at > LATE else entry.at
 
 
 def plain_entry(entry: Entry) -> dict[str, Any]:

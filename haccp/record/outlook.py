@@ -25,7 +25,7 @@ from haccp.record.register import Register
 from haccp.record.store import Record
 from haccp.record.subjects import Subject, read_batches
 from haccp.rules.evidence import Finding, Reading, Step, Verdict
-from haccp.rules.remedies import RAPID_WAYS
+from haccp.rules.remedies import COOL_AGAIN, RAPID_WAYS
 from haccp.rules.words import Clock
 from haccp.temperature import Degree, Temperature, parse_temperature
 
@@ -273,7 +273,16 @@ def estimate(found: Running, clock: Clock) -> str:
     if not told:
         return ""
     bad = any(one.outlook in (Outlook.ABOUT_EVEN, Outlook.UNLIKELY) for one in found.expected)
-    return f"Estimate: {'; '.join(told)}.{f' {ACT}' if bad else ''}"
+    return f"Estimate: {'; '.join(told)}.{f' {ACT}' if bad else ''}{_way_out(found, clock)}"
+
+
+def _way_out(found: Running, clock: Clock) -> str:
+    """Name what still saves food that will not make its first stage; once, and while it is open."""
+    for one in found.expected:
+        lost = one.outlook is Outlook.UNLIKELY and one.finding.limit.name == "cooling-stage-1"
+        if lost and one.finding.due:
+            return f" Or, once: {COOL_AGAIN} Be at 165 °F (74 °C) by {clock(one.finding.due)}."
+    return ""
 
 
 def estimate_of(found: Running, finding: Finding, clock: Clock) -> str:

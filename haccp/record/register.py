@@ -25,6 +25,7 @@ from haccp.record.entries import (
     Person,
     Thermometer,
     ThermometerCheck,
+    told_at,
 )
 from haccp.record.store import Record
 from haccp.rules.evidence import ACCURACY
@@ -157,7 +158,7 @@ class Register:
             if failed.at > at:
                 # one entered after the failure, about a moment before it, was too good to be true
                 return any(at < one.at < failed.at and one.seq < failed.seq for one in good)
-            after = ((one.at, one.seq) for one in good if one.at <= at)
+            after = ((told_at(one), one.seq) for one in good if told_at(one) <= at)
             return any(one > (failed.at, failed.seq) for one in after)
 
         failed = [

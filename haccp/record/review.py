@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 
-from haccp.record.datemarks import past_its_day
+from haccp.record.datemarks import all_found
 from haccp.record.entries import Entry, Measured
 from haccp.record.evidence import reading_of
 from haccp.record.naming import codes_between, open_codes
@@ -21,6 +21,10 @@ from haccp.time import day_starts
 # A batch or a unit's checks may have begun this long before the days looked at and still decide
 # what is found in them; four days cover a roast, its stew and a weekend.
 _BEFORE = timedelta(days=4)
+
+
+# What is over for longer is no longer to be saved: rules/remedies has the source.
+_SAVED_WITHIN = timedelta(hours=2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +101,8 @@ def review(record: Record, register: Register, first: date, last: date, as_of: d
 def lasted(finding: Finding) -> datetime:
     """Say until when a deviation lasted as far as it was seen; a cooling's is of its moment."""
     assert finding.since is not None  # only deviations are asked about
+    if finding.reason is Reason.PAST_ITS_DAY:
+        return finding.since + (finding.longest or timedelta(0))
     if finding.reason is Reason.MISSED_CHECK:
         assert finding.start and finding.start.latest  # a gap begins with a check
         return finding.start.latest + (finding.longest or timedelta(0))
@@ -165,7 +171,7 @@ class Matter:
 
 
 def matters(record: Record, register: Register, now: datetime) -> list[Matter]:
-    """List what is open or unanswered, the least time left first.
+    """List what is open or unanswered, the least time left first; last what is long over.
 
     A deviation of the last week, or of any batch of which something is left, counts until a
     corrective action, or the manager's signature under its day, answers it.
@@ -183,15 +189,20 @@ def matters(record: Record, register: Register, now: datetime) -> list[Matter]:
         *_next_checks(reviewed, register, now),
         *_thermometers_due(register),
     ]
-    return sorted(open_now, key=lambda one: (one.due is None, one.due or now, one.name))
+    lost = now - _SAVED_WITHIN
+    return sorted(
+        open_now,
+        key=lambda one: (
+            one.due is not None and one.due < lost,
+            one.due is None,
+            one.due or now,
+            one.name,
+        ),
+    )
 
 
 def _looked(subject: Subject, record: Record, register: Register, as_of: datetime) -> list[Looked]:
-    findings = list(subject.judged(register, as_of))
-    if not subject.unit:
-        dated = past_its_day(record, register, subject, as_of)
-        findings += [dated] if dated else []
-    return _answered(subject, findings)
+    return _answered(subject, all_found(subject, record, register, as_of))
 
 
 def _answered(subject: Subject, findings: Sequence[Finding]) -> list[Looked]:
@@ -218,9 +229,13 @@ def _unsettled(found: Iterable[Looked], register: Register) -> Iterator[Matter]:
 
 
 def _signed(one: Looked, register: Register) -> bool:
-    """Whether a manager signed the day of a deviation after the record showed it."""
+    """Whether a manager signed the day of a deviation after the record showed it.
+
+    That settles the day. Food of which something is left is settled by what is done about it.
+    """
     since = one.finding.since
-    if since is None:
+    is_there = one.subject.unit is None and one.subject.end is None
+    if since is None or is_there:
         return False
     signature = register.signed(since.astimezone(register.zone).date())
     if signature is None or signature.entered_at < since:
@@ -242,7 +257,7 @@ def _next_checks(reviewed: Review, register: Register, now: datetime) -> Iterato
             one.finding.step in (Step.COOK, Step.REHEAT) and one.finding.verdict is Verdict.OPEN
             for one in reviewed.of(subject)
         )
-        last = None if heating else subject.last_check(now)
+        last = None if heating else subject.last_check(register, now)
         if last is not None and last not in missed:
             yield Matter(last + subject.check_every(register), subject.name, subject.title)
 
@@ -260,7 +275,7 @@ def _thermometers_due(register: Register) -> Iterator[Matter]:
 def remedies(
     subject: Subject, record: Record, register: Register, now: datetime
 ) -> list[tuple[Finding, tuple[Option, ...]]]:
-    """Propose what is usually done about each deviation of a subject that nobody has answered."""
+    """Propose what is usual for each deviation that nobody has answered, and what is still open."""
     taken = [reading for entry in subject.readings if (reading := reading_of(entry, register))]
     return [
         (
@@ -273,5 +288,5 @@ def remedies(
             ),
         )
         for one in _looked(subject, record, register, now)
-        if one.is_undecided
+        if one.is_undecided or one.finding.verdict is Verdict.OPEN
     ]

@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from haccp.limits import Limit
 from haccp.record.entries import (
+    LATE,
     Assessed,
     BatchOpened,
     CorrectiveAction,
@@ -19,12 +20,14 @@ from haccp.record.entries import (
     Renamed,
     UnitEmptied,
     UsedUp,
+    told_at,
 )
 from haccp.record.evidence import is_step, reading_of
 from haccp.record.register import Register
 from haccp.record.store import Record
 from haccp.record.units import judge_unit, unit_limit, unit_step
 from haccp.rules.batch import holding_limit, judge_batch
+from haccp.rules.coolings import is_hot
 from haccp.rules.evidence import Batch, Finding, Reading, Reason, Step, Verdict
 from haccp.rules.tcs import Result
 from haccp.time import spell
@@ -44,9 +47,6 @@ _HEAVY = Decimal(10)
 
 # Later than any moment on record: a unit that nobody emptied.
 _FAR = datetime.max.replace(tzinfo=UTC)
-
-# An entry this long after its moment is a late one: common practice, no source.
-_LATE = timedelta(minutes=15)
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,7 +215,7 @@ class Subject:
             kind=self.batch.food_kind,
             prepared=past.began if self.batch.ambient else None,
             longest_gap=timedelta(minutes=kitchen.check_every_min + kitchen.grace_min),
-            watched_until=self._watched_until((*past.readings, *self.readings)),
+            watched_until=self._watched_until((*past.readings, *self.readings), register),
             received_as=self.batch.received_as,
             by_law=bool(self.batch.by_law),
             oven=_oven_kind(self.batch),
@@ -224,6 +224,7 @@ class Subject:
             before,
             readings=self._evidence_with(past, register),
             ended=self.ended,
+            gone=self.end.at if self.end else None,
             discarded=self.end is not None and not _is_served(self.end),
         )
         stood = judge_batch(before, limits, self.opened.at) if past.entries else ()
@@ -264,7 +265,7 @@ class Subject:
         taken = (*self.inherited, *self.readings)
         return min((one.at for one in taken if is_step(one, Step.TIME_CONTROL)), default=None)
 
-    def last_check(self, now: datetime) -> datetime | None:
+    def last_check(self, register: Register, now: datetime) -> datetime | None:
         """When what it holds was last checked; None if it holds nothing that is checked."""
         past = [entry for entry in (*self.inherited, *self.in_force) if entry.at <= now]
         past.sort(key=lambda entry: entry.at)
@@ -277,24 +278,27 @@ class Subject:
         past = [entry for entry in past if isinstance(entry.body, Measured)]
         if not past or self.ended is not None:
             return None
-        if not any(is_step(past[-1], step) for step in (Step.COOK, Step.HOT_HOLD, Step.REHEAT)):
+        last = reading_of(past[-1], register)
+        heats = last.step in (Step.COOK, Step.HOT_HOLD, Step.REHEAT)
+        rests = last.step in (Step.PREPARE, Step.RECEIVE)
+        if not (heats or (rests and is_hot(last, register.limits_at(past[-1].at)))):
             return None
-        alone_since = self._watched_until(past).get(str(past[-1].seq), past[-1].at)
+        alone_since = self._watched_until(past, register).get(str(past[-1].seq), past[-1].at)
         return alone_since if alone_since <= now else None
 
-    def _watched_until(self, readings: Iterable[Entry]) -> dict[str, datetime]:
+    def _watched_until(self, readings: Iterable[Entry], register: Register) -> dict[str, datetime]:
         """Say until when the checks of the unit that it was put into stand for its own.
 
-        That is until the unit was emptied.
+        That is until the unit was emptied or retired.
         """
-        return {
-            str(entry.seq): min(
-                (e.at for e in self.emptied if e.unit == entry.unit and e.at > entry.at),
-                default=_FAR,
-            )
-            for entry in readings
-            if entry.unit
-        }
+        until: dict[str, datetime] = {}
+        for entry in readings:
+            if entry.unit:
+                ends = [e.at for e in self.emptied if e.unit == entry.unit]
+                retired = register.retired_at(entry.unit)
+                ends += [retired] if retired else []
+                until[str(entry.seq)] = min((at for at in ends if at > entry.at), default=_FAR)
+        return until
 
     def check_every(self, register: Register) -> timedelta:
         every = self.unit.every_min if self.unit else register.kitchen.check_every_min
@@ -306,15 +310,10 @@ def _is_served(end: Entry) -> bool:
     return isinstance(end.body, UsedUp) and not end.body.into
 
 
-def told_at(entry: Entry) -> datetime:
-    """Give the moment from which an entry counts that may take a deviation back."""
-    return entry.entered_at if entry.entered_at - entry.at > _LATE else entry.at
-
-
 def entered_later(entry: Entry) -> str:
     """Say by how much a late entry came after its moment; nothing for one made in time."""
     late = entry.entered_at - entry.at
-    return f"entered {spell(late)} later" if late > _LATE else ""
+    return f"entered {spell(late)} later" if late > LATE else ""
 
 
 def _told_of(finding: Finding) -> object:
@@ -421,7 +420,12 @@ def _pasts(record: Record, opened: Entry) -> tuple[Past, ...]:
     for whole in read_batches(record, codes):
         own = [entry for entry in whole.in_force if isinstance(entry.body, _HANDED_ON)]
         for past in whole.histories:
-            until = [entry for entry in (*past.entries, *own) if entry.at <= opened.at]
+            # what is done about a whole is done about what it was divided into, then and later
+            until = [
+                entry
+                for entry in (*past.entries, *own)
+                if entry.at <= opened.at or isinstance(entry.body, CorrectiveAction)
+            ]
             until.sort(key=lambda entry: (entry.at, entry.seq))
             one = Past(past.began, tuple(until))
             pasts[one.began, one.numbers] = one

@@ -35,18 +35,22 @@ def judge_unit(
     name: str, entries: Sequence[Entry], register: Register, as_of: datetime
 ) -> Iterator[Finding]:
     """Judge a unit's checks, each by the limits and the unit's settings of its own moment."""
+    of_batches = {str(entry.seq) for entry in entries if entry.batch}
     for readings, until in _sessions(name, entries, register, as_of):
         judged = [(reading_of(entry, register), _limit_at(entry, register)) for entry in readings]
         runs = [list(run) for _, run in groupby(judged, key=lambda pair: pair[1])]
         for i, run in enumerate(runs):
             limit = run[0][1]
             evidence = [reading for reading, _ in run]
+            # a batch's reading in it is judged with the batch; it is a check of the unit too
+            own = [one for one in evidence if one.ref not in of_batches]
             before = runs[i - 1][-1:] if i else []
             after = runs[i + 1][:1] if i + 1 < len(runs) else []
             neighbours = [reading for reading, _ in (*before, *after)]
             step = evidence[0].step
             following = after[0][0].at if after else until
-            yield from judge_holding(step, evidence, limit, neighbours)
+            if own:
+                yield from judge_holding(step, own, limit, neighbours)
             for reading, end in zip(
                 evidence, [*(r.at for r in evidence[1:]), following], strict=True
             ):

@@ -7,7 +7,15 @@ from itertools import groupby
 
 from haccp.limits.model import Limit, LimitSet
 from haccp.rules.cooling import CoolingStep, judge_cooling
-from haccp.rules.coolings import after_arrival, arrival, completed, find_coolings, stages_for
+from haccp.rules.coolings import (
+    CALLED_COOLING,
+    after_arrival,
+    arrival,
+    completed,
+    find_coolings,
+    is_hot,
+    stages_for,
+)
 from haccp.rules.evidence import (
     INITIAL,
     OPENED,
@@ -60,7 +68,7 @@ def judge_batch(batch: Batch, limits: LimitSet, as_of: datetime | None) -> tuple
         (c.readings[0].at, f)
         for c in coolings
         for f in judge_cooling(c, stages_for(limits, c.prepared), as_of)
-        if c.called or f.verdict is not Verdict.STOPPED
+        if c.called or not _goes_without_saying(f, c)
     ]
     if arrived:
         stage = limits.get("cooling-received")
@@ -75,9 +83,19 @@ def judge_batch(batch: Batch, limits: LimitSet, as_of: datetime | None) -> tuple
     dated += _receivings(readings, batch, limits, arrived)
     dated += [(oven.readings[0].at, oven) for oven in ovens]
     dated += seared
-    dated += _time_control(readings, limits, ended, as_of)
-    dated += judge_not_reheated(segments, heated, limits)
+    gone = batch.gone if ended else None
+    dated += _time_control(readings, limits, ended, gone, as_of)
+    dated += judge_not_reheated(segments, heated, batch.kind, limits)
     return tuple(finding for _, finding in sorted(dated, key=lambda pair: pair[0]))
+
+
+def _goes_without_saying(found: Finding, cooling: CoolingStep) -> bool:
+    """Whether nobody need be told of a cooling that nobody called one.
+
+    It was ended in time; or the food is being cooked, and more went into the pot.
+    """
+    cooking = cooling.readings[-1].step in (Step.COOK, Step.REHEAT)
+    return found.verdict is Verdict.STOPPED or (cooking and found.verdict is Verdict.OPEN)
 
 
 def _in_order(readings: Iterable[Reading], as_of: datetime | None) -> list[Reading]:
@@ -118,7 +136,7 @@ def _holdings(
     for i, (step, run) in enumerate(runs):
         previous = runs[i - 1][1][-1:] if i else ()
         following = runs[i + 1][1][:1] if i + 1 < len(runs) else ()
-        left = _left_hot(run, following, heated)
+        left = _left_hot(run, following, heated, limits)
         if step not in HOLDING_LIMIT and not left:
             continue
         held = Step.HOT_HOLD if left else step
@@ -132,17 +150,30 @@ def _holdings(
 
 
 def _left_hot(
-    run: Sequence[Reading], following: Sequence[Reading], heated: Iterable[Finding]
+    run: Sequence[Reading],
+    following: Sequence[Reading],
+    heated: Iterable[Finding],
+    limits: LimitSet,
 ) -> tuple[Reading, ...]:
-    """Give the last reading of a heating that is over, where nothing judges what came of it.
+    """Give the last reading of hot food that is in no hot holding, where nothing judges what came.
 
     It is to be held hot from then on, and checked; what is cooled next is judged from that reading.
     """
     last = run[-1]
-    done = any(last in one.readings and one.verdict is not Verdict.OPEN for one in heated)
-    heats = last.step in (Step.COOK, Step.REHEAT) and last.method != INITIAL and done
-    cools = any(one.step in (Step.COOL, Step.COLD_HOLD) for one in following)
-    return (last,) if heats and not cools else ()
+    if last.method == INITIAL or any(one.step in CALLED_COOLING for one in following):
+        return ()
+    if last.step in (Step.PREPARE, Step.RECEIVE):
+        return (last,) if is_hot(last, limits) else ()
+    mine = [
+        one
+        for one in heated
+        if one.step is last.step
+        and one.limit.name not in ("oven", "initial-heating")
+        and one.readings[0].at <= last.at
+    ]
+    latest = max(mine, key=lambda one: one.readings[0].at, default=None)
+    heats = latest is not None and latest.verdict is not Verdict.OPEN
+    return (last,) if heats and last.step in (Step.COOK, Step.REHEAT) else ()
 
 
 def holding_limit(
@@ -177,7 +208,11 @@ def _receivings(
 
 
 def _time_control(
-    readings: Sequence[Reading], limits: LimitSet, ended: datetime | None, as_of: datetime | None
+    readings: Sequence[Reading],
+    limits: LimitSet,
+    ended: datetime | None,
+    gone: datetime | None,
+    as_of: datetime | None,
 ) -> Iterator[tuple[datetime, Finding]]:
     """Judge food for which time is the control: 3-501.19. It begins once and is never undone."""
     timed = [reading for reading in readings if reading.step is Step.TIME_CONTROL]
@@ -188,7 +223,7 @@ def _time_control(
     # what is read while it is cut or mixed shows how warm it was, too
     timed = [one for one in following if one.step in (Step.TIME_CONTROL, Step.PREPARE)]
     returned = next((one for one in following if one.step in _HELD_OR_HEATED), None)
-    found = judge_time_control(timed, limit, ended=ended, returned=returned, as_of=as_of)
+    found = judge_time_control(timed, limit, ended=ended, gone=gone, returned=returned, as_of=as_of)
     yield timed[0].at, found
 
 

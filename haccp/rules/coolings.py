@@ -1,8 +1,8 @@
 """Which of a batch's readings are one cooling, whatever anybody called them."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Generator, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime
-from functools import partial
 from itertools import groupby, takewhile
 
 from haccp.limits.model import Limit, LimitSet
@@ -17,6 +17,7 @@ from haccp.rules.evidence import (
 )
 
 CALLED_COOLING = (Step.COOL, Step.COLD_HOLD)
+_HEATS = (Step.COOK, Step.HOT_HOLD)
 
 
 def stages_for(limits: LimitSet, prepared: datetime | None) -> tuple[Limit, ...]:
@@ -51,47 +52,143 @@ def find_coolings(
     is still under way ends the cooling for the time being. The full cook of food that was cooled
     after its initial heating (3-401.14) is to that cooling what a reheat is to any. Food that was
     hot and is next read in cold storage, or cooler anywhere but in hot holding, was cooled, whether
-    anybody called it that or not; so was food made at room temperature, from its first reading.
+    anybody called it that or not; so was food made at room temperature, from its first reading. A
+    cooling that nobody called one ends where the food is read hot again.
     """
-    hot = partial(is_hot, limits=limits)
-    current: list[Reading] = []
-    earlier: tuple[Reading, ...] = ()
-    seen: list[Reading] = []
-    called = heated_since = hot_since = False
-    ambient = batch.prepared is not None
-
-    def cooling(ended: datetime | None) -> CoolingStep:
-        own = tuple(current)
-        prepared = _prepared(batch.prepared, (*earlier, *own), limits)
-        return CoolingStep(own, earlier, ended, prepared, called=called)
-
+    walk = _Walk(batch=batch, limits=limits, ambient=batch.prepared is not None)
     for i, segment in enumerate(segments):
-        step, has_hot = segment[0].step, any(map(hot, segment))
-        heats = step in (Step.COOK, Step.HOT_HOLD) or (step is Step.PREPARE and has_hot)
-        ended_by = _ends_cooling(segment, heated.get(i), earlier) or (heats and not called)
-        if current and (ended_by or (heats and _is_complete(cooling(None), limits))):
-            yield cooling(segment[0].at if ended_by else None)
-            current = []
-            hot_since &= not ended_by
-        if current:
-            current += segment
-            called |= step in CALLED_COOLING
-        elif (
-            (step is Step.COOL and not (arrived and segment[0] in arrived.readings))
-            or (step is Step.COLD_HOLD and (heated_since or hot_since or ambient))
-            or (step is Step.PREPARE and (ambient or (hot_since and not all(map(hot, segment)))))
-        ):
-            current, earlier, called = list(segment), tuple(seen), step in CALLED_COOLING
-            heated_since = hot_since = ambient = False
+        rest = segment
+        if walk.current:
+            rest = yield from walk.leave(segment, heated.get(i))
+        if walk.current:
+            walk.current += rest
+            walk.called |= segment[0].step in CALLED_COOLING
+        elif walk.begins(segment, arrived):
+            walk.begin(segment, walk.seen, called=segment[0].step in CALLED_COOLING)
         else:
-            yield from _fallen(segment, seen, hot, hot_since=hot_since)
-        heated_since |= step in (Step.COOK, Step.HOT_HOLD, Step.REHEAT)
-        heated_since |= step is Step.RECEIVE and batch.received_as == "hot"
-        hot_since |= has_hot or segment[0].method == INITIAL
-        ambient &= not (heated_since or hot_since)
-        seen += segment
-    if current:
-        yield cooling(ended)
+            yield from walk.fallen(rest)
+        walk.pass_by(segment)
+    if walk.current:
+        yield walk.cooling(ended)
+
+
+@dataclass(kw_only=True)
+class _Walk:
+    """Where a walk through a batch's segments stands.
+
+    `current` are the readings of the cooling that is under way, `earlier` those before it,
+    `called` whether somebody named it. `heated_since` and `hot_since` say whether since the last
+    cooling the food was in a step that heats, or read hot; `ambient` that it was made at room
+    temperature and has been neither.
+    """
+
+    batch: Batch
+    limits: LimitSet
+    ambient: bool
+    current: list[Reading] = field(default_factory=list)
+    earlier: tuple[Reading, ...] = ()
+    seen: list[Reading] = field(default_factory=list)
+    called: bool = False
+    heated_since: bool = False
+    hot_since: bool = False
+
+    def hot(self, reading: Reading) -> bool:
+        return is_hot(reading, self.limits)
+
+    def was_hot(self, readings: Iterable[Reading]) -> bool:
+        return any(map(self.hot, readings))
+
+    def cooling(self, ended: datetime | None) -> CoolingStep:
+        own = tuple(self.current)
+        prepared = _prepared(self.batch.prepared, (*self.earlier, *own), self.limits)
+        return CoolingStep(own, self.earlier, ended, prepared, called=self.called)
+
+    def end(self, ended: datetime | None) -> CoolingStep:
+        cooling = self.cooling(ended)
+        self.current, self.heated_since, self.hot_since = [], False, False
+        return cooling
+
+    def begins(self, segment: Sequence[Reading], arrived: CoolingStep | None) -> bool:
+        match segment[0].step:
+            case Step.COOL:
+                return not (arrived and segment[0] in arrived.readings)
+            case Step.COLD_HOLD:
+                return self.heated_since or self.hot_since or self.ambient
+            case Step.PREPARE:
+                fell = self.hot_since and not all(map(self.hot, segment))
+                return self.ambient or fell
+            case _:
+                return False
+
+    def begin(
+        self, readings: Sequence[Reading], earlier: Sequence[Reading], *, called: bool
+    ) -> None:
+        self.current, self.earlier, self.called = list(readings), tuple(earlier), called
+        self.heated_since = self.hot_since = self.ambient = False
+
+    def leave(
+        self, segment: tuple[Reading, ...], found: Finding | None
+    ) -> Generator[CoolingStep, None, tuple[Reading, ...]]:
+        """End the cooling that is under way, where what comes next ends it; give what is left."""
+        step = segment[0].step
+        ambient = step in _HEATS and self.cooling(None).prepared is not None
+        if ambient or _ends_cooling(segment, found, self.earlier):
+            yield self.end(segment[0].at)
+            return segment
+        if not (step in _HEATS or (step is Step.PREPARE and self.was_hot(segment))):
+            return segment
+        again = [n for n, reading in enumerate(segment) if self.hot(reading)]
+        if _is_complete(self.cooling(None), self.limits):
+            yield self.end(None)
+        elif all(map(self.hot, self.current)):
+            self.end(None)  # it has not left the heat yet
+        elif again and not self.called:
+            self.current += segment[: again[0]]
+            yield self.end(segment[again[0]].at)
+            return segment[again[0] :]
+        return segment
+
+    def fallen(self, segment: Sequence[Reading]) -> Iterator[CoolingStep]:
+        """Find where food that was hot is read cooler while it is cooked, reheated or taken out.
+
+        It goes on until the food is read hot again. A reheat has a time of its own: there only as
+        far as the coolest reading before the food was hot.
+        """
+        step = segment[0].step
+        if step not in (Step.COOK, Step.REHEAT, Step.TIME_CONTROL):
+            return
+        if step is Step.TIME_CONTROL:
+            segment = segment[:1]
+        before = list(self.seen)
+        was_hot = self.hot_since
+        runs = [(hot, tuple(group)) for hot, group in groupby(segment, key=self.hot)]
+        for n, (hot, run) in enumerate(runs):
+            if was_hot and not hot:
+                coolest = min(run, key=lambda reading: reading.temperature.fahrenheit)
+                heating = step is Step.TIME_CONTROL or (n == 0 and self._has_a_time(step))
+                again = runs[n + 1][1][0].at if n + 1 < len(runs) else None
+                if heating:
+                    own = run[: run.index(coolest) + 1]
+                    yield CoolingStep(own, tuple(before), coolest.at, called=False)
+                elif again:
+                    yield CoolingStep(run, tuple(before), again, called=False)
+                else:
+                    self.begin(run, before, called=False)
+            was_hot |= hot
+            before += run
+
+    def _has_a_time(self, step: Step) -> bool:
+        """Whether a heating is judged by its own time, or follows an initial heating at once."""
+        cooked = [reading for reading in self.seen if reading.step is Step.COOK]
+        return step is Step.REHEAT or (bool(cooked) and cooked[-1].method == INITIAL)
+
+    def pass_by(self, segment: Sequence[Reading]) -> None:
+        step = segment[0].step
+        self.heated_since |= step in (*_HEATS, Step.REHEAT)
+        self.heated_since |= step is Step.RECEIVE and self.batch.received_as == "hot"
+        self.hot_since |= self.was_hot(segment) or segment[0].method == INITIAL
+        self.ambient &= not (self.heated_since or self.hot_since)
+        self.seen += segment
 
 
 def _ends_cooling(
@@ -108,31 +205,6 @@ def _ends_cooling(
     heats = step is Step.REHEAT or in_two_goes
     done = found is not None and found.verdict in (Verdict.MET, Verdict.OPEN)
     return step is Step.TIME_CONTROL or (heats and done)
-
-
-def _fallen(
-    readings: Sequence[Reading],
-    earlier: Sequence[Reading],
-    hot: Callable[[Reading], bool],
-    *,
-    hot_since: bool,
-) -> Iterator[CoolingStep]:
-    """Find where food that was hot is read cooler while it is cooked, reheated or taken out.
-
-    Nobody called that cooling. It went on as far as its coolest reading: from there it was heated.
-    """
-    step = readings[0].step
-    if step not in (Step.COOK, Step.REHEAT, Step.TIME_CONTROL):
-        return
-    before = list(earlier)
-    for hot_run, group in groupby(readings[:1] if step is Step.TIME_CONTROL else readings, key=hot):
-        run = tuple(group)
-        if hot_since and not hot_run:
-            coolest = min(run, key=lambda reading: reading.temperature.fahrenheit)
-            own = run[: run.index(coolest) + 1]
-            yield CoolingStep(own, tuple(before), coolest.at, called=False)
-        hot_since |= hot_run
-        before += run
 
 
 def is_hot(reading: Reading, limits: LimitSet) -> bool:

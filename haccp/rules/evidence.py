@@ -117,7 +117,8 @@ class Batch:
     """A batch as evidence. Readings come in any order.
 
     `kind` is the kind of food where a limit has a variant for it. `ended` is when the batch was
-    discarded or used up, `discarded` whether it was thrown away. `prepared` is the moment of
+    discarded or used up, `gone` that moment as it was said where it was entered too late to be
+    relied on, `discarded` whether it was thrown away. `prepared` is the moment of
     preparation of a food made from ingredients at room temperature. `longest_gap` between
     hot-holding checks is the kitchen's interval and its grace; without it no check is missed.
     `watched_until` says of a reading, by its `ref`, until when the checks of the unit that the food
@@ -129,6 +130,7 @@ class Batch:
     readings: tuple[Reading, ...]
     kind: str = ""
     ended: datetime | None = None
+    gone: datetime | None = None
     discarded: bool = False
     prepared: datetime | None = None
     longest_gap: timedelta | None = None

@@ -38,7 +38,7 @@ def judge_heatings(
         if step not in (Step.COOK, Step.REHEAT) or segment[0].method == INITIAL:
             continue
         cooked = is_cooked((*found.values(), *ovens), segment[0].at)
-        before = segments[i - 1][-1] if i else None
+        before = _began_after(segments[:i], segment[0], limits)
         last = i + 1 == len(segments)
         found[i] = judge_reaching(
             step,
@@ -52,6 +52,24 @@ def judge_heatings(
             seen_from=limits.get("cooling-stage-1").level,
         )
     return found
+
+
+def _began_after(
+    earlier: Sequence[tuple[Reading, ...]], first: Reading, limits: LimitSet
+) -> Reading | None:
+    """Give the reading after which a heating began at the earliest.
+
+    That is the one before it; but where the food was cold since it was last hot, and is above the
+    first stage's level now, the last one at or below that level: its rise was not seen.
+    """
+    before = [reading for segment in earlier for reading in segment]
+    level = limits.get("cooling-stage-1").level
+    for reading in reversed(before) if first.temperature.over(level) > 0 else ():
+        if is_hot(reading, limits):
+            break
+        if reading.temperature.over(level) <= 0:
+            return reading
+    return before[-1] if before else None
 
 
 def _heating_limit(
@@ -110,6 +128,8 @@ def judge_ovens(
         over = i + 1 < len(segments) or ended is not None or as_of is None
         if ovens:
             found += judge_holding(step, ovens, limit)
+        elif unsliced and _reaches(segment, limits.get("reheat")):
+            continue  # reheated as any food, which asks no oven
         elif over or _reaches(segment, limits.get("cook", batch.kind)):
             unseen = _unseen(segment, limit, Reason.OVEN, segment[-1].at)
             found.append(replace(unseen, step=step))
@@ -144,19 +164,26 @@ def judge_initial_heatings(
 
 
 def judge_not_reheated(
-    segments: Sequence[tuple[Reading, ...]], heated: Mapping[int, Finding], limits: LimitSet
+    segments: Sequence[tuple[Reading, ...]],
+    heated: Mapping[int, Finding],
+    kind: str,
+    limits: LimitSet,
 ) -> Iterator[tuple[datetime, Finding]]:
     """Find food that was cooled and is served hot though no reheating is on record: 3-403.11."""
     cooled: tuple[Reading, ...] = ()
     was_hot = False
+    hot_enough = limits.get("hot-holding", kind)
     for i, segment in enumerate(segments):
         step, first = segment[0].step, segment[0]
         hot = is_hot(first, limits)
         if cooled and (step is Step.HOT_HOLD or (step is Step.TIME_CONTROL and hot)):
             unseen = _unseen((first,), limits.get("reheat"), Reason.HOLD_NOT_SHOWN, first.at)
             yield first.at, replace(unseen, step=Step.REHEAT)
-        below = [reading for reading in segment if not is_hot(reading, limits)]
-        if step in CALLED_COOLING and below and (was_hot or step is Step.COOL):
+        below = [one for one in segment if not hot_enough.kept_by(one.temperature)]
+        was_hot |= len(below) < len(segment)
+        # a heating's last reading is too cool, though it was hot before
+        fell = below and (step in (*CALLED_COOLING, Step.PREPARE) or segment[-1] in below)
+        if fell and (was_hot or step is Step.COOL) and step not in SERVED:
             cooled = segment
         elif i in heated or step in SERVED:
             cooled = ()

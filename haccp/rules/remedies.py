@@ -50,7 +50,7 @@ RAPID_COOLING = Option(
     source="Minnesota 4626.0390 and 2VAC5-585-810 (Virginia), which adopt the Food Code text",
     basis=VERIFIED,
 )
-_COOL_AGAIN = "Reheat it to 165 °F (74 °C) for 15 s, then cool it again by another method."
+COOL_AGAIN = "Reheat it to 165 °F (74 °C) for 15 s, then cool it again by another method."
 _DECIDE = Option(
     text="Release it, with the reason.",
     citation="HACCP principle 5",
@@ -83,7 +83,7 @@ def _while_open(finding: Finding, now: datetime) -> Iterator[Option]:
         yield replace(RAPID_COOLING, until=due)
         if name == "cooling-stage-1" and due and now <= due:
             yield Option(
-                text=_COOL_AGAIN,
+                text=COOL_AGAIN,
                 citation="3-403.11(A), 3-501.14(A)",
                 source=_COOLING_GUIDE,
                 basis=FROM_MEMORY,
@@ -173,7 +173,7 @@ def _cooling(finding: Finding, last: Reading | None, late_reheat: str) -> Iterat
     still_warm = last is None or not finding.limit.kept_by(last.temperature)
     if finding.limit.name == "cooling-stage-1" and late_reheat and known and still_warm:
         yield Option(
-            text=_COOL_AGAIN,
+            text=COOL_AGAIN,
             citation=late_reheat,
             source="the kitchen's settings",
             basis=LOCAL,

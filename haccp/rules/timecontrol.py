@@ -34,14 +34,17 @@ def judge_time_control(
     limit: Limit,
     *,
     ended: datetime | None,
+    gone: datetime | None = None,
     returned: Reading | None,
     as_of: datetime | None,
 ) -> Finding:
     """Judge food that is kept by time alone, from its removal from temperature control.
 
     `readings` are those of the step, sorted; the first states the removal. `ended` is when
-    nothing was left, not before the last reading; `returned` a later reading of the food being
-    held, cooled or reheated. What is later than `as_of` is not passed; None means after everything.
+    nothing was left, not before the last reading; `gone` is that moment as it was said, where it
+    was entered too late to be relied on: it may have been so. `returned` is a later reading of the
+    food being held, cooled or reheated. What is later than `as_of` is not passed; None means after
+    everything.
 
     A limit with a start has a ceiling, to be kept to the end. Between two readings food moves one
     way, so where both keep it it was kept; after the last one nothing is known, so it is met only
@@ -53,7 +56,8 @@ def judge_time_control(
     trusted = [reading for reading in readings if not reading.doubted_since]
     doubted = [reading for reading in readings if reading.doubted_since]
     every, sure = (
-        _judge(readings, warmth, limit, ended, returned, as_of) for warmth in (readings, trusted)
+        _judge(readings, warmth, limit, ended, gone, returned, as_of)
+        for warmth in (readings, trusted)
     )
     return without_doubt(every, sure, doubted)
 
@@ -63,6 +67,7 @@ def _judge(
     warmth: Sequence[Reading],
     limit: Limit,
     ended: datetime | None,
+    gone: datetime | None,
     returned: Reading | None,
     as_of: datetime | None,
 ) -> Finding:
@@ -74,8 +79,10 @@ def _judge(
     faults = [*_too_warm(warmth, removed, limit)]
     if returned:
         faults.append(_Told(Verdict.NOT_MET, Reason.RETURNED, returned.at, (returned,)))
-    if there > due:
+    if (max(gone, readings[-1].at) if gone else there) > due:
         faults.append(_Told(Verdict.NOT_MET, Reason.TOO_LATE, due))
+    elif there > due:
+        faults.append(_Told(Verdict.NOT_SHOWN, Reason.NOT_REACHED_ON_RECORD, due))
     told = min(
         faults,
         key=lambda fault: fault.since or due,

@@ -195,8 +195,16 @@ def _reached(finding: Finding, clock: Clock) -> str:
         if finding.longest is not None
         else ""
     )
-    row = f", kept for the {spell_hold(finding.row.hold)} that its row asks" if finding.row else ""
-    return f"Reached by {reading.temperature} at {clock(reading.at)}{row}{within}."
+    return f"Reached by {reading.temperature} at {clock(reading.at)}{_row(finding)}{within}."
+
+
+def _row(finding: Finding) -> str:
+    """Name the row of a table that was kept, as the table has it."""
+    if finding.row is None:
+        return ""
+    asked = target(finding.limit, _degree(finding), finding.row.level)
+    kept = f" for {spell_hold(finding.row.hold)}" if finding.row.hold else ""
+    return f" ({asked}{kept}, as a row of the table asks)"
 
 
 def _too_cool(finding: Finding, clock: Clock) -> str:

@@ -185,7 +185,7 @@ def test_a_reading_logged_on_the_wrong_batch_is_withdrawn(kitchen: Kitchen) -> N
     number = kitchen.entries()[-1]["seq"]
     kitchen.says(f'correct {number} --withdraw --reason "that was the rice"')
     assert "90 °F" not in kitchen.says("status")
-    assert "REPLACED by" in kitchen.says("show stew")
+    assert "WITHDRAWN by" in kitchen.says("show stew")
 
 
 def test_a_failed_ice_check_puts_readings_since_the_last_good_one_in_doubt(

@@ -189,7 +189,7 @@ def test_blank_sheets_are_printed(kitchen: Kitchen) -> None:
 
 
 TYPED = {
-    "FOOD": "stew", "KIND": "poultry", "BATCH": "stew-1", "SECONDS": "15",
+    "FOOD": "stew", "KIND": "poultry", "BATCH": "stew-1", "SECONDS": "15", "OVEN": "250F",
     "UNIT": "well-1", "THERMOMETER": "T1", "BATCH_OR_UNIT": "stew-1",
 }  # fmt: skip
 
