@@ -101,8 +101,9 @@ class Register:
         return parse_temperature(stated).difference
 
     def retired_at(self, name: str) -> datetime | None:
-        """Say since when a unit is no longer used."""
-        return None if self.units[name].active else self.unit_settings[name][-1][0]
+        """Say since when a unit is no longer used; None for one that is, or that nobody added."""
+        unit = self.units.get(name)
+        return None if unit is None or unit.active else self.unit_settings[name][-1][0]
 
     def signed(self, day: date) -> Entry | None:
         """Find the last signature under a day."""

@@ -416,7 +416,7 @@ def test_a_chart_has_the_name_of_its_batch_on_its_page(kitchen: Kitchen, lines: 
         kitchen,
         ("08:00", "batch stew --code stew"),
         ("09:00", "cool stew 140"),
-        ("10:00", "cool stew 60"),
+        ("10:00", "cool stew 66"),
     )
     content = words(kitchen)
     batch(content, "stew")["relations"].extend([["In it", "x", "x", "x", "x"]] * lines)
