@@ -349,14 +349,17 @@ def _changes(sheet: Sheet) -> list[list[str]]:
     settings = sheet.register.settings
     judging = {max((e.at for e in settings if e.at <= at), default=None) for at in _began(sheet)}
     told = [entry for entry in settings if sheet.is_during(entry.at) or entry.at in judging]
-    rows = []
-    for entry in told if len(told) > 1 else []:
+    rows: list[list[str]] = []
+    for entry in told:
         limits = sheet.register.limits_at(entry.at)
         local = ", ".join(limit.name for limit in limits.overrides) or "none"
         guard = f", guard band {limits.guard}" if limits.guard else ""
         words = f"{limits.title}, revision {limits.revision}; local rules: {local}{guard}"
-        rows.append([sheet.day_and_clock(entry.at), entry.person, words, limits.digest[:16]])
-    return rows
+        by = [words, limits.digest[:16]]
+        # other settings change, too
+        if not rows or rows[-1][2:] != by:
+            rows.append([sheet.day_and_clock(entry.at), entry.person, *by])
+    return rows if len(rows) > 1 else []
 
 
 def _limits(sheet: Sheet) -> dict[str, Any]:
