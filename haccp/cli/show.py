@@ -84,10 +84,17 @@ def table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
         lead = "".join(cell.ljust(size + 2) for cell, size in zip(row, widths, strict=False))
         lines = textwrap.wrap(row[-1], width() - hang) or [""]
         hung = [" " * hang + line for line in lines]
-        leads = [lead] if lined_up else textwrap.wrap(lead.strip(), width(), subsequent_indent="  ")
+        leads = [lead] if lined_up else _packed(row[:-1])
         shown = [lead + lines[0], *hung[1:]] if beside else [*leads, *hung]
         text = "\n".join(line.rstrip() for line in shown if line.strip())
         click.echo(click.style(text, bold=True) if number == 0 and _may_style() else text)
+
+
+def _packed(cells: Sequence[str]) -> list[str]:
+    """Put cells one after the other, no short one broken, in as many lines as they need."""
+    kept = [cell.replace(" ", "\u00a0") if len(cell) <= _ROOM else cell for cell in cells if cell]
+    lines = textwrap.wrap("  ".join(kept), width(), subsequent_indent="  ")
+    return [line.replace("\u00a0", " ") for line in lines]
 
 
 def _may_style() -> bool:
