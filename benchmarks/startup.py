@@ -44,7 +44,7 @@ def main(rounds: int) -> None:
         script.write_text(BARE)
         create = "import sqlite3, sys; sqlite3.connect(sys.argv[1]).execute('CREATE TABLE bare (id INTEGER PRIMARY KEY, temp TEXT)')"
         seconds([sys.executable, "-c", create, db])
-        entry = [*haccp, *"cool stew 98 --by AR".split()]
+        entry = [*haccp, *"cool stew 98 --yes --by AR".split()]
         bare = [sys.executable, str(script), db]
         seconds(entry), seconds(bare)
         pairs = [(seconds(entry), seconds(bare)) for _ in range(rounds)]

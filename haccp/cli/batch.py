@@ -217,6 +217,10 @@ def split(
         raise Refused(f"{whole.name} has been divided too often: split one of its portions.")
     body = replace(whole.batch, made_from=(), portion_of=(whole.name,), amount=_amount(amount))
     drafts = [Draft(body=body, at=at, person=person.initials, batch=code) for code in codes]
+    if is_frozen(whole, at):
+        drafts += [
+            Draft(body=Frozen(), at=at, person=person.initials, batch=code) for code in codes
+        ]
     if not keep:
         gone = UsedUp(into=tuple(codes))
         drafts.append(Draft(body=gone, at=at, person=person.initials, batch=whole.name))

@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import datetime, timedelta
-from fractions import Fraction
 from functools import partial
 
 from haccp.cli.session import Session
@@ -18,10 +17,11 @@ from haccp.time import day_and_clock, spell, spell_hold
 _LONG_AGO = timedelta(days=2)
 # Food in a cooler is not as cold, and food that holds water not as hot [°F]: common practice, no
 # source.
-_FROZEN, _BOILING = 28, 230
-# Food in bulk does not fall by more than so much, faster than so much a minute, within so many
-# minutes [°F, °F/min, min], nor rise while it is held or cooled: common practice, no source.
-_LEAP, _FALL, _SOON = 30, Fraction(3, 2), 120
+_FROZEN, _BOILING = 25, 230
+# Food in bulk does not fall by more than so much, faster than so much a minute, nor rise while it
+# is held or cooled; a number that in the other degree is so near to the one before is rather that,
+# within so many minutes [°F, °F/min, °F, min]: common practice, no source.
+_LEAP, _FALL, _ALIKE, _SOON = 30, 3, 4, 120
 _COLD_STEPS = (Step.COOL, Step.COLD_HOLD, Step.PREPARE)
 
 
@@ -55,7 +55,7 @@ def _questions(subject: Subject, taken: Reading, session: Session, typed: str) -
     if any(_is_the_same(one, taken) for one in every):
         yield f"{taken.temperature} at {when} is on record already."
     earlier = [one for one in every if one.at < taken.at]
-    if earlier:
+    if earlier and not _may_be_frozen(subject, taken.at):
         yield from filter(None, [_against(taken, earlier[-1], typed, session)])
 
 
@@ -73,6 +73,8 @@ def frozen_slip(temperature: Temperature, typed: str) -> str | None:
 def _may_be_frozen(subject: Subject, at: datetime) -> bool:
     if subject.unit:
         return subject.unit.holds == "frozen"
+    if not subject.entries:
+        return False
     return subject.batch.received_as == "frozen" or is_frozen(subject, at)
 
 
@@ -118,8 +120,8 @@ def _in_other_degree(taken: Reading, last: Reading) -> Degree | None:
     other = replace(taken.temperature, degree=degree).fahrenheit
     fell, rose = before - shown, shown - before
     # nearly what was read before, if only the degree is the other one
-    alike = before - _LEAP / 2 <= other <= before + taken.accuracy
-    too_fast = fell > _FALL * Fraction(minutes) and other <= before + taken.accuracy
+    alike = before - _ALIKE <= other <= before + taken.accuracy
+    too_fast = fell > _FALL * minutes and other <= before + taken.accuracy
     if (fell > _LEAP and (alike or too_fast)) or (
         rose > _LEAP and before - _LEAP <= other <= before + taken.accuracy
     ):

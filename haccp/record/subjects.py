@@ -4,8 +4,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
+from itertools import zip_longest
 
-from haccp.limits import Limit
+from haccp.limits import Limit, LimitSet
 from haccp.record.entries import (
     LATE,
     Assessed,
@@ -74,7 +75,8 @@ class Subject:
     """A batch or a holding unit: its name and its entries in their order, corrected ones included.
 
     `corrected` maps the number of an entry to that of the one that replaced it. `unit` is None
-    for a batch; `emptied` says when the units that it was put into were. A portion
+    for a batch; `of_its_units` are the checks of the units that it was put into, and when they were
+    emptied; `made_of` is the last reading of each batch that went into it. A portion
     has a past, what was put together from several one for each of them:
     the readings of two pots are no evidence about one.
     """
@@ -84,7 +86,8 @@ class Subject:
     corrected: Mapping[int, int]
     unit: HoldingUnit | None = None
     pasts: tuple[Past, ...] = ()
-    emptied: tuple[Entry, ...] = ()
+    of_its_units: tuple[Entry, ...] = ()
+    made_of: tuple[Entry, ...] = ()
 
     @property
     def inherited(self) -> tuple[Entry, ...]:
@@ -160,10 +163,21 @@ class Subject:
         shown_by = self.shown_by(finding)
         acts = [e for e in self.in_force if isinstance(e.body, _ANSWERS)]
         acts += self._answered_before(finding)
+        if self._was_served_after(finding):
+            acts = [e for e in acts if not isinstance(e.body, Discarded)]
         since = [e for e in acts if e.at >= finding.since and e.seq > shown_by]
         done = sorted(since, key=lambda entry: entry.at)
         later = min((moment for moment in known if done and moment > done[0].at), default=None)
         return tuple(entry for entry in done if later is None or entry.at < later)
+
+    def _was_served_after(self, finding: Finding) -> bool:
+        """Whether food that was not heated enough was served: to discard the rest is too late."""
+        heated = finding.step in (Step.COOK, Step.REHEAT) and finding.readings
+        served = (Step.HOT_HOLD, Step.TIME_CONTROL)
+        return bool(heated) and any(
+            entry.at > finding.readings[-1].at and any(is_step(entry, step) for step in served)
+            for entry in self.readings
+        )
 
     def _answered_before(self, finding: Finding) -> list[Entry]:
         """Give what was done in the pasts that a finding rests on, and in no other."""
@@ -210,19 +224,24 @@ class Subject:
     def _judged_with(self, past: Past, register: Register, as_of: datetime) -> Iterator[Finding]:
         kitchen = register.kitchen_at(past.began)
         limits = register.limits_at(past.began)
+        seen = list(self._seen_in_its_units(past, limits, register))
         before = Batch(
             readings=tuple(reading_of(entry, register) for entry in past.readings),
             kind=self.batch.food_kind,
             prepared=past.began if self.batch.ambient else None,
             longest_gap=timedelta(minutes=kitchen.check_every_min + kitchen.grace_min),
-            watched_until=self._watched_until((*past.readings, *self.readings), register),
+            watched_until=self._watched_until((*past.readings, *self.readings, *seen), register),
             received_as=self.batch.received_as,
             by_law=bool(self.batch.by_law),
             oven=_oven_kind(self.batch),
         )
         evidence = replace(
             before,
-            readings=self._evidence_with(past, register),
+            readings=(
+                *self._made_of(limits, register),
+                *self._evidence_with(past, register),
+                *(reading_of(entry, register) for entry in seen),
+            ),
             ended=self.ended,
             gone=self.end.at if self.end else None,
             discarded=self.end is not None and not _is_served(self.end),
@@ -294,11 +313,46 @@ class Subject:
         until: dict[str, datetime] = {}
         for entry in readings:
             if entry.unit:
-                ends = [e.at for e in self.emptied if e.unit == entry.unit]
+                emptied = [e for e in self.of_its_units if isinstance(e.body, UnitEmptied)]
+                ends = [e.at for e in emptied if e.unit == entry.unit]
                 retired = register.retired_at(entry.unit)
                 ends += [retired] if retired else []
                 until[str(entry.seq)] = min((at for at in ends if at > entry.at), default=_FAR)
         return until
+
+    def _made_of(self, limits: LimitSet, register: Register) -> Iterator[Reading]:
+        """Give what it was made of, as it was when it was made: its clocks do not start anew.
+
+        Where something of it was hot, that decides.
+        """
+        parts = [reading_of(entry, register) for entry in self.made_of]
+        hot = [reading for reading in parts if is_hot(reading, limits)]
+        for reading in hot or parts:
+            yield Reading(
+                at=self.opened.at,
+                temperature=reading.temperature,
+                step=Step.PREPARE,
+                doubted_since=reading.doubted_since,
+                ref=reading.ref,
+                accuracy=reading.accuracy,
+            )
+
+    def _seen_in_its_units(
+        self, past: Past, limits: LimitSet, register: Register
+    ) -> Iterator[Entry]:
+        """Give the last check of each unit that it stood in at which it was hot there."""
+        own = sorted((*past.readings, *self.readings), key=lambda entry: entry.at)
+        watched = self._watched_until(own, register)
+        for entry, following in zip_longest(own, own[1:]):
+            until = min(watched.get(str(entry.seq), entry.at), following.at if following else _FAR)
+            checks = [
+                check
+                for check in self.of_its_units
+                if check.unit == entry.unit
+                and entry.at < check.at < until
+                and is_step(check, Step.HOT_HOLD)
+            ]
+            yield from [one for one in checks if is_hot(reading_of(one, register), limits)][-1:]
 
     def check_every(self, register: Register) -> timedelta:
         every = self.unit.every_min if self.unit else register.kitchen.check_every_min
@@ -393,18 +447,38 @@ def read_batches(record: Record, codes: Sequence[str]) -> list[Subject]:
         )
         for opened in sorted(found, key=lambda entry: (entry.at, entry.seq))
     ]
-    return [replace(batch, emptied=_emptied(record, batch)) for batch in batches]
+    return [
+        replace(batch, of_its_units=_of_its_units(record, batch), made_of=_made_of(record, batch))
+        for batch in batches
+    ]
 
 
-def _emptied(record: Record, batch: Subject) -> tuple[Entry, ...]:
-    """Read when the units that a batch was put into were emptied, from then on."""
+def _made_of(record: Record, batch: Subject) -> tuple[Entry, ...]:
+    """Read the last reading that each batch had before it went into this one."""
+    found: list[Entry] = []
+    for part in read_batches(record, _earlier(record, batch.batch.made_from, batch.opened)):
+        taken = [e for e in (*part.inherited, *part.readings) if e.at <= batch.opened.at]
+        found += [] if part.is_outside_the_limits else taken[-1:]
+    return tuple(found)
+
+
+def _earlier(record: Record, codes: Sequence[str], opened: Entry) -> list[str]:
+    """Keep the batches that were opened before; one that claims a later one is a forger's."""
+    entries = record.entries(batches=codes, kinds=(BatchOpened.kind,)) if codes else []
+    return [entry.batch for entry in entries if entry.seq < opened.seq and entry.batch]
+
+
+def _of_its_units(record: Record, batch: Subject) -> tuple[Entry, ...]:
+    """Read the checks of the units that a batch was put into, and when they were emptied."""
     put = [entry for entry in (*batch.inherited, *batch.readings) if entry.unit]
     if not put:
         return ()
     units = sorted({entry.unit for entry in put if entry.unit})
     since = min(entry.at for entry in put)
-    emptied = record.entries(kinds=(UnitEmptied.kind,), units=units, since=since)
-    return tuple(entry for entry in emptied if entry.seq not in batch.corrected)
+    kinds = (UnitEmptied.kind, Measured.kind)
+    found = record.entries(kinds=kinds, units=units, since=since)
+    theirs = [e for e in found if e.batch is None and e.seq not in batch.corrected]
+    return tuple(sorted(theirs, key=lambda entry: entry.at))
 
 
 def _pasts(record: Record, opened: Entry) -> tuple[Past, ...]:
@@ -413,11 +487,8 @@ def _pasts(record: Record, opened: Entry) -> tuple[Past, ...]:
     assert isinstance(body, BatchOpened)  # the caller picks openings
     if not body.portion_of:
         return ()
-    # one that claims to be a portion of a later batch, or of itself, is a forger's
-    earlier = [e for e in record.entries(batches=body.portion_of) if e.seq < opened.seq]
-    codes = [e.batch for e in earlier if isinstance(e.body, BatchOpened) and e.batch]
     pasts: dict[object, Past] = {}
-    for whole in read_batches(record, codes):
+    for whole in read_batches(record, _earlier(record, body.portion_of, opened)):
         own = [entry for entry in whole.in_force if isinstance(entry.body, _HANDED_ON)]
         for past in whole.histories:
             # what is done about a whole is done about what it was divided into, then and later

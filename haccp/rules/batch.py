@@ -136,7 +136,7 @@ def _holdings(
     for i, (step, run) in enumerate(runs):
         previous = runs[i - 1][1][-1:] if i else ()
         following = runs[i + 1][1][:1] if i + 1 < len(runs) else ()
-        left = _left_hot(run, following, heated, limits)
+        left = _left_hot(run, following, heated, limits, batch.kind)
         if step not in HOLDING_LIMIT and not left:
             continue
         held = Step.HOT_HOLD if left else step
@@ -154,13 +154,17 @@ def _left_hot(
     following: Sequence[Reading],
     heated: Iterable[Finding],
     limits: LimitSet,
+    kind: str,
 ) -> tuple[Reading, ...]:
     """Give the last reading of hot food that is in no hot holding, where nothing judges what came.
 
     It is to be held hot from then on, and checked; what is cooled next is judged from that reading.
     """
     last = run[-1]
+    hot = limits.get("hot-holding", kind)
     if last.method == INITIAL or any(one.step in CALLED_COOLING for one in following):
+        return ()
+    if not any(hot.kept_by(one.temperature) for one in run):
         return ()
     if last.step in (Step.PREPARE, Step.RECEIVE):
         return (last,) if is_hot(last, limits) else ()

@@ -3,7 +3,7 @@
 from collections.abc import Generator, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
-from itertools import groupby, takewhile
+from itertools import groupby, pairwise, takewhile
 
 from haccp.limits.model import Limit, LimitSet
 from haccp.rules.cooling import CoolingStep, completion
@@ -93,7 +93,9 @@ class _Walk:
     hot_since: bool = False
 
     def hot(self, reading: Reading) -> bool:
-        return is_hot(reading, self.limits)
+        """Whether food has not left the heat: a roast's own rule may hold it at 130 °F."""
+        held = self.limits.get("hot-holding", self.batch.kind).kept_by(reading.temperature)
+        return held or is_hot(reading, self.limits)
 
     def was_hot(self, readings: Iterable[Reading]) -> bool:
         return any(map(self.hot, readings))
@@ -151,8 +153,8 @@ class _Walk:
     def fallen(self, segment: Sequence[Reading]) -> Iterator[CoolingStep]:
         """Find where food that was hot is read cooler while it is cooked, reheated or taken out.
 
-        It goes on until the food is read hot again. A reheat has a time of its own: there only as
-        far as the coolest reading before the food was hot.
+        It goes on until the food is read hot again; where each reading is warmer than the one
+        before, it was heated from the coolest on. A reheat has a time of its own, too.
         """
         step = segment[0].step
         if step not in (Step.COOK, Step.REHEAT, Step.TIME_CONTROL):
@@ -165,7 +167,10 @@ class _Walk:
         for n, (hot, run) in enumerate(runs):
             if was_hot and not hot:
                 coolest = min(run, key=lambda reading: reading.temperature.fahrenheit)
-                heating = step is Step.TIME_CONTROL or (n == 0 and self._has_a_time(step))
+                rising = run[run.index(coolest) :]
+                rises = len(rising) > 1 and all(b.is_warmer_than(a) for a, b in pairwise(rising))
+                timed = step is Step.TIME_CONTROL or (n == 0 and self._has_a_time(step))
+                heating = timed or rises
                 again = runs[n + 1][1][0].at if n + 1 < len(runs) else None
                 if heating:
                     own = run[: run.index(coolest) + 1]

@@ -48,6 +48,7 @@ def judge_heatings(
             after=None if last else segments[i + 1][0],
             over=not last or (ended is not None and not batch.discarded),
             as_of=as_of,
+            left=ended if last else segments[i + 1][0].at,
             discarded=ended if last and batch.discarded else None,
             seen_from=limits.get("cooling-stage-1").level,
         )

@@ -29,6 +29,7 @@ def judge_reaching(
     after: Reading | None = None,
     over: bool,
     as_of: datetime | None,
+    left: datetime | None = None,
     discarded: datetime | None = None,
     seen_from: Level | None = None,
 ) -> Finding:
@@ -37,13 +38,14 @@ def judge_reaching(
     Where several readings share one moment the coolest counts.
 
     `readings` are those of the step, sorted; `before` and `after` the batch's readings next to
-    them; `over` says that the food has gone on to something else, `discarded` when it was thrown
-    away in this step. A reheat began at its first reading, but not where the food had risen past
-    `seen_from` unseen by then. A heating food is taken not to fall until it is hot, as a cooling
-    one is taken not to rise.
+    them; `over` says that the food has gone on to something else, `left` when, `discarded` when it
+    was thrown away in this step. A reheat began at its first reading, but not where the food had
+    risen past `seen_from` unseen by then. A heating food is taken not to fall until it is hot, as a
+    cooling one is taken not to rise.
     Source: Food Code 2022 3-401.11 and 3-403.11; DEVELOPERS.md, verdict rules.
     """
     judge = partial(_judge, step, limit=limit, before=before, after=after, over=over, as_of=as_of)
+    judge = partial(judge, left=left)
     judge = partial(judge, discarded=discarded, seen_from=seen_from)
     every = judge(readings)
     doubted = [reading for reading in readings if reading.doubted_since]
@@ -66,12 +68,14 @@ def _judge(
     *,
     over: bool,
     as_of: datetime | None,
+    left: datetime | None,
     discarded: datetime | None,
     seen_from: Level | None,
 ) -> Finding:
     readings = _coolest(readings, limit)
     around = [one for one in (before, after) if one]
-    rows = [(row, row_reached(readings, row, limit, around, as_of)) for row in limit.rows]
+    until = min((moment for moment in (as_of, left) if moment), default=None)
+    rows = [(row, row_reached(readings, row, limit, around, until)) for row in limit.rows]
     hot = [(row, reading) for row, reading in rows if reading]
     row, reached = min(hot, key=lambda pair: pair[1].at, default=(None, None))
     last_cool = _last_cool(readings, limit)

@@ -373,3 +373,48 @@ def test_what_is_held_after_preparation_is_told_by_its_temperature(kitchen: Kitc
 def test_a_late_good_check_counts_from_its_entry(kitchen: Kitchen) -> None:
     log(kitchen, ("12:10", "ice T1 40F"), ("12:40", "cook stew 199"), ("13:20", "ice T1 32F 12:30"))
     assert findings(kitchen, "stew")["cook"] == "not shown"
+
+
+def test_hot_food_that_went_into_a_new_batch_is_watched_there(kitchen: Kitchen) -> None:
+    """3-501.14(A), 3-501.16(A): neither its heat nor its clock starts anew."""
+    log(kitchen, ("12:10", "cook stew 199"), ("12:20", "batch lunch --from stew --code lunch"))
+    log(kitchen, ("12:21", "used stew"))
+    kitchen.at("2026-10-26T18:00-06:00")
+    assert matters(kitchen, "lunch") == ["not shown"], "nobody measured it since"
+    kitchen.at("2026-10-27T07:10-06:00")
+    kitchen.says("reheat lunch 60")
+    kitchen.at("2026-10-27T07:50-06:00")
+    kitchen.says("reheat lunch 168 --held 15")
+    assert findings(kitchen, "lunch")["cooling-stage-1"] == "not shown"
+
+
+def test_cold_food_in_a_new_batch_asks_nothing(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:10", "cool stew 135"), ("13:50", "cool stew 69"), ("17:50", "cool stew 40"))
+    log(kitchen, ("18:00", "batch soup --from stew --code soup"), ("18:10", "cook soup 60"))
+    log(kitchen, ("19:30", "cook soup 199"), ("19:40", "used soup"))
+    assert verdict(kitchen, "soup") == "met"
+
+
+def test_what_was_served_is_not_answered_by_discarding_the_rest(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:10", "reheat stew 40"), ("12:50", "reheat stew 150"))
+    log(kitchen, ("13:00", "hold stew 145 --in well-1"))
+    log(kitchen, ("14:00", 'discard stew "service is over"'))
+    assert "not met" in matters(kitchen, "stew")
+    log(kitchen, ("14:10", 'action stew "guests of the first hour told, cook retrained"'))
+    assert "not met" not in matters(kitchen, "stew")
+
+
+def test_the_units_last_good_check_is_the_foods_last_hot_reading(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:10", "cook stew 199"))
+    log(kitchen, ("12:20", "hold stew 150 --in well-1"), ("13:15", "hold well-1 150"))
+    log(kitchen, ("14:10", "hold well-1 150"), ("14:30", "cool stew 134"))
+    assert findings(kitchen, "stew")["cooling-stage-1"] == "open"
+    log(kitchen, ("16:00", "cool stew 69"))
+    assert findings(kitchen, "stew")["cooling-stage-1"] == "met"
+
+
+def test_portions_of_frozen_food_are_frozen(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:30", "freeze stew"), ("13:00", "split stew 2"))
+    kitchen.at("2026-11-05T10:00-07:00")
+    assert matters(kitchen, "stew-a") == []
+    assert "out of the freezer" in kitchen.says("thaw stew-a")

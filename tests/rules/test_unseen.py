@@ -261,3 +261,27 @@ def test_an_unsliced_roast_heated_as_any_food_asks_no_oven() -> None:
     batch = Batch(readings=(cook, *back), kind="whole roast", oven="still dry, 10 lb or more")
     ovens = [f for f in judge_batch(batch, LIMITS, None) if f.limit.name == "oven"]
     assert [f.verdict for f in ovens] == [Verdict.MET]
+
+
+def test_a_hold_does_not_run_on_after_the_food_left() -> None:
+    rows = "cook 0 60; cook 60 131 6720"
+    left = judged(rows, as_of=2000, ended=at(80), kind="whole roast")
+    assert left[0].verdict is Verdict.NOT_SHOWN
+    cooled = judged("cook 0 60; cook 60 131 6720; cool 80 132", kind="whole roast")
+    assert cooled[0].verdict is Verdict.NOT_SHOWN
+
+
+def test_a_pot_that_is_heated_slowly_is_no_cooling() -> None:
+    slow = judged("cook 0 160; cook 30 120; cook 90 128; cook 150 133; cook 190 170")
+    assert overall(slow) is Verdict.MET
+
+
+def test_a_roast_kept_by_its_own_rule_in_the_oven_did_not_fall() -> None:
+    """3-501.16(A)(1)."""
+    rows = "cook 0 136; cook 30 136; cook 80 134; cook 130 133; cook 180 133"
+    assert overall(judged(rows, kind="whole roast")) is Verdict.MET
+
+
+def test_food_that_never_was_hot_is_asked_for_no_hot_holding() -> None:
+    found = judged("cook 0 60", ended=at(80), longest_gap=timedelta(minutes=75))
+    assert [f.limit.name for f in found] == ["cook"]
