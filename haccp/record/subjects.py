@@ -323,11 +323,12 @@ class Subject:
     def _made_of(self, limits: LimitSet, register: Register) -> Iterator[Reading]:
         """Give what it was made of, as it was when it was made: its clocks do not start anew.
 
-        Where something of it was hot, that decides.
+        Where something of it was hot, that decides; what was cold does not cool what is made at
+        room temperature.
         """
         parts = [reading_of(entry, register) for entry in self.made_of]
         hot = [reading for reading in parts if is_hot(reading, limits)]
-        for reading in hot or parts:
+        for reading in hot or ([] if self.batch.ambient else parts):
             yield Reading(
                 at=self.opened.at,
                 temperature=reading.temperature,

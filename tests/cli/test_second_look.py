@@ -418,3 +418,14 @@ def test_portions_of_frozen_food_are_frozen(kitchen: Kitchen) -> None:
     kitchen.at("2026-11-05T10:00-07:00")
     assert matters(kitchen, "stew-a") == []
     assert "out of the freezer" in kitchen.says("thaw stew-a")
+
+
+def test_a_salad_of_cold_chicken_made_at_room_temperature_has_its_four_hours(
+    kitchen: Kitchen,
+) -> None:
+    """3-501.14(B)."""
+    log(kitchen, ("12:10", "cool stew 135"), ("13:50", "cool stew 69"), ("17:50", "cool stew 40"))
+    log(kitchen, ("18:00", "batch salad --ambient --from stew --code salad"))
+    assert log(kitchen, ("18:40", "cool salad 55")).startswith("OPEN")
+    log(kitchen, ("20:00", "cool salad 40"))
+    assert verdict(kitchen, "salad") == "met"
