@@ -373,6 +373,7 @@ def _method(flag: str, value: str, help_: str) -> click.Option:
 
 
 _HELD = _option("--held", "How long it stayed there: 15, 15s, 2min.", default="0")
+_OVEN = _option("--oven", "What the oven shows, such as 250F.")
 _IN = _option("--in unit", "The unit that it stands in.")
 
 COMMANDS = (
@@ -386,7 +387,7 @@ COMMANDS = (
         Step.COOK,
         "Log a cooking temperature.\n\nhaccp cook stew 165 --held 15",
         _HELD,
-        _option("--oven", "What the oven shows, such as 250F."),
+        _OVEN,
         _method("microwave", MICROWAVE, "In a microwave: covered, stood 2 min (3-401.12)."),
         _method("initial", INITIAL, "Initial heating of a food cooked in two goes (3-401.14)."),
     ),
@@ -397,6 +398,7 @@ COMMANDS = (
         Step.REHEAT,
         "Log a reheating temperature.\n\nhaccp reheat stew 166 --held 15",
         _HELD,
+        _OVEN,
         _method("microwave", MICROWAVE, "In a microwave: covered, stood 2 min (3-403.11(B))."),
         _method("unsliced", UNSLICED, "An unsliced portion of a roast (3-403.11(E))."),
     ),

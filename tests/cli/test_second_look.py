@@ -429,3 +429,13 @@ def test_a_salad_of_cold_chicken_made_at_room_temperature_has_its_four_hours(
     assert log(kitchen, ("18:40", "cool salad 55")).startswith("OPEN")
     log(kitchen, ("20:00", "cool salad 40"))
     assert verdict(kitchen, "salad") == "met"
+
+
+def test_an_unsliced_roast_is_reheated_by_its_table_with_its_oven(kitchen: Kitchen) -> None:
+    """3-403.11(E)."""
+    kitchen.says('batch roast --kind "whole roast" --oven "still dry" --weight 12lb --code roast')
+    log(kitchen, ("12:10", "cook roast 158 --oven 260F"), ("13:00", "cool roast 136"))
+    log(kitchen, ("14:30", "cool roast 69"), ("18:00", "cool roast 40"))
+    log(kitchen, ("19:00", "reheat roast 41 --unsliced --oven 255F"))
+    log(kitchen, ("20:30", "reheat roast 158 --unsliced --oven 255F"))
+    assert verdict(kitchen, "roast") == "met"
