@@ -142,7 +142,7 @@ class _Walk:
         again = [n for n, reading in enumerate(segment) if self.hot(reading)]
         if _is_complete(self.cooling(None), self.limits):
             yield self.end(None)
-        elif all(map(self.hot, self.current)):
+        elif step in _HEATS and all(map(self.hot, self.current)):
             self.end(None)  # it has not left the heat yet
         elif again and not self.called:
             self.current += segment[: again[0]]

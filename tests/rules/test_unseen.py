@@ -285,3 +285,8 @@ def test_a_roast_kept_by_its_own_rule_in_the_oven_did_not_fall() -> None:
 def test_food_that_never_was_hot_is_asked_for_no_hot_holding() -> None:
     found = judged("cook 0 60", ended=at(80), longest_gap=timedelta(minutes=75))
     assert [f.limit.name for f in found] == ["cook"]
+
+
+def test_a_cooling_that_has_just_begun_is_judged_while_the_food_is_cut() -> None:
+    found = judged("cool 0 135; prepare 10 135", as_of=20)
+    assert [f.verdict for f in found] == [Verdict.OPEN, Verdict.OPEN]
