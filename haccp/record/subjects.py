@@ -34,13 +34,9 @@ from haccp.rules.tcs import Result
 from haccp.time import spell
 
 ENDS = (Discarded, Rejected, UsedUp)
-
 _FATES = {Discarded: "discarded", Rejected: "rejected", UsedUp: "used up"}
-
 _ANSWERS = (CorrectiveAction, Released, Discarded, Rejected)
-
 _HANDED_ON = (Measured, CorrectiveAction, Released, Assessed)
-
 _ONE_FOOD = (Step.COOL, Step.TIME_CONTROL)
 
 # A weight from which the Code asks less of an oven [lb]: 3-401.11(B).
@@ -56,10 +52,12 @@ class Past:
 
     `entries` are the readings, corrective actions and assessments in force of all that it was
     taken from, one after the other, up to the moment at which it was taken from the last.
+    `made_of` is the last reading of each batch that went into it when it began.
     """
 
     began: datetime
     entries: tuple[Entry, ...] = ()
+    made_of: tuple[Entry, ...] = ()
 
     @property
     def readings(self) -> tuple[Entry, ...]:
@@ -76,9 +74,9 @@ class Subject:
 
     `corrected` maps the number of an entry to that of the one that replaced it. `unit` is None
     for a batch; `of_its_units` are the checks of the units that it was put into, and when they were
-    emptied; `made_of` is the last reading of each batch that went into it. A portion
-    has a past, what was put together from several one for each of them:
-    the readings of two pots are no evidence about one.
+    emptied; `made_of` is the last reading of each batch that went into it. A portion has a past,
+    what was put together from several one for each of them: the readings of two pots are no
+    evidence about one.
     """
 
     name: str
@@ -219,14 +217,17 @@ class Subject:
     @property
     def histories(self) -> tuple[Past, ...]:
         """The ways back from a batch; one that was taken from nothing began with itself."""
-        return self.pasts or (Past(self.opened.at),)
+        return self.pasts or (Past(self.opened.at, made_of=self.made_of),)
 
     def _judged_with(self, past: Past, register: Register, as_of: datetime) -> Iterator[Finding]:
         kitchen = register.kitchen_at(past.began)
         limits = register.limits_at(past.began)
         seen = list(self._seen_in_its_units(past, limits, register))
         before = Batch(
-            readings=tuple(reading_of(entry, register) for entry in past.readings),
+            readings=(
+                *self._made_of(past, limits, register),
+                *(reading_of(entry, register) for entry in past.readings),
+            ),
             kind=self.batch.food_kind,
             prepared=past.began if self.batch.ambient else None,
             longest_gap=timedelta(minutes=kitchen.check_every_min + kitchen.grace_min),
@@ -238,7 +239,7 @@ class Subject:
         evidence = replace(
             before,
             readings=(
-                *self._made_of(limits, register),
+                *self._made_of(past, limits, register),
                 *self._evidence_with(past, register),
                 *(reading_of(entry, register) for entry in seen),
             ),
@@ -320,17 +321,17 @@ class Subject:
                 until[str(entry.seq)] = min((at for at in ends if at > entry.at), default=_FAR)
         return until
 
-    def _made_of(self, limits: LimitSet, register: Register) -> Iterator[Reading]:
+    def _made_of(self, past: Past, limits: LimitSet, register: Register) -> Iterator[Reading]:
         """Give what it was made of, as it was when it was made: its clocks do not start anew.
 
         Where something of it was hot, that decides; what was cold does not cool what is made at
         room temperature.
         """
-        parts = [reading_of(entry, register) for entry in self.made_of]
+        parts = [reading_of(entry, register) for entry in past.made_of]
         hot = [reading for reading in parts if is_hot(reading, limits)]
         for reading in hot or ([] if self.batch.ambient else parts):
             yield Reading(
-                at=self.opened.at,
+                at=past.began,
                 temperature=reading.temperature,
                 step=Step.PREPARE,
                 doubted_since=reading.doubted_since,
@@ -499,8 +500,8 @@ def _pasts(record: Record, opened: Entry) -> tuple[Past, ...]:
                 if entry.at <= opened.at or isinstance(entry.body, CorrectiveAction)
             ]
             until.sort(key=lambda entry: (entry.at, entry.seq))
-            one = Past(past.began, tuple(until))
-            pasts[one.began, one.numbers] = one
+            one = Past(past.began, tuple(until), past.made_of)
+            pasts[one.began, one.numbers, one.made_of] = one
     return tuple(pasts.values())
 
 

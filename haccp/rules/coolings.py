@@ -153,8 +153,8 @@ class _Walk:
     def fallen(self, segment: Sequence[Reading]) -> Iterator[CoolingStep]:
         """Find where food that was hot is read cooler while it is cooked, reheated or taken out.
 
-        It goes on until the food is read hot again; where each reading is warmer than the one
-        before, it was heated from the coolest on. A reheat has a time of its own, too.
+        It goes on until the food is read hot again, and where it rises from its coolest reading on
+        it is not said to be still warm. A reheat has a time of its own: it ends the cooling.
         """
         step = segment[0].step
         if step not in (Step.COOK, Step.REHEAT, Step.TIME_CONTROL):
@@ -170,13 +170,13 @@ class _Walk:
                 rising = run[run.index(coolest) :]
                 rises = len(rising) > 1 and all(b.is_warmer_than(a) for a, b in pairwise(rising))
                 timed = step is Step.TIME_CONTROL or (n == 0 and self._has_a_time(step))
-                heating = timed or rises
                 again = runs[n + 1][1][0].at if n + 1 < len(runs) else None
-                if heating:
-                    own = run[: run.index(coolest) + 1]
-                    yield CoolingStep(own, tuple(before), coolest.at, called=False)
+                down = run[: run.index(coolest) + 1]
+                if timed:
+                    yield CoolingStep(down, tuple(before), coolest.at, called=False)
                 elif again:
-                    yield CoolingStep(run, tuple(before), again, called=False)
+                    own = down if rises else run
+                    yield CoolingStep(own, tuple(before), again, called=False)
                 else:
                     self.begin(run, before, called=False)
             was_hot |= hot

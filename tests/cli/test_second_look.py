@@ -439,3 +439,10 @@ def test_an_unsliced_roast_is_reheated_by_its_table_with_its_oven(kitchen: Kitch
     log(kitchen, ("19:00", "reheat roast 41 --unsliced --oven 255F"))
     log(kitchen, ("20:30", "reheat roast 158 --unsliced --oven 255F"))
     assert verdict(kitchen, "roast") == "met"
+
+
+def test_portions_remember_what_their_batch_was_made_of(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:10", "cook stew 199"), ("12:20", "batch lunch --from stew --code lunch"))
+    log(kitchen, ("12:21", "used stew"), ("12:30", "split lunch 2"))
+    kitchen.at("2026-10-26T18:00-06:00")
+    assert matters(kitchen, "lunch-a") == ["not shown"], "it was hot, and nobody measured it since"
