@@ -37,13 +37,12 @@ from haccp.record.register import Register
 from haccp.record.review import unanswered
 from haccp.record.subjects import Subject, read_batches
 from haccp.rules.batch import RECEIVING_LIMIT
-from haccp.rules.evidence import Step, Verdict
+from haccp.rules.evidence import WHOLE_ROAST, Step, Verdict
 from haccp.rules.words import explain
 from haccp.temperature import parse_temperature
 from haccp.time import clock, day_and_clock, parse_day, parse_when, short_day
 
 _OVENS = ("still dry", "convection", "high humidity", "none")
-_ROAST = "whole roast"
 _WEIGHT = re.compile(r"([0-9]{1,3}(?:\.[0-9]{1,2})?)\s*(lb|kg)?")
 _POUNDS_IN_KG = Decimal("2.2046")
 
@@ -94,7 +93,7 @@ def batch(
         made_from=_codes(made_from, session),
         ambient=ambient,
     )
-    if body.food_kind == _ROAST:
+    if body.food_kind == WHOLE_ROAST:
         body = replace(body, oven=_oven(oven), weight_lb=_pounds(oven, weight))
     elif oven or weight:
         raise Refused("--oven and --weight are for a whole roast: add --kind 'whole roast'.")

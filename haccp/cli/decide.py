@@ -8,12 +8,13 @@ from haccp.cli import show
 from haccp.cli.review import any_subject
 from haccp.cli.session import Session, by_option, printable
 from haccp.errors import Refused
+from haccp.record.datemarks import all_found
 from haccp.record.entries import Assessed, CorrectiveAction, Draft, Released
 from haccp.record.lineage import went_into
 from haccp.record.naming import find, find_known, open_names
-from haccp.record.review import remedies
+from haccp.record.review import remedies, unanswered
 from haccp.record.subjects import Subject
-from haccp.rules.evidence import Verdict
+from haccp.rules.evidence import Finding, Verdict
 from haccp.rules.tcs import Result, assess
 from haccp.time import parse_when
 
@@ -55,13 +56,14 @@ def action(
 
 def _answered_by_an_action(subject: Subject, session: Session) -> bool:
     """Whether something stands unanswered against a subject, or against what was taken from it."""
-    record, register, now = session.record, session.register, session.now
-    taken = [] if subject.unit else [one.batch for one in went_into(record, subject.name)]
-    return any(
-        finding.verdict.is_deviation
-        for one in (subject, *taken)
-        for finding, _ in remedies(one, record, register, now)
-    )
+    into = [] if subject.unit else went_into(session.record, subject.name)
+    taken = [subject, *(relation.batch for relation in into)]
+    return any(_unanswered(one, session) for one in taken)
+
+
+def _unanswered(subject: Subject, session: Session) -> list[Finding]:
+    found = all_found(subject, session.record, session.register, session.now)
+    return list(unanswered(subject, found, session.register))
 
 
 def _propose(session: Session, name: str) -> None:
@@ -96,8 +98,7 @@ def release(session: Session, name: str, reason: str, by: str | None) -> None:
     """
     found = find(name, open_names(session.record), "open batch")
     subject = any_subject(session, found)
-    proposed = remedies(subject, session.record, session.register, session.now)
-    undecided = [one for one, _ in proposed if one.verdict.is_deviation]
+    undecided = _unanswered(subject, session)
     if not undecided:
         raise Refused(f"{found} has no deviation that nobody has answered: nothing to release.")
     disproved = [one for one in undecided if one.verdict is Verdict.NOT_MET]

@@ -25,6 +25,7 @@ from haccp.record.units import refuse_other_use, unit_step
 from haccp.rules.advice import advise
 from haccp.rules.batch import HOLDING_LIMIT
 from haccp.rules.evidence import (
+    COOLED,
     INITIAL,
     MICROWAVE,
     OPENED,
@@ -58,7 +59,6 @@ _LONGEST_HOLD_S = 86_400
 _WARMEST_AIR = 110
 # Still cooling from its delivery, which a law lets it: not yet held.
 _ARRIVED = "cooling-received"
-_THEN_COLD = (Step.COOL, Step.COLD_HOLD)
 _THEN_HOT = (Step.COOK, Step.HOT_HOLD, Step.REHEAT, Step.RECEIVE)
 _APART = "Next: set the food apart and tell a manager"
 _NO_TCS_FOOD = "It is no TCS food: no limit here binds it."
@@ -304,9 +304,9 @@ def _holding_step(
     for reading in reversed(taken):
         delivered_cold = reading.step is Step.RECEIVE and subject.batch.received_as != "hot"
         still_hot = is_hot and limits.get("hot-holding").kept_by(reading.temperature)
-        if delivered_cold or (reading.step in _THEN_COLD and not still_hot):
+        if delivered_cold or (reading.step in COOLED and not still_hot):
             return Step.COLD_HOLD
-        if reading.step in (*_THEN_HOT, *_THEN_COLD):
+        if reading.step in (*_THEN_HOT, *COOLED):
             return Step.HOT_HOLD
     if taken and (is_hot or limits.get("cold-holding").kept_by(shown)):
         return Step.HOT_HOLD if is_hot else Step.COLD_HOLD

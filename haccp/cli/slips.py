@@ -9,7 +9,7 @@ from haccp.cli.session import Session
 from haccp.record.datemarks import is_frozen
 from haccp.record.evidence import reading_of
 from haccp.record.subjects import Subject
-from haccp.rules.evidence import Reading, Step
+from haccp.rules.evidence import COOLED, Reading, Step
 from haccp.temperature import Degree, Temperature, is_plausible
 from haccp.time import day_and_clock, spell, spell_hold
 
@@ -22,7 +22,6 @@ _FROZEN, _BOILING = 25, 230
 # is held or cooled; a number that in the other degree is so near to the one before is rather that,
 # within so many minutes [°F, °F/min, °F, min]: common practice, no source.
 _LEAP, _FALL, _ALIKE, _SOON = 30, 3, 4, 120
-_COLD_STEPS = (Step.COOL, Step.COLD_HOLD, Step.PREPARE)
 
 
 def looks_wrong(subject: Subject, taken: Reading, session: Session, typed: str) -> str | None:
@@ -33,7 +32,7 @@ def looks_wrong(subject: Subject, taken: Reading, session: Session, typed: str) 
 def _questions(subject: Subject, taken: Reading, session: Session, typed: str) -> Iterator[str]:
     if not is_plausible(taken.temperature):
         yield f"{taken.temperature} is no temperature of food."
-    if taken.step in _COLD_STEPS and not _may_be_frozen(subject, taken.at):
+    if taken.step in (*COOLED, Step.PREPARE) and not _may_be_frozen(subject, taken.at):
         yield from filter(None, [frozen_slip(taken.temperature, typed)])
     if taken.temperature.fahrenheit > _BOILING:
         yield f"{taken.temperature} is hotter than food that holds water."

@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 from haccp.limits import Clock, Limit, LimitSet
 from haccp.record.entries import Food
 from haccp.record.register import Register
-from haccp.rules.evidence import Step
+from haccp.rules.evidence import WHOLE_ROAST, Step
 from haccp.rules.words import target
 from haccp.temperature import Degree
 from haccp.time import spell, spell_hold
@@ -34,7 +34,6 @@ STEP_LIMITS: Mapping[Step, tuple[str, ...]] = {
         "time-control-opened",
     ),
 }
-_ROAST = "whole roast"
 
 
 def limits_of(step: Step, limits: LimitSet, kinds: Collection[str]) -> list[Limit]:
@@ -52,7 +51,7 @@ def limits_of(step: Step, limits: LimitSet, kinds: Collection[str]) -> list[Limi
 
 def _concerns(limit: Limit, kinds: Collection[str]) -> bool:
     if limit.name == "oven":  # its kinds are ovens, and only whole roasts are judged by it
-        return _ROAST in kinds
+        return WHOLE_ROAST in kinds
     return not limit.kind or limit.kind in kinds
 
 

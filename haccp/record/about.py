@@ -8,7 +8,7 @@ from haccp.record.entries import Assessed, CoolingSetup
 from haccp.record.register import Register
 from haccp.record.store import Record
 from haccp.record.subjects import Subject
-from haccp.rules.evidence import Reading, Step
+from haccp.rules.evidence import WHOLE_ROAST, Reading, Step
 from haccp.rules.exposure import time_between
 from haccp.rules.lethality import come_up, lethality
 from haccp.rules.words import Clock
@@ -18,7 +18,6 @@ from haccp.time import day_starts, short_day, spell
 EGGS = "raw shell eggs, by the air around them"
 # In what state something was delivered, where that is not a word of its own.
 _DELIVERED = {"egg": f"as {EGGS}"}
-_ROAST = "whole roast"
 
 
 def about(
@@ -127,7 +126,7 @@ def _heat(
             f"{cold.number(register.degree)} and {hot.number(register.degree)} °{register.degree}"
         )
         yield f"Between {span}", _bounds(between.shortest, between.longest) + " (information)"
-    if subject.batch.food_kind != _ROAST:
+    if subject.batch.food_kind != WHOLE_ROAST:
         return
     cooked = [one for one in readings if one.step is Step.COOK]
     heat = lethality(cooked) if cooked else None

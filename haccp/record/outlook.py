@@ -281,7 +281,7 @@ def _way_out(found: Running, clock: Clock) -> str:
     for one in found.expected:
         lost = one.outlook is Outlook.UNLIKELY and one.finding.limit.name == "cooling-stage-1"
         if lost and one.finding.due:
-            return f" Or, once: {COOL_AGAIN} Be at 165 °F (74 °C) by {clock(one.finding.due)}."
+            return f" Or, once, and hot by {clock(one.finding.due)}: {COOL_AGAIN}"
     return ""
 
 

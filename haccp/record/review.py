@@ -13,7 +13,7 @@ from haccp.record.register import Register
 from haccp.record.store import Record
 from haccp.record.subjects import Subject, read_batches, read_units
 from haccp.rules.evidence import Finding, Reason, Step, Verdict
-from haccp.rules.remedies import Option, options
+from haccp.rules.remedies import SAVED_WITHIN, Option, options
 from haccp.rules.unusual import Noted, Unusual, look
 from haccp.temperature import Degree, Temperature
 from haccp.time import day_starts
@@ -21,10 +21,6 @@ from haccp.time import day_starts
 # A batch or a unit's checks may have begun this long before the days looked at and still decide
 # what is found in them; four days cover a roast, its stew and a weekend.
 _BEFORE = timedelta(days=4)
-
-
-# What is over for longer is no longer to be saved: rules/remedies has the source.
-_SAVED_WITHIN = timedelta(hours=2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,9 +99,8 @@ def lasted(finding: Finding) -> datetime:
     assert finding.since is not None  # only deviations are asked about
     if finding.reason is Reason.PAST_ITS_DAY:
         return finding.since + (finding.longest or timedelta(0))
-    if finding.reason is Reason.MISSED_CHECK:
-        assert finding.start and finding.start.latest  # a gap begins with a check
-        return finding.start.latest + (finding.longest or timedelta(0))
+    if finding.gap:
+        return finding.gap[1]
     if finding.step in (Step.HOT_HOLD, Step.COLD_HOLD) and finding.readings:
         return max(finding.since, finding.readings[-1].at)
     return finding.since
@@ -189,7 +184,7 @@ def matters(record: Record, register: Register, now: datetime) -> list[Matter]:
         *_next_checks(reviewed, register, now),
         *_thermometers_due(register),
     ]
-    lost = now - _SAVED_WITHIN
+    lost = now - SAVED_WITHIN
     return sorted(
         open_now,
         key=lambda one: (
@@ -247,11 +242,9 @@ def _next_checks(reviewed: Review, register: Register, now: datetime) -> Iterato
     """Say when what is held is to be checked next, unless that check is a missed one already."""
     for subject in (*reviewed.batches, *reviewed.units):
         missed = [
-            one.finding.start.latest
+            one.finding.gap[0]
             for one in reviewed.undecided
-            if one.subject is subject
-            and one.finding.reason is Reason.MISSED_CHECK
-            and one.finding.start
+            if one.subject is subject and one.finding.gap
         ]
         heating = any(
             one.finding.step in (Step.COOK, Step.REHEAT) and one.finding.verdict is Verdict.OPEN

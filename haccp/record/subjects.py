@@ -29,7 +29,7 @@ from haccp.record.store import Record
 from haccp.record.units import judge_unit, unit_limit, unit_step
 from haccp.rules.batch import holding_limit, judge_batch
 from haccp.rules.coolings import is_hot
-from haccp.rules.evidence import Batch, Finding, Reading, Reason, Step, Verdict
+from haccp.rules.evidence import SERVED, Batch, Finding, Reading, Step, Verdict
 from haccp.rules.tcs import Result
 from haccp.time import spell
 
@@ -171,9 +171,8 @@ class Subject:
     def _was_served_after(self, finding: Finding) -> bool:
         """Whether food that was not heated enough was served: to discard the rest is too late."""
         heated = finding.step in (Step.COOK, Step.REHEAT) and finding.readings
-        served = (Step.HOT_HOLD, Step.TIME_CONTROL)
         return bool(heated) and any(
-            entry.at > finding.readings[-1].at and any(is_step(entry, step) for step in served)
+            entry.at > finding.readings[-1].at and any(is_step(entry, step) for step in SERVED)
             for entry in self.readings
         )
 
@@ -374,8 +373,8 @@ def entered_later(entry: Entry) -> str:
 
 def _told_of(finding: Finding) -> object:
     """Give what makes two findings the same to people; of gaps in the checks, their end."""
-    if finding.reason is Reason.MISSED_CHECK and finding.start and finding.start.latest:
-        return (finding.limit, finding.reason, finding.start.latest + _longest(finding))
+    if finding.gap:
+        return (finding.limit, finding.reason, finding.gap[1])
     return (finding.limit, finding.verdict, finding.reason, finding.readings)
 
 

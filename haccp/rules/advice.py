@@ -22,7 +22,11 @@ def advise(findings: Sequence[Finding], last: Reading, every: timedelta) -> Advi
     dues = [finding.due for finding in goals if finding.due and finding.due > last.at]
     held = last.step in (Step.COOK, Step.HOT_HOLD, Step.COLD_HOLD, Step.REHEAT)
     # where time alone is the control nothing is to be measured, unless there is a ceiling
-    timed = [one for one in goals if one.reason is not Reason.LAST_DAY]
-    watched = [one for one in timed if one.step is not Step.TIME_CONTROL or one.limit.start]
+    watched = [
+        one
+        for one in goals
+        if one.reason is not Reason.LAST_DAY
+        and (one.step is not Step.TIME_CONTROL or one.limit.start)
+    ]
     measure_by = min([last.at + every, *dues]) if watched or held else None
     return Advice(tuple(goals), measure_by)

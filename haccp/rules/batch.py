@@ -8,7 +8,6 @@ from itertools import groupby
 from haccp.limits.model import Limit, LimitSet
 from haccp.rules.cooling import CoolingStep, judge_cooling
 from haccp.rules.coolings import (
-    CALLED_COOLING,
     after_arrival,
     arrival,
     completed,
@@ -17,6 +16,7 @@ from haccp.rules.coolings import (
     stages_for,
 )
 from haccp.rules.evidence import (
+    COOLED,
     INITIAL,
     OPENED,
     SIX_HOURS,
@@ -162,7 +162,7 @@ def _left_hot(
     """
     last = run[-1]
     hot = limits.get("hot-holding", kind)
-    if last.method == INITIAL or any(one.step in CALLED_COOLING for one in following):
+    if last.method == INITIAL or any(one.step in COOLED for one in following):
         return ()
     if not any(hot.kept_by(one.temperature) for one in run):
         return ()

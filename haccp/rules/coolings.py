@@ -8,6 +8,7 @@ from itertools import groupby, pairwise, takewhile
 from haccp.limits.model import Limit, LimitSet
 from haccp.rules.cooling import CoolingStep, completion
 from haccp.rules.evidence import (
+    COOLED,
     INITIAL,
     Batch,
     Finding,
@@ -16,7 +17,6 @@ from haccp.rules.evidence import (
     Verdict,
 )
 
-CALLED_COOLING = (Step.COOL, Step.COLD_HOLD)
 _HEATS = (Step.COOK, Step.HOT_HOLD)
 
 
@@ -62,9 +62,9 @@ def find_coolings(
             rest = yield from walk.leave(segment, heated.get(i))
         if walk.current:
             walk.current += rest
-            walk.called |= segment[0].step in CALLED_COOLING
+            walk.called |= segment[0].step in COOLED
         elif walk.begins(segment, arrived):
-            walk.begin(segment, walk.seen, called=segment[0].step in CALLED_COOLING)
+            walk.begin(segment, walk.seen, called=segment[0].step in COOLED)
         else:
             yield from walk.fallen(rest)
         walk.pass_by(segment)
@@ -184,8 +184,7 @@ class _Walk:
 
     def _has_a_time(self, step: Step) -> bool:
         """Whether a heating is judged by its own time, or follows an initial heating at once."""
-        cooked = [reading for reading in self.seen if reading.step is Step.COOK]
-        return step is Step.REHEAT or (bool(cooked) and cooked[-1].method == INITIAL)
+        return step is Step.REHEAT or _is_seared(self.seen)
 
     def pass_by(self, segment: Sequence[Reading]) -> None:
         step = segment[0].step
@@ -205,11 +204,15 @@ def _ends_cooling(
     before the cooling.
     """
     step = segment[0].step
-    cooked = [reading for reading in earlier if reading.step is Step.COOK]
-    in_two_goes = step is Step.COOK and bool(cooked) and cooked[-1].method == INITIAL
-    heats = step is Step.REHEAT or in_two_goes
+    heats = step is Step.REHEAT or (step is Step.COOK and _is_seared(earlier))
     done = found is not None and found.verdict in (Verdict.MET, Verdict.OPEN)
     return step is Step.TIME_CONTROL or (heats and done)
+
+
+def _is_seared(readings: Iterable[Reading]) -> bool:
+    """Whether food was last cooked by an initial heating, 3-401.14: its full cook is to come."""
+    cooked = [reading for reading in readings if reading.step is Step.COOK]
+    return bool(cooked) and cooked[-1].method == INITIAL
 
 
 def is_hot(reading: Reading, limits: LimitSet) -> bool:

@@ -43,6 +43,13 @@ METHODS: Mapping[Step, tuple[str, ...]] = {
 }
 
 
+# In which steps food is called cooled, and in which it is served from.
+COOLED = (Step.COOL, Step.COLD_HOLD)
+SERVED = (Step.HOT_HOLD, Step.TIME_CONTROL)
+# The kind of food with an oven, a table and a hot-holding limit of its own: 3-401.11(B).
+WHOLE_ROAST = "whole roast"
+
+
 class Verdict(StrEnum):
     """Worst first, which is the order in which they outweigh each other."""
 
@@ -171,6 +178,14 @@ class Finding:
     since: datetime | None = None
     rewarmed: tuple[tuple[Reading, Reading], ...] = ()
     row: Row | None = None
+
+    @property
+    def gap(self) -> tuple[datetime, datetime] | None:
+        """From which check to when a missed check was missed; None for any other finding."""
+        if self.reason is not Reason.MISSED_CHECK:
+            return None
+        assert self.start and self.start.latest and self.longest  # a gap lies between two moments
+        return self.start.latest, self.start.latest + self.longest
 
 
 def overall(findings: Iterable[Finding]) -> Verdict:

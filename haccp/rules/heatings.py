@@ -5,11 +5,14 @@ from dataclasses import replace
 from datetime import datetime
 
 from haccp.limits.model import Limit, LimitSet
-from haccp.rules.coolings import CALLED_COOLING, is_hot
+from haccp.rules.coolings import is_hot
 from haccp.rules.evidence import (
+    COOLED,
     INITIAL,
     MICROWAVE,
+    SERVED,
     UNSLICED,
+    WHOLE_ROAST,
     Batch,
     Finding,
     Reading,
@@ -19,8 +22,6 @@ from haccp.rules.evidence import (
 )
 from haccp.rules.holding import judge_holding
 from haccp.rules.reaching import judge_initial_heating, judge_reaching, row_reached
-
-SERVED = (Step.HOT_HOLD, Step.TIME_CONTROL)
 
 
 def judge_heatings(
@@ -89,7 +90,7 @@ def _heating_limit(
     if microwaved:
         return limits.get("reheat-microwave")
     unsliced = all(reading.method == UNSLICED for reading in segment)
-    if kind == "whole roast" and not (unsliced and cooked):
+    if kind == WHOLE_ROAST and not (unsliced and cooked):
         return limits.get("reheat")
     return limits.get("reheat", kind)
 
@@ -183,7 +184,7 @@ def judge_not_reheated(
         below = [one for one in segment if not hot_enough.kept_by(one.temperature)]
         was_hot |= len(below) < len(segment)
         # a heating's last reading is too cool, though it was hot before
-        fell = below and (step in (*CALLED_COOLING, Step.PREPARE) or segment[-1] in below)
+        fell = below and (step in (*COOLED, Step.PREPARE) or segment[-1] in below)
         if fell and (was_hot or step is Step.COOL) and step not in SERVED:
             cooled = segment
         elif i in heated or step in SERVED:

@@ -38,7 +38,7 @@ _HOLDING_GUIDE = "USDA sample HACCP procedure for schools, holding hot and cold 
 
 # Held food may be saved within this of its last good reading: _HOLDING_GUIDE, from memory. Other
 # advice goes up to 4 hours; this is the stricter.
-_SAVED_WITHIN = timedelta(hours=2)
+SAVED_WITHIN = timedelta(hours=2)
 
 RAPID_WAYS = (
     "shallow pans, smaller portions, stirring in an ice bath, ice as an ingredient, a blast "
@@ -188,7 +188,7 @@ def _holding(
     since = finding.start.earliest if finding.start else None
     over = finding.longest is not None
     longest = finding.longest if over else now - since if since else None
-    saved = longest is not None and longest <= _SAVED_WITHIN
+    saved = longest is not None and longest <= SAVED_WITHIN
     if saved:
         yield Option(
             text=again,
@@ -196,7 +196,7 @@ def _holding(
             source=f"{source}; the two hours: {_HOLDING_GUIDE}",
             basis=FROM_MEMORY,
             when="it was out of limits for 2 hours at most",
-            until=since + _SAVED_WITHIN if since and not over else None,
+            until=since + SAVED_WITHIN if since and not over else None,
         )
     when = (
         "it may have been out of limits for longer"

@@ -182,9 +182,11 @@ def _is_oven(finding: Finding) -> bool:
 
 
 def _missed(finding: Finding, clock: Clock) -> str:
+    assert finding.gap and finding.due  # only missed checks are told so
+    begins, ends = map(clock, finding.gap)
     return (
-        f"No check between {clock(_begin(finding))} and {clock(_end(finding))} "
-        f"({_minutes(finding.longest)}); one was due by {clock(finding.due or _end(finding))}."
+        f"No check between {begins} and {ends} ({_minutes(finding.longest)}); "
+        f"one was due by {clock(finding.due)}."
     )
 
 
@@ -308,15 +310,6 @@ def _allowed(finding: Finding) -> str:
 def _latest(finding: Finding) -> datetime:
     assert finding.crossing and finding.crossing.latest  # only a recorded crossing is told
     return finding.crossing.latest
-
-
-def _begin(finding: Finding) -> datetime:
-    assert finding.start and finding.start.latest  # a gap begins with a check
-    return finding.start.latest
-
-
-def _end(finding: Finding) -> datetime:
-    return _begin(finding) + (finding.longest or timedelta(0))
 
 
 _SENTENCES: dict[Reason, Callable[[Finding, Clock], str]] = {
