@@ -1,7 +1,6 @@
 """`haccp limits`, and a kitchen that takes up another set: what was judged stays judged."""
 
 import json
-import shlex
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -11,22 +10,21 @@ from click.testing import CliRunner, Result
 
 from haccp import limits
 from haccp.cli.main import cli
-from haccp.cli.session import Session
 from haccp.record.register import read_register
 from haccp.record.store import open_record
+from tests.cli import kitchens
 
 
 class Kitchen:
-    """A kitchen in a temporary file, on a clock of our own."""
+    """A kitchen into which each command is typed at a moment of its own."""
 
     def __init__(self, path: Path) -> None:
         self.path = path
-        self.now = datetime(2026, 10, 26, 12, tzinfo=UTC)
+        self._typed = kitchens.Kitchen(path)
 
     def run(self, moment: str, command: str) -> Result:
-        self.now = datetime.fromisoformat(moment).astimezone(UTC)
-        session = Session(self.path, lambda: self.now, ask=lambda _: "2580")
-        return CliRunner().invoke(cli, shlex.split(command), obj=session, prog_name="haccp")
+        self._typed.at(moment)
+        return self._typed.run(command)
 
     def says(self, moment: str, command: str) -> str:
         result = self.run(moment, command)

@@ -2,60 +2,26 @@
 
 import io
 import re
-import shlex
-from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner, Result
 from pypdf import PdfReader
 
-from haccp.cli.main import cli
-from haccp.cli.session import Session
 from haccp.printing.forms import gather
 from haccp.record.register import read_register
 from haccp.record.store import open_record
+from tests.cli.kitchens import Kitchen
 
 
-@dataclass
-class Kitchen:
-    """A kitchen in a temporary folder, and the moment that its clock shows."""
-
-    folder: Path
-    now: datetime = field(default_factory=lambda: datetime(2026, 11, 2, 15, 0, tzinfo=UTC))
-
-    @property
-    def path(self) -> Path:
-        return self.folder / "record.sqlite3"
-
-    def run(self, command: str) -> Result:
-        session = Session(self.path, lambda: self.now, ask=lambda _: "2580")
-        result = CliRunner().invoke(cli, shlex.split(command), obj=session, prog_name="haccp")
-        assert result.exit_code != 70, result.output
-        return result
-
-    def says(self, command: str) -> str:
-        result = self.run(command)
-        assert result.exit_code == 0, f"{command}: {result.output}"
-        return result.output
-
-    def refuses(self, command: str) -> str:
-        before = self.count()
-        result = self.run(command)
-        assert (result.exit_code, result.stdout) == (2, ""), f"{command}: {result.output}"
-        assert len(result.stderr.strip().splitlines()) == 1
-        assert self.count() == before, "a refused command recorded something"
-        return result.stderr
+class Press(Kitchen):
+    """A kitchen that prints, too."""
 
     def count(self) -> int:
-        record = open_record(self.path, create=False)
-        last = record.head()[0]
-        record.close()
-        return last
+        return len(self.entries())
 
     def printed(self, command: str) -> tuple[bytes, str]:
-        output = self.folder / "out.pdf"
+        output = self.path.with_name("out.pdf")
         self.says(f"{command} --output {output}")
         content = output.read_bytes()
         pages = PdfReader(io.BytesIO(content)).pages
@@ -64,11 +30,12 @@ class Kitchen:
 
 
 @pytest.fixture
-def kitchen(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Kitchen:
+def kitchen(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Press:
     monkeypatch.setenv("HACCP_BY", "AR")
     monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
     monkeypatch.chdir(tmp_path)
-    made = Kitchen(tmp_path)
+    made = Press(tmp_path / "record.sqlite3")
+    made.at("2026-11-02T08:00-07:00")
     made.says('setup "Test Kitchen" --zone America/Denver --manager AR --manager-name "A. R."')
     made.says('add person JM "J. M."')
     made.says("add thermometer T1")
@@ -82,7 +49,7 @@ STEW = 'add food "bean stew" --kind "plant food" --steps receive,cook,cool,cold_
 # ---- foods ----
 
 
-def test_a_food_is_added_and_changed_by_adding_it_again(kitchen: Kitchen) -> None:
+def test_a_food_is_added_and_changed_by_adding_it_again(kitchen: Press) -> None:
     assert kitchen.says(f'{STEW} --nature thick --container "hotel pan" --depth 2.5') == (
         "bean stew (plant food): receive, cook, cool, cold hold: recorded.\n"
     )
@@ -115,12 +82,12 @@ def test_a_food_is_added_and_changed_by_adding_it_again(kitchen: Kitchen) -> Non
     ],
 )
 def test_a_food_that_cannot_be_is_refused_in_one_sentence(
-    kitchen: Kitchen, options: str, sentence: str
+    kitchen: Press, options: str, sentence: str
 ) -> None:
     assert sentence in kitchen.refuses(f"add food stew {options}")
 
 
-def test_steps_may_be_typed_as_people_say_them(kitchen: Kitchen) -> None:
+def test_steps_may_be_typed_as_people_say_them(kitchen: Press) -> None:
     assert "cook, hot hold, time control" in kitchen.says(
         'add food rice --steps "cook, hot hold, Time Control"'
     )
@@ -129,7 +96,7 @@ def test_steps_may_be_typed_as_people_say_them(kitchen: Kitchen) -> None:
 # ---- the plan ----
 
 
-def test_the_plan_is_printed_from_the_settings(kitchen: Kitchen) -> None:
+def test_the_plan_is_printed_from_the_settings(kitchen: Press) -> None:
     kitchen.says(STEW)
     assert kitchen.says("plan") == (
         "haccp-plan.pdf is printed: a draft, until the person in charge has approved it.\n"
@@ -140,14 +107,14 @@ def test_the_plan_is_printed_from_the_settings(kitchen: Kitchen) -> None:
         assert words in text, words
 
 
-def test_a_kitchen_without_foods_is_told_how_to_add_them(kitchen: Kitchen) -> None:
+def test_a_kitchen_without_foods_is_told_how_to_add_them(kitchen: Press) -> None:
     assert "haccp add food" in kitchen.says("plan")
     assert "No food is entered yet" in kitchen.printed("plan")[1]
 
 
 @pytest.mark.parametrize("command", ["plan", "forms"])
 def test_the_same_settings_paper_and_moment_give_the_same_bytes(
-    kitchen: Kitchen, command: str
+    kitchen: Press, command: str
 ) -> None:
     kitchen.says(STEW)
     moment = "--printed 2026-11-02T08:00-07:00"
@@ -160,13 +127,13 @@ def test_the_same_settings_paper_and_moment_give_the_same_bytes(
 
 @pytest.mark.parametrize("command", ["plan", "forms"])
 @pytest.mark.parametrize(("paper", "size"), [("letter", (612, 792)), ("a4", (595, 842))])
-def test_either_paper(kitchen: Kitchen, command: str, paper: str, size: tuple[int, int]) -> None:
+def test_either_paper(kitchen: Press, command: str, paper: str, size: tuple[int, int]) -> None:
     content, _ = kitchen.printed(f"{command} --paper {paper}")
     box = PdfReader(io.BytesIO(content)).pages[0].mediabox
     assert (round(box.width), round(box.height)) == size
 
 
-def test_a_later_change_of_a_setting_is_in_the_next_plan(kitchen: Kitchen) -> None:
+def test_a_later_change_of_a_setting_is_in_the_next_plan(kitchen: Press) -> None:
     kitchen.says(STEW)
     kitchen.says("kitchen --check-every 45 --thermometer-days 7 --degree C")
     _, text = kitchen.printed("plan")
@@ -175,7 +142,7 @@ def test_a_later_change_of_a_setting_is_in_the_next_plan(kitchen: Kitchen) -> No
     assert "57 °C or above" in text
 
 
-def test_a_moment_before_the_kitchen_was_set_up_is_refused(kitchen: Kitchen) -> None:
+def test_a_moment_before_the_kitchen_was_set_up_is_refused(kitchen: Press) -> None:
     for command in ("plan", "forms"):
         assert "holds no kitchen yet" in kitchen.refuses(f"{command} --printed 2026-11-01T08:00Z")
 
@@ -183,7 +150,7 @@ def test_a_moment_before_the_kitchen_was_set_up_is_refused(kitchen: Kitchen) -> 
 # ---- the log sheets ----
 
 
-def test_blank_sheets_are_printed(kitchen: Kitchen) -> None:
+def test_blank_sheets_are_printed(kitchen: Press) -> None:
     assert kitchen.says("forms") == "haccp-forms.pdf is printed: 12 blank sheets.\n"
     assert "well-1" in kitchen.printed("forms")[1]
 
@@ -194,7 +161,7 @@ TYPED = {
 }  # fmt: skip
 
 
-def test_what_a_sheet_says_to_type_later_can_be_typed(kitchen: Kitchen) -> None:
+def test_what_a_sheet_says_to_type_later_can_be_typed(kitchen: Press) -> None:
     """Each sheet's command, with a cook's words in the places that stand in capitals."""
     record = open_record(kitchen.path, create=False)
     sheets = gather(read_register(record), kitchen.now)["sheets"]
