@@ -35,8 +35,9 @@ from haccp.record.entries import (
     Withdrawn,
 )
 from haccp.record.evidence import reading_of
+from haccp.record.reading import read_batches
 from haccp.record.review import review, unusual
-from haccp.record.subjects import Subject, read_batches
+from haccp.record.subjects import Subject
 from haccp.rules.evidence import Finding, Step, overall
 from haccp.temperature import Degree, parse_temperature
 from haccp.time import CLOCK_TOLERANCE, day_and_clock, day_starts, parse_day, parse_when

@@ -33,9 +33,10 @@ from haccp.record.entries import (
 from haccp.record.evidence import reading_of
 from haccp.record.lineage import came_from
 from haccp.record.naming import every_code, find, find_known, open_names
+from haccp.record.reading import read_batches
 from haccp.record.register import Register
 from haccp.record.review import unanswered
-from haccp.record.subjects import Subject, read_batches
+from haccp.record.subjects import Subject
 from haccp.rules.batch import RECEIVING_LIMIT
 from haccp.rules.evidence import WHOLE_ROAST, Step, Verdict
 from haccp.rules.words import explain

@@ -18,9 +18,10 @@ from haccp.record.datemarks import all_found
 from haccp.record.entries import CoolingSetup, Draft, Measured
 from haccp.record.evidence import reading_of
 from haccp.record.naming import find, open_names
+from haccp.record.reading import read_batches, read_units
 from haccp.record.register import Register
 from haccp.record.review import unanswered
-from haccp.record.subjects import Subject, held_to, read_batches, read_units, refuse_unjudgeable
+from haccp.record.subjects import Subject, held_to, refuse_unjudgeable
 from haccp.record.units import refuse_other_use, unit_step
 from haccp.rules.advice import advise
 from haccp.rules.batch import HOLDING_LIMIT

@@ -27,8 +27,9 @@ from haccp.record.entries import (
 from haccp.record.evidence import reading_of
 from haccp.record.lineage import came_from, went_into
 from haccp.record.naming import every_code, find_known
+from haccp.record.reading import read_batches, read_units
 from haccp.record.review import Matter, matters, unanswered
-from haccp.record.subjects import Subject, entered_later, read_batches, read_units
+from haccp.record.subjects import Subject, entered_later
 from haccp.rules.evidence import Finding, Step, Verdict, overall
 from haccp.rules.words import explain
 from haccp.temperature import parse_temperature

@@ -19,9 +19,10 @@ from haccp.record.datemarks import all_found
 from haccp.record.entries import Draft, Entry, Measured
 from haccp.record.logfile import Row, read_log
 from haccp.record.naming import every_code, find
+from haccp.record.reading import read_batches
 from haccp.record.register import Register
 from haccp.record.store import open_record
-from haccp.record.subjects import read_batches, refuse_unjudgeable
+from haccp.record.subjects import refuse_unjudgeable
 from haccp.record.transfer import from_export, to_csv, to_json
 from haccp.record.units import refuse_other_use, unit_step
 from haccp.rules.evidence import overall

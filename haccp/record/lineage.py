@@ -4,8 +4,9 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from haccp.record.entries import BatchOpened
+from haccp.record.reading import read_batches
 from haccp.record.store import Record
-from haccp.record.subjects import Subject, read_batches
+from haccp.record.subjects import Subject
 
 
 def lineage(record: Record, code: str) -> dict[str, Subject]:

@@ -7,9 +7,10 @@ from datetime import datetime
 
 from haccp.errors import Refused
 from haccp.record.entries import BatchOpened, Renamed, UsedUp
+from haccp.record.reading import read_batches
 from haccp.record.register import read_register
 from haccp.record.store import Record
-from haccp.record.subjects import ENDS, read_batches
+from haccp.record.subjects import ENDS
 from haccp.time import clock, short_day
 
 # What begins a batch, and what says that nothing of it is left.

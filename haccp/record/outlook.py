@@ -21,9 +21,10 @@ from haccp.physics.forecast import (
 from haccp.physics.forecast_prior import Food, Prior, Surroundings
 from haccp.record.entries import BatchOpened, CoolingPlanned, CoolingSetup, Measured
 from haccp.record.evidence import reading_of
+from haccp.record.reading import read_batches
 from haccp.record.register import Register
 from haccp.record.store import Record
-from haccp.record.subjects import Subject, read_batches
+from haccp.record.subjects import Subject
 from haccp.rules.evidence import Finding, Reading, Step, Verdict
 from haccp.rules.remedies import COOL_AGAIN, RAPID_WAYS
 from haccp.rules.words import Clock

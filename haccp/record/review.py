@@ -9,9 +9,10 @@ from haccp.record.datemarks import all_found
 from haccp.record.entries import Entry, Measured
 from haccp.record.evidence import reading_of
 from haccp.record.naming import codes_between, open_codes
+from haccp.record.reading import read_batches, read_units
 from haccp.record.register import Register
 from haccp.record.store import Record
-from haccp.record.subjects import Subject, read_batches, read_units
+from haccp.record.subjects import Subject
 from haccp.rules.evidence import Finding, Reason, Step, Verdict
 from haccp.rules.remedies import SAVED_WITHIN, Option, options
 from haccp.rules.unusual import Noted, Unusual, look
