@@ -13,6 +13,7 @@ from haccp.cli import (
     demo,
     instrument,
     measure,
+    opening,
     plan,
     record,
     report,
@@ -45,7 +46,7 @@ def cli(ctx: click.Context, db: Path | None) -> None:
 
 for command in (
     *measure.COMMANDS, measure.method,
-    batch.batch, batch.receive, batch.reject, batch.split, batch.merge, batch.rename,
+    opening.batch, opening.receive, batch.reject, batch.split, batch.merge, batch.rename,
     batch.freeze, batch.thaw, batch.used, batch.discard, batch.empty,
     decide.action, decide.release, decide.tcs, instrument.ice, instrument.boil, instrument.trust,
     review.status, review.show, review.trace, review.label, review.list_,

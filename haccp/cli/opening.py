@@ -1,0 +1,293 @@
+"""A batch begins: opened, or received at the door."""
+
+import re
+import unicodedata
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import datetime
+from decimal import Decimal
+from functools import partial
+
+import click
+
+from haccp.cli.measure import answer, paper_option, reading_draft
+from haccp.cli.session import Session, by_option, confirm, printable
+from haccp.cli.setting import parse_code
+from haccp.cli.show import say
+from haccp.cli.slips import frozen_slip
+from haccp.errors import Refused
+from haccp.record.datemarks import all_found, date_mark
+from haccp.record.entries import (
+    BatchOpened,
+    Discarded,
+    Draft,
+    Rejected,
+)
+from haccp.record.evidence import reading_of
+from haccp.record.lineage import came_from
+from haccp.record.naming import every_code, find_known, open_names
+from haccp.record.reading import read_batches
+from haccp.record.register import Register
+from haccp.record.review import unanswered
+from haccp.record.subjects import Subject
+from haccp.rules.batch import RECEIVING_LIMIT
+from haccp.rules.evidence import WHOLE_ROAST, Step, Verdict
+from haccp.rules.words import explain
+from haccp.temperature import parse_temperature
+from haccp.time import clock, day_and_clock, parse_day, parse_when, short_day
+
+_OVENS = ("still dry", "convection", "high humidity", "none")
+_WEIGHT = re.compile(r"([0-9]{1,3}(?:\.[0-9]{1,2})?)\s*(lb|kg)?")
+_POUNDS_IN_KG = Decimal("2.2046")
+
+
+@click.command()
+@click.argument("food")
+@click.argument("when", nargs=-1)
+@click.option("--code", help="What to call it; default: the food and the date.")
+@click.option(
+    "--kind",
+    default="",
+    help="Its kind, where a limit depends on it: poultry, ...; default: as haccp add food has it.",
+)
+@click.option("--amount", default="", help="How much, such as '12 gal'.")
+@click.option(
+    "--from", "made_from", multiple=True, metavar="BATCH", help="What went into it; repeat."
+)
+@click.option("--ambient", is_flag=True, help="From ingredients at room temperature, 3-501.14(B).")
+@click.option("--oven", type=click.Choice(_OVENS), help="A whole roast's oven, 3-401.11(B).")
+@click.option("--weight", help="A whole roast's weight, such as 14lb or 6kg.")
+@click.option("--yes", is_flag=True, help="Made from that food all the same.")
+@by_option
+@click.pass_obj
+def batch(
+    session: Session,
+    food: str,
+    when: tuple[str, ...],
+    code: str | None,
+    kind: str,
+    amount: str,
+    made_from: tuple[str, ...],
+    ambient: bool,
+    oven: str | None,
+    weight: str | None,
+    yes: bool,
+    by: str | None,
+) -> None:
+    """Open a batch.
+
+    haccp batch "bean stew" --amount "12 gal"
+    """
+    person, register = session.by(by), session.register
+    at = parse_when(" ".join(when), session.now, register.zone)
+    body = BatchOpened(
+        food=printable(food, "The food's name", 80),
+        food_kind=_kind(kind, food, register, at),
+        amount=amount_of(amount),
+        made_from=_codes(made_from, session),
+        ambient=ambient,
+    )
+    if body.food_kind == WHOLE_ROAST:
+        body = replace(body, oven=_oven(oven), weight_lb=_pounds(oven, weight))
+    elif oven or weight:
+        raise Refused("--oven and --weight are for a whole roast: add --kind 'whole roast'.")
+    _may_be_used(body.made_from, at, session, yes=yes)
+    named = new_code(session, code, food, at)
+    session.append(Draft(body=body, at=at, person=person.initials, batch=named))
+    say(f"Opened {body.food} as {named} at {clock(at, register.zone)}.")
+    tell_mark(session, named)
+
+
+@click.command(context_settings={"ignore_unknown_options": True})
+@click.argument("food")
+@click.argument("temp")
+@click.argument("when", nargs=-1)
+@click.option(
+    "--as",
+    "received_as",
+    type=click.Choice([*RECEIVING_LIMIT]),
+    default="cold",
+    show_default=True,
+    help="In what state it comes; eggs by the air around them.",
+)
+@click.option("--code", help="What to call it; default: the food and the date.")
+@click.option("--kind", default="", help="Its kind, where a limit depends on it.")
+@click.option("--amount", default="", help="How much, such as '60 lb'.")
+@click.option("--supplier", default="", help="Who brought it.")
+@click.option("--by-law", default="", help="The law that lets it arrive above the limit, if any.")
+@click.option("--use-by", default="", metavar="DAY", help="The maker's date, if set for safety.")
+@click.option("--thermometer", envvar="HACCP_THERMOMETER", help="If not the kitchen's first.")
+@click.option("--note", default="", help="A few words to print beside the reading.")
+@click.option("--yes", is_flag=True, help="An unusual value is right.")
+@paper_option
+@by_option
+@click.pass_obj
+def receive(
+    session: Session,
+    food: str,
+    temp: str,
+    when: tuple[str, ...],
+    received_as: str,
+    code: str | None,
+    kind: str,
+    amount: str,
+    supplier: str,
+    by_law: str,
+    use_by: str,
+    thermometer: str | None,
+    note: str,
+    yes: bool,
+    paper: bool,
+    by: str | None,
+) -> None:
+    """Take a delivery: open it as a batch with its temperature at the door (3-202.11).
+
+    haccp receive "beef shoulder" 38 --amount "60 lb"
+    """
+    person, register = session.by(by), session.register
+    if by_law and received_as != "cold":
+        raise Refused("Only cold food may by law arrive warmer (3-501.14(C)): leave --by-law out.")
+    at = parse_when(" ".join(when), session.now, register.zone)
+    body = BatchOpened(
+        food=printable(food, "The food's name", 80),
+        food_kind=_kind(kind, food, register, at),
+        amount=amount_of(amount),
+        received_as=received_as,
+        supplier=printable(supplier, "The supplier", 80) if supplier else "",
+        by_law=printable(by_law, "The law", 80) if by_law else "",
+        use_by=_future_day(use_by, session) if use_by else "",
+    )
+    slip = frozen_slip(parse_temperature(temp, register.degree), temp)
+    if slip and received_as != "frozen":
+        confirm(slip, yes=yes)
+    named = new_code(session, code, food, at)
+    opened = Draft(body=body, at=at, person=person.initials, batch=named)
+    reading = reading_draft(
+        session,
+        Subject(name=named, entries=(), corrected={}),
+        Step.RECEIVE,
+        temp,
+        at,
+        person.initials,
+        thermometer=thermometer,
+        note=note,
+        yes=yes,
+        paper=paper,
+    )
+    session.append(opened, reading)
+    (subject,) = read_batches(session.record, [named])
+    answer(subject, reading_of(subject.readings[-1], register), (), session)
+
+
+def _kind(kind: str, food: str, register: Register, at: datetime) -> str:
+    """Take the kind that was named, or that the food has in the kitchen's plan."""
+    kinds = register.limits_at(at).kinds
+    planned = {one.name.casefold(): one.food_kind for one in register.foods.values()}
+    kind = kind or planned.get(food.casefold(), "")
+    if kind and kind not in kinds:
+        raise Refused(f"{kind!r} is no kind of food here: type one of {', '.join(kinds)}.")
+    return kind
+
+
+def amount_of(text: str) -> str:
+    return printable(text, "The amount", 40) if text else ""
+
+
+def _codes(names: Sequence[str], session: Session) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(find_known(name, session.record, ()) for name in names))
+
+
+def _may_be_used(codes: Sequence[str], at: datetime, session: Session, *, yes: bool) -> None:
+    """Refuse food that was thrown away or is under time control; ask about other deviations.
+
+    A clock that runs would not run on in what is made from it. A part that was just used up counts
+    as it stood before.
+    """
+    register, now = session.register, session.now
+    for part in read_batches(session.record, codes):
+        end = part.end
+        if end and isinstance(end.body, Discarded | Rejected) and end.at <= at:
+            when = day_and_clock(end.at, now, register.zone)
+            raise Refused(f"{part.title} was {part.fate} at {when}: nothing is made from it.")
+        there = replace(part, entries=tuple(one for one in part.entries if one != end))
+        for one in (*there.judged(register, at), *there.judged(register, now)):
+            if one.verdict is Verdict.OPEN and one.step is Step.TIME_CONTROL:
+                raise Refused(
+                    f"{part.title} is under time as a control ({one.limit.citation}), whose clock"
+                    f" would not run on in what is made from it: serve or use it by itself."
+                )
+            if one.verdict is Verdict.OPEN and one.step is Step.COOL:
+                confirm(
+                    f"The clock of {part.title} is running ({one.limit.citation}) and would not run"
+                    f" on in what is made from it: reheat it first.",
+                    yes=yes,
+                )
+        _ask_about(part, now, session, yes=yes)
+        for relation in came_from(session.record, part.name):
+            # what was left of that later is not in this
+            _ask_about(relation.batch, part.opened.at, session, yes=yes)
+
+
+def _ask_about(part: Subject, as_of: datetime, session: Session, *, yes: bool) -> None:
+    register, now = session.register, session.now
+    found = all_found(part, session.record, register, as_of)
+    for one in unanswered(part, found, register):
+        why = explain(one, partial(day_and_clock, now=now, zone=register.zone))
+        confirm(f"{part.title} is {one.verdict.upper()}: {why}", yes=yes)
+
+
+def _oven(oven: str | None) -> str:
+    if oven is None:
+        raise Refused(
+            "A whole roast says how it is cooked (3-401.11(B)): add --oven 'still dry', "
+            "convection or 'high humidity' and --weight 14lb, or --oven none."
+        )
+    return oven
+
+
+def _pounds(oven: str | None, weight: str | None) -> str:
+    """Read a roast's weight into pounds; an oven whose limit depends on it needs one."""
+    if weight is None:
+        if oven in ("still dry", "convection"):
+            raise Refused("This oven's limit depends on the roast's weight: add --weight 14lb.")
+        return ""
+    match = _WEIGHT.fullmatch(weight.strip().lower())
+    if match is None or not Decimal(match[1]):
+        raise Refused(f"{weight!r} is no weight: type pounds such as 14lb, or 6kg.")
+    pounds = Decimal(match[1]) * (_POUNDS_IN_KG if match[2] == "kg" else 1)
+    return str(pounds.quantize(Decimal("0.01")).normalize())
+
+
+def _future_day(text: str, session: Session) -> str:
+    return parse_day(text, session.now, session.register.zone).isoformat()
+
+
+def new_code(session: Session, code: str | None, food: str, at: datetime) -> str:
+    every = every_code(session.record)
+    taken = [*every, *open_names(session.record), *session.register.units]
+    if code:
+        refuse_taken(code, taken, "type another code with --code")
+        return parse_code(code, "code")
+    return _code(food, f"{at.astimezone(session.register.zone):%m%d}", taken)
+
+
+def refuse_taken(code: str, taken: Sequence[str], hint: str) -> None:
+    """Refuse a name that reads like another's: a name typed must mean one thing."""
+    known = {name.casefold(): name for name in taken}
+    if code.casefold() in known:
+        raise Refused(f"{known[code.casefold()]} exists already: {hint}.")
+
+
+def _code(food: str, day: str, taken: Sequence[str]) -> str:
+    """Make a code that can be typed: the food's letters and the day, and a number if need be."""
+    plain = unicodedata.normalize("NFKD", food).encode("ascii", "ignore").decode().lower()
+    stem = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:30].strip("-") or "batch"
+    codes = (f"{stem}-{day}" if n == 1 else f"{stem}-{day}-{n}" for n in range(1, len(taken) + 2))
+    used = {name.casefold() for name in taken}
+    return next(code for code in codes if code not in used)
+
+
+def tell_mark(session: Session, name: str) -> None:
+    mark = date_mark(session.record, session.register, name, session.now)
+    if mark:
+        say(f"Date mark: use by {short_day(mark)} (3-501.17).")
