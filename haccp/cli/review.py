@@ -12,7 +12,7 @@ import click
 from haccp.cli import show as terminal
 from haccp.cli.session import Session
 from haccp.errors import Refused
-from haccp.record.about import about, days_left, told_setup
+from haccp.record.about import about, left_once_thawed, told_setup
 from haccp.record.datemarks import all_found, date_mark, frozen_times, is_frozen
 from haccp.record.entries import (
     Assessed,
@@ -319,10 +319,10 @@ def label(session: Session, name: str) -> None:
     ]
     kept = f"USE BY {short_day(mark).upper()}" if mark else ""
     if is_frozen(subject, session.now):
-        left = days_left(subject, session.record, register, session.now)
+        left = left_once_thawed(subject, session.record, register, session.now).upper()
         frozen, _ = frozen_times(subject, session.now)[-1]
         day = short_day(frozen.astimezone(register.zone).date()).upper()
-        kept = f"FROZEN {day}" + (f", ONCE THAWED {left} DAYS LEFT" if left is not None else "")
+        kept = f"FROZEN {day}" + (f", {left}" if left else "")
     taken = "received" if subject.batch.received_as else "made"
     words = [
         subject.title,

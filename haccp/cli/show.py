@@ -37,10 +37,10 @@ _QUOTED = re.compile(r"""(?<![\w"'])(["'])(?:(?!\1).){1,60}\1(?!\w)""")
 _TIED = "\N{NO-BREAK SPACE}"
 
 
-def width(*, err: bool = False) -> int:
-    """Say how many columns there are: by COLUMNS, else by the terminal that is printed to."""
+def width() -> int:
+    """Say how many columns there are: by COLUMNS, else by the terminal, also behind a pager."""
     usual = _USUAL
-    if err and sys.stderr.isatty():
+    if sys.stderr.isatty():
         with suppress(OSError, ValueError):
             usual = os.get_terminal_size(sys.stderr.fileno()).columns
     return max(shutil.get_terminal_size((usual, 24)).columns, 60)
@@ -51,10 +51,9 @@ def say(words: str, *, err: bool = False) -> None:
 
     What stands in quotes stays on one line, so that a command can be copied whole.
     """
-    stream, columns = (sys.stderr if err else sys.stdout), width(err=err)
-    if stream.isatty():
+    if (sys.stderr if err else sys.stdout).isatty():
         tied = _QUOTED.sub(lambda quoted: quoted[0].replace(" ", _TIED), words)
-        words = textwrap.fill(tied, columns, break_on_hyphens=False, break_long_words=False)
+        words = textwrap.fill(tied, width(), break_on_hyphens=False, break_long_words=False)
         words = words.replace(_TIED, " ")
     click.echo(words, err=err)
 

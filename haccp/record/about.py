@@ -50,27 +50,29 @@ def _dated(
         yield "Date mark", f"use by {short_day(mark)} ({limit.citation})"
 
 
-def days_left(subject: Subject, record: Record, register: Register, now: datetime) -> int | None:
-    """Give for how many days frozen food may be used once it is thawed: 3-501.17, 3-501.18.
+def left_once_thawed(subject: Subject, record: Record, register: Register, now: datetime) -> str:
+    """Say for how many days frozen food may be used once it is thawed: 3-501.17, 3-501.18.
 
     Counted from tomorrow, which may be any later day: on the day of freezing itself one is spent.
-    None where no days are counted.
+    Empty where no days are counted.
     """
     if subject.timed_since or subject.batch.use_by:
-        return None
+        return ""
     thawed = now.astimezone(register.zone).date() + timedelta(days=1)
     mark = date_mark(record, register, subject.name, day_starts(thawed, register.zone))
-    return None if mark is None else max((mark - thawed).days + 1, 0)
+    if mark is None:
+        return ""
+    left = max((mark - thawed).days + 1, 0)
+    return f"{left or 'no'} day{'s' * (left != 1)} left once thawed"
 
 
 def _left(subject: Subject, record: Record, register: Register, now: datetime) -> str:
-    left = days_left(subject, record, register, now)
-    if left is None:
+    left = left_once_thawed(subject, record, register, now)
+    if not left:
         return ""
-    days = f"{left or 'no'} day{'s' * (left != 1)} left once thawed"
-    counted = ", the day of thawing being the first" if left else ""
+    counted = "" if left.startswith("no ") else ", the day of thawing being the first"
     citation = register.limits_at(subject.opened.at).get("date-mark").citation
-    return f"; {days}{counted} ({citation})"
+    return f"; {left}{counted} ({citation})"
 
 
 def _said(subject: Subject, when: Clock) -> Iterator[tuple[str, str]]:
