@@ -13,7 +13,7 @@ from haccp import limits
 from haccp.cli import show
 from haccp.cli.session import Session, by_option, confirm, printable, remember_by
 from haccp.errors import Refused
-from haccp.limits.loader import take_overrides
+from haccp.limits.loader import LEAST_ACCURATE, take_overrides
 from haccp.record.entries import (
     Body,
     Draft,
@@ -242,7 +242,7 @@ def thermometer(session: Session, label: str, accuracy: str, retired: bool, by: 
     haccp add thermometer T1 --accuracy 2F
     """
     stated = parse_temperature(accuracy)
-    if not 0 < stated.value <= 10:
+    if not 0 < stated.difference <= LEAST_ACCURATE:
         raise Refused(f"{stated} is no accuracy: type what is stated for {label}, such as 2F.")
     body = Thermometer(
         label=parse_code(label, "label"),

@@ -64,7 +64,7 @@ _LARGEST, _LONGEST_HOLD_S, _LONGEST_MIN = 1_000, 86_400, 525_600
 # 0.8 °F (150 °F beside 66 °C, 130 °F beside 54 °C). One digit wrong in °C is 1.8 °F.
 _APART = Fraction(3, 2)
 # No thermometer for food is stated to be further off [°F]: common practice, no source.
-_LEAST_ACCURATE = 10
+LEAST_ACCURATE = 10
 
 _BASES = ("verified", "from memory", "common practice")
 _Word = TypeVar("_Word", Side, Clock, Degree)
@@ -179,7 +179,7 @@ def _slip(limit: Limit, level: Level) -> str | None:
     both = [Temperature(level.number(degree), degree) for degree in Degree]
     if limit.name in DIFFERENCES:
         f, c = (one.difference for one in both)
-        possible = all(0 < one <= _LEAST_ACCURATE for one in (f, c))
+        possible = all(0 < one <= LEAST_ACCURATE for one in (f, c))
     else:
         f, c = (one.fahrenheit for one in both)
         possible = all(map(is_of_an_oven if limit.name == "oven" else is_plausible, both))

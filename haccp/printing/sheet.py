@@ -23,8 +23,8 @@ from haccp.record.entries import (
 from haccp.record.register import Register
 from haccp.record.review import Review
 from haccp.record.store import Record
-from haccp.rules.evidence import Finding, Reason
-from haccp.rules.words import explain
+from haccp.rules.evidence import Finding
+from haccp.rules.words import explain, taken
 from haccp.time import clock, short_day
 
 # What happened to a batch or unit beside its readings, in words.
@@ -65,20 +65,13 @@ class Sheet:
 
 
 def told(finding: Finding, sheet: Sheet) -> dict[str, str]:
+    sentences = (make(finding, sheet.day_and_clock) for make in (explain, taken))
     return {
         "verdict": finding.verdict,
         "limit": named(finding.limit),
         "citation": finding.limit.citation,
-        "why": explain(finding, sheet.day_and_clock) + _taken(finding, sheet),
+        "why": " ".join(filter(None, sentences)),
     }
-
-
-def _taken(finding: Finding, sheet: Sheet) -> str:
-    """Say when the readings were taken of which nothing else is told than that they are good."""
-    if finding.reason is not Reason.IN_LIMITS:
-        return ""
-    first, last = (sheet.day_and_clock(finding.readings[i].at) for i in (0, -1))
-    return f" Taken {first}." if first == last else f" Taken {first} to {last}."
 
 
 def named(limit: Limit) -> str:

@@ -23,6 +23,14 @@ def explain(finding: Finding, clock: Clock) -> str:
     return sentence
 
 
+def taken(finding: Finding, clock: Clock) -> str:
+    """Say when readings were taken of which else is told only that they are good."""
+    if finding.reason is not Reason.IN_LIMITS:
+        return ""
+    first, last = (clock(finding.readings[i].at) for i in (0, -1))
+    return f"Taken {first}." if first == last else f"Taken {first} to {last}."
+
+
 def target(limit: Limit, degree: Degree, level: Level | None = None) -> str:
     """Name what must be kept or reached: ``70 °F or below``."""
     number = f"{(level or limit.level).number(degree)} °{degree}"
