@@ -28,17 +28,17 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from haccp.physics.forecast import (
     Forecast,
-    Level,
+    Goal,
     Outlook,
-    Reading,
+    Point,
     Start,
     forecast,
     outlook,
 )
-from haccp.physics.forecast_prior import Food, Surroundings
+from haccp.physics.forecast_prior import Nature, Surroundings
 
 # The two stages of Food Code 3-501.14(A).
-LEVELS = (Level(70.0, 120.0), Level(41.0, 360.0))
+LEVELS = (Goal(70.0, 120.0), Goal(41.0, 360.0))
 AT_START = Start(0.0, 0.0)
 PLANS: dict[str, tuple[int, ...]] = {
     "2 in 30 min": (0, 30),
@@ -176,12 +176,12 @@ def evaporating(rng: Random, harsh: bool) -> tuple[Truth, float]:
     return integrated(slope, a_start(rng)), air
 
 
-TRUTHS: dict[str, tuple[Callable[[Random, bool], tuple[Truth, float]], Food]] = {
-    "newton": (newton, Food.STIRRED),
-    "lagged": (lagged, Food.THICK),
-    "slab": (slab, Food.THICK),
-    "drifting": (drifting, Food.STIRRED),
-    "evaporating": (evaporating, Food.OPEN_LIQUID),
+TRUTHS: dict[str, tuple[Callable[[Random, bool], tuple[Truth, float]], Nature]] = {
+    "newton": (newton, Nature.STIRRED),
+    "lagged": (lagged, Nature.THICK),
+    "slab": (slab, Nature.THICK),
+    "drifting": (drifting, Nature.STIRRED),
+    "evaporating": (evaporating, Nature.OPEN_LIQUID),
 }
 
 
@@ -195,7 +195,7 @@ class Batch:
     bias: float
     noise: Sequence[float]
 
-    def readings(self, minutes: Sequence[int]) -> list[Reading]:
+    def readings(self, minutes: Sequence[int]) -> list[Point]:
         return [
             (float(m), float(round(self.truth.at(m) + self.bias + self.noise[m % 97])))
             for m in minutes
@@ -252,9 +252,7 @@ class Score:
         )
 
 
-def newton_exact(
-    readings: Sequence[Reading], air: float, level: Level
-) -> tuple[float, float, float]:
+def newton_exact(readings: Sequence[Point], air: float, level: Goal) -> tuple[float, float, float]:
     """5 and 95 % of the time and the chance, by Newton's law with the surroundings taken as exact:
     Gauss and Newton's method, reading SD 1.1 °F."""
     rate, first = 0.5 / 60, readings[0][1]
@@ -279,7 +277,7 @@ def newton_exact(
     return middle - 1.645 * sd, middle + 1.645 * sd, chance
 
 
-def two_point(readings: Sequence[Reading], air: float, level: Level) -> float:
+def two_point(readings: Sequence[Point], air: float, level: Goal) -> float:
     """The time by the log rate between the first and the last reading, the driving temperature
     being the air's: Hedeen, Schaffner and Brown 2022."""
     (begun, hot), (ended, cold) = readings[0], readings[-1]
@@ -312,7 +310,7 @@ def compare(seed: str, batches: int, only: str, harsh: bool) -> None:
                 air = Surroundings.measured(one.air)
                 forecasts = [
                     forecast(readings, air, food, AT_START, LEVELS)
-                    for food in (TRUTHS[name][1], Food.UNKNOWN)
+                    for food in (TRUTHS[name][1], Nature.UNKNOWN)
                 ]
                 for i, level in enumerate(LEVELS):
                     true = one.truth.reaches(level.fahrenheit)
@@ -371,7 +369,7 @@ def worked() -> None:
     print(
         "\n135, 112, 95 °F at 0, 30, 60 min, air 38 °F: 5/50/95 % in hours, chance of the deadline"
     )
-    for food in Food:
+    for food in Nature:
         found = forecast(readings, Surroundings.measured(38), food, AT_START, LEVELS)
         assert found is not None
         for a in found.arrivals:
@@ -391,7 +389,7 @@ def timed() -> None:
         spent = []
         for _ in range(50):
             begun = time.perf_counter()
-            forecast(readings, Surroundings.measured(38), Food.UNKNOWN, AT_START, LEVELS)
+            forecast(readings, Surroundings.measured(38), Nature.UNKNOWN, AT_START, LEVELS)
             spent.append(1000 * (time.perf_counter() - begun))
         print(f"  {count:2} readings: {statistics.median(spent):.1f}, {max(spent):.1f}")
 
@@ -404,7 +402,9 @@ def main() -> None:
     parser.add_argument("--harsh", action="store_true")
     asked = parser.parse_args()
     begun = time.perf_counter()
-    forecast([(0.0, 135.0), (30.0, 112.0)], Surroundings.measured(38), Food.THICK, AT_START, LEVELS)
+    forecast(
+        [(0.0, 135.0), (30.0, 112.0)], Surroundings.measured(38), Nature.THICK, AT_START, LEVELS
+    )
     print(f"first forecast of a process: {1000 * (time.perf_counter() - begun):.0f} ms\n")
     compare(asked.seed, asked.batches, asked.only, asked.harsh)
     if not asked.only:

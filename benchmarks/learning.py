@@ -21,7 +21,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from benchmarks.forecast import AT_START, LEVELS, STEP, TRUTHS, Batch, Score, Truth, batch, times
 from haccp.physics.forecast import forecast
-from haccp.physics.forecast_prior import Food, Surroundings
+from haccp.physics.forecast_prior import Nature, Surroundings
 from haccp.physics.learning import Finished, learn
 
 LOOKS = (0, 30, 60)
@@ -61,7 +61,7 @@ def main() -> None:
     )
     for told in (True, False):
         for name, (_, own) in TRUTHS.items():
-            food = own if told else Food.UNKNOWN
+            food = own if told else Nature.UNKNOWN
             before = None
             for size in SIZES:
                 rng = Random(f"{asked.seed} {name}")

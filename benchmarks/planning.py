@@ -16,13 +16,13 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from haccp.physics import convection
 from haccp.physics.convection import Range
-from haccp.physics.model import Consistency, Medium, Pan, Pot, Roast, Setup
+from haccp.physics.cooling_cases import Consistency, Medium, Pan, Pot, Roast, Setup
 from haccp.physics.planning import (
     BLAST_CHILLER,
     GALLON_L,
     ICE_BATH,
     INCH_M,
-    Plan,
+    CoolingPlan,
     alternatives,
     deepest,
     plan,
@@ -32,7 +32,7 @@ from haccp.physics.properties import foods
 from tests.published.cooling_cases import FOOD_CODE, WALK_IN, celsius, measured, trials
 
 
-def band(found: Plan, stage: int = 0) -> str:
+def band(found: CoolingPlan, stage: int = 0) -> str:
     crossing = found.crossings[stage]
     times = (crossing.early, crossing.middle, crossing.late)
     return " / ".join("never" if isinf(one) else f"{one / 60:.2f}" for one in times)

@@ -21,11 +21,11 @@ from matplotlib import dates as mdates
 from matplotlib import pyplot as plt
 
 from haccp.cli.main import cli
-from haccp.printing.content import gather
-from haccp.printing.curve import Curve, draw
-from haccp.printing.digest import scannable
+from haccp.kitchen.register import read_register
+from haccp.printing.curve import DrawnCurve, draw
+from haccp.printing.head_code import scannable
+from haccp.printing.report_words import gather
 from haccp.printing.typeset import typeset
-from haccp.record.register import read_register
 from haccp.record.store import open_record
 
 PRINTED = datetime(2026, 11, 2, 15, 0, tzinfo=UTC)
@@ -40,7 +40,7 @@ def weeks_pdf(path: Path) -> bytes:
     return typeset(content.words, curves, template="report", paper="letter", printed=PRINTED)
 
 
-def pyplot_curves(curves: list[Curve], folder: Path, form: str) -> None:
+def pyplot_curves(curves: list[DrawnCurve], folder: Path, form: str) -> None:
     for number, curve in enumerate(curves):
         plt.figure(figsize=(6.7, 2.5))
         times = mdates.date2num([reading.at for reading in curve.readings])  # type: ignore[no-untyped-call]

@@ -15,7 +15,7 @@ from typing import Any
 
 import click
 
-from haccp.cli.show import safe, say
+from haccp.cli.terminal import safe, say
 from haccp.errors import Refused
 
 DEVIATION, REFUSED, BROKEN, BUG, INTERRUPTED = 1, 2, 3, 70, 130

@@ -8,15 +8,15 @@ from typing import BinaryIO
 import click
 
 from haccp import limits
-from haccp.cli import show
+from haccp.cli import terminal
 from haccp.cli.boundary import DEVIATION, REFUSED
 from haccp.errors import Refused
 from haccp.limits import LimitSet
 from haccp.limits.loader import take_overrides
-from haccp.record.logfile import ZERO, LogFile, Row, parse_moment, read_log
-from haccp.rules.batch import judge_batch
+from haccp.logs.csv_log import ZERO, LogFile, LogLine, parse_moment, read_log
 from haccp.rules.evidence import Batch, Finding, Reason, Verdict, overall
-from haccp.rules.words import Clock
+from haccp.rules.judge import judge_batch
+from haccp.rules.words import ShowMoment
 
 
 @click.command()
@@ -65,7 +65,7 @@ def check(
     else:
         _print_table(judged, log, limit_set)
     if not log.rows:
-        show.say("Refused: there is no reading to judge in this file.", err=True)
+        terminal.say("Refused: there is no reading to judge in this file.", err=True)
     if log.rejected or not log.rows:
         ctx.exit(REFUSED)
     if any(finding.verdict.is_deviation for _, findings in judged for finding in findings):
@@ -96,7 +96,7 @@ def _judged(
         yield name, findings
 
 
-def _kind(rows: list[Row], limit_set: LimitSet) -> str:
+def _kind(rows: list[LogLine], limit_set: LimitSet) -> str:
     """Take the kind of food that every row names, if known; else the strictest limit."""
     foods = {row.food.casefold() for row in rows}
     return foods.pop() if len(foods) == 1 and foods <= set(limit_set.kinds) else ""
@@ -113,23 +113,23 @@ def _not_whole(finding: Finding) -> Finding:
     return replace(finding, verdict=Verdict.NOT_SHOWN, reason=Reason.LINES_REJECTED)
 
 
-def _clock(log: LogFile) -> Clock:
+def _clock(log: LogFile) -> ShowMoment:
     if not log.in_minutes:
         return lambda moment: f"{moment:%Y-%m-%d %H:%M %z}"
-    return lambda moment: f"minute {show.minutes(moment - ZERO)}"
+    return lambda moment: f"minute {terminal.minutes(moment - ZERO)}"
 
 
 def _print_json(
     judged: list[tuple[str, tuple[Finding, ...]]], log: LogFile, limit_set: LimitSet
 ) -> None:
     clock = _clock(log)
-    show.as_json(
+    terminal.as_json(
         {
-            "limits": show.limit_set(limit_set),
+            "limits": terminal.limit_set(limit_set),
             "batches": [
                 {
                     "batch": name,
-                    "findings": [show.finding(finding, clock) for finding in findings],
+                    "findings": [terminal.finding(finding, clock) for finding in findings],
                     "verdict": overall(findings),
                 }
                 for name, findings in judged
@@ -144,12 +144,12 @@ def _print_table(
 ) -> None:
     clock = _clock(log)
     for name, findings in judged:
-        click.echo(f"{show.safe(name)}: {overall(findings).upper()}")
-        show.findings(findings, clock)
+        click.echo(f"{terminal.safe(name)}: {overall(findings).upper()}")
+        terminal.findings(findings, clock)
         click.echo()
     for one in log.rejected:
-        show.say(f"Line {one.line} is rejected: {show.safe(one.why)}.", err=True)
-    show.say(show.judged_by(limit_set))
+        terminal.say(f"Line {one.line} is rejected: {terminal.safe(one.why)}.", err=True)
+    terminal.say(terminal.judged_by(limit_set))
     if any(_by_equivalent(finding) for _, findings in judged for finding in findings):
-        show.say("Numbers in a degree that the source does not print are equivalents.")
-    show.say(show.CAUTION)
+        terminal.say("Numbers in a degree that the source does not print are equivalents.")
+    terminal.say(terminal.CAUTION)

@@ -9,11 +9,11 @@ from pathlib import Path
 import click
 
 from haccp.assets import folder as asset_folder
+from haccp.cli.files import draft_of
 from haccp.cli.session import Session
-from haccp.cli.transfer import draft_of
 from haccp.errors import Refused
-from haccp.record.naming import every_code
-from haccp.record.week import Typed, sample_week
+from haccp.kitchen.naming import every_code
+from haccp.logs.sample_week import Typed, sample_week
 
 # The invented manager's of the invented week.
 DEMO_PIN = "2718"

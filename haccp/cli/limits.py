@@ -9,7 +9,7 @@ from typing import Any, BinaryIO
 import click
 
 from haccp import limits
-from haccp.cli import show
+from haccp.cli import terminal
 from haccp.cli.session import Session
 from haccp.limits import LimitSet
 from haccp.limits.compare import (
@@ -21,8 +21,8 @@ from haccp.limits.compare import (
     number,
     replacements,
 )
+from haccp.limits.limit import Limit
 from haccp.limits.loader import take_overrides
-from haccp.limits.model import Limit
 
 # A number and its degree stay on one line.
 _TIED = "\N{NO-BREAK SPACE}"
@@ -44,7 +44,7 @@ def list_(json_: bool) -> None:
     """List the sets that ship, in all revisions."""
     sets = [limits.shipped(f"{i}.{n}") for i, known in limits.revisions().items() for n in known]
     if json_:
-        show.as_json([_named(one) for one in sets])
+        terminal.as_json([_named(one) for one in sets])
         return
     rows = [(s.id, str(s.revision), s.title, s.publisher, s.digest[:12]) for s in sets]
     _table(("set", "revision", "title", "publisher", "digest"), rows)
@@ -64,7 +64,7 @@ def show_(session: Session, name: str | None, json_: bool) -> None:
     """
     chosen = _in_force(session) if name is None else limits.shipped(name)
     if json_:
-        show.as_json({**_named(chosen), "limits": [one.plain() for one in chosen.limits]})
+        terminal.as_json({**_named(chosen), "limits": [one.plain() for one in chosen.limits]})
         return
     _say(f"{_titled(chosen)} (digest {chosen.digest[:12]}), {chosen.publisher}.")
     _table(("limit", "number", "time", "citation", "basis"), list(_rows(chosen)))
@@ -72,7 +72,7 @@ def show_(session: Session, name: str | None, json_: bool) -> None:
     if chosen.base:
         _say(f"What this set does not name stands as in {chosen.base}.")
     if name is None:
-        _say(show.judged_by(chosen))
+        _say(terminal.judged_by(chosen))
 
 
 def _in_force(session: Session) -> LimitSet:
@@ -116,7 +116,7 @@ def compare(a: str, b: str, json_: bool) -> None:
     found = differences(old, new)
     if json_:
         told = [_difference(one) for one in found]
-        show.as_json({"a": _named(old), "b": _named(new), "differences": told})
+        terminal.as_json({"a": _named(old), "b": _named(new), "differences": told})
         return
     _say(f"{_titled(new)}, against {_titled(old)}:")
     if found:
@@ -200,7 +200,7 @@ def _tell_equivalents(told: Iterable[Limit]) -> None:
 
 
 def _say(sentence: str) -> None:
-    click.echo(textwrap.fill(show.safe(sentence), show.width()))
+    click.echo(textwrap.fill(terminal.safe(sentence), terminal.width()))
 
 
 def _titled(one: LimitSet) -> str:
@@ -208,7 +208,7 @@ def _titled(one: LimitSet) -> str:
 
 
 def _named(one: LimitSet) -> dict[str, Any]:
-    return {**show.limit_set(one), "publisher": one.publisher, "base": one.base or None}
+    return {**terminal.limit_set(one), "publisher": one.publisher, "base": one.base or None}
 
 
 def _difference(found: Difference) -> dict[str, Any]:
@@ -223,11 +223,13 @@ def _difference(found: Difference) -> dict[str, Any]:
 
 def _table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
     """Print columns that are all wrapped, the widest first, until they fit the terminal."""
-    cells = [[[show.safe(s) for s in cell.split("\n")] for cell in row] for row in (header, *rows)]
+    cells = [
+        [[terminal.safe(s) for s in cell.split("\n")] for cell in row] for row in (header, *rows)
+    ]
     columns = [[line for cell in column for line in cell] for column in zip(*cells, strict=True)]
     widths = [max(map(len, column)) for column in columns]
     least = [max(map(_longest_word, column)) for column in columns]
-    while sum(widths) + _GAP * (len(widths) - 1) > show.width() and widths != least:
+    while sum(widths) + _GAP * (len(widths) - 1) > terminal.width() and widths != least:
         shrinking = [i for i, width in enumerate(widths) if width > least[i]]
         widths[max(shrinking, key=widths.__getitem__)] -= 1
     for number_, row in enumerate(cells):

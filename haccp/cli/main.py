@@ -6,20 +6,20 @@ import click
 
 from haccp import __version__
 from haccp.cli import (
-    amend,
-    batch,
-    curve,
-    decide,
+    correcting,
+    curve_file,
+    decisions,
     demo,
-    instrument,
+    files,
+    handling,
+    looking,
     measure,
     opening,
-    plan,
+    plan_and_forms,
     record,
     report,
-    review,
     setting,
-    transfer,
+    thermometers,
 )
 from haccp.cli.boundary import Boundary
 from haccp.cli.check import check
@@ -46,14 +46,16 @@ def cli(ctx: click.Context, db: Path | None) -> None:
 
 for command in (
     *measure.COMMANDS, measure.method,
-    opening.batch, opening.receive, batch.reject, batch.split, batch.merge, batch.rename,
-    batch.freeze, batch.thaw, batch.used, batch.discard, batch.empty,
-    decide.action, decide.release, decide.tcs, instrument.ice, instrument.boil, instrument.trust,
-    review.status, review.show, review.trace, review.label, review.list_,
-    amend.correct, amend.sign,
-    transfer.load, transfer.export, transfer.import_, demo.demo,
-    report.report, curve.curve, plan.plan, plan.forms, record.record, check, limits_,
-    predict,
+    opening.batch, opening.receive, handling.reject, handling.split, handling.merge,
+    handling.rename, handling.freeze, handling.thaw,
+    handling.used, handling.discard, handling.empty,
+    decisions.action, decisions.release, decisions.tcs,
+    thermometers.ice, thermometers.boil, thermometers.trust,
+    looking.status, looking.show, looking.trace, looking.label, looking.list_,
+    correcting.correct, correcting.sign,
+    files.load, files.export, files.import_, demo.demo,
+    report.report, curve_file.curve, plan_and_forms.plan, plan_and_forms.forms,
+    record.record, check, limits_, predict,
     setting.setup, setting.kitchen, setting.add, setting.by, setting.pin,
 ):  # fmt: skip
     cli.add_command(command)

@@ -11,20 +11,19 @@ import click
 
 from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.cli.setting import LENGTHS, parse_length, shown_inches
-from haccp.cli.show import say
-from haccp.cli.slips import looks_wrong
+from haccp.cli.terminal import say
+from haccp.cli.typing_slips import looks_wrong
 from haccp.errors import Refused
-from haccp.record.datemarks import all_found
+from haccp.kitchen.datemarks import all_found
+from haccp.kitchen.naming import find, open_names
+from haccp.kitchen.reading import read_batches, read_units
+from haccp.kitchen.readings_as_evidence import reading_of
+from haccp.kitchen.register import Register
+from haccp.kitchen.review import unanswered
+from haccp.kitchen.subjects import Subject, held_to, refuse_unjudgeable
+from haccp.kitchen.units import refuse_other_use, unit_step
 from haccp.record.entries import CoolingSetup, Draft, Measured
-from haccp.record.evidence import reading_of
-from haccp.record.naming import find, open_names
-from haccp.record.reading import read_batches, read_units
-from haccp.record.register import Register
-from haccp.record.review import unanswered
-from haccp.record.subjects import Subject, held_to, refuse_unjudgeable
-from haccp.record.units import refuse_other_use, unit_step
 from haccp.rules.advice import advise
-from haccp.rules.batch import HOLDING_LIMIT
 from haccp.rules.evidence import (
     COOLED,
     INITIAL,
@@ -40,6 +39,7 @@ from haccp.rules.evidence import (
     overall,
 )
 from haccp.rules.holding import judge_holding
+from haccp.rules.judge import HOLDING_LIMIT
 from haccp.rules.remedies import options
 from haccp.rules.words import explain, goal, target
 from haccp.temperature import (
@@ -50,7 +50,7 @@ from haccp.temperature import (
 from haccp.time import day_and_clock, parse_when, spell
 
 if TYPE_CHECKING:
-    from haccp.record.outlook import Running
+    from haccp.kitchen.cooling_estimate import Running
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 
@@ -226,7 +226,7 @@ def _estimate(
     if subject.unit or reading.step is not Step.COOL:
         return None
     # the forecast's own modules: only a cooling's entry waits for them
-    from haccp.record.outlook import estimate, running, setup_of
+    from haccp.kitchen.cooling_estimate import estimate, running, setup_of
 
     register, now = session.register, session.now
     open_now = any(f.step is Step.COOL and f.verdict is Verdict.OPEN for f in findings)
@@ -441,7 +441,7 @@ def method(
 
     haccp method stew "ice bath, stirred" --nature stirred --air 33F
     """
-    from haccp.record.outlook import setup_of
+    from haccp.kitchen.cooling_estimate import setup_of
 
     person, register = session.by(by), session.register
     subject = _subject(session, name, holding=False)

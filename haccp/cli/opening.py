@@ -13,25 +13,25 @@ import click
 from haccp.cli.measure import answer, paper_option, reading_draft
 from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.cli.setting import parse_code
-from haccp.cli.show import say
-from haccp.cli.slips import frozen_slip
+from haccp.cli.terminal import say
+from haccp.cli.typing_slips import frozen_slip
 from haccp.errors import Refused
-from haccp.record.datemarks import all_found, date_mark
+from haccp.kitchen.datemarks import all_found, date_mark
+from haccp.kitchen.lineage import came_from
+from haccp.kitchen.naming import every_code, find_known, open_names
+from haccp.kitchen.reading import read_batches
+from haccp.kitchen.readings_as_evidence import reading_of
+from haccp.kitchen.register import Register
+from haccp.kitchen.review import unanswered
+from haccp.kitchen.subjects import Subject
 from haccp.record.entries import (
     BatchOpened,
+    DeliveryRejected,
     Discarded,
     Draft,
-    Rejected,
 )
-from haccp.record.evidence import reading_of
-from haccp.record.lineage import came_from
-from haccp.record.naming import every_code, find_known, open_names
-from haccp.record.reading import read_batches
-from haccp.record.register import Register
-from haccp.record.review import unanswered
-from haccp.record.subjects import Subject
-from haccp.rules.batch import RECEIVING_LIMIT
 from haccp.rules.evidence import WHOLE_ROAST, Step, Verdict
+from haccp.rules.judge import RECEIVING_LIMIT
 from haccp.rules.words import explain
 from haccp.temperature import parse_temperature
 from haccp.time import clock, day_and_clock, parse_day, parse_when, short_day
@@ -206,7 +206,7 @@ def _may_be_used(codes: Sequence[str], at: datetime, session: Session, *, yes: b
     register, now = session.register, session.now
     for part in read_batches(session.record, codes):
         end = part.end
-        if end and isinstance(end.body, Discarded | Rejected) and end.at <= at:
+        if end and isinstance(end.body, Discarded | DeliveryRejected) and end.at <= at:
             when = day_and_clock(end.at, now, register.zone)
             raise Refused(f"{part.title} was {part.fate} at {when}: nothing is made from it.")
         there = replace(part, entries=tuple(one for one in part.entries if one != end))

@@ -86,6 +86,6 @@ def predict(
     haccp predict "bean stew" "12 gal" --depth 2in --method walk-in --air 38F --moving
     """
     # numpy and the models: imported here, so that a cook's entry does not wait for them
-    from haccp.cli.prediction import answer
+    from haccp.cli.cooling_answer import answer
 
     answer(session, Question(**typed), batch, by, json_=json_)

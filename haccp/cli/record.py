@@ -6,16 +6,16 @@ from typing import Any
 
 import click
 
-from haccp.cli import show
+from haccp.cli import terminal
 from haccp.cli.boundary import BROKEN
+from haccp.cli.files import write_whole
 from haccp.cli.session import Session
-from haccp.cli.transfer import write_whole
 from haccp.errors import Refused
+from haccp.kitchen import review
 from haccp.record import backup as copies
-from haccp.record import review
 from haccp.record.chain import contains, first_misfit, is_as_digested, parse_printed
+from haccp.record.exports import to_csv
 from haccp.record.store import salvage as read_damaged
-from haccp.record.transfer import to_csv
 from haccp.time import parse_day
 
 
@@ -43,18 +43,20 @@ def verify(ctx: click.Context, against: str | None) -> None:
     misfit = first_misfit(rows)
     problems += [misfit] if misfit else []
     for problem in problems:
-        show.say(f"DOES NOT HOLD: {show.safe(problem)}")
+        terminal.say(f"DOES NOT HOLD: {terminal.safe(problem)}")
     if problems:
         ctx.exit(BROKEN)
-    show.say(f"{len(rows)} entries, one chain: every entry is what was recorded.")
+    terminal.say(f"{len(rows)} entries, one chain: every entry is what was recorded.")
     if not printed:
         return
     seq = contains(rows, printed)
     if seq is None:
-        show.say("DOES NOT HOLD: the record does not contain what the paper shows.")
+        terminal.say("DOES NOT HOLD: the record does not contain what the paper shows.")
         ctx.exit(BROKEN)
     later = len(rows) - seq
-    show.say(f"It contains exactly what the paper shows, up to entry {seq}; {later} came later.")
+    terminal.say(
+        f"It contains exactly what the paper shows, up to entry {seq}; {later} came later."
+    )
 
 
 @record.command()
@@ -63,7 +65,7 @@ def verify(ctx: click.Context, against: str | None) -> None:
 def backup(session: Session, file: Path) -> None:
     """Copy the record to FILE, whole, while others write."""
     count = copies.back_up(session.record, file)
-    show.say(f"{count} entries are in {file}; their chain holds.")
+    terminal.say(f"{count} entries are in {file}; their chain holds.")
 
 
 @record.command()
@@ -75,9 +77,9 @@ def restore(session: Session, file: Path) -> None:
     A record that is there is kept beside it under another name.
     """
     count, kept = copies.restore(file, session.path, session.now)
-    show.say(f"{count} entries are in {session.path}; their chain holds.")
+    terminal.say(f"{count} entries are in {session.path}; their chain holds.")
     if kept:
-        show.say(f"What was there is kept in {kept}.")
+        terminal.say(f"What was there is kept in {kept}.")
 
 
 @record.command()
@@ -97,12 +99,14 @@ def unusual(session: Session, first: str, last: str, json_: bool) -> None:
         raise Refused(f"{last} comes before {first}: type the first day first.")
     found = review.unusual(session.record, session.register, begins, ends)
     if json_:
-        show.as_json([{"kind": one.kind, "entries": one.refs, "words": one.words} for one in found])
+        terminal.as_json(
+            [{"kind": one.kind, "entries": one.refs, "words": one.words} for one in found]
+        )
         return
     for one in found:
-        show.say(f"{one.words} Entries {', '.join(one.refs)}.")
+        terminal.say(f"{one.words} Entries {', '.join(one.refs)}.")
     if not found:
-        show.say("Nothing unusual in these days.")
+        terminal.say("Nothing unusual in these days.")
 
 
 @record.command()
@@ -112,7 +116,7 @@ def salvage(session: Session, file: Path) -> None:
     """Write to FILE (CSV) what can still be read of a damaged record."""
     rows, lost = read_damaged(session.path)
     write_whole(file, to_csv(rows).encode())
-    show.say(f"{len(rows)} entries could be read and are in {file}; {lost} could not.")
+    terminal.say(f"{len(rows)} entries could be read and are in {file}; {lost} could not.")
     altered = [str(row["seq"]) for row in rows if not is_as_digested(row)]
     if altered:
-        show.say(f"Of these, no. {', '.join(altered)} are not what was recorded.")
+        terminal.say(f"Of these, no. {', '.join(altered)} are not what was recorded.")

@@ -5,12 +5,12 @@ from typing import Literal
 
 import click
 
+from haccp.cli.files import write_whole
 from haccp.cli.session import Session
-from haccp.cli.show import say
-from haccp.cli.transfer import write_whole
+from haccp.cli.terminal import say
 from haccp.errors import Refused
+from haccp.kitchen.register import read_register
 from haccp.record.chain import first_misfit
-from haccp.record.register import read_register
 from haccp.time import day_starts, parse_day, parse_when
 
 
@@ -44,9 +44,9 @@ def report(
     if day_starts(begins, zone) > moment:
         raise Refused(f"{begins} has not begun: type a day that has.")
     # what prints draws and typesets: imported here, so that a cook's entry does not wait for it
-    from haccp.printing.content import gather
     from haccp.printing.curve import draw
-    from haccp.printing.digest import scannable
+    from haccp.printing.head_code import scannable
+    from haccp.printing.report_words import gather
     from haccp.printing.typeset import typeset
 
     misfit = first_misfit(session.record.rows())

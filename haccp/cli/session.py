@@ -13,11 +13,11 @@ from typing import Any, Self, TypeVar
 import click
 import platformdirs
 
-from haccp.cli.show import say
+from haccp.cli.terminal import say
 from haccp.errors import Refused
+from haccp.kitchen.register import Register, read_register
 from haccp.record.entries import Draft, Entry, Person
 from haccp.record.pins import check_new, prove
-from haccp.record.register import Register, read_register
 from haccp.record.store import Record, open_record
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])

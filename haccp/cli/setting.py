@@ -10,23 +10,23 @@ from typing import Any
 import click
 
 from haccp import limits
-from haccp.cli import show
+from haccp.cli import terminal
 from haccp.cli.session import Session, by_option, confirm, printable, remember_by
 from haccp.errors import Refused
+from haccp.kitchen.naming import every_code
+from haccp.kitchen.register import limits_of
 from haccp.limits.loader import LEAST_ACCURATE, take_overrides
 from haccp.record.entries import (
     Body,
     Draft,
-    Food,
     HoldingUnit,
-    Kitchen,
+    KitchenSettings,
     Person,
     PinSet,
+    PlannedFood,
     Thermometer,
 )
-from haccp.record.naming import every_code
 from haccp.record.pins import have_pins, set_pin
-from haccp.record.register import limits_of
 from haccp.record.store import Record, open_record
 from haccp.rules.evidence import Step
 from haccp.temperature import Degree, parse_temperature
@@ -68,7 +68,7 @@ def setup(
     limit_set: str,
 ) -> None:
     """Make the record of a new kitchen, with its first manager."""
-    kitchen = Kitchen(
+    kitchen = KitchenSettings(
         name=printable(name, "The kitchen's name"),
         zone=zone_named(zone).key,
         degree=degree,
@@ -90,10 +90,10 @@ def setup(
         drafts = [Draft(body=body, at=session.now, person=person.initials) for body in first]
         record.append(drafts, session.clock, as_seen=True)
         set_pin(record, person.initials, pin, session.now)
-    show.say(
+    terminal.say(
         f"{kitchen.name} is set up in {session.path}, managed by {person.name} ({person.initials})."
     )
-    show.say(
+    terminal.say(
         "Next: haccp add person, haccp add thermometer, haccp add unit; "
         'then haccp batch "bean stew"'
     )
@@ -183,19 +183,19 @@ def kitchen(
         person = session.manager(by)
         session.append(Draft(body=new, at=session.now, person=person.initials), as_seen=True)
     if json_:
-        show.as_json({**asdict(new), "limits": show.limit_set(in_force)})
+        terminal.as_json({**asdict(new), "limits": terminal.limit_set(in_force)})
         return
-    show.say(f"{new.name}: {new.zone}, °{new.degree}, {new.altitude_m} m above the sea.")
-    show.say(
+    terminal.say(f"{new.name}: {new.zone}, °{new.degree}, {new.altitude_m} m above the sea.")
+    terminal.say(
         f"Checked every {new.check_every_min} min; a check is missed {new.grace_min} min later."
     )
     if new.thermometer_days:
-        show.say(f"Thermometers are checked every {new.thermometer_days} d.")
+        terminal.say(f"Thermometers are checked every {new.thermometer_days} d.")
     if new.late_reheat:
-        show.say(f"A cooling that missed stage 1 may be reheated once: {new.late_reheat}.")
-    show.say(show.judged_by(in_force))
+        terminal.say(f"A cooling that missed stage 1 may be reheated once: {new.late_reheat}.")
+    terminal.say(terminal.judged_by(in_force))
     if new.limits_digest != old.limits_digest:
-        show.say("These limits are in force from now on; what began earlier stays as judged.")
+        terminal.say("These limits are in force from now on; what began earlier stays as judged.")
 
 
 @click.group()
@@ -252,7 +252,7 @@ def thermometer(session: Session, label: str, accuracy: str, retired: bool, by: 
     _add(session, body, f"Thermometer {body.label}, ±{stated}", by)
     allowed = session.register.limits_at(session.now).get("thermometer-accuracy")
     if not allowed.kept_by(stated):
-        show.say(
+        terminal.say(
             f"For food a thermometer within {allowed.level} is asked ({allowed.citation}):"
             f" use {body.label} for air alone."
         )
@@ -334,7 +334,7 @@ def food(
         "depth_in": depth and shown_inches(parse_length(depth, session.register.degree)),
     }
     changed: dict[str, Any] = {key: value for key, value in chosen.items() if value is not None}
-    body = replace(known[0] if known else Food(name=named), **changed, active=not retired)
+    body = replace(known[0] if known else PlannedFood(name=named), **changed, active=not retired)
     through = ", ".join(Step(step).words for step in body.steps) or "no steps yet"
     _add(session, body, f"{body.name} ({body.food_kind or 'of no kind'}): {through}", by)
 
@@ -380,7 +380,7 @@ def shown_inches(inches: Decimal) -> str:
 def _add(session: Session, body: Body, words: str, by: str | None) -> None:
     manager = session.manager(by)
     session.append(Draft(body=body, at=session.now, person=manager.initials), as_seen=True)
-    show.say(f"{words}: recorded.")
+    terminal.say(f"{words}: recorded.")
 
 
 @click.command()
@@ -401,7 +401,7 @@ def pin(session: Session, initials: str, by: str | None) -> None:
     body = PinSet(initials=person.initials)
     session.append(Draft(body=body, at=session.now, person=acting.initials))
     set_pin(session.record, person.initials, chosen, session.now)
-    show.say(f"{person.name} ({person.initials}) has a new PIN.")
+    terminal.say(f"{person.name} ({person.initials}) has a new PIN.")
 
 
 @click.command()
@@ -414,7 +414,7 @@ def by(session: Session, initials: str) -> None:
     """
     person = session.register.person(initials)
     remember_by(person.initials)
-    show.say(f"From now on entries here are by {person.name} ({person.initials}).")
+    terminal.say(f"From now on entries here are by {person.name} ({person.initials}).")
 
 
 def _refuse_kitchen(record: Record) -> None:

@@ -1,10 +1,10 @@
 """Published limits as data: one TOML file an edition, and what a kitchen lays over it."""
 
+from haccp.limits.limit import CountsFrom, Limit, LimitSet, Row, Side
 from haccp.limits.loader import decoded, load_overrides, parse_set, revisions, shipped
-from haccp.limits.model import Clock, Limit, LimitSet, Row, Side
 
 __all__ = [
-    "Clock",
+    "CountsFrom",
     "Limit",
     "LimitSet",
     "Row",

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
-from haccp.limits.model import Clock, Limit, LimitSet, Row, Side
+from haccp.limits.limit import CountsFrom, Limit, LimitSet, Row, Side
 from haccp.temperature import Degree, Level
 from haccp.time import spell
 
@@ -49,7 +49,7 @@ def counted(limit: Limit) -> str:
     """Show within what time, and what it is counted from; empty where a limit has none."""
     if limit.within is None or limit.clock is None:
         return ""
-    if limit.clock is Clock.PREPARATION_DAY:
+    if limit.clock is CountsFrom.PREPARATION_DAY:
         return f"within {limit.within.days} days, preparation on day 1"
     return f"within {spell(limit.within)} of the {limit.clock}"
 
@@ -128,7 +128,7 @@ def _by_rows(old: Limit, new: Limit) -> _Found:
 
 def _kept(limit: Limit) -> tuple[Row, ...]:
     """Give what has to be kept or reached; food under time control may have no ceiling."""
-    return () if limit.clock is Clock.REMOVAL and limit.start is None else limit.rows
+    return () if limit.clock is CountsFrom.REMOVAL and limit.start is None else limit.rows
 
 
 def _admits_more(one: Limit, other: Limit) -> bool:
@@ -151,9 +151,9 @@ def _by_start(old: Limit, new: Limit) -> _Found:
     if had is None or has is None or (had == has and old.inclusive is new.inclusive):
         return
     # a cooling's time begins later at a lower start
-    sign = -1 if new.side is Side.AT_OR_BELOW and new.clock is Clock.REMOVAL else 1
+    sign = -1 if new.side is Side.AT_OR_BELOW and new.clock is CountsFrom.REMOVAL else 1
     over = [sign * (has.number(degree) - had.number(degree)) for degree in Degree]
-    if new.clock is not Clock.REMOVAL:
+    if new.clock is not CountsFrom.REMOVAL:
         words = f"from {number(new, has)}, not from {number(old, had)}"
         yield words, min(over) < 0, max(over) > 0
         return
@@ -164,7 +164,7 @@ def _by_start(old: Limit, new: Limit) -> _Found:
 
 
 def _start(limit: Limit) -> Level | None:
-    return limit.start or (limit.level if limit.clock is Clock.REMOVAL else None)
+    return limit.start or (limit.level if limit.clock is CountsFrom.REMOVAL else None)
 
 
 def _by_time(old: Limit, new: Limit, first_stage: timedelta) -> _Found:
@@ -182,7 +182,9 @@ def _by_time(old: Limit, new: Limit, first_stage: timedelta) -> _Found:
 def _allowed(limit: Limit, first_stage: timedelta) -> timedelta:
     if limit.within is None:
         return timedelta.max
-    return limit.within + (first_stage if limit.clock is Clock.PREVIOUS_STAGE else timedelta(0))
+    return limit.within + (
+        first_stage if limit.clock is CountsFrom.PREVIOUS_STAGE else timedelta(0)
+    )
 
 
 def _first_stage(limits: LimitSet) -> timedelta:

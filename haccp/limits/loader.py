@@ -14,7 +14,7 @@ from importlib.resources import files
 from typing import Any, TypeVar
 
 from haccp.errors import Refused
-from haccp.limits.model import DIFFERENCES, Clock, Limit, LimitSet, Row, Side
+from haccp.limits.limit import DIFFERENCES, CountsFrom, Limit, LimitSet, Row, Side
 from haccp.temperature import Degree, Level, Temperature, is_of_an_oven, is_plausible
 
 _REQUIRED = {
@@ -31,18 +31,18 @@ _KNOWN: dict[str, Any] = {**_REQUIRED, **_OPTIONAL}
 
 # What the time of a limit may be counted from; without one only a reheat can be judged.
 _CLOCKS = {
-    "cooling-stage-1": (Clock.START,),
-    "cooling-stage-2": (Clock.START, Clock.PREVIOUS_STAGE),
-    "cooling-ambient": (Clock.PREPARATION,),
-    "date-mark": (Clock.PREPARATION_DAY,),
-    "reheat": (Clock.REHEATING,),
-    "reheat-microwave": (Clock.REHEATING,),
-    "cooling-received": (Clock.RECEIVING,),
-    "initial-heating": (Clock.HEATING,),
-    "time-control-hot": (Clock.REMOVAL,),
-    "time-control-cold": (Clock.REMOVAL,),
-    "time-control-6h": (Clock.REMOVAL,),
-    "time-control-opened": (Clock.REMOVAL,),
+    "cooling-stage-1": (CountsFrom.START,),
+    "cooling-stage-2": (CountsFrom.START, CountsFrom.PREVIOUS_STAGE),
+    "cooling-ambient": (CountsFrom.PREPARATION,),
+    "date-mark": (CountsFrom.PREPARATION_DAY,),
+    "reheat": (CountsFrom.REHEATING,),
+    "reheat-microwave": (CountsFrom.REHEATING,),
+    "cooling-received": (CountsFrom.RECEIVING,),
+    "initial-heating": (CountsFrom.HEATING,),
+    "time-control-hot": (CountsFrom.REMOVAL,),
+    "time-control-cold": (CountsFrom.REMOVAL,),
+    "time-control-6h": (CountsFrom.REMOVAL,),
+    "time-control-opened": (CountsFrom.REMOVAL,),
 }
 _TIMED = tuple(name for name in _CLOCKS if not name.startswith("reheat"))
 # Every name that a rule reads.
@@ -67,7 +67,7 @@ _APART = Fraction(3, 2)
 LEAST_ACCURATE = 10
 
 _BASES = ("verified", "from memory", "common practice")
-_Word = TypeVar("_Word", Side, Clock, Degree)
+_Word = TypeVar("_Word", Side, CountsFrom, Degree)
 
 
 @cache
@@ -264,7 +264,7 @@ def _limit(entry: Any) -> Limit:
             raise Refused(f"{name}: {key} cannot be {value!r}{_instead(key, value, wanted)}.")
     if entry["basis"] not in _BASES:
         raise Refused(f"{name}: basis is {' or '.join(map(repr, _BASES))}.")
-    clock = _word(Clock, entry, "clock", name) if "clock" in entry else None
+    clock = _word(CountsFrom, entry, "clock", name) if "clock" in entry else None
     if clock is not None and clock not in _CLOCKS.get(name, ()):
         raise Refused(f"{name} cannot be counted from {clock.value!r}.")
     return Limit(
@@ -305,7 +305,7 @@ def _check_equivalents(limit: Limit) -> None:
     above = limit.side is Side.AT_OR_ABOVE
     levels = [(row.level, above) for row in limit.rows]
     if limit.start:
-        levels.append((limit.start, above or limit.clock is Clock.START))
+        levels.append((limit.start, above or limit.clock is CountsFrom.START))
     for level, up in levels:
         exact = limit.equivalent(level)
         beside = level.f if limit.printed is Degree.C else level.c
@@ -357,7 +357,7 @@ def _start(entry: Mapping[str, Any], name: str) -> Level | None:
     if ("start_f" in entry) is not ("start_c" in entry):
         raise Refused(f"{name} needs the start in both degrees as printed, start_f and start_c.")
     if "start_f" not in entry:
-        if entry.get("clock") == Clock.START:
+        if entry.get("clock") == CountsFrom.START:
             raise Refused(f"{name}: its clock begins at a start: give start_f and start_c.")
         return None
     return _level(entry["start_f"], entry["start_c"], name)

@@ -57,7 +57,7 @@ def roots(shape: Shape, biot: Array) -> Array:
     return _one_in_each_interval(residual, len(bi), TERMS)
 
 
-class Body:
+class Conductor:
     """Slab, cylinder or sphere with the same Biot number all over its surface."""
 
     def __init__(self, shape: Shape, biot: Array) -> None:

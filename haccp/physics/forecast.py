@@ -15,18 +15,18 @@ from enum import Enum
 from itertools import accumulate
 from math import exp, inf, log, sqrt
 
-from haccp.physics.forecast_curve import HOT, Curve, clock, rate_of, warmth
+from haccp.physics.forecast_curve import HOT, CurveShape, clock, rate_of, warmth
 from haccp.physics.forecast_prior import (
     BIAS_SD,
     PUBLISHED,
-    Food,
-    Kitchen,
+    Nature,
+    PossibleKitchen,
     Prior,
     Surroundings,
     kitchens,
 )
 
-Reading = tuple[float, float]
+Point = tuple[float, float]
 
 # Hotter readings of an open liquid overstate how fast it goes on, by half or more: it evaporates
 # (the open cooling-water data, tests/published/test_cooling_water.py).
@@ -55,7 +55,7 @@ class Start:
 
 
 @dataclass(frozen=True, slots=True)
-class Level:
+class Goal:
     """A temperature, and the minutes from the start within which the food must be down to it."""
 
     fahrenheit: float
@@ -63,7 +63,7 @@ class Level:
 
 
 @dataclass(frozen=True, slots=True)
-class Range:
+class Interval:
     """The 5, 50 and 95 % points of something estimated; a time that may never come is infinite."""
 
     low: float
@@ -80,8 +80,8 @@ class Arrival:
     `span` are what the forecast rests on, `later_stage` says that a level before is behind.
     """
 
-    level: Level
-    at: Range
+    level: Goal
+    at: Interval
     chance: float | None
     chance_at_most: float
     deadline: float | None
@@ -97,11 +97,11 @@ class Fitted:
     minutes of lag, the surroundings, and the temperature at the first reading used.
     """
 
-    rate: Range
-    rate_cold: Range
-    lag: Range
-    surroundings: Range
-    first: Range
+    rate: Interval
+    rate_cold: Interval
+    lag: Interval
+    surroundings: Interval
+    first: Interval
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +109,7 @@ class Forecast:
     arrivals: tuple[Arrival, ...]
     fitted: Fitted
     since: float
-    curves: tuple[Curve, ...] = field(repr=False)
+    curves: tuple[CurveShape, ...] = field(repr=False)
 
     def band(self, times: Iterable[float]) -> tuple[tuple[float, float, float, float], ...]:
         """(minute, 5 %, 50 %, 95 %) of the food's temperature, for times from `since` on."""
@@ -158,11 +158,11 @@ def outlook(arrival: Arrival) -> Outlook:
 
 
 def forecast(
-    readings: Sequence[Reading],
+    readings: Sequence[Point],
     surroundings: Surroundings,
-    food: Food,
+    food: Nature,
     start: Start,
-    levels: Sequence[Level],
+    levels: Sequence[Goal],
     known: tuple[Prior, ...] | None = None,
 ) -> Forecast | None:
     """Forecast from the readings since the last change of method; levels come warmest first.
@@ -183,7 +183,7 @@ def forecast(
     return Forecast(tuple(arrivals), _fitted(curves), used[0][0], curves)
 
 
-def _relevant(timeline: Sequence[Reading]) -> tuple[Reading, ...]:
+def _relevant(timeline: Sequence[Point]) -> tuple[Point, ...]:
     """The readings to fit: those not hotter than 140 °F, as long as enough are left.
 
     For a later stage they are kept all: a fit from its own readings alone was wider and missed
@@ -193,15 +193,15 @@ def _relevant(timeline: Sequence[Reading]) -> tuple[Reading, ...]:
     return tuple(some if _enough(some) else timeline)
 
 
-def _enough(readings: Sequence[Reading]) -> bool:
+def _enough(readings: Sequence[Point]) -> bool:
     return len(readings) >= 2 and readings[-1][0] - readings[0][0] >= _SHORTEST
 
 
 def _arrival(
-    level: Level,
-    timeline: Sequence[Reading],
-    used: Sequence[Reading],
-    curves: Sequence[Curve],
+    level: Goal,
+    timeline: Sequence[Point],
+    used: Sequence[Point],
+    curves: Sequence[CurveShape],
     start: Start,
     *,
     later_stage: bool,
@@ -221,7 +221,7 @@ def _arrival(
 
     return Arrival(
         level,
-        Range(*_points(times, weights)),
+        Interval(*_points(times, weights)),
         chance(start.earliest) if start.earliest is not None else None,
         chance(start.latest),
         start.earliest + level.within if start.earliest is not None else None,
@@ -233,8 +233,8 @@ def _arrival(
 
 
 def fit(
-    readings: Sequence[Reading], surroundings: Surroundings, possible: Sequence[Kitchen]
-) -> tuple[Curve, ...]:
+    readings: Sequence[Point], surroundings: Surroundings, possible: Sequence[PossibleKitchen]
+) -> tuple[CurveShape, ...]:
     """Weigh the kitchens by the readings, and draw each one's curves.
 
     Where even the best kitchen misses the readings by more than their errors explain, the errors
@@ -245,7 +245,7 @@ def fit(
     if ratio > 1:
         fits = [_fit_one(readings, surroundings, kitchen, ratio) for kitchen in possible]
     best = min(f.cost for f in fits)
-    curves: list[Curve] = []
+    curves: list[CurveShape] = []
     for kitchen, one in zip(possible, fits, strict=True):
         if one.cost - best < _NEGLIGIBLE:
             curves += _drawn(kitchen, one, exp(best - one.cost), surroundings)
@@ -266,9 +266,9 @@ class _Fit:
 
 
 def _fit_one(
-    readings: Sequence[Reading],
+    readings: Sequence[Point],
     surroundings: Surroundings,
-    kitchen: Kitchen,
+    kitchen: PossibleKitchen,
     ratio: float = 1.0,
 ) -> _Fit:
     sd, mean, spread, lag, order, slow, power, air_score, bias_score, drift, recovery, _ = kitchen
@@ -326,8 +326,8 @@ def _fit_one(
 
 
 def _drawn(
-    kitchen: Kitchen, found: _Fit, weight: float, surroundings: Surroundings
-) -> Iterable[Curve]:
+    kitchen: PossibleKitchen, found: _Fit, weight: float, surroundings: Surroundings
+) -> Iterable[CurveShape]:
     rr, rf, ff = found.curvature
     air = surroundings.at(kitchen.air)
     bias = BIAS_SD * kitchen.bias
@@ -336,7 +336,7 @@ def _drawn(
     for first_score, second_score in kitchen.draws:
         more = wide * first_score
         first = found.first - rf / ff * more + second_score / sqrt(ff)
-        yield Curve(
+        yield CurveShape(
             share,
             rate_of(found.rate + more),
             kitchen.lag,
@@ -351,11 +351,11 @@ def _drawn(
         )
 
 
-def _fitted(curves: Sequence[Curve]) -> Fitted:
+def _fitted(curves: Sequence[CurveShape]) -> Fitted:
     weights = [curve.weight for curve in curves]
 
-    def spread(values: list[float]) -> Range:
-        return Range(*_points(values, weights))
+    def spread(values: list[float]) -> Interval:
+        return Interval(*_points(values, weights))
 
     return Fitted(
         rate=spread([60 * c.rate for c in curves]),
@@ -374,7 +374,7 @@ def _points(values: Sequence[float], weights: Sequence[float]) -> tuple[float, f
     return low, middle, high
 
 
-def _thinned(curves: Sequence[Curve]) -> Sequence[Curve]:
+def _thinned(curves: Sequence[CurveShape]) -> Sequence[CurveShape]:
     """About one curve of each kitchen, each time another of its draws."""
     return curves[::5]
 

@@ -37,7 +37,7 @@ def rate_of(logarithm: float) -> float:
     return exp(min(max(logarithm, _SLOWEST), _FASTEST))
 
 
-class Curve(NamedTuple):
+class CurveShape(NamedTuple):
     """One possible cooling. `start` is θ at minute 0; `bias` is how much too high the thermometer
     reads, so that `shown` is what it will display.
     """

@@ -14,7 +14,7 @@ from statistics import NormalDist
 from typing import NamedTuple
 
 
-class Food(Enum):
+class Nature(Enum):
     """What the food is like: asked once for a batch."""
 
     OPEN_LIQUID = "open hot liquid"
@@ -31,7 +31,7 @@ class Prior:
     """
 
     weight: float
-    food: Food
+    food: Nature
     order: int = 1
     mean: tuple[float, ...] = (0.0, 0.0, 0.0)
     spread: tuple[tuple[float, ...], ...] = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
@@ -74,17 +74,17 @@ _WARMEST = 120.0
 _RATE = (log(0.40), 1.0)
 # Thick food is as likely a core in its shell (order 1) as a slab (order 3).
 _KINDS = {
-    Food.OPEN_LIQUID: {(Food.OPEN_LIQUID, 1): 1.0},
-    Food.STIRRED: {(Food.STIRRED, 1): 1.0},
-    Food.THICK: {(Food.THICK, 1): 0.5, (Food.THICK, 3): 0.5},
-    Food.UNKNOWN: {
-        (Food.OPEN_LIQUID, 1): 0.24,
-        (Food.STIRRED, 1): 0.18,
-        (Food.THICK, 1): 0.40,
-        (Food.THICK, 3): 0.18,
+    Nature.OPEN_LIQUID: {(Nature.OPEN_LIQUID, 1): 1.0},
+    Nature.STIRRED: {(Nature.STIRRED, 1): 1.0},
+    Nature.THICK: {(Nature.THICK, 1): 0.5, (Nature.THICK, 3): 0.5},
+    Nature.UNKNOWN: {
+        (Nature.OPEN_LIQUID, 1): 0.24,
+        (Nature.STIRRED, 1): 0.18,
+        (Nature.THICK, 1): 0.40,
+        (Nature.THICK, 3): 0.18,
     },
 }
-PUBLISHED: dict[Food, tuple[Prior, ...]] = {
+PUBLISHED: dict[Nature, tuple[Prior, ...]] = {
     food: tuple(Prior(weight, kind, order) for (kind, order), weight in kinds.items())
     for food, kinds in _KINDS.items()
 }
@@ -92,14 +92,14 @@ PUBLISHED: dict[Food, tuple[Prior, ...]] = {
 # The lag factor j is 1 + most · U^bend, U uniform. A slab's centre has 1 to 1.27, a brick's up to
 # 2.05: a probe in a pan is nearer to the slab, and a lag that is longer makes the food earlier than
 # forecast, not later.
-_LAG = {Food.OPEN_LIQUID: (0.15, 2.0), Food.STIRRED: (0.15, 2.0), Food.THICK: (0.31, 0.95)}
+_LAG = {Nature.OPEN_LIQUID: (0.15, 2.0), Nature.STIRRED: (0.15, 2.0), Nature.THICK: (0.31, 0.95)}
 # The rate near the air is e^-(least + (most - least) · U^bend) of that while hot. A wet surface
 # gives a third or less at 38 °F (psychrometric ratio 5.6 at 60 °C, 1.4 at 10 °C), free convection
 # in air two thirds.
 _SLOW = {
-    Food.OPEN_LIQUID: (0.35, 1.7, 0.8),
-    Food.STIRRED: (0.0, 0.6, 1.7),
-    Food.THICK: (0.0, 0.37, 1.2),
+    Nature.OPEN_LIQUID: (0.35, 1.7, 0.8),
+    Nature.STIRRED: (0.0, 0.6, 1.7),
+    Nature.THICK: (0.0, 0.37, 1.2),
 }
 # Lag comes from resistance inside the food, slow-down from its surface: the more of the one, the
 # less of the other, and none at this excess of j over 1.
@@ -111,10 +111,10 @@ _RECOVERY = (40.0, 150.0)
 # A hand-held ±2 °F thermometer: a constant error, and one of each reading, rounding and, in thick
 # food, how deep the probe was included (M).
 BIAS_SD = 0.9
-READING_SD = {Food.OPEN_LIQUID: 1.05, Food.STIRRED: 1.0, Food.THICK: 1.18}
+READING_SD = {Nature.OPEN_LIQUID: 1.05, Nature.STIRRED: 1.0, Nature.THICK: 1.18}
 
 
-def shape(food: Food, lag: float, slow: float) -> tuple[float, float]:
+def shape(food: Nature, lag: float, slow: float) -> tuple[float, float]:
     """Turn a food's two standard scores into `Curve.lag` and `Curve.slow`."""
     most, bend = _LAG[food]
     excess = most * _uniform(lag) ** bend
@@ -134,7 +134,7 @@ def _uniform(score: float) -> float:
     return (1 + erf(score / sqrt(2))) / 2
 
 
-class Kitchen(NamedTuple):
+class PossibleKitchen(NamedTuple):
     """One possible kitchen. `rate_mean` and `rate_sd` are of ln(per minute), given its shape; `air`
     and `bias` are standard scores; `draws` are pairs of them, spread over what readings leave open
     of the rate and of the first temperature.
@@ -160,7 +160,7 @@ _POINTS, _MULTIPLIER, _DRAWS = 401, 36, 4
 
 
 @cache
-def kitchens(known: tuple[Prior, ...]) -> tuple[Kitchen, ...]:
+def kitchens(known: tuple[Prior, ...]) -> tuple[PossibleKitchen, ...]:
     """Spread the prior over equally likely kitchens; always the same ones."""
     normal = NormalDist()
     scores = [normal.inv_cdf((i + 0.5) / _POINTS) for i in range(_POINTS)]
@@ -188,7 +188,7 @@ def kitchens(known: tuple[Prior, ...]) -> tuple[Kitchen, ...]:
             for k in range(_DRAWS)
         )
         out.append(
-            Kitchen(
+            PossibleKitchen(
                 READING_SD[prior.food],
                 rate_of(prior.mean[2] + d * first_score + e * second_score),
                 _RATE[1] * f,

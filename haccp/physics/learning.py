@@ -14,13 +14,13 @@ from dataclasses import dataclass, replace
 from math import exp, hypot, log
 from operator import mul
 
-from haccp.physics.forecast import LEAST_EXCESS, Reading
-from haccp.physics.forecast_curve import HOT, Curve
+from haccp.physics.forecast import LEAST_EXCESS, Point
+from haccp.physics.forecast_curve import HOT, CurveShape
 from haccp.physics.forecast_prior import (
     BIAS_SD,
     PUBLISHED,
     READING_SD,
-    Food,
+    Nature,
     Prior,
     Surroundings,
     rate_of,
@@ -61,7 +61,7 @@ _FIRST_SD = 10.0
 class Finished:
     """One finished cooling: its readings in minutes and °F, and what surrounded it."""
 
-    readings: tuple[Reading, ...]
+    readings: tuple[Point, ...]
     surroundings: Surroundings
 
 
@@ -76,7 +76,7 @@ class _Told:
     evidence: float
 
 
-def learn(food: Food, finished: Sequence[Finished]) -> tuple[Prior, ...]:
+def learn(food: Nature, finished: Sequence[Finished]) -> tuple[Prior, ...]:
     """What to expect of the next batch. Give the newest last; of those with three readings and more
     the newest 20 count, 10 for thick food and 5 where its kind is unknown.
     """
@@ -199,7 +199,7 @@ def _tell(prior: Prior, one: Finished) -> _Told:
     return _Told(likelihood, pull, -(cost / 2 + len(readings) * log(READING_SD[prior.food])))
 
 
-def _some(readings: Sequence[Reading]) -> Sequence[Reading]:
+def _some(readings: Sequence[Point]) -> Sequence[Point]:
     """At most eight of the readings, first and last among them."""
     last, most = len(readings) - 1, _MOST_READINGS - 1
     if last <= most:
@@ -219,7 +219,7 @@ def _expected(
     lag, slow = shape(prior.food, lag_score, slow_score)
     around = Surroundings(surroundings.value, hypot(surroundings.sd, BIAS_SD))
     air = around.at(air_score)
-    curve = Curve(
+    curve = CurveShape(
         weight=1.0,
         rate=exp(rate_of(rate_score)),
         lag=lag,

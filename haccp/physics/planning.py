@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from haccp.physics import convection
-from haccp.physics.model import (
+from haccp.physics.cooling_cases import (
     Consistency,
     Load,
     Material,
@@ -58,7 +58,7 @@ class Crossing:
 
 
 @dataclass(frozen=True, slots=True)
-class Curve:
+class PlannedCurve:
     """Temperatures [°C] at `minutes` that 5, 50 and 95 of 100 cases are at or below."""
 
     minutes: tuple[float, ...]
@@ -68,7 +68,7 @@ class Curve:
 
 
 @dataclass(frozen=True, slots=True)
-class Plan:
+class CoolingPlan:
     """The answer. `chance` is that of keeping every stage's deadline."""
 
     setup: Setup
@@ -76,13 +76,13 @@ class Plan:
     chance: float
     cautions: tuple[str, ...]
 
-    def curve(self, minutes: Sequence[float]) -> Curve:
+    def curve(self, minutes: Sequence[float]) -> PlannedCurve:
         """Predict the warmest point's temperature at `minutes`, each 0 or later."""
         temperatures = model_of(self.setup).temperatures(np.asarray(minutes, dtype=float))
         low, middle, high = (
             tuple(map(float, np.quantile(temperatures, part, axis=0))) for part in _QUANTILES
         )
-        return Curve(tuple(map(float, minutes)), low, middle, high)
+        return PlannedCurve(tuple(map(float, minutes)), low, middle, high)
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +100,7 @@ class Alternative:
     """One change out of Food Code 3-501.15(A), and the plan with it."""
 
     change: str
-    plan: Plan
+    plan: CoolingPlan
 
 
 _QUANTILES = (0.05, 0.5, 0.95)
@@ -120,7 +120,7 @@ _ICE_MELTS_J, _WATER_CP = 334_000.0, 4180.0
 _ICE_SHARE = 0.2
 
 
-def plan(setup: Setup) -> Plan:
+def plan(setup: Setup) -> CoolingPlan:
     """Predict a cooling. Raises Refused where the setup makes no sense."""
     check(setup)
     model = model_of(setup)
@@ -134,10 +134,10 @@ def plan(setup: Setup) -> Plan:
         crossings.append(
             Crossing(stage, float(early), float(middle), float(late), float(in_time.mean()))
         )
-    return Plan(setup, tuple(crossings), float(kept.all(axis=0).mean()), _cautions(setup))
+    return CoolingPlan(setup, tuple(crossings), float(kept.all(axis=0).mean()), _cautions(setup))
 
 
-def deepest(setup: Setup, certainty: float = 0.9) -> Plan | None:
+def deepest(setup: Setup, certainty: float = 0.9) -> CoolingPlan | None:
     """Find the deepest filling, in quarter inches, that keeps every deadline with `certainty`.
 
     Of a solid piece, the greatest thickness or diameter. From ½ to 8 in; None where not even half

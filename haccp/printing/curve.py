@@ -17,10 +17,10 @@ from matplotlib.patches import Polygon
 from matplotlib.ticker import MaxNLocator
 from matplotlib.transforms import Affine2D
 
-from haccp.limits.model import Limit
-from haccp.record.outlook import BandPoint
+from haccp.kitchen.cooling_estimate import BandPoint
+from haccp.limits.limit import Limit
 from haccp.rules.evidence import Bounds, Finding, Reading, Verdict
-from haccp.rules.words import Clock, explain
+from haccp.rules.words import ShowMoment, explain
 from haccp.temperature import Degree, Level, Temperature
 from haccp.time import clock, day_and_clock, spell
 
@@ -64,7 +64,7 @@ _NO_DATE: dict[str, Any] = {
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Curve:
+class DrawnCurve:
     """One cooling as it is drawn.
 
     `readings` are in order of time, at least one, their moments in UTC; `findings` those of this
@@ -81,7 +81,7 @@ class Curve:
     expected: tuple[BandPoint, ...] = ()
 
 
-def draw(cooling: Curve, form: Literal["svg", "png", "pdf"] = "svg") -> bytes:
+def draw(cooling: DrawnCurve, form: Literal["svg", "png", "pdf"] = "svg") -> bytes:
     """Draw a cooling, 170 mm wide and 64 mm high; the same bytes for the same cooling.
 
     It holds fixed words and numbers only: what a person typed belongs into the page's own text,
@@ -98,7 +98,7 @@ def draw(cooling: Curve, form: Literal["svg", "png", "pdf"] = "svg") -> bytes:
         return drawn.getvalue()
 
 
-def describe(cooling: Curve) -> str:
+def describe(cooling: DrawnCurve) -> str:
     """Tell in plain words what the drawing shows: readings, levels, deadlines and verdicts."""
     first, last = cooling.readings[0], cooling.readings[-1]
     day = first.at.astimezone(cooling.zone)
@@ -156,7 +156,7 @@ class _Drawing:
     Without the library's own axes: with them a curve took 50 ms instead of 25.
     """
 
-    def __init__(self, figure: Figure, cooling: Curve) -> None:
+    def __init__(self, figure: Figure, cooling: DrawnCurve) -> None:
         self.figure = figure
         self.sheet = Affine2D().scale(1 / _INCH) + figure.dpi_scale_trans
         self.cooling = cooling
@@ -315,7 +315,7 @@ class _Drawing:
                 self.text(x, y + 1.5, "?", ha="center", weight="bold")
 
 
-def _moments(cooling: Curve) -> Iterator[datetime]:
+def _moments(cooling: DrawnCurve) -> Iterator[datetime]:
     yield from (reading.at for reading in cooling.readings)
     for finding in cooling.findings:
         for bounds in (finding.start, finding.crossing):
@@ -378,7 +378,7 @@ def _goal(limit: Limit, degree: Degree) -> str:
     return f"{_degrees(limit.level, degree)} within {spell(limit.within).removesuffix(' 00 min')}"
 
 
-def _in(bounds: Bounds, when: Clock) -> str:
+def _in(bounds: Bounds, when: ShowMoment) -> str:
     """Say when something happened, as far as the record shows it."""
     earliest, latest = bounds.earliest, bounds.latest
     if earliest and latest:

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from haccp.limits import Clock, Limit, LimitSet
-from haccp.printing.stated import kinds_of, limits_of, moment_of_printing, stated
+from haccp.kitchen.register import Register
+from haccp.limits import CountsFrom, Limit, LimitSet
+from haccp.logs.csv_log import OPTIONAL, REQUIRED
+from haccp.printing.limits_in_words import kinds_of, limits_of, moment_of_printing, stated
 from haccp.record.entries import HoldingUnit
-from haccp.record.logfile import OPTIONAL, REQUIRED
-from haccp.record.register import Register
 from haccp.rules.evidence import Step
-from haccp.rules.instrument import ICE_POINT, boiling_point, pressure_at
+from haccp.rules.thermometer import ICE_POINT, boiling_point, pressure_at
 from haccp.rules.words import target
 from haccp.temperature import Degree
 from haccp.time import spell
@@ -306,11 +306,11 @@ def _cooling_rows(cooling: Sequence[Limit], degree: Degree) -> list[str]:
     before = timedelta(0)
     for limit in cooling:
         assert limit.within  # a cooling limit is a time: see the loader
-        follows = limit.clock is Clock.PREVIOUS_STAGE
+        follows = limit.clock is CountsFrom.PREVIOUS_STAGE
         before = limit.within + (before if follows else timedelta(0))
         words = target(limit, degree)
         words += f", {spell(limit.within)} after the stage before" if follows else ""
-        words += " if from room temperature" if limit.clock is Clock.PREPARATION else ""
+        words += " if from room temperature" if limit.clock is CountsFrom.PREPARATION else ""
         due.setdefault(before, []).append(words)
     last = max(due)
     hours = {hour * _HOUR for hour in range(1, last // _HOUR + 1)} if last <= _HOURLY else set()

@@ -9,14 +9,14 @@ import json
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
-from typing import Any, ClassVar
+from typing import Any, ClassVar, get_args
 
 from haccp.errors import Refused
 from haccp.time import from_stored, stored
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Kitchen:
+class KitchenSettings:
     """A kitchen's settings; the newest entry is in force from its moment on.
 
     `overrides` is the text of the kitchen's limits file, empty for none; `guard` a temperature
@@ -111,7 +111,7 @@ class UnitEmptied:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Food:
+class PlannedFood:
     """A food that the kitchen makes, as its HACCP plan has it.
 
     `steps` are those that it goes through, in order. `nature` says how it cools: open liquid,
@@ -200,7 +200,7 @@ class Discarded:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Rejected:
+class DeliveryRejected:
     """What was delivered was not taken."""
 
     kind: ClassVar[str] = "rejection"
@@ -326,21 +326,13 @@ class ClockMoved:
 
 
 Body = (
-    Kitchen | Person | Thermometer | ThermometerCheck | DoubtSettled | HoldingUnit | UnitEmptied
-    | Food | BatchOpened | Measured | CorrectiveAction | Released | Discarded | Rejected |
-    UsedUp | Frozen | Thawed | Renamed | Assessed | CoolingPlanned | CoolingSetup | Withdrawn |
-    DaySigned | PinSet | ClockMoved
+    KitchenSettings | Person | Thermometer | ThermometerCheck | DoubtSettled | HoldingUnit
+    | UnitEmptied | PlannedFood | BatchOpened | Measured | CorrectiveAction | Released | Discarded
+    | DeliveryRejected | UsedUp | Frozen | Thawed | Renamed | Assessed | CoolingPlanned
+    | CoolingSetup | Withdrawn | DaySigned | PinSet | ClockMoved
 )  # fmt: skip
 
-KINDS: dict[str, type[Body]] = {
-    body.kind: body
-    for body in (
-        Kitchen, Person, Thermometer, ThermometerCheck, DoubtSettled, HoldingUnit, UnitEmptied,
-        Food, BatchOpened, Measured, CorrectiveAction, Released, Discarded, Rejected, UsedUp,
-        Frozen, Thawed, Renamed, Assessed, CoolingPlanned, CoolingSetup, Withdrawn, DaySigned,
-        PinSet, ClockMoved,
-    )
-}  # fmt: skip
+KINDS: dict[str, type[Body]] = {body.kind: body for body in get_args(Body)}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

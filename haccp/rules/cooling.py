@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from fractions import Fraction
 from itertools import groupby, pairwise
 
-from haccp.limits.model import Clock, Limit
+from haccp.limits.limit import CountsFrom, Limit
 from haccp.rules.evidence import (
     INITIAL,
     Bounds,
@@ -97,7 +97,7 @@ def _judge(
             finding = replace(finding, verdict=Verdict.STOPPED, reason=Reason.FOOD_LEFT_THE_STEP)
         findings.append(finding)
         following = stages[len(findings)] if len(findings) < len(stages) else None
-        begun = crossing if following and following.clock is Clock.PREVIOUS_STAGE else start
+        begun = crossing if following and following.clock is CountsFrom.PREVIOUS_STAGE else start
     return tuple(findings)
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from itertools import groupby, pairwise, takewhile
 
-from haccp.limits.model import Limit, LimitSet
+from haccp.limits.limit import Limit, LimitSet
 from haccp.rules.cooling import CoolingStep, completion
 from haccp.rules.evidence import (
     COOLED,

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from datetime import date, timedelta
 
-from haccp.limits.model import Limit
+from haccp.limits.limit import Limit
 
 _DAY = timedelta(days=1)
 

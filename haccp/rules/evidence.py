@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from enum import StrEnum
 from fractions import Fraction
 
-from haccp.limits.model import Limit, Row
+from haccp.limits.limit import Limit, Row
 from haccp.temperature import Temperature
 
 # A food thermometer's where no other is stated: ±2 °F, Food Code 4-203.11.

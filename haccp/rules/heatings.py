@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 
-from haccp.limits.model import Limit, LimitSet
+from haccp.limits.limit import Limit, LimitSet
 from haccp.rules.coolings import is_hot
 from haccp.rules.evidence import (
     COOLED,

@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 from enum import Enum, auto
 from itertools import groupby
 
-from haccp.limits.model import Limit
+from haccp.limits.limit import Limit
 from haccp.rules.evidence import Bounds, Finding, Reading, Reason, Step, Verdict
 
 

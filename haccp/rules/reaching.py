@@ -6,7 +6,7 @@ from fractions import Fraction
 from functools import partial
 from itertools import groupby
 
-from haccp.limits.model import Limit, Row
+from haccp.limits.limit import Limit, Row
 from haccp.rules.evidence import (
     Bounds,
     Finding,

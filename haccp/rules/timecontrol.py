@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from haccp.limits.model import Limit
+from haccp.limits.limit import Limit
 from haccp.rules.evidence import (
     Bounds,
     Finding,

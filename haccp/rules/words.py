@@ -4,15 +4,15 @@ from collections.abc import Callable
 from datetime import datetime, timedelta
 from itertools import takewhile
 
-from haccp.limits.model import Limit, Side
+from haccp.limits.limit import Limit, Side
 from haccp.rules.evidence import Finding, Reading, Reason, Step
 from haccp.temperature import Degree, Level
 from haccp.time import spell, spell_hold
 
-Clock = Callable[[datetime], str]
+ShowMoment = Callable[[datetime], str]
 
 
-def explain(finding: Finding, clock: Clock) -> str:
+def explain(finding: Finding, clock: ShowMoment) -> str:
     """Say in a sentence or two why a finding's verdict is what it is; `clock` shows a moment."""
     sentence = _SENTENCES[finding.reason](finding, clock)
     for cooler, warmer in finding.rewarmed:
@@ -23,7 +23,7 @@ def explain(finding: Finding, clock: Clock) -> str:
     return sentence
 
 
-def taken(finding: Finding, clock: Clock) -> str:
+def taken(finding: Finding, clock: ShowMoment) -> str:
     """Say when readings were taken of which else is told only that they are good."""
     if finding.reason is not Reason.IN_LIMITS:
         return ""
@@ -61,7 +61,7 @@ def _reading_at(finding: Finding, moment: datetime | None) -> Reading:
     return next((r for r in reversed(finding.readings) if r.at == moment), finding.readings[-1])
 
 
-def _in_time(finding: Finding, clock: Clock) -> str:
+def _in_time(finding: Finding, clock: ShowMoment) -> str:
     if finding.step is Step.TIME_CONTROL:
         return (
             f"Nothing was left by {clock(_latest(finding))}, {_at_most(finding.longest)} after it "
@@ -73,7 +73,7 @@ def _in_time(finding: Finding, clock: Clock) -> str:
     )
 
 
-def _too_late(finding: Finding, clock: Clock) -> str:
+def _too_late(finding: Finding, clock: ShowMoment) -> str:
     assert finding.crossing and finding.crossing.earliest  # a late crossing has been bounded
     if finding.step is Step.TIME_CONTROL:
         return (
@@ -88,7 +88,7 @@ def _too_late(finding: Finding, clock: Clock) -> str:
     )
 
 
-def _no_start(finding: Finding, clock: Clock) -> str:
+def _no_start(finding: Finding, clock: ShowMoment) -> str:
     if finding.step is Step.REHEAT:
         return (
             f"No reading shows when the reheat began, so its time is not known; "
@@ -104,7 +104,7 @@ def _no_start(finding: Finding, clock: Clock) -> str:
     )
 
 
-def _not_reached(finding: Finding, clock: Clock) -> str:
+def _not_reached(finding: Finding, clock: ShowMoment) -> str:
     last = finding.readings[-1]
     due = f" by {clock(finding.due)}" if finding.due else ""
     if finding.step is Step.TIME_CONTROL:
@@ -113,7 +113,7 @@ def _not_reached(finding: Finding, clock: Clock) -> str:
     return f"No reading shows {_goal(finding)}{due}; the last is {seen}."
 
 
-def _uncertain(finding: Finding, clock: Clock) -> str:
+def _uncertain(finding: Finding, clock: ShowMoment) -> str:
     return (
         f"{_goal(finding)} was reached by {clock(_latest(finding))}, between "
         f"{_minutes(finding.shortest)} and {_at_most(finding.longest)} after the start; "
@@ -121,7 +121,7 @@ def _uncertain(finding: Finding, clock: Clock) -> str:
     )
 
 
-def goal(finding: Finding, clock: Clock) -> str:
+def goal(finding: Finding, clock: ShowMoment) -> str:
     """Say what an open finding asks for: ``70 °F or below by 14:05``."""
     by = f" by {clock(finding.due)}" if finding.due else ""
     if finding.step is Step.TIME_CONTROL:
@@ -138,7 +138,7 @@ def goal(finding: Finding, clock: Clock) -> str:
     return f"{target(finding.limit, _degree(finding))}{held}{by}"
 
 
-def _any_row(finding: Finding, clock: Clock) -> str:
+def _any_row(finding: Finding, clock: ShowMoment) -> str:
     """Say what a table asks of food at its last temperature: a hotter row asks a shorter time."""
     limit, last = finding.limit, finding.readings[-1]
     kept = [row for row in limit.rows if limit.kept_by(last.temperature, row.level)]
@@ -150,25 +150,25 @@ def _any_row(finding: Finding, clock: Clock) -> str:
     return f"{asked}{until}, or hotter for a shorter time"
 
 
-def _time_left(finding: Finding, clock: Clock) -> str:
+def _time_left(finding: Finding, clock: ShowMoment) -> str:
     if finding.step is Step.TIME_CONTROL:
         return f"To be {goal(finding, clock)}."
     return f"To reach: {goal(finding, clock)}."
 
 
-def _left(finding: Finding, clock: Clock) -> str:
+def _left(finding: Finding, clock: ShowMoment) -> str:
     due = f" before {clock(finding.due)}" if finding.due else ""
     return f"The food was reheated, discarded or used up{due}, while there was time left."
 
 
-def _in_limits(finding: Finding, _: Clock) -> str:
+def _in_limits(finding: Finding, _: ShowMoment) -> str:
     count = len(finding.readings)
     readings = "The one reading is" if count == 1 else f"All {count} readings are"
     asked = target(finding.limit, _degree(finding))
     return f"The oven showed {asked}." if _is_oven(finding) else f"{readings} {asked}."
 
 
-def _out_of_limits(finding: Finding, clock: Clock) -> str:
+def _out_of_limits(finding: Finding, clock: ShowMoment) -> str:
     first, last = finding.readings[0], finding.readings[-1]
     readings = f"{first.temperature} at {clock(first.at)}"
     if last is not first:
@@ -189,7 +189,7 @@ def _is_oven(finding: Finding) -> bool:
     return finding.limit.name == "oven"
 
 
-def _missed(finding: Finding, clock: Clock) -> str:
+def _missed(finding: Finding, clock: ShowMoment) -> str:
     assert finding.gap and finding.due  # only missed checks are told so
     begins, ends = map(clock, finding.gap)
     return (
@@ -198,7 +198,7 @@ def _missed(finding: Finding, clock: Clock) -> str:
     )
 
 
-def _reached(finding: Finding, clock: Clock) -> str:
+def _reached(finding: Finding, clock: ShowMoment) -> str:
     reading = _reading_at(finding, _latest(finding))
     within = (
         f", at most {_at_most(finding.longest)} after the start"
@@ -217,7 +217,7 @@ def _row(finding: Finding) -> str:
     return f" ({asked}{kept}, as a row of the table asks)"
 
 
-def _too_cool(finding: Finding, clock: Clock) -> str:
+def _too_cool(finding: Finding, clock: ShowMoment) -> str:
     hottest = max(finding.readings, key=lambda r: r.temperature.fahrenheit)
     return (
         f"The hottest reading is {hottest.temperature} at {clock(hottest.at)}, not "
@@ -225,7 +225,7 @@ def _too_cool(finding: Finding, clock: Clock) -> str:
     )
 
 
-def _hold_not_shown(finding: Finding, clock: Clock) -> str:
+def _hold_not_shown(finding: Finding, clock: ShowMoment) -> str:
     last = finding.readings[-1]
     return (
         f"Nothing shows that the food was {target(finding.limit, _degree(finding))} for the time "
@@ -233,14 +233,14 @@ def _hold_not_shown(finding: Finding, clock: Clock) -> str:
     )
 
 
-def _in_doubt(finding: Finding, clock: Clock) -> str:
+def _in_doubt(finding: Finding, clock: ShowMoment) -> str:
     since = clock(finding.since) if finding.since else "some time"
     count = len(finding.readings)
     readings = "a reading" if count == 1 else f"{count} readings"
     return f"It rests on {readings} of a thermometer that failed its check at {since}."
 
 
-def _rejected(_: Finding, __: Clock) -> str:
+def _rejected(_: Finding, __: ShowMoment) -> str:
     return "Lines of this batch could not be read, so the record is not whole."
 
 
@@ -248,7 +248,7 @@ def _ceiling(finding: Finding) -> str:
     return target(finding.limit, _degree(finding))
 
 
-def _wrong_start(finding: Finding, clock: Clock) -> str:
+def _wrong_start(finding: Finding, clock: ShowMoment) -> str:
     first = finding.readings[0]
     asked = target(finding.limit, first.temperature.degree, finding.limit.start)
     return (
@@ -257,7 +257,7 @@ def _wrong_start(finding: Finding, clock: Clock) -> str:
     )
 
 
-def _too_warm_in_time(finding: Finding, clock: Clock) -> str:
+def _too_warm_in_time(finding: Finding, clock: ShowMoment) -> str:
     warm = finding.readings[0]
     return (
         f"{warm.temperature} at {clock(warm.at)}; while time is the control it stays "
@@ -265,7 +265,7 @@ def _too_warm_in_time(finding: Finding, clock: Clock) -> str:
     )
 
 
-def _returned(finding: Finding, clock: Clock) -> str:
+def _returned(finding: Finding, clock: ShowMoment) -> str:
     back = finding.readings[0]
     assert finding.start and finding.start.latest  # the removal is on record
     return (
@@ -274,7 +274,7 @@ def _returned(finding: Finding, clock: Clock) -> str:
     )
 
 
-def _not_watched(finding: Finding, clock: Clock) -> str:
+def _not_watched(finding: Finding, clock: ShowMoment) -> str:
     last = finding.readings[-1]
     return (
         f"No reading shows that it stayed {_ceiling(finding)} until {clock(_latest(finding))}; the "
@@ -282,7 +282,7 @@ def _not_watched(finding: Finding, clock: Clock) -> str:
     )
 
 
-def _past_its_day(finding: Finding, clock: Clock) -> str:
+def _past_its_day(finding: Finding, clock: ShowMoment) -> str:
     assert finding.limit.within and finding.due  # a date mark is nothing but a time
     return (
         f"Its last day ended at {clock(finding.due)} and something of it was left; the limit is "
@@ -290,11 +290,11 @@ def _past_its_day(finding: Finding, clock: Clock) -> str:
     )
 
 
-def _last_day(_: Finding, __: Clock) -> str:
+def _last_day(_: Finding, __: ShowMoment) -> str:
     return "Today is its last day: to be used or discarded before midnight."
 
 
-def _heated_for(finding: Finding, clock: Clock) -> str:
+def _heated_for(finding: Finding, clock: ShowMoment) -> str:
     first = finding.readings[0]
     at_most = f", at most {_at_most(finding.longest)}" if finding.longest is not None else ""
     return (
@@ -303,7 +303,7 @@ def _heated_for(finding: Finding, clock: Clock) -> str:
     )
 
 
-def _oven(finding: Finding, clock: Clock) -> str:
+def _oven(finding: Finding, clock: ShowMoment) -> str:
     since = f" from {clock(finding.readings[0].at)} on" if finding.readings else ""
     return (
         f"No reading{since} says what the oven showed; it must be "
@@ -320,7 +320,7 @@ def _latest(finding: Finding) -> datetime:
     return finding.crossing.latest
 
 
-_SENTENCES: dict[Reason, Callable[[Finding, Clock], str]] = {
+_SENTENCES: dict[Reason, Callable[[Finding, ShowMoment], str]] = {
     Reason.IN_TIME: _in_time,
     Reason.TOO_LATE: _too_late,
     Reason.STILL_WARM: _too_late,

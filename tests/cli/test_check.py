@@ -17,7 +17,7 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from haccp.cli.main import cli
-from haccp.record.logfile import read_log
+from haccp.logs.csv_log import read_log
 
 HEADER = "batch,step,taken_at,temp,unit\n"
 MET = HEADER + "stew,cool,0,135,F\nstew,cool,60,70,F\nstew,cool,300,41,F\n"

@@ -11,9 +11,9 @@ from click.testing import CliRunner
 from haccp import limits
 from haccp.cli.main import cli
 from haccp.cli.session import Session
-from haccp.printing.content import gather
-from haccp.record import register
-from haccp.record.register import read_register
+from haccp.kitchen import register
+from haccp.kitchen.register import read_register
+from haccp.printing.report_words import gather
 from haccp.record.store import open_record
 from tests.cli.kitchens import Kitchen, log, verdict
 

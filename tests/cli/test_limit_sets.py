@@ -10,7 +10,7 @@ from click.testing import CliRunner, Result
 
 from haccp import limits
 from haccp.cli.main import cli
-from haccp.record.register import read_register
+from haccp.kitchen.register import read_register
 from haccp.record.store import open_record
 from tests.cli import kitchens
 

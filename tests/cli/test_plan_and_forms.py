@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
+from haccp.kitchen.register import read_register
 from haccp.printing.forms import gather
-from haccp.record.register import read_register
 from haccp.record.store import open_record
 from tests.cli.kitchens import Kitchen
 

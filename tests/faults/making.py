@@ -54,7 +54,7 @@ def reading(temp: str = "98", *, minute: int = 0, note: str = "", corrects: int 
 
 def kitchen_drafts() -> list[Draft]:
     """A kitchen with one entry of every kind that there is."""
-    kitchen = kinds.Kitchen(
+    kitchen = kinds.KitchenSettings(
         name="Test Kitchen",
         zone="America/Denver",
         degree="F",
@@ -88,10 +88,12 @@ def kitchen_drafts() -> list[Draft]:
         made(kinds.UsedUp(), batch="rice"),
         made(kinds.ClockMoved(last_entered_at="2026-10-26T18:00:00Z", seconds=-700)),
         made(kinds.DaySigned(day="2026-10-25", undecided=0, note="all seen"), "AR"),
-        made(kinds.Food(name="white-bean stew", steps=("cook", "cool"), nature="thick"), "AR"),
+        made(
+            kinds.PlannedFood(name="white-bean stew", steps=("cook", "cool"), nature="thick"), "AR"
+        ),
         made(kinds.DoubtSettled(thermometer="T1", reason="read beside T2"), "AR"),
         made(kinds.Released(reason="measured twice"), "AR", batch="stew"),
-        made(kinds.Rejected(reason="torn"), batch="soup"),
+        made(kinds.DeliveryRejected(reason="torn"), batch="soup"),
         made(kinds.Frozen(), batch="stew"),
         made(kinds.Thawed(), batch="stew"),
         made(kinds.Renamed(name="pan-3"), batch="stew"),

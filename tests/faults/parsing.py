@@ -28,11 +28,11 @@ from haccp.cli.session import Session, printable
 from haccp.cli.setting import parse_altitude, parse_code, parse_initials
 from haccp.errors import Refused
 from haccp.limits.loader import decoded, load_overrides, parse_set
+from haccp.logs.csv_log import parse_moment, read_log
 from haccp.record.chain import parse_printed
-from haccp.record.logfile import parse_moment, read_log
+from haccp.record.exports import from_export, to_csv, to_json
 from haccp.record.pins import check_new
 from haccp.record.store import open_record
-from haccp.record.transfer import from_export, to_csv, to_json
 from haccp.temperature import Degree, parse_temperature
 from haccp.time import CLOCK_TOLERANCE, MAX_YEAR, MIN_YEAR, parse_day, parse_when, zone_named
 from tests.faults.making import (

@@ -11,8 +11,8 @@ from typing import Any
 
 import pytest
 
+from haccp.record.exports import to_csv, to_json
 from haccp.record.store import open_record
-from haccp.record.transfer import to_csv, to_json
 from tests.faults.making import (
     EVENING,
     assert_one_chain,

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from haccp.cli.main import cli
 from haccp.errors import Refused
-from haccp.record.logfile import read_log
-from haccp.record.transfer import from_export
+from haccp.logs.csv_log import read_log
+from haccp.record.exports import from_export
 from tests.faults.making import chained, kitchen_drafts, make_kitchen, rows_by_hand, type_in
 from tests.faults.parsing import (
     LIMITS,

@@ -15,7 +15,7 @@ import pytest
 from haccp.errors import Refused
 from haccp.record.backup import restore
 from haccp.record.chain import first_misfit
-from haccp.record.transfer import from_export, to_csv, to_json
+from haccp.record.exports import from_export, to_csv, to_json
 from tests.faults.making import (
     EVENING,
     assert_one_chain,

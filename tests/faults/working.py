@@ -15,10 +15,10 @@ from types import FrameType
 from typing import Any
 
 import haccp
-from haccp.cli.transfer import write_whole
+from haccp.cli.files import write_whole
 from haccp.record.backup import back_up, daily_copy, restore
+from haccp.record.exports import from_export
 from haccp.record.store import open_record
-from haccp.record.transfer import from_export
 from tests.faults.making import EVENING, Answer, noon, opened, reading, type_in
 
 

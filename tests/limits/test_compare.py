@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from haccp.limits import Clock, Limit, LimitSet, Row, Side, load_overrides, shipped
+from haccp.limits import CountsFrom, Limit, LimitSet, Row, Side, load_overrides, shipped
 from haccp.limits.compare import demand, difference, differences, number, replacements
 from haccp.temperature import Degree, Level
 
@@ -26,7 +26,7 @@ def limit(
     inclusive: bool = True,
     start: tuple[int, int] | None = None,
     within: int | None = None,
-    clock: Clock | None = None,
+    clock: CountsFrom | None = None,
 ) -> Limit:
     return Limit(
         name=name,
@@ -77,23 +77,23 @@ def test_weaker_is_what_lets_a_food_pass_that_the_other_stops(
     assert bool(found.words) >= (found.weaker or found.stricter)
 
 
-TIMES = st.tuples(st.integers(1, 8), st.sampled_from([Clock.START, Clock.PREVIOUS_STAGE]))
+TIMES = st.tuples(st.integers(1, 8), st.sampled_from([CountsFrom.START, CountsFrom.PREVIOUS_STAGE]))
 
 
 @given(old=TIMES, new=TIMES, data=st.data())
 def test_a_second_stage_is_weaker_if_some_cooling_may_take_longer(
-    old: tuple[int, Clock], new: tuple[int, Clock], data: st.DataObject
+    old: tuple[int, CountsFrom], new: tuple[int, CountsFrom], data: st.DataObject
 ) -> None:
     # a first stage is never granted more than the whole
     first_stage = data.draw(st.integers(0, min(old[0], new[0])))
 
-    def stage(within: int, clock: Clock) -> Limit:
+    def stage(within: int, clock: CountsFrom) -> Limit:
         cold = [(41, 5, 0)]
         return limit("cooling-stage-2", Side.AT_OR_BELOW, cold, within=within, clock=clock)
 
-    def passes(time: tuple[int, Clock], first: int, whole: int) -> bool:
+    def passes(time: tuple[int, CountsFrom], first: int, whole: int) -> bool:
         within, clock = time
-        return (whole - first if clock is Clock.PREVIOUS_STAGE else whole) <= within
+        return (whole - first if clock is CountsFrom.PREVIOUS_STAGE else whole) <= within
 
     coolings = [(f, w) for f in range(first_stage + 1) for w in range(f, 20)]
     found = difference(stage(*old), stage(*new), timedelta(minutes=first_stage))

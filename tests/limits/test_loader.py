@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from haccp.errors import Refused
-from haccp.limits import Clock, LimitSet, Side, decoded, load_overrides, parse_set, shipped
+from haccp.limits import CountsFrom, LimitSet, Side, decoded, load_overrides, parse_set, shipped
 
 HEAD = """\
 [set]
@@ -64,7 +64,7 @@ def test_the_file_of_these_tests_is_read() -> None:
     assert holding.side is Side.AT_OR_ABOVE
     assert (holding.within, holding.clock, holding.start) == (None, None, None)
     assert cooling.level.f == Decimal("69.8")
-    assert cooling.clock is Clock.START
+    assert cooling.clock is CountsFrom.START
     assert cooling.basis == "from memory"
     assert WHOLE.splitlines()[HOLDING_LINE - 1] == "[[limit]]"
     assert WHOLE.splitlines()[COOLING_LINE - 1] == "[[limit]]"

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from haccp.physics.conduction import Array, Body, Layer, Shape, lumped_seconds, roots
+from haccp.physics.conduction import Array, Conductor, Layer, Shape, lumped_seconds, roots
 
 CURVATURE = {Shape.SLAB: 0, Shape.CYLINDER: 1, Shape.SPHERE: 2}
 
@@ -56,7 +56,7 @@ def finite_volumes(
 @pytest.mark.parametrize("fourier", [0.05, 0.3, 1.5])
 def test_a_body_cools_as_finite_volumes_say(shape: Shape, biot: float, fourier: float) -> None:
     cells = finite_volumes(CURVATURE[shape], 0.0, biot, fourier)
-    body = Body(shape, one(biot))
+    body = Conductor(shape, one(biot))
     for index in (0, 150, 299):
         place = (index + 0.5) / 300
         assert body.theta(at(fourier), place)[0, 0] == pytest.approx(cells[index], abs=2e-4)
@@ -104,7 +104,7 @@ def test_a_finite_shape_is_the_product_of_its_sides() -> None:
         temperatures = temperatures + fourier / steps * flow
     product = 1.0
     for biot in biots:
-        product *= Body(Shape.SLAB, one(biot)).theta(at(fourier), 0.5 * width)[0, 0]
+        product *= Conductor(Shape.SLAB, one(biot)).theta(at(fourier), 0.5 * width)[0, 0]
     assert product == pytest.approx(temperatures[0, 0], abs=5e-4)
 
 
@@ -125,7 +125,7 @@ def test_roots_solve_their_equation_one_in_each_interval(shape: Shape, biot: flo
 @settings(deadline=None)  # a busy machine is no failure
 @given(st.sampled_from(Shape), st.floats(1e-2, 1e3))
 def test_a_centre_starts_at_one_and_only_cools(shape: Shape, biot: float) -> None:
-    thetas = Body(shape, one(biot)).theta(np.linspace(0.015, 3, 60)[None])[0]
+    thetas = Conductor(shape, one(biot)).theta(np.linspace(0.015, 3, 60)[None])[0]
     assert thetas[0] == pytest.approx(1, abs=2e-5)
     assert (np.diff(thetas) <= 1e-9).all() and (thetas >= 0).all()
 
@@ -135,14 +135,14 @@ def test_a_centre_starts_at_one_and_only_cools(shape: Shape, biot: float) -> Non
 def test_a_layer_with_like_faces_is_a_slab_of_half_its_depth(biot: float, fourier: float) -> None:
     layer = Layer(one(2 * biot), one(2 * biot), np.array([0.5])).theta(at(fourier / 4))
     assert layer[0, 0, 0] == pytest.approx(
-        Body(Shape.SLAB, one(biot)).theta(at(fourier))[0, 0], abs=1e-6
+        Conductor(Shape.SLAB, one(biot)).theta(at(fourier))[0, 0], abs=1e-6
     )
 
 
 @pytest.mark.parametrize("biot", [0.0, -1.0, np.inf, np.nan])
 def test_an_impossible_biot_number_is_an_error(biot: float) -> None:
     with pytest.raises(ValueError, match="Biot"):
-        Body(Shape.SLAB, one(biot))
+        Conductor(Shape.SLAB, one(biot))
 
 
 def test_stirred_food_without_evaporation_follows_newtons_law_exactly() -> None:

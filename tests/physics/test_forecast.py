@@ -19,30 +19,30 @@ from haccp.physics import forecast_prior
 from haccp.physics.forecast import (
     Arrival,
     Forecast,
-    Level,
+    Goal,
+    Interval,
     Outlook,
-    Range,
-    Reading,
+    Point,
     Start,
     forecast,
     next_reading,
     outlook,
 )
-from haccp.physics.forecast_curve import HOT, Curve, clock, unclock
-from haccp.physics.forecast_prior import BIAS_SD, Food, Surroundings, kitchens
+from haccp.physics.forecast_curve import HOT, CurveShape, clock, unclock
+from haccp.physics.forecast_prior import BIAS_SD, Nature, Surroundings, kitchens
 
-LEVELS = (Level(70.0, 120.0), Level(41.0, 360.0))
+LEVELS = (Goal(70.0, 120.0), Goal(41.0, 360.0))
 AIR = Surroundings.measured(38.0)
 START = Start(0.0, 0.0)
 COOLING = ((0.0, 135.0), (30.0, 112.0), (60.0, 95.0))
 
 
 def forecast_of(
-    *readings: Reading,
-    food: Food = Food.UNKNOWN,
+    *readings: Point,
+    food: Nature = Nature.UNKNOWN,
     air: Surroundings = AIR,
     start: Start = START,
-    levels: tuple[Level, ...] = LEVELS,
+    levels: tuple[Goal, ...] = LEVELS,
 ) -> Forecast:
     found = forecast(readings, air, food, start, levels)
     assert found is not None
@@ -55,8 +55,8 @@ def chance_of(found: Forecast, level: int = 0) -> float:
     return chance
 
 
-def a_curve(**changed: Any) -> Curve:
-    plain = Curve(
+def a_curve(**changed: Any) -> CurveShape:
+    plain = CurveShape(
         weight=1.0,
         rate=0.6 / 60,
         lag=0.15,
@@ -125,7 +125,7 @@ curves = st.builds(
 
 
 @given(curves, st.sampled_from([41.0, 70.0]))
-def test_a_level_is_reached_where_the_curve_crosses_it(curve: Curve, level: float) -> None:
+def test_a_level_is_reached_where_the_curve_crosses_it(curve: CurveShape, level: float) -> None:
     minute = curve.reaches(level)
     if minute == inf:
         assert curve.air >= level or curve.at(5e4) > level
@@ -143,7 +143,7 @@ def test_the_clock_is_undone(x: float, lag: float, order: int) -> None:
 # The estimate.
 
 
-def brute_force(readings: tuple[Reading, ...], food: Food, level: float) -> list[float]:
+def brute_force(readings: tuple[Point, ...], food: Nature, level: float) -> list[float]:
     """The 5, 50 and 95 % points by drawing 60,000 whole coolings from the prior at random and
     weighing each by its misses: no fit, no lattice, no Laplace."""
     rng = Random(1)
@@ -157,7 +157,7 @@ def brute_force(readings: tuple[Reading, ...], food: Food, level: float) -> list
         quick, late = forecast_prior._RECOVERY
         air, bias = rng.gauss(AIR.value, AIR.sd), rng.gauss(0, BIAS_SD)
         begun = first - bias + rng.uniform(-5, 5)
-        curve = Curve(
+        curve = CurveShape(
             weight=1.0,
             rate=exp(forecast_prior.rate_of(rng.gauss(0, 1))),
             lag=lag,
@@ -187,12 +187,12 @@ def brute_force(readings: tuple[Reading, ...], food: Food, level: float) -> list
     return points
 
 
-@pytest.mark.parametrize("food", [Food.OPEN_LIQUID, Food.STIRRED])
+@pytest.mark.parametrize("food", [Nature.OPEN_LIQUID, Nature.STIRRED])
 @pytest.mark.parametrize(
     "readings", [COOLING, ((0.0, 136.0), (20.0, 126.0), (40.0, 119.0), (60.0, 111.0))]
 )
 def test_the_forecast_is_the_answer_of_bayes_theorem(
-    readings: tuple[Reading, ...], food: Food
+    readings: tuple[Point, ...], food: Nature
 ) -> None:
     at = forecast_of(*readings, food=food).arrivals[0].at
     expected = brute_force(readings, food, 70.0)
@@ -202,8 +202,8 @@ def test_the_forecast_is_the_answer_of_bayes_theorem(
 
 
 def test_no_forecast_from_one_reading_or_from_one_moment() -> None:
-    assert forecast([(0.0, 135.0)], AIR, Food.UNKNOWN, START, LEVELS) is None
-    assert forecast([(0.0, 135.0), (2.0, 134.0)], AIR, Food.UNKNOWN, START, LEVELS) is None
+    assert forecast([(0.0, 135.0)], AIR, Nature.UNKNOWN, START, LEVELS) is None
+    assert forecast([(0.0, 135.0), (2.0, 134.0)], AIR, Nature.UNKNOWN, START, LEVELS) is None
 
 
 def test_the_same_readings_give_the_same_forecast_in_any_order_and_process() -> None:
@@ -237,15 +237,15 @@ def test_warmer_air_and_a_warmer_last_reading_make_the_food_later() -> None:
 
 
 def test_an_open_liquid_and_a_thick_food_slow_down_where_a_stirred_one_does_not() -> None:
-    when = {food: forecast_of(*COOLING, food=food).arrivals[0].at.middle for food in Food}
-    assert when[Food.OPEN_LIQUID] > when[Food.UNKNOWN] > when[Food.STIRRED]
+    when = {food: forecast_of(*COOLING, food=food).arrivals[0].at.middle for food in Nature}
+    assert when[Nature.OPEN_LIQUID] > when[Nature.UNKNOWN] > when[Nature.STIRRED]
 
 
 def test_a_shoulder_is_not_taken_for_slow_cooling() -> None:
     """The centre of thick food: hardly any fall at first, so Newton's law would condemn it."""
     shoulder = ((0.0, 136.0), (20.0, 133.0), (40.0, 120.0), (60.0, 104.0))
-    thick = forecast_of(*shoulder, food=Food.THICK).arrivals[0].at.middle
-    stirred = forecast_of(*shoulder, food=Food.STIRRED).arrivals[0].at.middle
+    thick = forecast_of(*shoulder, food=Nature.THICK).arrivals[0].at.middle
+    stirred = forecast_of(*shoulder, food=Nature.STIRRED).arrivals[0].at.middle
     assert thick < stirred
 
 
@@ -253,7 +253,7 @@ def test_air_that_may_be_too_warm_leaves_the_end_open() -> None:
     at = forecast_of(*COOLING, air=Surroundings.measured(40.0)).arrivals[1].at
     assert at.low < at.high == inf
     never = forecast_of(*COOLING, air=Surroundings.measured(60.0)).arrivals[1]
-    assert never.at == Range(inf, inf, inf) and never.chance == 0
+    assert never.at == Interval(inf, inf, inf) and never.chance == 0
 
 
 def test_food_that_does_not_cool_is_forecast_without_fuss() -> None:
@@ -309,11 +309,11 @@ def test_the_fitted_values_are_ranges_around_what_was_told() -> None:
 @settings(max_examples=30, deadline=None)
 @given(
     st.lists(st.tuples(st.integers(0, 400), st.integers(30, 200)), min_size=2, max_size=8),
-    st.sampled_from(Food),
+    st.sampled_from(Nature),
     st.integers(20, 75),
 )
 def test_any_readings_give_ordered_numbers(
-    rows: list[tuple[int, int]], food: Food, air: int
+    rows: list[tuple[int, int]], food: Nature, air: int
 ) -> None:
     readings = [(float(t), float(f)) for t, f in rows]
     found = forecast(readings, Surroundings.measured(float(air)), food, START, LEVELS)
@@ -342,7 +342,7 @@ FAST = ((0.0, 135.0), (30.0, 92.0), (60.0, 68.0 + 8))
 
 
 def test_two_readings_may_warn_but_never_say_on_course() -> None:
-    fast = forecast_of(FAST[0], FAST[2], food=Food.STIRRED)
+    fast = forecast_of(FAST[0], FAST[2], food=Nature.STIRRED)
     assert chance_of(fast) > 0.95
     assert outlook(fast.arrivals[0]) is Outlook.TOO_EARLY
     slow = forecast_of((0.0, 135.0), (60.0, 120.0)).arrivals[0]
@@ -356,7 +356,7 @@ def test_on_course_needs_three_readings_an_hour_and_nine_in_ten() -> None:
 
 
 def an_arrival(**changed: Any) -> Arrival:
-    plain = Arrival(LEVELS[1], Range(1, 2, 3), 0.95, 0.95, 360, False, 3, 60, False)
+    plain = Arrival(LEVELS[1], Interval(1, 2, 3), 0.95, 0.95, 360, False, 3, 60, False)
     return replace(plain, **changed)
 
 
@@ -416,7 +416,7 @@ def test_a_forecast_imports_nothing_heavy() -> None:
 
 def test_the_lattice_is_spread_evenly() -> None:
     """Every coordinate's middle lies where the prior's does: half the kitchens on either side."""
-    possible = kitchens(forecast_prior.PUBLISHED[Food.THICK])
+    possible = kitchens(forecast_prior.PUBLISHED[Nature.THICK])
     middle = 14 * 0.5**1.7
     for column in (
         [k.air for k in possible],
@@ -433,14 +433,14 @@ def test_the_lattice_is_spread_evenly() -> None:
     ),
     air=st.integers(-60, 140),
     spread=st.integers(0, 50),
-    food=st.sampled_from(Food),
+    food=st.sampled_from(Nature),
 )
 def test_whatever_was_typed_there_is_an_answer(
-    readings: list[Reading], air: int, spread: int, food: Food
+    readings: list[Point], air: int, spread: int, food: Nature
 ) -> None:
     """A cook's entry is recorded before its estimate is made: no slip may end in a trace."""
     typed = [(float(minute), float(temperature)) for minute, temperature in readings]
-    levels = (Level(70, 120), Level(41, 360))
+    levels = (Goal(70, 120), Goal(41, 360))
     found = forecast(typed, Surroundings(air, spread), food, Start(0, 0), levels)
     if found is None:
         return

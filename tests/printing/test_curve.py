@@ -14,8 +14,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from haccp import limits
-from haccp.limits.model import Clock, Limit
-from haccp.printing.curve import Curve, describe, draw, mark
+from haccp.limits.limit import CountsFrom, Limit
+from haccp.printing.curve import DrawnCurve, describe, draw, mark
 from haccp.rules.cooling import CoolingStep, judge_cooling
 from haccp.rules.evidence import Reading, Step, Verdict
 from haccp.temperature import Degree, Temperature
@@ -36,7 +36,7 @@ def cooling(
     as_of: datetime | None = None,
     prepared: datetime | None = None,
     doubted: Sequence[int] = (),
-) -> Curve:
+) -> DrawnCurve:
     """Judge readings given as (minutes from the beginning, number)."""
     readings = tuple(
         Reading(
@@ -49,7 +49,7 @@ def cooling(
         for minutes, number in points
     )
     findings = judge_cooling(CoolingStep(readings, prepared=prepared), stages, as_of)
-    return Curve(readings=readings, findings=findings, degree=degree, zone=DENVER)
+    return DrawnCurve(readings=readings, findings=findings, degree=degree, zone=DENVER)
 
 
 MET = cooling((0, "180"), (30, "135"), (90, "98"), (140, "69"), (330, "41"))
@@ -82,7 +82,7 @@ ALL = {
 every = pytest.mark.parametrize("curve", ALL.values(), ids=ALL.keys())
 
 
-def words(curve: Curve) -> list[str]:
+def words(curve: DrawnCurve) -> list[str]:
     return ["".join(text.itertext()).strip() for text in ET.fromstring(draw(curve)).iter(TEXT)]
 
 
@@ -103,14 +103,14 @@ LABELS = re.compile(
 
 
 @every
-def test_the_drawing_holds_only_fixed_words_and_numbers(curve: Curve) -> None:
+def test_the_drawing_holds_only_fixed_words_and_numbers(curve: DrawnCurve) -> None:
     drawn = words(curve)
     assert drawn
     assert [text for text in drawn if not LABELS.fullmatch(text)] == []
 
 
 @every
-def test_a_cooling_is_drawn_the_same_way_twice(curve: Curve) -> None:
+def test_a_cooling_is_drawn_the_same_way_twice(curve: DrawnCurve) -> None:
     assert draw(curve) == draw(curve)
 
 
@@ -174,13 +174,13 @@ def test_the_time_of_preparation_is_marked() -> None:
 
 
 @every
-def test_a_photocopy_keeps_every_rule(curve: Curve) -> None:
+def test_a_photocopy_keeps_every_rule(curve: DrawnCurve) -> None:
     widths = [float(width) for width in re.findall(r"stroke-width: ([\d.]+)", draw(curve).decode())]
     assert min(widths) >= 0.4
 
 
 @every
-def test_the_drawing_is_black_white_and_grey(curve: Curve) -> None:
+def test_the_drawing_is_black_white_and_grey(curve: DrawnCurve) -> None:
     colours = set(re.findall(r"#([0-9a-f]{6})\b", draw(curve).decode()))
     assert "000000" in colours
     assert {colour for colour in colours if len({colour[:2], colour[2:4], colour[4:]}) > 1} == set()
@@ -216,7 +216,7 @@ def test_a_persons_own_plot_settings_change_nothing_and_stay() -> None:
         (cooling((0, "135"), (120, "70.1"), (360, "41")), ["", "✕", ""]),
     ],
 )
-def test_a_reading_is_marked_by_what_it_proves(curve: Curve, marks: list[str]) -> None:
+def test_a_reading_is_marked_by_what_it_proves(curve: DrawnCurve, marks: list[str]) -> None:
     assert [mark(reading, curve.findings) for reading in curve.readings] == marks
 
 
@@ -271,19 +271,19 @@ def test_a_reading_breaks_a_limit_exactly_where_a_finding_says_not_met(
         (AMBIENT, ["41 °F within 4 h: met.", "The safe deadline is 16:00."]),
     ],
 )
-def test_the_words_tell_verdicts_times_and_levels(curve: Curve, parts: list[str]) -> None:
+def test_the_words_tell_verdicts_times_and_levels(curve: DrawnCurve, parts: list[str]) -> None:
     told = describe(curve)
     assert [part for part in parts if part not in told] == []
 
 
 def test_a_stage_counted_from_the_one_before_is_drawn_with_its_own_time() -> None:
-    second = replace(STAGES[1], within=timedelta(hours=4), clock=Clock.PREVIOUS_STAGE)
+    second = replace(STAGES[1], within=timedelta(hours=4), clock=CountsFrom.PREVIOUS_STAGE)
     curve = cooling((0, "135"), (99, "71"), (100, "70"), (300, "41"), stages=(STAGES[0], second))
     assert {"70 °F within 2 h", "41 °F within 4 h"} <= set(words(curve))
     assert "41 °F within 4 h: met." in describe(curve)
 
 
 @pytest.mark.parametrize("tell", [describe, lambda curve: draw(curve).decode()])
-def test_a_readings_name_is_told_nowhere(tell: Callable[[Curve], str]) -> None:
+def test_a_readings_name_is_told_nowhere(tell: Callable[[DrawnCurve], str]) -> None:
     assert NOT_MET.readings[0].ref.startswith("shepherd")
     assert "shepherd" not in tell(NOT_MET)

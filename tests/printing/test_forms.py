@@ -15,14 +15,14 @@ from pdfua import validate
 from pypdf import PdfReader
 
 from haccp import limits
+from haccp.kitchen.register import Register, limits_of, read_register
 from haccp.printing.forms import gather
 from haccp.printing.typeset import typeset
-from haccp.record.entries import Body, Draft, Food, HoldingUnit, Kitchen
-from haccp.record.register import Register, limits_of, read_register
+from haccp.record.entries import Body, Draft, HoldingUnit, KitchenSettings, PlannedFood
 from haccp.record.store import open_record
 
 PRINTED = datetime(2026, 11, 2, 15, 0, tzinfo=UTC)
-KITCHEN = Kitchen(
+KITCHEN = KitchenSettings(
     name="Juniper Flats Central Kitchen",
     zone="America/Denver",
     degree="F",
@@ -42,7 +42,7 @@ def make(tmp_path: Path) -> Iterator[Make]:
     """Make the register of a kitchen from what a manager would have entered."""
     record = open_record(tmp_path / "record.sqlite3", create=True)
 
-    def made(*more: Body, kitchen: Kitchen = KITCHEN) -> Register:
+    def made(*more: Body, kitchen: KitchenSettings = KITCHEN) -> Register:
         drafts = [Draft(body=body, at=PRINTED, person="AR") for body in (kitchen, *more)]
         record.append(drafts, lambda: PRINTED)
         return read_register(record)
@@ -63,7 +63,7 @@ def asked(sheet: dict[str, Any]) -> dict[str, str]:
     return {about: words for about, words, _ in sheet["limits"]}
 
 
-def local(text: str, kitchen: Kitchen = KITCHEN) -> Kitchen:
+def local(text: str, kitchen: KitchenSettings = KITCHEN) -> KitchenSettings:
     digest = limits_of(kitchen.limit_set, text, kitchen.guard).digest
     return replace(kitchen, overrides=text, limits_digest=digest)
 
@@ -163,7 +163,9 @@ def test_a_number_that_no_source_has_says_so(make: Make) -> None:
 def test_kinds_of_food_that_share_a_limit_share_a_line(make: Make) -> None:
     every = asked(sheets(make())["Cooking"])
     assert every["Cook: poultry, stuffed food, wild game; or kind not known"] == "165 °F or above"
-    own = asked(sheets(make(Food(name="rice", food_kind="plant food", steps=("cook",))))["Cooking"])
+    own = asked(
+        sheets(make(PlannedFood(name="rice", food_kind="plant food", steps=("cook",))))["Cooking"]
+    )
     assert own["Cook: plant food"] == "135 °F or above"
     assert own["Cook"] == "165 °F or above"
     assert not [about for about in own if "poultry" in about or "Oven" in about]

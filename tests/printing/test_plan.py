@@ -15,13 +15,21 @@ from pdfua import validate
 from pypdf import PdfReader
 
 from haccp import limits
-from haccp.limits.model import Clock
-from haccp.printing.plan import gather
-from haccp.printing.stated import STEP_LIMITS, limits_of, stated
+from haccp.kitchen.register import Register, read_register
+from haccp.kitchen.register import limits_of as limit_set_of
+from haccp.limits.limit import CountsFrom
+from haccp.printing.haccp_plan import gather
+from haccp.printing.limits_in_words import STEP_LIMITS, limits_of, stated
 from haccp.printing.typeset import typeset
-from haccp.record.entries import Body, Draft, Food, HoldingUnit, Kitchen, Person, Thermometer
-from haccp.record.register import Register, read_register
-from haccp.record.register import limits_of as limit_set_of
+from haccp.record.entries import (
+    Body,
+    Draft,
+    HoldingUnit,
+    KitchenSettings,
+    Person,
+    PlannedFood,
+    Thermometer,
+)
 from haccp.record.store import open_record
 from haccp.rules.evidence import Step
 from haccp.temperature import Degree
@@ -30,7 +38,7 @@ CODE = limits.shipped()
 PRINTED = datetime(2026, 11, 2, 15, 0, tzinfo=UTC)
 HEAD = (312, "0123456789abcdef" * 4)
 
-KITCHEN = Kitchen(
+KITCHEN = KitchenSettings(
     name="Juniper Flats Central Kitchen",
     zone="America/Denver",
     degree="F",
@@ -38,7 +46,7 @@ KITCHEN = Kitchen(
     limit_set="food-code-2022",
     limits_digest=CODE.digest,
 )
-STEW = Food(
+STEW = PlannedFood(
     name="white-bean stew",
     food_kind="plant food",
     steps=("receive", "cook", "cool", "cold_hold", "reheat", "hot_hold"),
@@ -46,8 +54,8 @@ STEW = Food(
     container="hotel pan",
     depth_in="2.5",
 )
-BEEF = Food(name="beef shoulder", food_kind="whole roast", steps=("prepare", "cook", "cool"))
-GLAZE = Food(name="mustard glaze", steps=("prepare", "cool"))
+BEEF = PlannedFood(name="beef shoulder", food_kind="whole roast", steps=("prepare", "cook", "cool"))
+GLAZE = PlannedFood(name="mustard glaze", steps=("prepare", "cool"))
 STAFF: tuple[Body, ...] = (
     Person(initials="AR", name="Asta Rillwood", role="manager"),
     Person(initials="TP", name="Tam Pell", role="cook"),
@@ -66,7 +74,7 @@ def make(tmp_path: Path) -> Iterator[Make]:
     """Make the register of a kitchen from what a manager would have entered."""
     record = open_record(tmp_path / "record.sqlite3", create=True)
 
-    def made(*more: Body, kitchen: Kitchen = KITCHEN) -> Register:
+    def made(*more: Body, kitchen: KitchenSettings = KITCHEN) -> Register:
         drafts = [Draft(body=body, at=PRINTED, person="AR") for body in (kitchen, *STAFF, *more)]
         record.append(drafts, lambda: PRINTED)
         return read_register(record)
@@ -129,7 +137,7 @@ def test_each_limit_about_food_stands_under_one_step() -> None:
 
 def test_a_stage_that_counts_from_the_one_before_says_so() -> None:
     local = replace(
-        CODE.get("cooling-stage-2"), clock=Clock.PREVIOUS_STAGE, within=timedelta(hours=4)
+        CODE.get("cooling-stage-2"), clock=CountsFrom.PREVIOUS_STAGE, within=timedelta(hours=4)
     )
     asked = "41 °F or below, within 4 h from the end of the stage before"
     assert stated(local, Degree.F) == asked
@@ -206,14 +214,14 @@ def test_what_is_monitored_how_often_and_by_whom_follows_the_settings(make: Make
 
 
 def test_who_has_left_and_what_is_retired_is_not_in_the_plan(make: Make) -> None:
-    gone = Food(name="old soup", steps=("cook",), active=False)
+    gone = PlannedFood(name="old soup", steps=("cook",), active=False)
     whole = str(plan(make(STEW, gone)))
     for name in ("Gone Now", "T0", "old-well", "old soup"):
         assert name not in whole
 
 
 def test_the_newest_entry_of_a_food_counts(make: Make) -> None:
-    words = plan(make(STEW, Food(name=STEW.name, food_kind="poultry", steps=("cook",))))
+    words = plan(make(STEW, PlannedFood(name=STEW.name, food_kind="poultry", steps=("cook",))))
     assert words["categories"] == [["poultry", "white-bean stew"]]
     assert [one["title"] for one in words["points"]] == ["CCP 1: Cook"]
 

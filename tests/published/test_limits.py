@@ -16,7 +16,7 @@ from click.testing import CliRunner
 
 from haccp import limits
 from haccp.cli.main import cli
-from haccp.limits import Clock, Limit, Side
+from haccp.limits import CountsFrom, Limit, Side
 
 AT_LEAST, AT_MOST = Side.AT_OR_ABOVE, Side.AT_OR_BELOW
 V, M, PRACTICE = "verified", "from memory", "common practice"
@@ -29,7 +29,7 @@ class Asked(NamedTuple):
     rows: list[tuple[int | str, int | str, int]]
     citation: str
     start: tuple[int | str, int | str] | None = None
-    within: tuple[int, Clock] | None = None
+    within: tuple[int, CountsFrom] | None = None
     basis: str = V
     inclusive: bool = True
     printed: str | None = None
@@ -39,7 +39,7 @@ def one(f: int | str, c: int | str, seconds: int = 0) -> list[tuple[int | str, i
     return [(f, c, seconds)]
 
 
-def hours(number: float, clock: Clock) -> tuple[int, Clock]:
+def hours(number: float, clock: CountsFrom) -> tuple[int, CountsFrom]:
     return int(number * 60), clock
 
 
@@ -106,34 +106,34 @@ FOOD_CODE_2022: dict[Key, Asked] = {
     ("cook", "plant food"): Asked(AT_LEAST, one(135, 57), "3-401.13", basis=M),
     # Delaware Food Code 3-401.14: no longer than 60 minutes, whatever the temperature
     ("initial-heating", ""): Asked(
-        AT_LEAST, one(41, 5), "3-401.14(A)", within=hours(1, Clock.HEATING)
+        AT_LEAST, one(41, 5), "3-401.14(A)", within=hours(1, CountsFrom.HEATING)
     ),
     # Delaware Food Code 3-403.11 (2013-based)
     ("reheat", ""): Asked(
-        AT_LEAST, one(165, 74, 15), "3-403.11(A), (D)", within=hours(2, Clock.REHEATING)
+        AT_LEAST, one(165, 74, 15), "3-403.11(A), (D)", within=hours(2, CountsFrom.REHEATING)
     ),
     ("reheat-microwave", ""): Asked(
-        AT_LEAST, one(165, 74, 120), "3-403.11(B), (D)", within=hours(2, Clock.REHEATING)
+        AT_LEAST, one(165, 74, 120), "3-403.11(B), (D)", within=hours(2, CountsFrom.REHEATING)
     ),
     ("reheat", "commercial package"): Asked(
-        AT_LEAST, one(135, 57), "3-403.11(C), (D)", within=hours(2, Clock.REHEATING)
+        AT_LEAST, one(135, 57), "3-403.11(C), (D)", within=hours(2, CountsFrom.REHEATING)
     ),
     # the table is read, that the two hours bind it too is [M]
     ("reheat", "whole roast"): Asked(
-        AT_LEAST, ROAST, "3-403.11(E)", within=hours(2, Clock.REHEATING), basis=M
+        AT_LEAST, ROAST, "3-403.11(E)", within=hours(2, CountsFrom.REHEATING), basis=M
     ),
     # Delaware Food Code 3-501.14; Minnesota 4626.0385
     ("cooling-stage-1", ""): Asked(
-        AT_MOST, one(70, 21), "3-501.14(A)(1)", start=(135, 57), within=hours(2, Clock.START)
+        AT_MOST, one(70, 21), "3-501.14(A)(1)", start=(135, 57), within=hours(2, CountsFrom.START)
     ),
     ("cooling-stage-2", ""): Asked(
-        AT_MOST, one(41, 5), "3-501.14(A)(2)", start=(135, 57), within=hours(6, Clock.START)
+        AT_MOST, one(41, 5), "3-501.14(A)(2)", start=(135, 57), within=hours(6, CountsFrom.START)
     ),
     ("cooling-ambient", ""): Asked(
-        AT_MOST, one(41, 5), "3-501.14(B)", within=hours(4, Clock.PREPARATION)
+        AT_MOST, one(41, 5), "3-501.14(B)", within=hours(4, CountsFrom.PREPARATION)
     ),
     ("cooling-received", ""): Asked(
-        AT_MOST, one(41, 5), "3-501.14(C)", within=hours(4, Clock.RECEIVING)
+        AT_MOST, one(41, 5), "3-501.14(C)", within=hours(4, CountsFrom.RECEIVING)
     ),
     # Delaware Food Code 3-501.16
     ("hot-holding", ""): Asked(AT_LEAST, one(135, 57), "3-501.16(A)(1)"),
@@ -142,21 +142,21 @@ FOOD_CODE_2022: dict[Key, Asked] = {
     ("egg-holding", ""): Asked(AT_MOST, one(45, 7), "3-501.16(B)"),
     # Minnesota 4626.0400; Wisconsin ATCP 75 3-501.17
     ("date-mark", ""): Asked(
-        AT_MOST, one(41, 5), "3-501.17(A)", within=hours(7 * 24, Clock.PREPARATION_DAY)
+        AT_MOST, one(41, 5), "3-501.17(A)", within=hours(7 * 24, CountsFrom.PREPARATION_DAY)
     ),
     # 2VAC5-585-850 (Virginia, 2022-based)
     ("time-control-hot", ""): Asked(
-        AT_LEAST, one(135, 57), "3-501.19(B)", within=hours(4, Clock.REMOVAL)
+        AT_LEAST, one(135, 57), "3-501.19(B)", within=hours(4, CountsFrom.REMOVAL)
     ),
     ("time-control-cold", ""): Asked(
-        AT_MOST, one(41, 5), "3-501.19(B)", within=hours(4, Clock.REMOVAL)
+        AT_MOST, one(41, 5), "3-501.19(B)", within=hours(4, CountsFrom.REMOVAL)
     ),
     ("time-control-opened", ""): Asked(
-        AT_MOST, one(70, 21), "3-501.19(B)(2)", start=(70, 21), within=hours(4, Clock.REMOVAL)
+        AT_MOST, one(70, 21), "3-501.19(B)(2)", start=(70, 21), within=hours(4, CountsFrom.REMOVAL)
     ),
     # Minnesota 4626.0408
     ("time-control-6h", ""): Asked(
-        AT_MOST, one(70, 21), "3-501.19(C)", start=(41, 5), within=hours(6, Clock.REMOVAL)
+        AT_MOST, one(70, 21), "3-501.19(C)", start=(41, 5), within=hours(6, CountsFrom.REMOVAL)
     ),
     # California Health and Safety Code 114159; District of Columbia 25-A1511
     ("thermometer-accuracy", ""): Asked(AT_MOST, one(2, 1), "4-203.11"),
@@ -194,7 +194,7 @@ FOOD_CODE_2013: dict[Key, Asked] = {
     ("cook", "ratite"): Asked(AT_LEAST, GROUND_2013, "3-401.11(A)(2)"),
     ("cook", "pooled egg"): Asked(AT_LEAST, GROUND_2013, "3-401.11(A)(2)"),
     ("time-control-opened", ""): Asked(
-        AT_MOST, one(41, 5), "3-501.19(B)", within=hours(4, Clock.REMOVAL)
+        AT_MOST, one(41, 5), "3-501.19(B)", within=hours(4, CountsFrom.REMOVAL)
     ),
 }
 
@@ -208,28 +208,33 @@ NEW_YORK: dict[Key, Asked] = {
         one(70, "21.1"),
         NY_40,
         start=(120, "48.9"),
-        within=hours(2, Clock.START),
+        within=hours(2, CountsFrom.START),
         printed="F",
     ),
     ("cooling-stage-2", ""): Asked(
-        AT_MOST, one(45, "7.2"), NY_40, within=hours(4, Clock.PREVIOUS_STAGE)
+        AT_MOST, one(45, "7.2"), NY_40, within=hours(4, CountsFrom.PREVIOUS_STAGE)
     ),
     ("hot-holding", ""): Asked(AT_LEAST, one(140, 60), NY_40),
     ("cold-holding", ""): Asked(AT_MOST, one(45, "7.2"), NY_40),
     ("reheat", ""): Asked(
-        AT_LEAST, one(165, "73.9"), NY_83, within=hours(2, Clock.REHEATING), printed="F"
+        AT_LEAST, one(165, "73.9"), NY_83, within=hours(2, CountsFrom.REHEATING), printed="F"
     ),
     ("reheat", "commercial package"): Asked(
-        AT_LEAST, one(140, 60), NY_83, within=hours(2, Clock.REHEATING), printed="F"
+        AT_LEAST, one(140, 60), NY_83, within=hours(2, CountsFrom.REHEATING), printed="F"
     ),
     # [M]: the stricter reading, that the general number has no exception
     ("hot-holding", "whole roast"): Asked(AT_LEAST, one(140, 60), NY_40, basis=M),
     ("reheat", "whole roast"): Asked(
-        AT_LEAST, one(165, "73.9"), NY_83, within=hours(2, Clock.REHEATING), basis=M, printed="F"
+        AT_LEAST,
+        one(165, "73.9"),
+        NY_83,
+        within=hours(2, CountsFrom.REHEATING),
+        basis=M,
+        printed="F",
     ),
     ("receiving-hot", ""): Asked(AT_LEAST, one(140, 60), NY_40, basis=M),
     ("time-control-hot", ""): Asked(
-        AT_LEAST, one(140, 60), NY_40, within=hours(4, Clock.REMOVAL), basis=M
+        AT_LEAST, one(140, 60), NY_40, within=hours(4, CountsFrom.REMOVAL), basis=M
     ),
 }
 
@@ -239,7 +244,7 @@ MARYLAND: dict[Key, Asked] = {
         AT_MOST,
         one(41, 5),
         "COMAR 10.15.03.11",
-        within=hours(4, Clock.PREVIOUS_STAGE),
+        within=hours(4, CountsFrom.PREVIOUS_STAGE),
         printed="F",
     ),
 }
@@ -250,7 +255,7 @@ MINNESOTA: dict[Key, Asked] = {
         AT_LEAST,
         one(135, "57.3"),
         "Minn. R. 4626.0408",
-        within=hours(4, Clock.REMOVAL),
+        within=hours(4, CountsFrom.REMOVAL),
         inclusive=False,
         printed="F",
     ),
@@ -258,7 +263,7 @@ MINNESOTA: dict[Key, Asked] = {
         AT_MOST,
         one(41, 5),
         "Minn. R. 4626.0408",
-        within=hours(4, Clock.REMOVAL),
+        within=hours(4, CountsFrom.REMOVAL),
         inclusive=False,
         printed="F",
     ),
@@ -269,11 +274,11 @@ def celsius(
     side: Side,
     c: int,
     f: int | str,
-    within: tuple[int, Clock] | None = None,
+    within: tuple[int, CountsFrom] | None = None,
     start: tuple[int | str, int | str] | None = None,
     basis: str = V,
 ) -> Asked:
-    timed = within is not None and within[1] is Clock.REMOVAL
+    timed = within is not None and within[1] is CountsFrom.REMOVAL
     cited = "Standard 3.2.2, 2 h/4 h" if timed else "Standard 3.2.2"
     return Asked(side, one(f, c), cited, start=start, within=within, basis=basis, printed="C")
 
@@ -283,24 +288,26 @@ def celsius(
 # within 2 h; a probe to 1 °C. The 2-hour/4-hour rule: text by Food Standards Australia New Zealand
 # in a copy, and Somerset. The exact equivalents: 60 °C = 140 °F, 21 °C = 69.8 °F, 5 °C = 41 °F.
 AUSTRALIA: dict[Key, Asked] = {
-    ("cooling-stage-1", ""): celsius(AT_MOST, 21, "69.8", hours(2, Clock.START), start=(140, 60)),
-    ("cooling-stage-2", ""): celsius(AT_MOST, 5, 41, hours(4, Clock.PREVIOUS_STAGE)),
+    ("cooling-stage-1", ""): celsius(
+        AT_MOST, 21, "69.8", hours(2, CountsFrom.START), start=(140, 60)
+    ),
+    ("cooling-stage-2", ""): celsius(AT_MOST, 5, 41, hours(4, CountsFrom.PREVIOUS_STAGE)),
     ("hot-holding", ""): celsius(AT_LEAST, 60, 140),
     ("cold-holding", ""): celsius(AT_MOST, 5, 41),
-    ("reheat", ""): celsius(AT_LEAST, 60, 140, hours(2, Clock.REHEATING)),
+    ("reheat", ""): celsius(AT_LEAST, 60, 140, hours(2, CountsFrom.REHEATING)),
     ("thermometer-accuracy", ""): celsius(AT_MOST, 1, "1.8"),
-    ("time-control-hot", ""): celsius(AT_LEAST, 60, 140, hours(4, Clock.REMOVAL)),
-    ("time-control-cold", ""): celsius(AT_MOST, 5, 41, hours(4, Clock.REMOVAL)),
+    ("time-control-hot", ""): celsius(AT_LEAST, 60, 140, hours(4, CountsFrom.REMOVAL)),
+    ("time-control-cold", ""): celsius(AT_MOST, 5, 41, hours(4, CountsFrom.REMOVAL)),
     # [M]: the stricter reading, that the general number has no exception and binds a delivery
     ("hot-holding", "whole roast"): celsius(AT_LEAST, 60, 140, basis=M),
     ("reheat", "commercial package"): celsius(
-        AT_LEAST, 60, 140, hours(2, Clock.REHEATING), basis=M
+        AT_LEAST, 60, 140, hours(2, CountsFrom.REHEATING), basis=M
     ),
-    ("reheat", "whole roast"): celsius(AT_LEAST, 60, 140, hours(2, Clock.REHEATING), basis=M),
+    ("reheat", "whole roast"): celsius(AT_LEAST, 60, 140, hours(2, CountsFrom.REHEATING), basis=M),
     ("receiving-cold", ""): celsius(AT_MOST, 5, 41, basis=M),
     ("receiving-hot", ""): celsius(AT_LEAST, 60, 140, basis=M),
-    ("time-control-6h", ""): celsius(AT_MOST, 5, 41, hours(4, Clock.REMOVAL), basis=M),
-    ("time-control-opened", ""): celsius(AT_MOST, 5, 41, hours(4, Clock.REMOVAL), basis=M),
+    ("time-control-6h", ""): celsius(AT_MOST, 5, 41, hours(4, CountsFrom.REMOVAL), basis=M),
+    ("time-control-opened", ""): celsius(AT_MOST, 5, 41, hours(4, CountsFrom.REMOVAL), basis=M),
 }
 
 SETS: dict[str, dict[Key, Asked]] = {

@@ -13,10 +13,10 @@ import numpy as np
 import pytest
 
 from haccp.physics import convection, growth
-from haccp.physics.conduction import Array, Body, Layer, Shape
+from haccp.physics.conduction import Array, Conductor, Layer, Shape
 from haccp.physics.convection import Range
+from haccp.physics.cooling_cases import Medium, vapour_kpa
 from haccp.physics.growth import CARDINALS, LAG, Point, log10_growth, work
-from haccp.physics.model import Medium, vapour_kpa
 from haccp.physics.planning import deepest, plan
 from haccp.physics.properties import Composition, foods, properties
 from tests.published.cooling_cases import (
@@ -39,7 +39,7 @@ def one(value: float) -> Array:
     return np.array([value])
 
 
-def theta(body: Body, fourier: float, place: float = 0.0) -> float:
+def theta(body: Conductor, fourier: float, place: float = 0.0) -> float:
     return float(body.theta(np.array([[fourier]]), place)[0, 0])
 
 
@@ -137,7 +137,7 @@ ROUNDED = {("2.0", "zeta_cyl"), ("5.0", "C_slab")}
 def test_one_term_coefficients_of_every_row(row: dict[str, str]) -> None:
     """Printed: Cengel, Heat and Mass Transfer, Table 4-2, 24 rows. To Bi 100 and 1e6: recomputed."""
     for column, shape in COLUMNS:
-        body = Body(shape, one(float(row["Bi"])))
+        body = Conductor(shape, one(float(row["Bi"])))
         for name, found in (
             (f"zeta_{column}", body.roots[0, 0]),
             (f"C_{column}", body.weights[0, 0]),
@@ -156,7 +156,7 @@ def test_every_printed_row_is_there() -> None:
 def test_steaks_until_their_surface_is_at_2_degrees() -> None:
     """Cengel, problem 11-44, printed solution: Bi 0.200, 0.4328, 1.0311, Fo 5.085, 93.1 min."""
     biot = 9 * 0.01 / 0.45
-    body = Body(Shape.SLAB, one(biot))
+    body = Conductor(Shape.SLAB, one(biot))
     assert (round(biot, 3), *body.roots[0, :1].round(4), *body.weights[0, :1].round(4)) == (
         0.200, 0.4328, 1.0311,
     )  # fmt: skip
@@ -167,14 +167,14 @@ def test_steaks_until_their_surface_is_at_2_degrees() -> None:
 
 def test_steaks_by_an_independent_library() -> None:
     """pychemengg 0.1a11 on PyPI: four roots at Bi 0.2, and 1.992 °C at 5590 s."""
-    body = Body(Shape.SLAB, one(0.2))
+    body = Conductor(Shape.SLAB, one(0.2))
     assert body.roots[0, :4] == pytest.approx([0.43284, 3.20394, 6.31485, 9.44595], abs=6e-6)
     assert -11 + 36 * theta(body, 0.91e-7 * 5590 / 0.01**2, 1.0) == pytest.approx(1.992, abs=6e-4)
 
 
 def test_a_carcass_to_4_degrees_at_its_centre() -> None:
     """Cengel, problem 4-65: 12.2 h. The printed remark that nothing freezes is wrong."""
-    body = Body(Shape.CYLINDER, one(22 * 0.12 / 0.47))
+    body = Conductor(Shape.CYLINDER, one(22 * 0.12 / 0.47))
     fourier = 0.13e-6 * 12.2 * 3600 / 0.12**2
     assert -10 + 47 * theta(body, fourier) == pytest.approx(4.0, abs=0.06)
     assert -10 + 47 * theta(body, fourier, 1.0) == pytest.approx(-7.1, abs=0.06)
@@ -186,7 +186,7 @@ def test_an_egg_in_hot_water() -> None:
     Recomputed by its method, the first term alone: 14.38 min. The second makes the centre 0.08 °C
     warmer by then.
     """
-    body = Body(Shape.SPHERE, one(1200 * 0.025 / 0.627))
+    body = Conductor(Shape.SPHERE, one(1200 * 0.025 / 0.627))
     root, weight = body.roots[0, 0], body.weights[0, 0]
     assert (root, weight) == pytest.approx((3.0754, 1.9959), abs=1e-3)
     fourier = 0.151e-6 * 14.38 * 60 / 0.025**2
@@ -198,8 +198,8 @@ def test_a_short_brass_cylinder() -> None:
     """Cengel, example 4-8: 63 °C at the centre and 62 °C on top after 15 min, by charts."""
     seconds = 15 * 60
     around, along = (
-        Body(Shape.CYLINDER, one(60 * 0.05 / 110)),
-        Body(Shape.SLAB, one(60 * 0.06 / 110)),
+        Conductor(Shape.CYLINDER, one(60 * 0.05 / 110)),
+        Conductor(Shape.SLAB, one(60 * 0.06 / 110)),
     )
     side = theta(around, 3.39e-5 * seconds / 0.05**2)
     fourier = 3.39e-5 * seconds / 0.06**2
@@ -210,7 +210,7 @@ def test_a_short_brass_cylinder() -> None:
 
 def test_the_coefficient_at_which_a_steaks_surface_freezes_not() -> None:
     """Cengel, example 4-11: surface 2 °C while the centre is 8 °C in -15 °C air: h = 20, by chart."""
-    body = Body(Shape.SLAB, one(20 * 0.015 / 0.45))
+    body = Conductor(Shape.SLAB, one(20 * 0.015 / 0.45))
     assert theta(body, 2.0, 1.0) / theta(body, 2.0) == pytest.approx(17 / 23, abs=0.005)
 
 
@@ -232,7 +232,7 @@ def test_pans_of_thick_food(
 ) -> None:
     """Recomputed: bean stew at 20 °C, 135 °F into 38 °F, both faces, warmest point."""
     half, k, a = inches * 0.0254 / 2, 0.5239, 1.3807e-7
-    body = Body(Shape.SLAB, one(h * half / k))
+    body = Conductor(Shape.SLAB, one(h * half / k))
     assert h * half / k == pytest.approx(biot, rel=1e-3)
     assert body.weights[0, 0] == pytest.approx(j, abs=6e-5)
     assert body.roots[0, 0] ** 2 * a / half**2 * 3600 == pytest.approx(k_per_h, abs=6e-5)
@@ -243,7 +243,7 @@ def test_pans_of_thick_food(
 
 def test_one_cooled_face_is_twice_the_depth() -> None:
     layer = Layer(one(1e-9), one(3.0), np.zeros(1)).theta(np.array([[0.4]]))[0, 0, 0]
-    assert layer == pytest.approx(theta(Body(Shape.SLAB, one(3.0)), 0.4), abs=1e-6)
+    assert layer == pytest.approx(theta(Conductor(Shape.SLAB, one(3.0)), 0.4), abs=1e-6)
 
 
 # --- evaporation --------------------------------------------------------------------------------
@@ -326,7 +326,7 @@ def test_the_published_slab_in_water_is_what_conduction_alone_allows() -> None:
 
     Theory with a = 1.30e-7 and no surface resistance: 1.18 h.
     """
-    body = Body(Shape.SLAB, one(1e9))
+    body = Conductor(Shape.SLAB, one(1e9))
     assert 70 * theta(body, 1.30e-7 * 1.18 * 3600 / 0.025**2) == pytest.approx(10, abs=0.1)
 
 

@@ -16,8 +16,8 @@ from click.testing import CliRunner
 
 from haccp import limits
 from haccp.cli.main import cli
-from haccp.rules.batch import judge_batch
 from haccp.rules.evidence import Batch, Finding, Reading, Step, overall
+from haccp.rules.judge import judge_batch
 from haccp.temperature import Degree, Temperature
 from tests.published.test_limits import ROAST
 

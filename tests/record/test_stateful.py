@@ -10,11 +10,11 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, rule
 
 from haccp.errors import Refused
+from haccp.kitchen.subjects import Subject
 from haccp.record.chain import first_misfit
 from haccp.record.entries import Draft, Entry, Measured, Withdrawn
+from haccp.record.exports import from_export, to_json
 from haccp.record.store import Record, open_record
-from haccp.record.subjects import Subject
-from haccp.record.transfer import from_export, to_json
 
 START = datetime(2026, 10, 26, 18, 0, tzinfo=UTC)
 

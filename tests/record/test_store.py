@@ -19,8 +19,8 @@ from haccp.errors import Refused
 from haccp.record import store
 from haccp.record.chain import first_misfit
 from haccp.record.entries import BatchOpened, CorrectiveAction, Draft, Measured, Withdrawn
+from haccp.record.exports import from_export, to_csv, to_json
 from haccp.record.store import Record, open_record
-from haccp.record.transfer import from_export, to_csv, to_json
 
 NOON = datetime(2026, 10, 26, 18, 0, tzinfo=UTC)
 

@@ -8,10 +8,10 @@ import pytest
 
 from haccp import limits
 from haccp.errors import Refused
-from haccp.limits.model import guarded
-from haccp.rules.batch import judge_batch
+from haccp.limits.limit import guarded
 from haccp.rules.evidence import Batch, Finding, Reading, Reason, Step, Verdict
 from haccp.rules.holding import judge_holding, missed_checks
+from haccp.rules.judge import judge_batch
 from haccp.temperature import Degree, Temperature
 
 ZERO = datetime(2026, 1, 5, tzinfo=UTC)

@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from haccp import limits
-from haccp.rules.batch import judge_batch
 from haccp.rules.evidence import Batch, Finding, Reading, Reason, Step, Verdict
+from haccp.rules.judge import judge_batch
 from haccp.rules.words import explain
 from haccp.temperature import Degree, Temperature
 

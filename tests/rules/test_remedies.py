@@ -12,9 +12,9 @@ from decimal import Decimal
 import pytest
 
 from haccp import limits
-from haccp.limits.model import Limit
-from haccp.rules.batch import judge_batch
+from haccp.limits.limit import Limit
 from haccp.rules.evidence import Batch, Bounds, Finding, Reading, Reason, Step, Verdict
+from haccp.rules.judge import judge_batch
 from haccp.rules.remedies import FROM_MEMORY, LOCAL, VERIFIED, Option, options
 from haccp.rules.words import explain
 from haccp.temperature import Degree, Temperature

@@ -10,8 +10,8 @@ from typing import Any
 import pytest
 
 from haccp import limits
-from haccp.rules.batch import judge_batch
 from haccp.rules.evidence import Batch, Finding, Reading, Step, Verdict, overall
+from haccp.rules.judge import judge_batch
 from haccp.temperature import parse_temperature
 
 ZERO = datetime(2026, 1, 5, tzinfo=UTC)

@@ -13,7 +13,7 @@ import pytest
 from hypothesis import event, given
 from hypothesis import strategies as st
 
-from haccp.limits.model import Clock, Limit, Row, Side
+from haccp.limits.limit import CountsFrom, Limit, Row, Side
 from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict
 from haccp.rules.timecontrol import judge_time_control
 from haccp.rules.words import explain, goal
@@ -30,7 +30,7 @@ def limit(name: str, side: Side, level: Level, hours: int, start: Level | None =
         rows=(Row(level, timedelta(0)),),
         start=start,
         within=timedelta(hours=hours),
-        clock=Clock.REMOVAL,
+        clock=CountsFrom.REMOVAL,
         citation="3-501.19",
         source="2VAC5-585-850 (Virginia)",
         basis="verified",

@@ -7,8 +7,8 @@ from decimal import Decimal
 import pytest
 
 from haccp import limits
-from haccp.rules.batch import judge_batch
 from haccp.rules.evidence import Batch, Finding, Reading, Reason, Step, Verdict, overall
+from haccp.rules.judge import judge_batch
 from haccp.temperature import parse_temperature
 
 ZERO = datetime(2026, 1, 5, tzinfo=UTC)

@@ -1,0 +1,288 @@
+"""What the models answer to `haccp predict`, and how it is told. Its imports are heavy."""
+
+import textwrap
+from collections.abc import Iterator
+from datetime import timedelta
+from math import ceil, floor, isinf, pi
+from typing import Any
+
+import click
+
+from haccp.cli import terminal
+from haccp.cli.cooling_question import (
+    COMPONENTS,
+    Asked,
+    ask,
+    degrees_in,
+    length_in,
+    shown,
+    thickness,
+)
+from haccp.cli.predict import Question
+from haccp.cli.session import Session
+from haccp.kitchen.naming import find, open_names
+from haccp.physics.cooling_cases import Load, Pot, Roast, Setup, Slab, Stage
+from haccp.physics.planning import (
+    ASSUMPTIONS,
+    INCH_M,
+    CoolingPlan,
+    PlannedCurve,
+    alternatives,
+    deepest,
+    plan,
+    portions,
+)
+from haccp.record.entries import CoolingPlanned, Draft
+from haccp.temperature import Degree
+from haccp.time import spell
+
+_CERTAINTY = 0.9
+_STEP_MIN = 10
+_HEIGHT = 14
+
+_LABEL = "ESTIMATE from models, not from measurements: it changes no verdict."
+_CAUTION = "Only readings show that food was cold in time: measure it."
+
+
+def answer(
+    session: Session, question: Question, batch: str | None, by: str | None, *, json_: bool
+) -> None:
+    """Print the plan, and store it with a batch where one is named."""
+    asked = ask(session, question)
+    person = session.by(by) if batch else None
+    code = find(batch, open_names(session.record), "open batch") if batch else None
+    found = plan(asked.setup)
+    curve = found.curve(_moments(found))
+    if person:
+        body = CoolingPlanned(asked=asked.words, curve=tuple(_stored(curve)))
+        session.append(Draft(body=body, at=session.now, person=person.initials, batch=code))
+    if json_:
+        terminal.as_json({**_plain(asked, found, curve), "stored_with": code})
+        return
+    _tell(asked, found, curve)
+    if code:
+        click.echo(f"Stored with {code}.")
+
+
+def _tell(asked: Asked, found: CoolingPlan, curve: PlannedCurve) -> None:
+    _say(_LABEL)
+    _say(f"Asked: {asked.words}.")
+    if asked.taken:
+        _say(f"Taken, as not typed: {'; '.join(asked.taken)}.")
+    _say(f"Composition: {asked.food.name} ({asked.food.source}).")
+    click.echo()
+    _say(
+        f"Hours from {shown(found.setup.start, asked.degree)} until 5, 50 and 95 of 100 such"
+        " batches are down to:"
+    )
+    rows = [
+        (
+            shown(one.stage.celsius, asked.degree),
+            *(_hours(minutes) for minutes in (one.early, one.middle, one.late)),
+            _allowed(one.stage, found.setup, asked.degree),
+            chance_words(one.chance),
+        )
+        for one in found.crossings
+    ]
+    terminal.table(("", "5", "50", "95", "allowed", "in time"), rows)
+    if len(rows) > 1:
+        _say(f"All in time: {chance_words(found.chance)}.")
+    click.echo()
+    _tell_curve(asked, found, curve)
+    _say(f"As asked: {_filling(found.setup.load, asked)}.")
+    best = deepest(found.setup, _CERTAINTY)
+    if best:
+        most = _filling(best.setup.load, asked, every_size=True)
+        _say(f"Most that is in time with 90 % certainty: {most}.")
+    else:
+        _say(f"Not even {length_in(INCH_M / 2, asked.metric)} is in time with 90 % certainty.")
+    if found.chance < _CERTAINTY:
+        _tell_changes(asked, found)
+    click.echo()
+    for caution in _cautions(asked, found):
+        _say(caution)
+    _say(f"{terminal.judged_by(asked.limits)} Assumptions: haccp predict --assumptions")
+    _say(terminal.CAUTION)
+
+
+def _tell_changes(asked: Asked, found: CoolingPlan) -> None:
+    changes = alternatives(found.setup, _CERTAINTY)
+    click.echo()
+    rows = []
+    for one in changes:
+        around = _around(one.plan.setup, asked.degree)
+        words = f"{one.change}{around}: {_filling(one.plan.setup.load, asked)}"
+        rows.append((_percent(one.plan.chance), words))
+    terminal.table(("in time", "what would change it (Food Code 3-501.15)"), rows)
+    if all(one.plan.chance < _CERTAINTY for one in changes):
+        _say("None of these is enough alone: do several at once, or cool less at a time.")
+
+
+def _around(setup: Setup, degree: Degree) -> str:
+    """Say in what air an ice bath is meant: a warm room's keeps the food warm from above."""
+    return f" (air at {shown(setup.air.celsius, degree)})" if setup.bath else ""
+
+
+def _tell_curve(asked: Asked, found: CoolingPlan, curve: PlannedCurve) -> None:
+    hours = [minute / 60 for minute in curve.minutes]
+    lines = ((curve.low, "·"), (curve.high, "·"), (curve.middle, "braille"))
+    terminal.chart(
+        [
+            terminal.Series(hours, [degrees_in(one, asked.degree) for one in c], marker)
+            for c, marker in lines
+        ],
+        {degrees_in(stage.celsius, asked.degree) for stage in found.setup.stages},
+        asked.degree,
+        lambda hour: f"{hour} h",
+        _HEIGHT,
+    )
+
+
+def _plain(asked: Asked, found: CoolingPlan, curve: PlannedCurve) -> dict[str, Any]:
+    """Give the answer as plain values; minutes, null for never; chances are never 0 or 1."""
+    best = deepest(found.setup, _CERTAINTY)
+    enough = found.chance >= _CERTAINTY
+    return {
+        "label": _LABEL,
+        "asked": asked.words,
+        "taken": asked.taken,
+        "composition": {
+            "food": asked.food.name,
+            "source": asked.food.source,
+            **{name: getattr(asked.food.composition, name) for name in COMPONENTS},
+        },
+        "degree": asked.degree,
+        **_plain_plan(asked, found),
+        "most_with_90_percent": best and _plain_plan(asked, best),
+        "changes": [
+            {"change": one.change, **_plain_plan(asked, one.plan)}
+            for one in (() if enough else alternatives(found.setup, _CERTAINTY))
+        ],
+        "curve": {
+            "minutes": curve.minutes,
+            **{
+                name: [round(degrees_in(one, asked.degree), 1) for one in line]
+                for name, line in (
+                    ("low", curve.low),
+                    ("middle", curve.middle),
+                    ("high", curve.high),
+                )
+            },
+        },
+        "assumptions": ASSUMPTIONS,
+        "cautions": [*_cautions(asked, found), terminal.CAUTION],
+        "limits": terminal.limit_set(asked.limits),
+    }
+
+
+def _plain_plan(asked: Asked, found: CoolingPlan) -> dict[str, Any]:
+    load = found.setup.load
+    return {
+        "depth_in": round(thickness(load) / INCH_M, 2),
+        "containers": _filling(load, asked, every_size=True),
+        "stages": [
+            {
+                "level": round(degrees_in(one.stage.celsius, asked.degree), 1),
+                "allowed": _allowed(one.stage, found.setup, asked.degree),
+                "early_min": _plain_minutes(one.early),
+                "middle_min": _plain_minutes(one.middle),
+                "late_min": _plain_minutes(one.late),
+                "chance": _plain_chance(one.chance),
+            }
+            for one in found.crossings
+        ],
+        "chance": _plain_chance(found.chance),
+        "chance_words": chance_words(found.chance),
+    }
+
+
+def _plain_minutes(minutes: float) -> int | None:
+    return None if isinf(minutes) else ceil(minutes)
+
+
+def _plain_chance(chance: float) -> float:
+    return min(max(floor(chance * 100) / 100, 0.01), 0.99)
+
+
+def chance_words(chance: float) -> str:
+    """Put a chance into words and percent, rounded down; nothing is certain.
+
+    Where "about even" and what is surer begin, is as in a forecast.
+    """
+    if chance >= 0.9:
+        word = "very likely"
+    elif chance > 0.6:
+        word = "likely"
+    elif chance >= 0.4:
+        word = "about even"
+    elif chance >= 0.1:
+        word = "unlikely"
+    else:
+        word = "very unlikely"
+    return f"{word}, {_percent(chance)}"
+
+
+def _percent(chance: float) -> str:
+    if chance > 0.99:
+        return "above 99 %"
+    return "below 1 %" if chance < 0.01 else f"{floor(chance * 100)} %"
+
+
+def _hours(minutes: float) -> str:
+    """Spell a time ``3:25``, to the next five minutes: more would be false precision."""
+    if isinf(minutes):
+        return "never"
+    hours, rest = divmod(ceil(minutes / 5) * 5, 60)
+    return f"{hours}:{rest:02d}"
+
+
+def _allowed(stage: Stage, setup: Setup, degree: Degree) -> str:
+    since = setup.start if stage.since is None else stage.since
+    return f"{spell(timedelta(minutes=stage.minutes))} from {shown(since, degree)}"
+
+
+def _filling(load: Load, asked: Asked, *, every_size: bool = False) -> str:
+    """Say how deep or thick, and how many of which containers the amount makes."""
+    thick = length_in(thickness(load), asked.metric)
+    if isinstance(load, Roast | Slab):
+        return f"{thick} thick"
+    if asked.litres is None:
+        return f"{thick} deep"
+    if isinstance(load, Pot):
+        one = pi * load.diameter**2 / 4 * load.depth * 1000
+        count = ceil(round(asked.litres / one, 9))
+        return f"{thick} deep, {count} such {'pot' if count == 1 else 'pots'}"
+    pans = portions(asked.litres, load.depth)
+    if not pans:
+        return f"{thick} deep, which is more than a pan holds"
+    counts = " or ".join(f"{one.count} {one.size}" for one in (pans if every_size else pans[:1]))
+    ending = "pan" if pans[0].count == 1 and not every_size else "pans"
+    high = f" {length_in(pans[0].height_in * INCH_M, asked.metric)} high" if every_size else ""
+    return f"{thick} deep, {counts} {ending}{high}"
+
+
+def _cautions(asked: Asked, found: CoolingPlan) -> Iterator[str]:
+    yield _CAUTION
+    if asked.food.caution:
+        yield asked.food.caution
+    yield from found.cautions
+
+
+def _moments(found: CoolingPlan) -> list[int]:
+    """Every ten minutes until nearly all are cold: from what is allowed up to twice that."""
+    allowed = sum(stage.minutes for stage in found.setup.stages)
+    end = min(max(found.crossings[-1].late, allowed), 2 * allowed)
+    return list(range(0, ceil(end / _STEP_MIN) * _STEP_MIN + 1, _STEP_MIN))
+
+
+def _stored(curve: PlannedCurve) -> Iterator[str]:
+    points = zip(curve.minutes, curve.low, curve.middle, curve.high, strict=True)
+    for minutes, *temperatures in points:
+        yield " ".join(
+            [f"{minutes:g}", *(f"{degrees_in(one, Degree.F):.1f}" for one in temperatures)]
+        )
+
+
+def _say(text: str) -> None:
+    for line in textwrap.wrap(terminal.safe(text), terminal.width(), break_on_hyphens=False):
+        click.echo(line)

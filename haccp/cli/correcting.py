@@ -1,0 +1,234 @@
+"""What is put right and vouched for: `correct` and `sign`."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import click
+
+from haccp.cli import terminal
+from haccp.cli.looking import any_subject
+from haccp.cli.measure import answer, parse_held
+from haccp.cli.session import Session, by_option, confirm, printable
+from haccp.cli.typing_slips import looks_wrong
+from haccp.errors import Refused
+from haccp.kitchen.datemarks import all_found
+from haccp.kitchen.reading import read_batches
+from haccp.kitchen.readings_as_evidence import reading_of
+from haccp.kitchen.review import review, unusual
+from haccp.kitchen.subjects import Subject
+from haccp.record.entries import (
+    Assessed,
+    BatchOpened,
+    CoolingPlanned,
+    CoolingSetup,
+    CorrectiveAction,
+    DaySigned,
+    DeliveryRejected,
+    Discarded,
+    DoubtSettled,
+    Draft,
+    Entry,
+    Frozen,
+    Measured,
+    Released,
+    Renamed,
+    Thawed,
+    ThermometerCheck,
+    UnitEmptied,
+    UsedUp,
+    Withdrawn,
+)
+from haccp.rules.evidence import Finding, Step, overall
+from haccp.temperature import Degree, parse_temperature
+from haccp.time import CLOCK_TOLERANCE, day_and_clock, day_starts, parse_day, parse_when
+
+_CAN_BE_WITHDRAWN = (
+    Measured, BatchOpened, UnitEmptied, CorrectiveAction, Released, Discarded, DeliveryRejected,
+    UsedUp, Frozen, Thawed, Renamed, Assessed, CoolingPlanned, CoolingSetup, ThermometerCheck,
+    DoubtSettled,
+)  # fmt: skip
+
+
+@click.command(context_settings={"ignore_unknown_options": True})
+@click.argument("entry", metavar="NUMBER_OR_NAME")
+@click.argument("temp", required=False)
+@click.argument("when", nargs=-1)
+@click.option("--reason", default="", help="Why; it is printed beside the entry.")
+@click.option("--held", metavar="TIME", help="The right time held.")
+@click.option("--yes", is_flag=True, help="An unusual value is right.")
+@click.option("--withdraw", is_flag=True, help="The entry should not be there at all.")
+@by_option
+@click.pass_obj
+def correct(
+    session: Session,
+    entry: str,
+    temp: str | None,
+    when: tuple[str, ...],
+    reason: str,
+    held: str | None,
+    yes: bool,
+    withdraw: bool,
+    by: str | None,
+) -> None:
+    """Correct an entry by a new one: haccp correct 42 69F --reason "read the wrong pan".
+
+    NUMBER_OR_NAME is an entry's number, or a batch or unit for its last reading.
+    """
+    if not reason:
+        raise Refused('A correction says why: add --reason "read the wrong pan".')
+    why = printable(reason, "The reason")
+    old = (
+        _entry(session, int(entry))
+        if entry.isascii() and entry.isdecimal()
+        else _last_reading(session, entry)
+    )
+    failed = isinstance(old.body, ThermometerCheck) and not old.body.passed
+    # what puts readings in doubt is not taken away by whoever took them
+    person = session.manager(by) if failed else session.by(by)
+    number = old.seq
+    body: Withdrawn | Measured
+    at = old.at
+    if withdraw:
+        _may_be_withdrawn(session, old)
+        body = Withdrawn(reason=why)
+    elif not isinstance(old.body, Measured):
+        raise Refused(
+            f"No. {number} is no reading: take it back with --withdraw, then enter it anew."
+        )
+    else:
+        body = _put_right(old.body, temp, session.register.degree, held, why)
+        if when:
+            at = parse_when(" ".join(when), session.now, session.register.zone)
+        taken = reading_of(replace(old, body=body, at=at), session.register)
+        question = looks_wrong(_without(old, session), taken, session, temp or "")
+        if question:
+            body = replace(body, confirmed=confirm(question, yes=yes))
+        if replace(body, reason=old.body.reason) == old.body and at == old.at:
+            raise Refused(f"Nothing about no. {number} would change: type the right temperature.")
+    before = (
+        all_found(_of(old, session), session.record, session.register, session.now)
+        if isinstance(old.body, Measured)
+        else ()
+    )
+    (new,) = session.append(
+        Draft(
+            body=body,
+            at=at,
+            person=person.initials,
+            batch=old.batch,
+            unit=old.unit,
+            corrects=number,
+        ),
+        as_seen=withdraw,
+    )
+    done = "withdrawn" if withdraw else "replaced"
+    terminal.say(
+        f"No. {number} ({_what(old, session)}) is {done} by no. {new.seq}; it stays readable."
+    )
+    if isinstance(old.body, Measured):
+        _tell(new, before, session)
+
+
+def _tell(new: Entry, before: Sequence[Finding], session: Session) -> None:
+    """Say what the food's verdict is now: as after a reading, or on the whole."""
+    subject = _of(new, session)
+    if isinstance(new.body, Measured):
+        answer(subject, reading_of(new, session.register), before, session)
+    else:
+        verdict = overall(all_found(subject, session.record, session.register, session.now))
+        terminal.say(f"{subject.title} is now {verdict.upper()}.")
+
+
+def _what(old: Entry, session: Session) -> str:
+    when = day_and_clock(old.at, session.now, session.register.zone)
+    if not isinstance(old.body, Measured):
+        return f"{old.body.kind}, {when}"
+    return f"{old.body.temp} °{old.body.degree} at {when}, {Step(old.body.step).words}"
+
+
+def _of(entry: Entry, session: Session) -> Subject:
+    return any_subject(session, entry.batch or entry.unit or "")
+
+
+def _without(entry: Entry, session: Session) -> Subject:
+    subject = _of(entry, session)
+    return replace(subject, entries=tuple(e for e in subject.entries if e.seq != entry.seq))
+
+
+def _entry(session: Session, number: int) -> Entry:
+    last, _ = session.record.head()
+    entries = session.record.entries(numbers=(number,)) if number <= last else []
+    if not entries:
+        raise Refused(f"There is no entry no. {number}: haccp show gives the numbers.")
+    successor = session.record.corrected().get(number)
+    if successor:
+        raise Refused(f"No. {number} was replaced by no. {successor}: correct that one.")
+    return entries[0]
+
+
+def _last_reading(session: Session, name: str) -> Entry:
+    subject = any_subject(session, name)
+    readings = [one for one in subject.in_force if isinstance(one.body, Measured)]
+    if not readings:
+        raise Refused(f"{subject.name} has no reading to correct.")
+    return readings[-1]
+
+
+def _may_be_withdrawn(session: Session, old: Entry) -> None:
+    if not isinstance(old.body, _CAN_BE_WITHDRAWN):
+        raise Refused(f"No. {old.seq} ({old.body.kind}) cannot be withdrawn: enter the new state.")
+    if isinstance(old.body, BatchOpened) and old.batch:
+        (batch,) = read_batches(session.record, [old.batch])
+        others = [one for one in batch.in_force if not isinstance(one.body, Withdrawn)]
+        if len(others) > 1:
+            raise Refused(f"{old.batch} has other entries: withdraw those first.")
+
+
+def _put_right(
+    old: Measured, temp: str | None, degree: Degree, held: str | None, why: str
+) -> Measured:
+    shown = parse_temperature(temp, degree) if temp else None
+    return replace(
+        old,
+        temp=str(shown.value) if shown else old.temp,
+        degree=shown.degree if shown else old.degree,
+        held_s=parse_held(held) if held else old.held_s,
+        reason=why,
+    )
+
+
+@click.command()
+@click.argument("day", default="today")
+@click.option("--note", default="", help="Why it is signed with something undecided or open.")
+@by_option
+@click.pass_obj
+def sign(session: Session, day: str, note: str, by: str | None) -> None:
+    """Sign a day as reviewed (a manager).
+
+    haccp sign yesterday
+    """
+    manager = session.manager(by)
+    register, now = session.register, session.now
+    signed = parse_day(day, now, register.zone)
+    if day_starts(signed, register.zone) > now + CLOCK_TOLERANCE:
+        raise Refused(f"{signed} has not begun: sign it when it is over.")
+    reviewed = review(session.record, register, signed, signed, now)
+    unsettled = [*reviewed.undecided, *reviewed.open]
+    if unsettled and not note:
+        names = ", ".join(sorted({one.subject.name for one in unsettled}))
+        raise Refused(
+            f"{signed} has {len(unsettled)} undecided or open ({names}): settle it, "
+            f'or say why with --note "...".'
+        )
+    body = DaySigned(
+        day=signed.isoformat(),
+        undecided=len(reviewed.undecided),
+        note=printable(note, "The note") if note else "",
+    )
+    session.append(Draft(body=body, at=now, person=manager.initials), as_seen=True)
+    terminal.say(f"{signed} is signed by {manager.name} ({manager.initials}).")
+    count, undecided = len(reviewed.deviations), len(reviewed.undecided)
+    terminal.say(f"Deviations: {count}; undecided: {undecided}.")
+    found = unusual(session.record, register, signed, signed)
+    if found:
+        terminal.say(f"Worth a look: {len(found)} (haccp record unusual {signed} {signed}).")

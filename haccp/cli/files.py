@@ -1,0 +1,187 @@
+"""Files in and out: `load`, `export`, `import`."""
+
+import os
+from collections.abc import Sequence
+from contextlib import suppress
+from datetime import timedelta
+from decimal import Decimal
+from pathlib import Path
+from typing import BinaryIO
+
+import click
+
+from haccp.cli import terminal
+from haccp.cli.boundary import REFUSED
+from haccp.cli.measure import paper_option, which_thermometer
+from haccp.cli.session import Session, by_option, printable
+from haccp.errors import Refused
+from haccp.kitchen.datemarks import all_found
+from haccp.kitchen.naming import every_code, find
+from haccp.kitchen.reading import read_batches
+from haccp.kitchen.register import Register
+from haccp.kitchen.subjects import refuse_unjudgeable
+from haccp.kitchen.units import refuse_other_use, unit_step
+from haccp.logs.csv_log import LogLine, read_log
+from haccp.record.entries import Draft, Entry, Measured
+from haccp.record.exports import from_export, to_csv, to_json
+from haccp.record.store import open_record
+from haccp.rules.evidence import overall
+from haccp.time import CLOCK_TOLERANCE
+
+_A_SECOND = timedelta(seconds=1)
+
+
+@click.command()
+@click.argument("file", type=click.File("rb"))
+@paper_option
+@by_option
+@click.pass_context
+def load(ctx: click.Context, file: BinaryIO, paper: bool, by: str | None) -> None:
+    """Record the readings of a CSV file, all or none: typed in from paper, or from a logger.
+
+    Columns: batch,step,taken_at,temp,unit and, optional, held_s,note,holding_unit,by,thermometer,
+    method,chamber.
+    They are recorded as entered now, so older ones print as late.
+    """
+    session: Session = ctx.obj
+    log = read_log(file.read())
+    if log.in_minutes:
+        raise Refused("A record needs moments: write taken_at as ISO 8601 with offset.")
+    codes = every_code(session.record)
+    named = sorted({row.batch for row in log.rows} & set(codes))
+    batches = {batch.name: batch for batch in read_batches(session.record, named)}
+    known = _on_record(session, log.rows)
+    refused = {one.line: one.why for one in log.rejected}
+    drafts: list[Draft] = []
+    for row in log.rows:
+        try:
+            person = session.by(row.cells.get("by") or by)
+            draft = draft_of(row, session.register, codes, person.initials, paper=paper)
+            if _what(draft) in known:
+                raise Refused(f"it is on record already, {known[_what(draft)]}")
+            known[_what(draft)] = f"as line {row.line}"
+            drafts.append(draft)
+            if row.batch in batches:
+                refuse_unjudgeable(batches[row.batch], row.reading, session.register)
+            if row.reading.at > session.now + CLOCK_TOLERANCE:
+                raise Refused("it was taken in the future")
+        except Refused as error:
+            refused[row.line] = str(error).rstrip(".")
+    for line, why in sorted(refused.items()):
+        click.echo(f"Line {line} is rejected: {terminal.safe(why)}.", err=True)
+    if refused or not drafts:
+        click.echo("Refused: nothing was recorded; mend the file and load it again.", err=True)
+        ctx.exit(REFUSED)
+    session.append(*drafts)
+    click.echo(f"{len(drafts)} readings recorded.")
+    for batch in read_batches(session.record, named):
+        verdict = overall(all_found(batch, session.record, session.register, session.now))
+        terminal.say(f"{verdict.upper()}: {batch.title}")
+
+
+def _on_record(session: Session, rows: Sequence[LogLine]) -> dict[object, str]:
+    """Give what is on record of the time that some rows are about, and as which entry."""
+    if not rows:
+        return {}
+    first, last = (pick(row.reading.at for row in rows) for pick in (min, max))
+    found = session.record.entries(
+        kinds=(Measured.kind,), since=first - _A_SECOND, until=last + _A_SECOND
+    )
+    corrected = session.record.corrected()
+    return {_what(entry): f"as no. {entry.seq}" for entry in found if entry.seq not in corrected}
+
+
+def _what(one: Draft | Entry) -> object:
+    """Give what makes two readings the same one."""
+    body = one.body
+    assert isinstance(body, Measured)  # only readings are loaded
+    return one.batch, one.unit, body.step, one.at, Decimal(body.temp), body.degree
+
+
+def draft_of(
+    row: LogLine, register: Register, codes: list[str], by: str, *, paper: bool = False
+) -> Draft:
+    """Turn a row into an entry; raises Refused for names that the record does not know."""
+    cells, reading = row.cells, row.reading
+    unit = cells.get("holding_unit") or None
+    batch = cells["batch"] or None
+    if batch and batch not in codes:
+        raise Refused(f"there is no batch {batch!r}: open it first")
+    if unit:
+        unit = find(unit, list(register.units), "unit")
+        if not batch and reading.step is not unit_step(register.units[unit]):
+            raise Refused(f"{unit} is not a unit for {reading.step.words}")
+        refuse_other_use(register.units[unit], reading.step)
+    note = cells.get("note", "")
+    body = Measured(
+        step=reading.step,
+        temp=str(reading.temperature.value),
+        degree=reading.temperature.degree,
+        held_s=cells.get("held_s") or "0",
+        thermometer=which_thermometer(register, cells.get("thermometer")),
+        note=printable(note, "its note") if note else "",
+        paper=paper,
+        method=reading.method,
+        chamber=f"{reading.chamber.value}{reading.chamber.degree}" if reading.chamber else "",
+    )
+    return Draft(body=body, at=reading.at.replace(microsecond=0), person=by, batch=batch, unit=unit)
+
+
+@click.command()
+@click.argument("file", type=click.Path(dir_okay=False, allow_dash=True))
+@click.option(
+    "--format", "form", type=click.Choice(["csv", "json"]), help="Default: by the file's name."
+)
+@click.pass_obj
+def export(session: Session, file: str, form: str | None) -> None:
+    """Write every entry to FILE (.csv or .json; - is standard output).
+
+    haccp export record.json
+    """
+    form = form or Path(file).suffix.lstrip(".").lower()
+    if form not in ("csv", "json"):
+        raise Refused(f"{file!r} is neither .csv nor .json: name one, or add --format csv.")
+    rows = session.record.rows()
+    text = to_csv(rows) if form == "csv" else to_json(rows)
+    if file == "-":
+        click.echo(text, nl=False)
+        return
+    write_whole(Path(file), text.encode())
+    click.echo(f"{len(rows)} entries written to {file}.")
+
+
+@click.command("import")
+@click.argument("file", type=click.File("rb"))
+@click.pass_obj
+def import_(session: Session, file: BinaryIO) -> None:
+    """Read an export back into a new record.
+
+    haccp --db new.sqlite3 import record.json
+    """
+    rows = from_export(file.read())
+    if not rows:
+        raise Refused("The export holds no entries.")
+    record = open_record(session.path, create=True)
+    record.restore(rows)
+    record.close()
+    click.echo(f"{len(rows)} entries read into {session.path}; the chain of digests holds.")
+
+
+def write_whole(path: Path, content: bytes) -> None:
+    """Write a file or nothing: never half of one. Raises Refused where the system refuses."""
+    if not path.name:
+        raise Refused("The file has no name: type one such as record.json.")
+    partial = path.with_name(f"{path.name}.{os.getpid()}.partial")
+    try:
+        with partial.open("wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())  # or a pulled plug leaves an empty file under the name
+        partial.replace(path)
+    except OSError as error:
+        raise Refused(
+            f"{path} cannot be written: {(error.strerror or 'refused').lower()}."
+        ) from None
+    finally:
+        with suppress(OSError):
+            partial.unlink()

@@ -1,0 +1,284 @@
+"""What becomes of a batch: divided, put together, renamed, frozen, gone."""
+
+import string
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import datetime
+
+import click
+
+from haccp.cli.opening import amount_of, new_code, refuse_taken, tell_mark
+from haccp.cli.session import Session, by_option, printable
+from haccp.cli.setting import parse_code
+from haccp.cli.terminal import say
+from haccp.errors import Refused
+from haccp.kitchen.datemarks import frozen_times, is_frozen
+from haccp.kitchen.naming import every_code, find, open_names
+from haccp.kitchen.reading import read_batches
+from haccp.kitchen.subjects import Subject
+from haccp.record.entries import (
+    Body,
+    DeliveryRejected,
+    Discarded,
+    Draft,
+    Frozen,
+    Renamed,
+    Thawed,
+    UnitEmptied,
+    UsedUp,
+)
+from haccp.time import day_and_clock, parse_when
+
+
+@click.command()
+@click.argument("name", metavar="BATCH")
+@click.argument("count", type=click.IntRange(1, 26), metavar="COUNT")
+@click.argument("when", nargs=-1)
+@click.option("--amount", default="", help="How much is in each, such as '2 gal'.")
+@click.option("--keep", is_flag=True, help="Something is left of the batch itself.")
+@by_option
+@click.pass_obj
+def split(
+    session: Session,
+    name: str,
+    count: int,
+    when: tuple[str, ...],
+    amount: str,
+    keep: bool,
+    by: str | None,
+) -> None:
+    """Divide a batch into COUNT portions; what was measured of it counts for each.
+
+    haccp split stew 4 --amount "3 gal"
+    """
+    person = session.by(by)
+    whole = _open_batch(session, name)
+    at = _after_readings(session, [whole], when)
+    taken = {code.casefold() for code in (*every_code(session.record), *session.register.units)}
+    letters = (f"{whole.name}-{letter}" for letter in string.ascii_lowercase)
+    codes = [code for code in letters if code.casefold() not in taken][:count]
+    if len(codes) < count:
+        raise Refused(f"{whole.name} has been divided too often: split one of its portions.")
+    body = replace(whole.batch, made_from=(), portion_of=(whole.name,), amount=amount_of(amount))
+    drafts = [Draft(body=body, at=at, person=person.initials, batch=code) for code in codes]
+    if is_frozen(whole, at):
+        drafts += [
+            Draft(body=Frozen(), at=at, person=person.initials, batch=code) for code in codes
+        ]
+    if not keep:
+        gone = UsedUp(into=tuple(codes))
+        drafts.append(Draft(body=gone, at=at, person=person.initials, batch=whole.name))
+    session.append(*drafts)
+    say(f"{whole.name} is now {', '.join(codes)}{' beside it' if keep else ''}.")
+
+
+@click.command()
+@click.argument("names", nargs=-1, required=True, metavar="BATCH BATCH...")
+@click.option("--code", help="What to call it; default: the food and the date.")
+@click.option("--amount", default="", help="How much it is together.")
+@by_option
+@click.pass_obj
+def merge(
+    session: Session, names: tuple[str, ...], code: str | None, amount: str, by: str | None
+) -> None:
+    """Put batches of one food together; what was measured of each counts for the whole.
+
+    haccp merge stew-1102-a stew-1102-b
+    """
+    person = session.by(by)
+    parts = list(
+        {batch.name: batch for name in names if (batch := _open_batch(session, name))}.values()
+    )
+    if len(parts) < 2:
+        raise Refused("Name at least two different batches: haccp merge stew-1102-a stew-1102-b.")
+    kinds = {
+        (
+            one.batch.food.casefold(),
+            one.batch.food_kind,
+            one.batch.ambient,
+            one.batch.received_as,
+            one.batch.by_law,
+        )
+        for one in parts
+    }
+    if len(kinds) > 1:
+        raise Refused(
+            "These are different foods, or came differently: open a new batch of them, "
+            "haccp batch NAME --from ..."
+        )
+    at = _after_readings(session, parts, ())
+    named = new_code(session, code, parts[0].batch.food, at)
+    body = replace(
+        parts[0].batch,
+        made_from=(),
+        portion_of=tuple(one.name for one in parts),
+        amount=amount_of(amount),
+    )
+    gone = UsedUp(into=(named,))
+    session.append(
+        Draft(body=body, at=at, person=person.initials, batch=named),
+        *(Draft(body=gone, at=at, person=person.initials, batch=one.name) for one in parts),
+    )
+    say(f"{', '.join(one.name for one in parts)} are together {named}.")
+    tell_mark(session, named)
+
+
+@click.command()
+@click.argument("name", metavar="BATCH")
+@click.argument("new", metavar="NAME")
+@by_option
+@click.pass_obj
+def rename(session: Session, name: str, new: str, by: str | None) -> None:
+    """Call a batch's container otherwise; its code, and all that was recorded, stay.
+
+    haccp rename stew-1102-a pan-3
+    """
+    found = _open_batch(session, name)
+    called = parse_code(new, "name")
+    taken = (*open_names(session.record), *every_code(session.record), *session.register.units)
+    refuse_taken(called, taken, "type another name")
+    _append(session, Renamed(name=called), (), by, batch=found.name)
+    say(f"{found.name} is also called {called} from now on.")
+
+
+@click.command()
+@click.argument("name", metavar="BATCH")
+@click.argument("when", nargs=-1)
+@by_option
+@click.pass_obj
+def freeze(session: Session, name: str, when: tuple[str, ...], by: str | None) -> None:
+    """Record that a batch went into the freezer: its date mark stands still."""
+    found = _open_batch(session, name)
+    if is_frozen(found, session.now):
+        raise Refused(f"{found.name} is frozen already: haccp thaw {found.name} ends it.")
+    _after_freezer(session, found, when)
+    _append(session, Frozen(), when, by, batch=found.name)
+    say(f"{found.name} is frozen: its days stand still until haccp thaw {found.name}.")
+
+
+@click.command()
+@click.argument("name", metavar="BATCH")
+@click.argument("when", nargs=-1)
+@by_option
+@click.pass_obj
+def thaw(session: Session, name: str, when: tuple[str, ...], by: str | None) -> None:
+    """Record that a batch came out of the freezer: its date mark goes on."""
+    found = _open_batch(session, name)
+    if not is_frozen(found, session.now):
+        raise Refused(f"{found.name} is not frozen: haccp freeze {found.name} records that it is.")
+    _after_freezer(session, found, when)
+    _append(session, Thawed(), when, by, batch=found.name)
+    say(f"{found.name} is out of the freezer.")
+    tell_mark(session, found.name)
+
+
+@click.command()
+@click.argument("name", metavar="BATCH")
+@click.argument("when", nargs=-1)
+@by_option
+@click.pass_obj
+def used(session: Session, name: str, when: tuple[str, ...], by: str | None) -> None:
+    """Close a batch of which nothing is left.
+
+    haccp used stew
+    """
+    _end(session, name, UsedUp(), when, by, "is used up")
+
+
+@click.command()
+@click.argument("name", metavar="BATCH")
+@click.argument("reason")
+@click.argument("when", nargs=-1)
+@by_option
+@click.pass_obj
+def discard(
+    session: Session, name: str, reason: str, when: tuple[str, ...], by: str | None
+) -> None:
+    """Record that a batch was thrown away, and why.
+
+    haccp discard stew "41 °F not reached"
+    """
+    body = Discarded(reason=printable(reason, "The reason"))
+    _end(session, name, body, when, by, "is discarded")
+
+
+@click.command()
+@click.argument("name", metavar="BATCH")
+@click.argument("reason")
+@click.argument("when", nargs=-1)
+@by_option
+@click.pass_obj
+def reject(session: Session, name: str, reason: str, when: tuple[str, ...], by: str | None) -> None:
+    """Record that a delivery was sent back, and why.
+
+    haccp reject beef "44 °F at the door"
+    """
+    if not _open_batch(session, name).batch.received_as:
+        raise Refused(f"{name} was made here: haccp discard {name} throws it away.")
+    body = DeliveryRejected(reason=printable(reason, "The reason"))
+    _end(session, name, body, when, by, "is rejected")
+
+
+@click.command()
+@click.argument("name", metavar="UNIT")
+@click.argument("when", nargs=-1)
+@by_option
+@click.pass_obj
+def empty(session: Session, name: str, when: tuple[str, ...], by: str | None) -> None:
+    """Record that a unit holds no food now, so that no check of it is missed."""
+    found = find(name, list(session.register.units), "unit")
+    _append(session, UnitEmptied(), when, by, unit=found)
+    say(f"{found} is empty: no check is due until its next reading.")
+
+
+def _open_batch(session: Session, name: str) -> Subject:
+    found = find(name, open_names(session.record), "open batch")
+    return read_batches(session.record, [found])[0]
+
+
+def _after_readings(
+    session: Session, batches: Sequence[Subject], when: tuple[str, ...]
+) -> datetime:
+    """Read a moment that is not before the last thing measured of any of the batches."""
+    zone = session.register.zone
+    at = parse_when(" ".join(when), session.now, zone)
+    for one in batches:
+        last = max((entry.at for entry in one.readings), default=one.opened.at)
+        if at < last:
+            shown = day_and_clock(last, session.now, zone)
+            raise Refused(f"{one.name} was measured after that, at {shown}: type a later time.")
+    return at
+
+
+def _after_freezer(session: Session, batch: Subject, when: tuple[str, ...]) -> None:
+    """Refuse a moment that is before the batch was there, or last frozen or thawed."""
+    zone = session.register.zone
+    times = frozen_times(batch, session.now)
+    last = max((at for pair in times for at in pair if at), default=batch.opened.at)
+    if parse_when(" ".join(when), session.now, zone) < last:
+        what = "last frozen or thawed" if times else "opened"
+        shown = day_and_clock(last, session.now, zone)
+        raise Refused(f"{batch.name} was {what} at {shown}: type a later time.")
+
+
+def _end(
+    session: Session, name: str, body: Body, when: tuple[str, ...], by: str | None, words: str
+) -> None:
+    found = _open_batch(session, name)
+    _after_readings(session, [found], when)
+    _append(session, body, when, by, batch=found.name)
+    say(f"{found.name} {words}.")
+
+
+def _append(
+    session: Session,
+    body: Body,
+    when: tuple[str, ...],
+    by: str | None,
+    *,
+    batch: str | None = None,
+    unit: str | None = None,
+) -> None:
+    person = session.by(by)
+    at = parse_when(" ".join(when), session.now, session.register.zone)
+    session.append(Draft(body=body, at=at, person=person.initials, batch=batch, unit=unit))

@@ -1,0 +1,401 @@
+"""Looking at the record: `status`, `show`, `trace`, `label`, `list`."""
+
+import textwrap
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import asdict
+from datetime import timedelta
+from functools import partial
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from haccp.cli import terminal
+from haccp.cli.session import Session
+from haccp.errors import Refused
+from haccp.kitchen.batch_facts import about, left_once_thawed, told_setup
+from haccp.kitchen.datemarks import all_found, date_mark, frozen_times, is_frozen
+from haccp.kitchen.lineage import came_from, went_into
+from haccp.kitchen.naming import every_code, find_known
+from haccp.kitchen.reading import read_batches, read_units
+from haccp.kitchen.readings_as_evidence import reading_of
+from haccp.kitchen.review import Matter, matters, unanswered
+from haccp.kitchen.subjects import Subject, entered_later
+from haccp.record.entries import (
+    Assessed,
+    BatchOpened,
+    CoolingPlanned,
+    CoolingSetup,
+    Entry,
+    Measured,
+    Withdrawn,
+    plain_entry,
+)
+from haccp.rules.evidence import Finding, Step, Verdict, overall
+from haccp.rules.words import explain
+from haccp.temperature import parse_temperature
+from haccp.time import clock, day_and_clock, from_stored, short_day, spell, spell_hold
+
+if TYPE_CHECKING:
+    from haccp.kitchen.cooling_estimate import Running
+
+
+@click.command()
+@click.option("--json", "json_", is_flag=True, help="Print JSON.")
+@click.pass_obj
+def status(session: Session, json_: bool) -> None:
+    """List what is open, the least time left first; a manager opens this first."""
+    register, now = session.register, session.now
+    found = matters(session.record, register, now)
+    when = partial(day_and_clock, now=now, zone=register.zone)
+    if json_:
+        terminal.as_json([_matter(one, session) for one in found])
+        return
+    click.echo(f"{register.kitchen.name}, {when(now)}")
+    if not found:
+        click.echo("Nothing is open; every deviation of the last week is answered or signed under.")
+        return
+    rows = [
+        (
+            _left(one, session),
+            when(one.due) if one.due else "",
+            one.title,
+            *_told(one, session),
+        )
+        for one in found
+    ]
+    terminal.table(("left", "by", "food or unit", "verdict", "what"), rows)
+
+
+def _left(one: Matter, session: Session) -> str:
+    if one.due is None:
+        return ""
+    left = one.due - session.now
+    if left > timedelta(0):
+        return spell(left)
+    over = -left
+    return f"over {over.days} days" if over.days > 1 else f"over {spell(over)}"
+
+
+def _told(one: Matter, session: Session) -> tuple[str, str]:
+    when = partial(day_and_clock, now=session.now, zone=session.register.zone)
+    if one.finding is None:
+        return "", "Next check."
+    verdict = one.finding.verdict
+    action = " No corrective action is on record." if verdict.is_deviation else ""
+    return verdict.upper(), explain(one.finding, when) + action + _estimated(one, session)
+
+
+def _estimated(one: Matter, session: Session) -> str:
+    """Say what an open cooling is expected to do."""
+    finding, subject = one.finding, one.subject
+    if not (finding and subject and finding.step is Step.COOL and finding.verdict is Verdict.OPEN):
+        return ""
+    from haccp.kitchen.cooling_estimate import estimate_of
+
+    found = _fitted(subject, subject.judged(session.register, session.now), session)
+    when = partial(day_and_clock, now=session.now, zone=session.register.zone)
+    words = estimate_of(found, finding, when) if found else ""
+    return f" {words}" if words else ""
+
+
+def _matter(one: Matter, session: Session) -> dict[str, Any]:
+    due = one.due
+    return {
+        "subject": one.name,
+        "due": due.astimezone(session.register.zone).isoformat() if due else None,
+        "left_min": terminal.minutes(due - session.now) if due else None,
+        "verdict": one.finding.verdict if one.finding else None,
+        "limit": one.finding.limit.name if one.finding else None,
+        "what": _told(one, session)[1],
+    }
+
+
+@click.command()
+@click.argument("name", metavar="BATCH_OR_UNIT")
+@click.option("--json", "json_", is_flag=True, help="Print JSON.")
+@click.pass_obj
+def show(session: Session, name: str, json_: bool) -> None:
+    """Show one batch or unit: its readings, what was found, and a batch's curve."""
+    register, now = session.register, session.now
+    subject = any_subject(session, name)
+    findings = all_found(subject, session.record, register, now)
+    when = partial(day_and_clock, now=now, zone=register.zone)
+    if json_:
+        terminal.as_json(
+            {
+                "name": subject.name,
+                "verdict": overall(findings),
+                "findings": [terminal.finding(one, when) for one in findings],
+                "entries": [plain_entry(entry) for entry in subject.entries],
+            }
+        )
+        return
+    click.echo(f"{subject.title}: {overall(findings).upper()}")
+    if not subject.unit:
+        _inherited(subject, session)
+        _facts(subject, session)
+    rows = [
+        _line(entry, subject, session)
+        for entry in sorted(subject.entries, key=lambda entry: entry.at)
+        if not isinstance(entry.body, BatchOpened)
+    ]
+    if rows:
+        terminal.table(("no.", "when", "by", "what", "note"), rows)
+        click.echo()
+    terminal.findings(findings, when)
+    fitted = _fitted(subject, findings, session)
+    for words in _estimates(findings, fitted, session):
+        click.echo()
+        click.echo(textwrap.fill(words, terminal.width()))
+    readings = [reading_of(entry, register) for entry in subject.readings]
+    if len(readings) > 1:
+        click.echo()
+        dues = [one.due for one in findings if one.step is Step.COOL and one.due]
+        band = fitted.band(max(dues)) if fitted and dues else ()
+        terminal.curve(readings, findings, register.degree, register.zone, band)
+
+
+def _inherited(subject: Subject, session: Session) -> None:
+    """Tell what stands unanswered of the batches that it was made or taken from."""
+    register, taken_at = session.register, subject.opened.at
+    for one in came_from(session.record, subject.name):
+        # what was left of that later is not in this
+        every = all_found(one.batch, session.record, register, taken_at)
+        found = list(unanswered(one.batch, every, register))
+        if found:
+            verdict = overall(found).upper()
+            terminal.say(f"{one.how.capitalize()} {one.batch.title}: {verdict}, nothing done.")
+
+
+def _fitted(subject: Subject, findings: Sequence[Finding], session: Session) -> "Running | None":
+    """Forecast the cooling that a batch is in, if it is in one."""
+    if not any(one.step is Step.COOL and one.verdict is Verdict.OPEN for one in findings):
+        return None
+    from haccp.kitchen.cooling_estimate import running
+
+    return running(subject, findings, session.record, session.register, session.now)
+
+
+def _estimates(
+    findings: Sequence[Finding], fitted: "Running | None", session: Session
+) -> Iterator[str]:
+    """Tell what an open cooling is expected to do, and what a model says of one that failed."""
+    from haccp.kitchen.cooling_estimate import coolings, estimate, growth
+
+    when = partial(day_and_clock, now=session.now, zone=session.register.zone)
+    yield from filter(None, [estimate(fitted, when) if fitted else ""])
+    told = list(filter(None, map(growth, coolings(findings))))
+    if told:
+        from haccp.physics.growth import BEHIND
+
+        yield from (*told, BEHIND)
+
+
+def _facts(subject: Subject, session: Session) -> None:
+    register, now = session.register, session.now
+    when = partial(day_and_clock, now=now, zone=register.zone)
+    for name, words in about(subject, session.record, register, now, when):
+        told = terminal.safe(f"{name}: {words}.")
+        click.echo(textwrap.fill(told, terminal.width(), subsequent_indent="  "))
+
+
+def _line(entry: Entry, subject: Subject, session: Session) -> tuple[str, ...]:
+    when = day_and_clock(entry.at, session.now, session.register.zone)
+    body = entry.body
+    if isinstance(body, Measured):
+        hold = timedelta(seconds=float(body.held_s))
+        held = f" held {spell_hold(hold)}" if hold else ""
+        method = f" {body.method}" if body.method else ""
+        oven = f", oven {parse_temperature(body.chamber)}" if body.chamber else ""
+        what = f"{body.temp} °{body.degree} {Step(body.step).words}{method}{held}{oven}"
+        paper = "From paper." if body.paper else ""
+        note = " ".join(part for part in (paper, body.note, body.reason) if part)
+    elif isinstance(body, CoolingSetup):
+        what, note = body.kind, told_setup(body)
+    elif isinstance(body, CoolingPlanned):
+        what, note = body.kind, body.asked
+    elif isinstance(body, Assessed):
+        known = (("pH", body.ph), ("aw", body.water_activity))
+        what = body.kind
+        note = f"{body.result}, {', '.join(f'{name} {value}' for name, value in known if value)}"
+    else:
+        what = body.kind
+        note = " ".join(str(value) for value in asdict(body).values() if value)
+    note = " ".join(filter(None, (note, entered_later(entry).capitalize())))
+    if entry.seq in subject.corrected:
+        by = subject.corrected[entry.seq]
+        taken_back = any(e.seq == by and isinstance(e.body, Withdrawn) for e in subject.entries)
+        note = f"{'WITHDRAWN' if taken_back else 'REPLACED'} by no. {by}. {note}"
+    if entry.corrects:
+        done = "Withdraws" if isinstance(body, Withdrawn) else "Replaces"
+        note = f"{done} no. {entry.corrects}. {note}"
+    return str(entry.seq), when, entry.person, what, note
+
+
+def any_subject(session: Session, name: str) -> Subject:
+    """Find a batch, open or not, or a unit with the last two days on which it was used."""
+    record, register = session.record, session.register
+    found = find_known(name, record, list(register.units))
+    if found in register.units:
+        last = max((entry.at for entry in record.entries(units=[found])), default=session.now)
+        since, until = last - timedelta(days=2), last + timedelta(hours=1)
+        return read_units(record, register, [found], since, until)[0]
+    return read_batches(record, [found])[0]
+
+
+@click.command()
+@click.argument("name", metavar="BATCH")
+@click.option("--json", "json_", is_flag=True, help="Print JSON.")
+@click.pass_obj
+def trace(session: Session, name: str, json_: bool) -> None:
+    """Follow a batch both ways: what is in it, and where it went.
+
+    haccp trace beef-1026
+    """
+    subject = any_subject(session, name)
+    if subject.unit:
+        raise Refused(f"{subject.name} is a unit: type a batch.")
+    ways = {
+        "what is in it": came_from(session.record, subject.name),
+        "where it went": went_into(session.record, subject.name),
+    }
+    if json_:
+        terminal.as_json(
+            {
+                way: [
+                    {
+                        "depth": one.depth,
+                        "how": one.how,
+                        "batch": one.batch.name,
+                        "food": one.batch.batch.food,
+                        "fate": one.batch.fate,
+                    }
+                    for one in found
+                ]
+                for way, found in ways.items()
+            }
+        )
+        return
+    click.echo(terminal.safe(f"{subject.title}: {subject.fate}"))
+    when = partial(day_and_clock, now=session.now, zone=session.register.zone)
+    rows = [
+        (
+            way if number == 0 else "",
+            "  " * (one.depth - 1) + one.batch.name,
+            one.how,
+            when(one.batch.opened.at),
+            one.batch.fate,
+            one.batch.batch.food,
+        )
+        for way, found in ways.items()
+        for number, one in enumerate(found)
+    ]
+    if rows:
+        terminal.table(("", "batch", "how", "opened", "now", "food"), rows)
+    else:
+        click.echo("Nothing else is in it, and it went into nothing else.")
+
+
+@click.command()
+@click.argument("name", metavar="BATCH")
+@click.pass_obj
+def label(session: Session, name: str) -> None:
+    """Print a line to write or stick on a batch's container.
+
+    haccp label stew
+    """
+    register = session.register
+    subject = any_subject(session, name)
+    if subject.unit:
+        raise Refused(f"{subject.name} is a unit: type a batch.")
+    opened = subject.opened
+    began = min(past.began for past in subject.histories)
+    made = began.astimezone(register.zone)
+    mark = date_mark(session.record, register, subject.name, session.now)
+    timed = [
+        one.due
+        for one in subject.judged(register, session.now)
+        if one.step is Step.TIME_CONTROL and one.due
+    ]
+    kept = f"USE BY {short_day(mark).upper()}" if mark else ""
+    if is_frozen(subject, session.now):
+        left = left_once_thawed(subject, session.record, register, session.now).upper()
+        frozen, _ = frozen_times(subject, session.now)[-1]
+        day = short_day(frozen.astimezone(register.zone).date()).upper()
+        kept = f"FROZEN {day}" + (f", {left}" if left else "")
+    taken = "received" if subject.batch.received_as else "made"
+    words = [
+        subject.title,
+        subject.batch.amount,
+        f"{taken} {short_day(made.date())} {clock(began, register.zone)}",
+        f"DISCARD AT {clock(timed[0], register.zone)}" if timed else kept,
+        opened.person,
+    ]
+    click.echo(terminal.safe(" · ".join(word for word in words if word)))
+
+
+@click.command("list")
+@click.argument(
+    "what",
+    type=click.Choice(["people", "thermometers", "units", "foods", "batches", "entries"]),
+)
+@click.option("--json", "json_", is_flag=True, help="Print JSON.")
+@click.pass_obj
+def list_(session: Session, what: str, json_: bool) -> None:
+    """List people, thermometers, units, foods, batches, or every entry of the record."""
+    rows = _LISTS[what](session)
+    if json_:
+        terminal.as_json(rows)
+    elif rows:
+        header = list(rows[0])
+        shown = [_in_kitchen_time(row, session) for row in rows]
+        terminal.table(header, [[_cell(row[column]) for column in header] for row in shown])
+    else:
+        click.echo(f"There are no {what} yet.")
+
+
+def _in_kitchen_time(row: dict[str, Any], session: Session) -> dict[str, Any]:
+    moments = {name: from_stored(row[name]) for name in ("at", "entered_at") if name in row}
+    zone = session.register.zone
+    return row | {name: day_and_clock(at, session.now, zone) for name, at in moments.items()}
+
+
+def _cell(value: Any) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, dict):
+        return ", ".join(f"{key}: {_cell(one)}" for key, one in value.items() if one)
+    return ", ".join(value) if isinstance(value, list | tuple) else str(value or "")
+
+
+def _batches(session: Session) -> list[dict[str, Any]]:
+    record, register = session.record, session.register
+    codes = every_code(record)
+    return [
+        {
+            "code": batch.name,
+            "opened": day_and_clock(batch.opened.at, session.now, register.zone),
+            "verdict": overall(all_found(batch, record, register, session.now)),
+            "left": "no" if batch.ended else "yes",
+            "made from": batch.batch.made_from,
+            "food": batch.batch.food,
+        }
+        for batch in read_batches(record, codes)
+    ]
+
+
+def _foods(session: Session) -> list[dict[str, Any]]:
+    foods = [asdict(one) for one in session.register.foods.values()]
+    steps = [one.pop("steps") for one in foods]
+    # what is longest stands last, where it is wrapped
+    return [{**one, "steps": told} for one, told in zip(foods, steps, strict=True)]
+
+
+_LISTS: dict[str, Callable[[Session], list[dict[str, Any]]]] = {
+    "people": lambda session: [asdict(one) for one in session.register.people.values()],
+    "thermometers": lambda session: [asdict(one) for one in session.register.thermometers.values()],
+    "units": lambda session: [asdict(one) for one in session.register.units.values()],
+    "foods": _foods,
+    "batches": _batches,
+    "entries": lambda session: [plain_entry(one) for one in session.record.entries()],
+}

@@ -1,0 +1,113 @@
+"""Thermometers: `ice`, `boil`, `trust`."""
+
+from datetime import datetime
+
+import click
+
+from haccp.cli.session import Session, by_option, printable
+from haccp.cli.terminal import say
+from haccp.errors import Refused
+from haccp.kitchen.naming import find
+from haccp.record.entries import DoubtSettled, Draft, ThermometerCheck
+from haccp.rules.thermometer import ICE_POINT, boiling_point, parse_barometer, passes, pressure_at
+from haccp.temperature import Level, parse_temperature
+from haccp.time import parse_when
+
+
+@click.command(context_settings={"ignore_unknown_options": True})
+@click.argument("label", metavar="THERMOMETER")
+@click.argument("temp")
+@click.argument("when", nargs=-1)
+@by_option
+@click.pass_obj
+def ice(session: Session, label: str, temp: str, when: tuple[str, ...], by: str | None) -> None:
+    """Record what a thermometer shows in melting ice.
+
+    haccp ice T1 33F
+    """
+    _check(session, label, temp, _moment(session, when), by, ICE_POINT, "ice")
+
+
+@click.command(context_settings={"ignore_unknown_options": True})
+@click.argument("label", metavar="THERMOMETER")
+@click.argument("temp")
+@click.argument("when", nargs=-1)
+@click.option(
+    "--barometer",
+    metavar="PRESSURE",
+    help="The air pressure here, such as 836hPa or 24.7inHg; default: by the kitchen's altitude.",
+)
+@by_option
+@click.pass_obj
+def boil(
+    session: Session,
+    label: str,
+    temp: str,
+    when: tuple[str, ...],
+    barometer: str | None,
+    by: str | None,
+) -> None:
+    """Record what a thermometer shows in boiling water.
+
+    haccp boil T1 202F
+    """
+    at = _moment(session, when)
+    altitude = session.register.kitchen_at(at).altitude_m
+    pressure = parse_barometer(barometer, altitude) if barometer else pressure_at(altitude)
+    source = f"barometer {barometer}" if barometer else f"altitude {altitude} m"
+    _check(session, label, temp, at, by, boiling_point(pressure), source)
+
+
+@click.command()
+@click.argument("label", metavar="THERMOMETER")
+@click.argument("reason")
+@by_option
+@click.pass_obj
+def trust(session: Session, label: str, reason: str, by: str | None) -> None:
+    """Let a thermometer's readings count although a check of it failed (a manager).
+
+    haccp trust T2 "read beside T1 at 14:06: 0.3 °F apart"
+    """
+    found = find(label, list(session.register.thermometers), "thermometer")
+    if all(check.passed for _, check in session.register.checks_of(found)):
+        raise Refused(f"No check of {found} failed: there is nothing to decide.")
+    why = printable(reason, "The reason")
+    manager = session.manager(by)
+    body = DoubtSettled(thermometer=found, reason=why)
+    session.append(Draft(body=body, at=session.now, person=manager.initials), as_seen=True)
+    say(f"Readings of {found} count again; the failed check and the reason are printed.")
+
+
+def _moment(session: Session, when: tuple[str, ...]) -> datetime:
+    return parse_when(" ".join(when), session.now, session.register.zone)
+
+
+def _check(
+    session: Session,
+    label: str,
+    temp: str,
+    at: datetime,
+    by: str | None,
+    expected: Level,
+    source: str,
+) -> None:
+    person, register = session.by(by), session.register
+    found = find(label, list(register.thermometers), "thermometer")
+    shown = parse_temperature(temp, register.degree)
+    accuracy = register.limits_at(at).get("thermometer-accuracy")
+    body = ThermometerCheck(
+        thermometer=found,
+        temp=str(shown.value),
+        degree=shown.degree,
+        passed=passes(shown, expected, accuracy),
+        expected="" if source == "ice" else str(expected.number(shown.degree)),
+        by=source,
+    )
+    session.append(Draft(body=body, at=at, person=person.initials))
+    where = "ice" if source == "ice" else f"boiling water of {body.expected} °{shown.degree}"
+    known = "" if source == "ice" else f", by {source}"
+    if body.passed:
+        say(f"{found} passed: {shown} in {where}{known} ({accuracy.citation}).")
+        return
+    say(f"{found} FAILED: {shown} in {where}{known} ({accuracy.citation}). Use another one.")
+    say("Every reading it took since its last good check is not shown: see haccp status")

@@ -1,0 +1,117 @@
+"""A batch's last day, through freezing and any depth of what it was made from."""
+
+from collections.abc import Mapping
+from datetime import date, datetime, timedelta
+
+from haccp.kitchen.lineage import lineage, parts_of
+from haccp.kitchen.register import Register
+from haccp.kitchen.subjects import Subject
+from haccp.record.entries import Frozen, Thawed, told_at
+from haccp.record.store import Record
+from haccp.rules.datemark import last_day
+from haccp.rules.evidence import Finding, Reason, Step, Verdict
+from haccp.time import day_starts
+
+
+def date_mark(record: Record, register: Register, code: str, now: datetime) -> date | None:
+    """Give a batch's last day as of now, kept through any depth of what it was made from.
+
+    None for food that was delivered raw and has no date of its maker's: the mark is for TCS food
+    that is ready to eat. Source: Food Code 2022 3-501.17, 3-501.18.
+    """
+    batches = lineage(record, code)
+    if batches[code].is_outside_the_limits:
+        return None
+    return _date_mark(code, batches, register, now)
+
+
+def _date_mark(
+    code: str, batches: Mapping[str, Subject], register: Register, now: datetime
+) -> date | None:
+    batch = batches[code]
+    opened, body = batch.opened.at, batch.batch
+
+    def local(moment: datetime) -> date:
+        return moment.astimezone(register.zone).date()
+
+    parts = [
+        mark
+        for part in parts_of(batch, batches)
+        if (mark := _date_mark(part, batches, register, opened))
+    ]
+    maker = [date.fromisoformat(body.use_by)] if body.use_by else []
+    if body.received_as and not parts:
+        return min(maker, default=None)
+    limit = register.limits_at(opened).get("date-mark")
+    made = None if body.portion_of and parts else local(opened)
+    frozen = [(local(a), local(b) if b else None) for a, b in frozen_times(batch, now)]
+    return min([last_day(made, parts, limit, frozen=frozen, today=local(now)), *maker])
+
+
+def frozen_times(batch: Subject, now: datetime) -> list[tuple[datetime, datetime | None]]:
+    """Give when a batch was frozen and thawed up to now; None for one that is still frozen.
+
+    A freezing that was entered long after its moment counts from its entry, as an end does.
+    """
+    told = {
+        entry: told_at(entry) if isinstance(entry.body, Frozen) else entry.at
+        for entry in batch.in_force
+        if isinstance(entry.body, Frozen | Thawed)
+    }
+    times: list[tuple[datetime, datetime | None]] = []
+    for entry, at in sorted(told.items(), key=lambda pair: pair[1]):
+        still = bool(times) and times[-1][1] is None
+        if at > now:
+            break
+        if isinstance(entry.body, Frozen) and not still:
+            times.append((at, None))
+        elif isinstance(entry.body, Thawed) and still:
+            times[-1] = (times[-1][0], at)
+    return times
+
+
+def is_frozen(batch: Subject, now: datetime) -> bool:
+    times = frozen_times(batch, now)
+    return bool(times) and times[-1][1] is None
+
+
+def all_found(
+    subject: Subject, record: Record, register: Register, as_of: datetime
+) -> tuple[Finding, ...]:
+    """Judge a batch or unit by its readings, and a batch by its days too."""
+    found = subject.judged(register, as_of)
+    dated = None if subject.unit else past_its_day(record, register, subject, as_of)
+    return (*found, dated) if dated else found
+
+
+def past_its_day(
+    record: Record, register: Register, batch: Subject, as_of: datetime
+) -> Finding | None:
+    """Find that a batch is on its last day, or that something is left of it after that.
+
+    Its days end as it is frozen or comes under time as a control; what was past them by then
+    stays so. Source: Food Code 2022 3-501.18.
+    """
+    mark = date_mark(record, register, batch.name, as_of)
+    if mark is None:
+        return None
+    frozen = [froze for froze, thawed in frozen_times(batch, as_of) if thawed is None]
+    timed = batch.timed_since if batch.timed_since and batch.timed_since <= as_of else None
+    stopped = [*frozen, *(moment for moment in (timed, batch.ended) if moment)]
+    due = day_starts(mark + timedelta(days=1), register.zone)
+    if min(stopped, default=as_of) > due:
+        verdict, reason = Verdict.NOT_MET, Reason.PAST_ITS_DAY
+    elif not stopped and as_of >= day_starts(mark, register.zone):
+        verdict, reason = Verdict.OPEN, Reason.LAST_DAY
+    else:
+        return None
+    return Finding(
+        step=Step.COLD_HOLD,
+        limit=register.limits_at(batch.opened.at).get("date-mark"),
+        verdict=verdict,
+        reason=reason,
+        readings=(),
+        due=due,
+        longest=min([as_of, *stopped]) - due if verdict.is_deviation else None,
+        since=due if verdict.is_deviation else None,
+    )

@@ -1,0 +1,34 @@
+"""What an entry says, as evidence for the rules."""
+
+from datetime import timedelta
+from decimal import Decimal, InvalidOperation
+
+from haccp.errors import Refused
+from haccp.kitchen.register import Register
+from haccp.record.entries import Entry, Measured
+from haccp.rules.evidence import Reading, Step
+from haccp.temperature import Degree, Temperature, parse_temperature
+
+
+def reading_of(entry: Entry, register: Register) -> Reading:
+    """Turn an entry into evidence, with the doubt that its thermometer's checks throw on it."""
+    body = entry.body
+    assert isinstance(body, Measured)  # the caller picks readings
+    try:
+        return Reading(
+            at=entry.at,
+            temperature=Temperature(Decimal(body.temp), Degree(body.degree)),
+            step=Step(body.step),
+            held=timedelta(microseconds=int(Decimal(body.held_s) * 1_000_000)),
+            doubted_since=register.doubted_since(body.thermometer, entry.at),
+            ref=str(entry.seq),
+            method=body.method,
+            chamber=parse_temperature(body.chamber) if body.chamber else None,
+            accuracy=register.accuracy_at(body.thermometer, entry.at),
+        )
+    except (ValueError, InvalidOperation):
+        raise Refused(f"Entry no. {entry.seq} was altered: ask haccp record verify.") from None
+
+
+def is_step(entry: Entry, step: Step) -> bool:
+    return isinstance(entry.body, Measured) and entry.body.step == step

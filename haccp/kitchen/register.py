@@ -1,0 +1,240 @@
+"""The kitchen as the record knows it: settings, people, thermometers, units, foods, signed days."""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from contextlib import suppress
+from dataclasses import dataclass
+from datetime import date, datetime
+from fractions import Fraction
+from functools import cache
+from operator import attrgetter
+from typing import TypeVar
+from zoneinfo import ZoneInfo
+
+from haccp import limits
+from haccp.errors import Refused
+from haccp.limits import LimitSet
+from haccp.limits.limit import guarded
+from haccp.record.entries import (
+    Body,
+    DaySigned,
+    DoubtSettled,
+    Entry,
+    HoldingUnit,
+    KitchenSettings,
+    Person,
+    PlannedFood,
+    Thermometer,
+    ThermometerCheck,
+    told_at,
+)
+from haccp.record.store import Record
+from haccp.rules.evidence import ACCURACY
+from haccp.temperature import Degree, parse_temperature
+from haccp.time import zone_named
+
+_Kind = TypeVar("_Kind", Person, Thermometer, HoldingUnit, PlannedFood)
+
+_KINDS = (
+    KitchenSettings.kind,
+    Person.kind,
+    Thermometer.kind,
+    ThermometerCheck.kind,
+    DoubtSettled.kind,
+    HoldingUnit.kind,
+    PlannedFood.kind,
+    DaySigned.kind,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Register:
+    """Everything that stands beside the readings, folded from the entries that are in force."""
+
+    settings: tuple[Entry, ...]
+    people: Mapping[str, Person]
+    thermometers: Mapping[str, Thermometer]
+    units: Mapping[str, HoldingUnit]
+    foods: Mapping[str, PlannedFood]
+    checks: tuple[Entry, ...]
+    decisions: tuple[Entry, ...]
+    unit_settings: Mapping[str, Sequence[tuple[datetime, HoldingUnit]]]
+    thermometer_settings: Mapping[str, Sequence[tuple[datetime, Thermometer]]]
+    signatures: tuple[Entry, ...]
+
+    @property
+    def kitchen(self) -> KitchenSettings:
+        return self.kitchen_at(self.settings[-1].at)
+
+    @property
+    def zone(self) -> ZoneInfo:
+        return zone_named(self.kitchen.zone)
+
+    @property
+    def degree(self) -> Degree:
+        return Degree(self.kitchen.degree)
+
+    def kitchen_at(self, moment: datetime) -> KitchenSettings:
+        """Give the settings in force at a moment; a change never reaches back to earlier days."""
+        past = [entry for entry in self.settings if entry.at <= moment] or [self.settings[0]]
+        body = past[-1].body
+        assert isinstance(body, KitchenSettings)  # settings hold nothing else
+        return body
+
+    def limits_at(self, moment: datetime) -> LimitSet:
+        """Give the limits that what began at a moment is judged by.
+
+        Raises Refused where no revision of this version is what was in force: a limit that changed
+        under its name must not judge earlier food anew.
+        """
+        kitchen = self.kitchen_at(moment)
+        return limits_of(kitchen.limit_set, kitchen.overrides, kitchen.guard, kitchen.limits_digest)
+
+    def unit_at(self, name: str, moment: datetime) -> HoldingUnit:
+        """Give a unit as it stood at a moment; a change never reaches back to earlier checks."""
+        return _in_force(self.unit_settings[name], moment)
+
+    def accuracy_at(self, thermometer: str, moment: datetime) -> Fraction:
+        """Give by how much a thermometer may be off, as was stated for it at a moment [°F]."""
+        if thermometer not in self.thermometer_settings:
+            return ACCURACY
+        stated = _in_force(self.thermometer_settings[thermometer], moment).accuracy
+        return parse_temperature(stated).difference
+
+    def retired_at(self, name: str) -> datetime | None:
+        """Say since when a unit is no longer used; None for one that is, or that nobody added."""
+        unit = self.units.get(name)
+        return None if unit is None or unit.active else self.unit_settings[name][-1][0]
+
+    def signed(self, day: date) -> Entry | None:
+        """Find the last signature under a day."""
+        mine = [
+            e
+            for e in self.signatures
+            if isinstance(e.body, DaySigned) and e.body.day == day.isoformat()
+        ]
+        return mine[-1] if mine else None
+
+    def person(self, initials: str) -> Person:
+        """Find who records; raises Refused for somebody unknown or gone."""
+        person = self.people.get(initials.upper())
+        if person is None:
+            known = ", ".join(sorted(self.people))
+            raise Refused(f"Nobody here has the initials {initials!r}: type one of {known}.")
+        if not person.active:
+            raise Refused(f"{person.name} ({person.initials}) has left and cannot record.")
+        return person
+
+    def checks_of(self, thermometer: str) -> list[tuple[datetime, ThermometerCheck]]:
+        """Give a thermometer's checks by time."""
+        checks = [(entry.at, check) for entry, check in self._checks_of(thermometer)]
+        return sorted(checks, key=lambda check: check[0])
+
+    def _checks_of(self, thermometer: str) -> list[tuple[Entry, ThermometerCheck]]:
+        return [
+            (entry, entry.body)
+            for entry in self.checks
+            if isinstance(entry.body, ThermometerCheck) and entry.body.thermometer == thermometer
+        ]
+
+    def _is_settled(self, failed: Entry, thermometer: str) -> bool:
+        """Whether a manager decided about a failed check, having seen it."""
+        return any(
+            isinstance(entry.body, DoubtSettled)
+            and entry.body.thermometer == thermometer
+            and entry.at >= failed.at
+            and entry.seq > failed.seq
+            for entry in self.decisions
+        )
+
+    def doubted_since(self, thermometer: str, at: datetime) -> datetime | None:
+        """Say which failed check puts a reading in doubt: one between the good checks around it.
+
+        A manager's decision settles the doubt that the checks failed before it had thrown.
+        Source: DEVELOPERS.md, verdict rules; tolerance 4-203.11.
+        """
+        checks = self._checks_of(thermometer)
+        good = [entry for entry, check in checks if check.passed]
+
+        def is_cleared(failed: Entry) -> bool:
+            if failed.at > at:
+                # one entered after the failure, about a moment before it, was too good to be true
+                return any(at < one.at < failed.at and one.seq < failed.seq for one in good)
+            after = ((told_at(one), one.seq) for one in good if told_at(one) <= at)
+            return any(one > (failed.at, failed.seq) for one in after)
+
+        failed = [
+            entry.at
+            for entry, check in checks
+            if not check.passed
+            and not self._is_settled(entry, thermometer)
+            and not is_cleared(entry)
+        ]
+        return min(failed, default=None)
+
+
+@cache
+def limits_of(limit_set: str, overrides: str, guard: str, digest: str | None = None) -> LimitSet:
+    """Load a limit set with a kitchen's overrides and guard band laid over it.
+
+    It is the set's newest revision, or with a digest the one that has it. Raises Refused where
+    none has.
+    """
+    if digest is None:
+        return _laid_over(limits.shipped(limit_set), overrides, guard)
+    for revision in limits.revisions().get(limit_set, ()):
+        with suppress(Refused):  # local limits need not fit every revision
+            loaded = _laid_over(limits.shipped(f"{limit_set}.{revision}"), overrides, guard)
+            if loaded.digest == digest:
+                return loaded
+    raise Refused(
+        f"The limits {limit_set!r} of this haccp are not those that the record was "
+        f"judged by: open it with the version that made it."
+    )
+
+
+def _laid_over(loaded: LimitSet, overrides: str, guard: str) -> LimitSet:
+    if overrides:
+        loaded = limits.load_overrides(loaded, overrides, "the kitchen's limits")
+    return guarded(loaded, parse_temperature(guard)) if guard else loaded
+
+
+def read_register(record: Record) -> Register:
+    """Fold the register from the record. Raises Refused if there is no kitchen in it yet."""
+    corrected = record.corrected()
+    entries = [entry for entry in record.entries(kinds=_KINDS) if entry.seq not in corrected]
+    bodies = [entry.body for entry in entries]
+    settings = tuple(entry for entry in entries if isinstance(entry.body, KitchenSettings))
+    if not settings:
+        raise Refused(f"{record.path} holds no kitchen yet: make one with haccp setup.")
+    return Register(
+        settings=settings,
+        people={body.initials: body for body in _all(bodies, Person)},
+        thermometers={body.label: body for body in _all(bodies, Thermometer)},
+        units={body.name: body for body in _all(bodies, HoldingUnit)},
+        foods={body.name: body for body in _all(bodies, PlannedFood)},
+        checks=tuple(entry for entry in entries if isinstance(entry.body, ThermometerCheck)),
+        decisions=tuple(entry for entry in entries if isinstance(entry.body, DoubtSettled)),
+        unit_settings=_settings(entries, HoldingUnit, attrgetter("name")),
+        thermometer_settings=_settings(entries, Thermometer, attrgetter("label")),
+        signatures=tuple(entry for entry in entries if isinstance(entry.body, DaySigned)),
+    )
+
+
+def _settings(
+    entries: Iterable[Entry], kind: type[_Kind], name: Callable[[_Kind], str]
+) -> dict[str, list[tuple[datetime, _Kind]]]:
+    """Give what was set of each of a kind, and when, in the order of its entry."""
+    found: dict[str, list[tuple[datetime, _Kind]]] = {}
+    for entry in entries:
+        if isinstance(entry.body, kind):
+            found.setdefault(name(entry.body), []).append((entry.at, entry.body))
+    return found
+
+
+def _in_force(settings: Sequence[tuple[datetime, _Kind]], moment: datetime) -> _Kind:
+    past = [body for at, body in settings if at <= moment]
+    return past[-1] if past else settings[0][1]
+
+
+def _all(bodies: Iterable[Body], kind: type[_Kind]) -> Iterable[_Kind]:
+    return (body for body in bodies if isinstance(body, kind))

@@ -1,0 +1,286 @@
+"""What a manager looks at: deviations and whether they were answered, and what is still open."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from decimal import Decimal
+
+from haccp.kitchen.datemarks import all_found
+from haccp.kitchen.naming import codes_between, open_codes
+from haccp.kitchen.reading import read_batches, read_units
+from haccp.kitchen.readings_as_evidence import reading_of
+from haccp.kitchen.register import Register
+from haccp.kitchen.subjects import Subject
+from haccp.record.entries import Entry, Measured
+from haccp.record.store import Record
+from haccp.rules.evidence import Finding, Reason, Step, Verdict
+from haccp.rules.remedies import SAVED_WITHIN, Option, options
+from haccp.rules.unusual import Noted, Unusual, look
+from haccp.temperature import Degree, Temperature
+from haccp.time import day_starts
+
+# A batch or a unit's checks may have begun this long before the days looked at and still decide
+# what is found in them; four days cover a roast, its stew and a weekend.
+_BEFORE = timedelta(days=4)
+
+
+@dataclass(frozen=True, slots=True)
+class Looked:
+    """One thing that was found about a batch or unit, with all that was done about it since."""
+
+    subject: Subject
+    finding: Finding
+    answers: tuple[Entry, ...]
+
+    @property
+    def is_undecided(self) -> bool:
+        handed_on = self.subject.hands_on(self.finding)
+        return self.finding.verdict.is_deviation and not self.answers and not handed_on
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Review:
+    """What stands in the record about a run of days, judged as of a moment."""
+
+    begins: datetime
+    batches: tuple[Subject, ...]
+    units: tuple[Subject, ...]
+    found: tuple[Looked, ...]
+
+    @property
+    def deviations(self) -> list[Looked]:
+        """The deviations in the order in which they could be known."""
+        found = [one for one in self.found if one.finding.verdict.is_deviation]
+        return sorted(found, key=lambda one: one.finding.since or self.begins)
+
+    @property
+    def undecided(self) -> list[Looked]:
+        return [one for one in self.found if one.is_undecided]
+
+    @property
+    def open(self) -> list[Looked]:
+        return [one for one in self.found if one.finding.verdict is Verdict.OPEN]
+
+    def of(self, subject: Subject) -> list[Looked]:
+        return [one for one in self.found if one.subject is subject]
+
+
+def review(record: Record, register: Register, first: date, last: date, as_of: datetime) -> Review:
+    """Review kitchen days `first` to `last`, both included, as of a moment.
+
+    A batch belongs to the days in which anything was entered about it or a deviation of it came
+    to be, and is judged whole. A deviation is counted on the day on which it could first be known,
+    one of a holding on every day that it touches.
+    """
+    begins = day_starts(first, register.zone)
+    ends = day_starts(last + timedelta(days=1), register.zone)
+    during = {e.batch for e in record.entries(since=begins, until=ends) if e.batch}
+    alive = codes_between(record, begins, ends)
+    batches = read_batches(record, [*alive, *sorted(during - set(alive))])
+    # what was done about a unit may have been entered long after the days looked at
+    until = max(ends, as_of) + timedelta(hours=1)
+    units = read_units(record, register, list(register.units), begins - _BEFORE, until)
+    found = [
+        one
+        for subject in (*batches, *units)
+        for one in _looked(subject, record, register, as_of)
+        if _belongs(one, begins, ends)
+    ]
+    named = {one.subject.name for one in found if one.finding.verdict.is_deviation}
+    return Review(
+        begins=begins,
+        batches=tuple(batch for batch in batches if batch.name in {*during, *named}),
+        units=tuple(units),
+        found=tuple(found),
+    )
+
+
+def lasted(finding: Finding) -> datetime:
+    """Say until when a deviation lasted as far as it was seen; a cooling's is of its moment."""
+    assert finding.since is not None  # only deviations are asked about
+    if finding.reason is Reason.PAST_ITS_DAY:
+        return finding.since + (finding.longest or timedelta(0))
+    if finding.gap:
+        return finding.gap[1]
+    if finding.step in (Step.HOT_HOLD, Step.COLD_HOLD) and finding.readings:
+        return max(finding.since, finding.readings[-1].at)
+    return finding.since
+
+
+def unusual(record: Record, register: Register, first: date, last: date) -> tuple[Unusual, ...]:
+    """List what is worth a look in the readings of kitchen days `first` to `last`, week by week."""
+    zone, corrected = register.zone, record.corrected()
+    found: tuple[Unusual, ...] = ()
+    for begins in range(0, (last - first).days + 1, 7):
+        monday = first + timedelta(days=begins)
+        ends = min(monday + timedelta(days=7), last + timedelta(days=1))
+        entries = record.entries(
+            kinds=(Measured.kind,), since=day_starts(monday, zone), until=day_starts(ends, zone)
+        )
+        noted = [
+            Noted(
+                ref=str(entry.seq),
+                subject=entry.unit or entry.batch or "",
+                person=entry.person,
+                taken_at=entry.at.astimezone(zone),
+                entered_at=entry.entered_at.astimezone(zone),
+                temperature=Temperature(Decimal(entry.body.temp), Degree(entry.body.degree)),
+            )
+            for entry in entries
+            if isinstance(entry.body, Measured) and entry.seq not in corrected
+        ]
+        found += look(noted, _levels(register, monday))
+    return found
+
+
+def _levels(register: Register, day: date) -> set[Temperature]:
+    """Give the numbers at which a cook has a reason to log: every limit's, in both degrees."""
+    limits = register.limits_at(day_starts(day, register.zone)).limits
+    levels = [limit.start for limit in limits if limit.start]
+    levels += [row.level for limit in limits for row in limit.rows]
+    return {Temperature(level.number(degree), degree) for level in levels for degree in Degree}
+
+
+def _belongs(one: Looked, begins: datetime, ends: datetime) -> bool:
+    finding = one.finding
+    if finding.verdict.is_deviation:
+        return finding.since is not None and finding.since < ends and lasted(finding) >= begins
+    if finding.reason is Reason.LAST_DAY:
+        return finding.due is not None and begins < finding.due <= ends
+    return any(begins <= reading.at < ends for reading in finding.readings)
+
+
+@dataclass(frozen=True, slots=True)
+class Matter:
+    """Something to do; without a finding it is a next check.
+
+    `name` is what it is about as a person types it, `title` as a person reads it. `due` is the
+    safe deadline, the moment of a deviation that nobody has answered, or None where the limit sets
+    no time.
+    """
+
+    due: datetime | None
+    name: str
+    title: str
+    finding: Finding | None = None
+    subject: Subject | None = None
+
+
+def matters(record: Record, register: Register, now: datetime) -> list[Matter]:
+    """List what is open or unanswered, the least time left first; last what is long over.
+
+    A deviation of the last week, or of any batch of which something is left, counts until a
+    corrective action, or the manager's signature under its day, answers it.
+    """
+    today = now.astimezone(register.zone).date()
+    reviewed = review(record, register, today - timedelta(days=6), today, now)
+    there = read_batches(record, open_codes(record))
+    seen = {subject.name for subject in there}
+    found = [
+        *(one for one in reviewed.found if one.subject.name not in seen),
+        *(one for batch in there for one in _looked(batch, record, register, now)),
+    ]
+    open_now = [
+        *_unsettled(found, register),
+        *_next_checks(reviewed, register, now),
+        *_thermometers_due(register),
+    ]
+    lost = now - SAVED_WITHIN
+    return sorted(
+        open_now,
+        key=lambda one: (
+            one.due is not None and one.due < lost,
+            one.due is None,
+            one.due or now,
+            one.name,
+        ),
+    )
+
+
+def _looked(subject: Subject, record: Record, register: Register, as_of: datetime) -> list[Looked]:
+    return _answered(subject, all_found(subject, record, register, as_of))
+
+
+def _answered(subject: Subject, findings: Sequence[Finding]) -> list[Looked]:
+    known = [finding.since for finding in findings if finding.since]
+    return [Looked(subject, finding, subject.answers_to(finding, known)) for finding in findings]
+
+
+def unanswered(
+    subject: Subject, findings: Sequence[Finding], register: Register
+) -> Iterator[Finding]:
+    """Pick the deviations that neither an action nor a signature under their day has answered."""
+    for one in _answered(subject, findings):
+        if one.is_undecided and not _signed(one, register):
+            yield one.finding
+
+
+def _unsettled(found: Iterable[Looked], register: Register) -> Iterator[Matter]:
+    for one in found:
+        finding = one.finding
+        if finding.verdict is Verdict.OPEN:
+            yield Matter(finding.due, one.subject.name, one.subject.title, finding, one.subject)
+        elif one.is_undecided and not _signed(one, register):
+            yield Matter(finding.since, one.subject.name, one.subject.title, finding)
+
+
+def _signed(one: Looked, register: Register) -> bool:
+    """Whether a manager signed the day of a deviation after the record showed it.
+
+    That settles the day. Food of which something is left is settled by what is done about it.
+    """
+    since = one.finding.since
+    is_there = one.subject.unit is None and one.subject.end is None
+    if since is None or is_there:
+        return False
+    signature = register.signed(since.astimezone(register.zone).date())
+    if signature is None or signature.entered_at < since:
+        return False
+    return signature.seq > one.subject.shown_by(one.finding)
+
+
+def _next_checks(reviewed: Review, register: Register, now: datetime) -> Iterator[Matter]:
+    """Say when what is held is to be checked next, unless that check is a missed one already."""
+    for subject in (*reviewed.batches, *reviewed.units):
+        missed = [
+            one.finding.gap[0]
+            for one in reviewed.undecided
+            if one.subject is subject and one.finding.gap
+        ]
+        heating = any(
+            one.finding.step in (Step.COOK, Step.REHEAT) and one.finding.verdict is Verdict.OPEN
+            for one in reviewed.of(subject)
+        )
+        last = None if heating else subject.last_check(register, now)
+        if last is not None and last not in missed:
+            yield Matter(last + subject.check_every(register), subject.name, subject.title)
+
+
+def _thermometers_due(register: Register) -> Iterator[Matter]:
+    """Say when each thermometer in use is to be checked next, by the kitchen's interval."""
+    every = timedelta(days=register.kitchen.thermometer_days)
+    for one in register.thermometers.values():
+        if every and one.active:
+            checks = register.checks_of(one.label)
+            last = checks[-1][0] if checks else register.settings[0].at - every
+            yield Matter(last + every, one.label, f"thermometer {one.label}")
+
+
+def remedies(
+    subject: Subject, record: Record, register: Register, now: datetime
+) -> list[tuple[Finding, tuple[Option, ...]]]:
+    """Propose what is usual for each deviation that nobody has answered, and what is still open."""
+    taken = [reading for entry in subject.readings if (reading := reading_of(entry, register))]
+    return [
+        (
+            one.finding,
+            options(
+                one.finding,
+                last=taken[-1] if taken else None,
+                now=now,
+                late_reheat=register.kitchen_at(now).late_reheat,
+            ),
+        )
+        for one in _looked(subject, record, register, now)
+        if one.is_undecided or one.finding.verdict is Verdict.OPEN
+    ]

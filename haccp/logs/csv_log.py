@@ -1,0 +1,223 @@
+"""Reads a CSV file of readings: every row becomes a reading or is named with what is wrong."""
+
+import csv
+import io
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from decimal import Decimal
+
+from haccp.errors import Refused
+from haccp.rules.evidence import METHODS, Reading, Step
+from haccp.temperature import (
+    Degree,
+    Temperature,
+    is_of_an_oven,
+    is_plausible,
+    parse_temperature,
+)
+from haccp.time import MAX_YEAR, MIN_YEAR
+
+REQUIRED = ("batch", "step", "taken_at", "temp", "unit")
+OPTIONAL = (
+    "held_s", "food", "note", "holding_unit", "by", "thermometer", "method", "chamber",
+)  # fmt: skip
+
+# Where minutes are counted from; only differences between readings are ever judged or shown.
+ZERO = datetime(2000, 1, 1, tzinfo=UTC)
+
+_MINUTES = re.compile(r"[+-]?[0-9]{1,8}(?:\.[0-9]{1,6})?")
+_SECONDS = re.compile(r"[0-9]{1,6}(?:\.[0-9]{1,3})?")
+_LONGEST_CELL = 2_000
+
+
+@dataclass(frozen=True, slots=True)
+class LogLine:
+    """One accepted row; `cells` has every column of the header, stripped of white space.
+
+    `batch` is the holding unit where the row names no batch.
+    """
+
+    line: int
+    batch: str
+    reading: Reading
+    food: str
+    cells: dict[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class RejectedLine:
+    """One row that cannot be judged; `batch` is None where not even that can be read."""
+
+    line: int
+    why: str
+    batch: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class LogFile:
+    rows: tuple[LogLine, ...]
+    rejected: tuple[RejectedLine, ...]
+    in_minutes: bool
+
+
+def read_log(content: bytes) -> LogFile:
+    """Read readings from CSV: rows = accepted + rejected, nothing is dropped.
+
+    Raises Refused where the file as a whole is not such a file: another encoding, no header, a
+    column missing or unknown.
+    """
+    reader = csv.reader(io.StringIO(_text(content), newline=""), strict=True)
+    header = _header(reader)
+    rows: list[LogLine] = []
+    rejected: list[RejectedLine] = []
+    in_minutes: bool | None = None
+    for line, cells in _numbered(reader):
+        if isinstance(cells, str):
+            rejected.append(RejectedLine(line, cells, None))
+            continue
+        if not any(cell.strip() for cell in cells):
+            continue
+        named = dict(zip(header, (cell.strip() for cell in cells), strict=False))
+        batch = named.get("batch") or named.get("holding_unit") or None
+        try:
+            if len(cells) != len(header):
+                batch = None  # the cells have shifted: what stands there need not be the batch
+                raise Refused(f"it has {len(cells)} cells where the header has {len(header)}")
+            row, minutes = _row(line, named)
+            if in_minutes is None:
+                in_minutes = minutes
+            elif minutes is not in_minutes:
+                raise Refused("taken_at mixes minutes and dates in one file")
+        except Refused as error:
+            rejected.append(RejectedLine(line, str(error), batch))
+        else:
+            rows.append(row)
+    return LogFile(tuple(rows), tuple(rejected), in_minutes is True)
+
+
+def parse_moment(text: str) -> tuple[datetime, bool]:
+    """Read ISO 8601 with offset, or minutes from an arbitrary zero; say which it was.
+
+    Raises Refused for anything else.
+    """
+    if _MINUTES.fullmatch(text):
+        return ZERO + timedelta(microseconds=int(Decimal(text) * 60_000_000)), True
+    try:
+        moment = datetime.fromisoformat(text)
+        if moment.tzinfo is None:
+            raise Refused(f"{text!r} has no offset from UTC: write 2026-10-31T14:05-06:00")
+        if not MIN_YEAR <= moment.year <= MAX_YEAR:
+            raise Refused(f"{text!r} is no moment of a kitchen's log")
+    except (ValueError, OverflowError):
+        raise Refused(
+            f"{text!r} is no moment: write minutes (90) or ISO 8601 with offset "
+            f"(2026-10-31T14:05-06:00)"
+        ) from None
+    # in the file's own offset, in which people will look for it
+    return moment, False
+
+
+def _text(content: bytes) -> str:
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content[: error.start].count(b"\n") + 1
+        raise Refused(
+            f"The file is not UTF-8 (line {line}): save it as CSV in UTF-8 and try again."
+        ) from None
+
+
+def _header(reader: Iterator[list[str]]) -> list[str]:
+    try:
+        header = [cell.strip().lower() for cell in next(reader)]
+    except (StopIteration, csv.Error):
+        header = []
+    required, optional = ",".join(REQUIRED), ",".join(OPTIONAL)
+    wanted = f"the first line names the columns: {required} and, optional, {optional}"
+    missing = [column for column in REQUIRED if column not in header]
+    if missing:
+        raise Refused(f"The file has no column {missing[0]!r}: {wanted}.")
+    known = {*REQUIRED, *OPTIONAL}
+    strange = [column for column in header if column not in known]
+    if strange:
+        raise Refused(f"The file has a column {strange[0]!r} that is not known here: {wanted}.")
+    if len(set(header)) < len(header):
+        raise Refused(f"The file has a column twice: {wanted}.")
+    return header
+
+
+def _numbered(reader: Iterator[list[str]]) -> Iterator[tuple[int, list[str] | str]]:
+    """Give each row with the line it begins on; a row that is no CSV as what is wrong with it."""
+    begins = reader.line_num + 1  # type: ignore[attr-defined]
+    while True:
+        try:
+            yield begins, next(reader)
+        except StopIteration:
+            return
+        except csv.Error as error:
+            yield begins, f"it is no CSV row: {error}"
+        begins = reader.line_num + 1  # type: ignore[attr-defined]
+
+
+def _row(line: int, cells: dict[str, str]) -> tuple[LogLine, bool]:
+    long = next((column for column, cell in cells.items() if len(cell) > _LONGEST_CELL), None)
+    if long:
+        raise Refused(f"its {long} is longer than {_LONGEST_CELL} characters")
+    name = cells["batch"] or cells.get("holding_unit", "")
+    if not name:
+        raise Refused("it names no batch")
+    if cells["step"] not in set(Step):
+        raise Refused(f"{cells['step']!r} is no step: write one of {', '.join(Step)}")
+    at, minutes = parse_moment(cells["taken_at"])
+    chamber = cells.get("chamber", "")
+    reading = Reading(
+        at=at,
+        temperature=_temperature(cells["temp"], cells["unit"]),
+        step=Step(cells["step"]),
+        held=_held(cells.get("held_s", "")),
+        ref=f"line {line}",
+        method=_method(cells.get("method", ""), Step(cells["step"])),
+        chamber=_chamber(chamber, cells["unit"]) if chamber else None,
+    )
+    return LogLine(line, name, reading, cells.get("food", ""), cells), minutes
+
+
+def _temperature(number: str, unit: str) -> Temperature:
+    temperature = _number(number, unit)
+    if not is_plausible(temperature):
+        raise Refused(f"no food is at {temperature}")
+    return temperature
+
+
+def _chamber(number: str, unit: str) -> Temperature:
+    temperature = _number(number, unit)
+    if not is_of_an_oven(temperature):
+        raise Refused(f"no oven is at {temperature}")
+    return temperature
+
+
+def _number(number: str, unit: str) -> Temperature:
+    if unit not in set(Degree):
+        raise Refused(f"{unit!r} is no unit: write F or C")
+    try:
+        return parse_temperature(number + unit)
+    except Refused:
+        raise Refused(f"{number!r} is no temperature: write a number such as 70 or 69.5") from None
+
+
+def _method(text: str, step: Step) -> str:
+    known = METHODS.get(step, ())
+    if text and text not in known:
+        wanted = f"write {' or '.join(known)}, or nothing" if known else "leave it empty"
+        raise Refused(f"{text!r} is no method for {step.words}: {wanted}")
+    return text
+
+
+def _held(seconds: str) -> timedelta:
+    if not seconds:
+        return timedelta(0)
+    if not _SECONDS.fullmatch(seconds):
+        raise Refused(f"{seconds!r} is no hold: write seconds such as 15")
+    return timedelta(microseconds=int(Decimal(seconds) * 1_000_000))

@@ -1,0 +1,231 @@
+"""A report's pages about one batch or one holding unit."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime, timedelta
+from typing import Any
+
+from haccp.kitchen.batch_facts import EGGS, about
+from haccp.kitchen.cooling_estimate import coolings, growth, planned, running
+from haccp.kitchen.datemarks import all_found
+from haccp.kitchen.lineage import came_from, went_into
+from haccp.kitchen.register import Register
+from haccp.kitchen.subjects import Subject, entered_later
+from haccp.printing.curve import DrawnCurve, describe, mark
+from haccp.printing.report_context import EVENTS, Sheet, named, told
+from haccp.record.entries import Entry, Measured
+from haccp.record.store import Record
+from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict
+from haccp.temperature import parse_temperature
+from haccp.time import spell_hold
+
+
+def batch_pages(subject: Subject, sheet: Sheet, curves: dict[str, DrawnCurve]) -> dict[str, Any]:
+    register = sheet.register
+    findings = all_found(subject, sheet.record, register, sheet.printed)
+    files = []
+    for cooling in coolings(findings):
+        file = f"curve-{len(curves) + 1}.svg"
+        curve = cooling_curve(subject, cooling, sheet.record, register, sheet.printed)
+        curves[file] = curve
+        files.append(
+            {
+                "file": file,
+                "caption": _caption(cooling),
+                "alt": describe(curve),
+                "growth": growth(cooling),
+            }
+        )
+    rows = _rows(subject, subject.entries, findings, sheet)
+    return {
+        "title": subject.batch.food,
+        "code": subject.name,
+        "facts": _facts(subject, sheet),
+        "relations": _relations(subject, sheet),
+        "findings": [told(finding, sheet) for finding in findings],
+        "curves": files,
+        **rows,
+        "no_readings": _no_readings(subject),
+    }
+
+
+def _no_readings(subject: Subject) -> str:
+    """Say that nothing was measured of a batch; nothing where something was."""
+    if any(isinstance(entry.body, Measured) for entry in subject.entries):
+        return ""
+    if subject.inherited:
+        parts = ", ".join(subject.batch.portion_of)
+        return f"No reading of its own is on record; those of {parts} up to then count for it."
+    return "No reading of it is on record."
+
+
+def cooling_curve(
+    subject: Subject,
+    cooling: tuple[Finding, ...],
+    record: Record,
+    register: Register,
+    as_of: datetime,
+) -> DrawnCurve:
+    """Give one cooling as it is drawn, an open one with what it is expected to do."""
+    fitted = None
+    if any(one.verdict is Verdict.OPEN for one in cooling):
+        fitted = running(subject, cooling, record, register, as_of)
+    dues = [one.due for one in cooling if one.due]
+    return DrawnCurve(
+        readings=cooling[0].readings,
+        findings=cooling,
+        degree=register.degree,
+        zone=register.zone,
+        planned=tuple(planned(subject, cooling)),
+        expected=tuple(fitted.band(max(dues, default=as_of))) if fitted else (),
+    )
+
+
+def _caption(cooling: Sequence[Finding]) -> str:
+    stages = "; ".join(f"{named(finding.limit)}: {finding.verdict}" for finding in cooling)
+    return f"{stages}."
+
+
+def _facts(subject: Subject, sheet: Sheet) -> list[list[str]]:
+    told = about(subject, sheet.record, sheet.register, sheet.printed, sheet.day_and_clock)
+    return [list(fact) for fact in told]
+
+
+def _relations(subject: Subject, sheet: Sheet) -> list[list[str]]:
+    """List what is in a batch and where it went, both through any depth."""
+    ways = {
+        "In it": came_from(sheet.record, subject.name),
+        "Went into": went_into(sheet.record, subject.name),
+    }
+    return [
+        [
+            way,
+            one.batch.title,
+            f"{one.how}{f', {one.depth} steps away' if one.depth > 1 else ''}",
+            sheet.day_and_clock(one.batch.opened.at),
+            one.batch.fate,
+        ]
+        for way, found in ways.items()
+        for one in found
+    ]
+
+
+def unit_pages(subject: Subject, sheet: Sheet) -> dict[str, Any]:
+    unit = subject.unit
+    assert unit is not None  # the caller picks units
+    findings = [one.finding for one in sheet.review.of(subject)]
+    entries = [entry for entry in subject.entries if sheet.is_during(entry.at)]
+    held = EGGS if unit.holds == "egg" else unit.holds
+    return {
+        "title": unit.name,
+        "facts": [["Holds", f"{held}, checked every {unit.every_min} min"]],
+        "findings": [told(finding, sheet) for finding in findings],
+        **_rows(subject, entries, findings, sheet),
+    }
+
+
+def _rows(
+    subject: Subject, entries: Iterable[Entry], findings: Sequence[Finding], sheet: Sheet
+) -> dict[str, Any]:
+    of_ovens = [finding for finding in findings if finding.limit.name == "oven"]
+    of_food = [finding for finding in findings if finding.limit.name != "oven"]
+    marks, ovens = _marks(of_food), _marks(of_ovens)
+    readings = sorted(
+        (entry for entry in entries if isinstance(entry.body, Measured)),
+        key=lambda e: (e.at, e.seq),
+    )
+    events = [entry for entry in entries if isinstance(entry.body, tuple(EVENTS))]
+    return {
+        "readings": [_reading(entry, subject, marks, ovens, sheet) for entry in readings]
+        if sheet.full
+        else [],
+        "events": [
+            [sheet.day_and_clock(e.at), e.person, e.body.kind, _happened(e, subject)]
+            for e in events
+        ],
+    }
+
+
+def _happened(entry: Entry, subject: Subject) -> str:
+    words = [EVENTS[type(entry.body)](entry.body), entered_later(entry)]
+    successor = subject.corrected.get(entry.seq)
+    words += [f"WITHDRAWN by no. {successor}"] if successor else []
+    return "; ".join(word for word in words if word)
+
+
+def _marks(findings: Sequence[Finding]) -> dict[str, str]:
+    """Mark readings by their number: ✕ breaks a limit, ? may break one or is in doubt."""
+    marks: dict[str, str] = {}
+    for finding in findings:
+        for reading in finding.readings:
+            if finding.step is Step.COOL:
+                sign = mark(reading, [finding])
+            elif reading.doubted_since:
+                sign = "?"
+            else:
+                sign = "✕" if _breaks(reading, finding) else ""
+            marks[reading.ref] = max(sign, marks.get(reading.ref, ""), key=["", "?", "✕"].index)
+    return marks
+
+
+# Why a limit is not met by each of the readings themselves, and not by the time or what came after.
+_BY_ITSELF = (Reason.OUT_OF_LIMITS, Reason.WRONG_START, Reason.TOO_WARM_IN_TIME)
+
+
+def _breaks(reading: Reading, finding: Finding) -> bool:
+    """Whether a reading itself is out of limits; of a heating, the last that was too cool."""
+    heated = finding.step in (Step.COOK, Step.REHEAT)
+    if heated and finding.reason in (Reason.TOO_COOL, Reason.TOO_LATE) and finding.crossing:
+        return reading.at == finding.crossing.earliest
+    return finding.reason in _BY_ITSELF
+
+
+def _reading(
+    entry: Entry,
+    subject: Subject,
+    marks: Mapping[str, str],
+    ovens: Mapping[str, str],
+    sheet: Sheet,
+) -> dict[str, Any]:
+    body = entry.body
+    assert isinstance(body, Measured)  # the caller picks readings
+    hold = timedelta(seconds=float(body.held_s))
+    held = f", held {spell_hold(hold)}" if hold else ""
+    method = f", {body.method}" if body.method else ""
+    notes = [
+        body.note,
+        "transcribed from paper" if body.paper else "",
+        _oven(body.chamber, ovens.get(str(entry.seq), "")),
+        f"confirmed as unusual: {body.temp} °{body.degree}" if body.confirmed else "",
+    ]
+    if entry.corrects:
+        notes.append(f"corrects no. {entry.corrects}: {body.reason}")
+    successor = subject.corrected.get(entry.seq)
+    if successor:
+        notes.append(f"replaced by no. {successor}")
+    return {
+        "no": str(entry.seq),
+        "when": sheet.day_and_clock(entry.at),
+        "temp": f"{body.temp} °{body.degree}",
+        "step": Step(body.step).words + method + held,
+        "by": entry.person,
+        "late": entered_later(entry),
+        "thermometer": _instrument(body.thermometer, entry.at, sheet),
+        "note": "; ".join(note for note in notes if note),
+        "struck": successor is not None,
+        "mark": marks.get(str(entry.seq), ""),
+    }
+
+
+def _oven(chamber: str, mark: str) -> str:
+    """Tell what the oven showed, with the mark of its own limit."""
+    words = ("oven", mark, str(parse_temperature(chamber))) if chamber else ()
+    return " ".join(word for word in words if word)
+
+
+def _instrument(label: str, at: datetime, sheet: Sheet) -> str:
+    checks = [check for check in sheet.register.checks_of(label) if check[0] <= at]
+    if not checks:
+        return f"{label} (no check on record)" if label else "not named"
+    when, check = checks[-1]
+    local = when.astimezone(sheet.register.zone)
+    return f"{label} ({'passed' if check.passed else 'FAILED'} {local.day} {local:%b})"
