@@ -332,6 +332,9 @@ Body = (
     | CoolingSetup | Withdrawn | DaySigned | PinSet | ClockMoved
 )  # fmt: skip
 
+# What says that nothing of a batch is left.
+ENDS = (Discarded, DeliveryRejected, UsedUp)
+
 KINDS: dict[str, type[Body]] = {body.kind: body for body in get_args(Body)}
 
 
@@ -352,6 +355,7 @@ class Entry:
     """An entry in its place. `at` is the moment it is about, `entered_at` when it was made (UTC).
 
     `digest` is the SHA-256 over the entry and the digest before it: see `digest_of`.
+    `corrected_by` is the number of the entry that replaced it or took it back, by now.
     """
 
     seq: int
@@ -364,6 +368,7 @@ class Entry:
     corrects: int | None
     previous: str
     digest: str
+    corrected_by: int | None = None
 
 
 FIRST = "0" * 64
