@@ -30,6 +30,7 @@ from haccp.record.entries import (
     Withdrawn,
     plain_entry,
 )
+from haccp.record.threads import about_unit
 from haccp.rules.evidence import Finding, Step, Verdict, overall
 from haccp.rules.words import explain
 from haccp.temperature import parse_temperature
@@ -222,8 +223,8 @@ def _line(entry: Entry, subject: Subject, session: Session) -> tuple[str, ...]:
         what = body.kind
         note = " ".join(str(value) for value in asdict(body).values() if value)
     note = " ".join(filter(None, (note, entered_later(entry).capitalize())))
-    if entry.seq in subject.corrected:
-        by = subject.corrected[entry.seq]
+    if entry.corrected_by:
+        by = entry.corrected_by
         taken_back = any(e.seq == by and isinstance(e.body, Withdrawn) for e in subject.entries)
         note = f"{'WITHDRAWN' if taken_back else 'REPLACED'} by no. {by}. {note}"
     if entry.corrects:
@@ -237,7 +238,8 @@ def any_subject(session: Session, name: str) -> Subject:
     record, register = session.record, session.register
     found = find_known(name, record, list(register.units))
     if found in register.units:
-        last = max((entry.at for entry in record.entries(units=[found])), default=session.now)
+        read = record.backwards(about_unit(found))
+        last = next((entry.at for entry in read if entry.unit), session.now)
         since, until = last - timedelta(days=2), last + timedelta(hours=1)
         return read_units(record, register, [found], since, until)[0]
     return read_batches(record, [found])[0]

@@ -4,9 +4,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
+from zoneinfo import ZoneInfo
 
 from haccp.kitchen.datemarks import all_found
-from haccp.kitchen.naming import codes_between, open_codes
+from haccp.kitchen.naming import open_codes
 from haccp.kitchen.reading import read_batches, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
@@ -22,6 +23,11 @@ from haccp.time import day_starts
 # A batch or a unit's checks may have begun this long before the days looked at and still decide
 # what is found in them; four days cover a roast, its stew and a weekend.
 _BEFORE = timedelta(days=4)
+
+
+def begins_to_matter(day: date, zone: ZoneInfo) -> datetime:
+    """Say since when what was entered may decide what is found on a day."""
+    return day_starts(day, zone) - _BEFORE
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,9 +80,9 @@ def review(record: Record, register: Register, first: date, last: date, as_of: d
     """
     begins = day_starts(first, register.zone)
     ends = day_starts(last + timedelta(days=1), register.zone)
-    during = {e.batch for e in record.entries(since=begins, until=ends) if e.batch}
-    alive = codes_between(record, begins, ends)
-    batches = read_batches(record, [*alive, *sorted(during - set(alive))])
+    during = {entry.batch for entry in record.during(begins, ends) if entry.batch}
+    alive = {one.name for one in _left_in(record, begins, ends)}
+    batches = read_batches(record, sorted(alive | during))
     # what was done about a unit may have been entered long after the days looked at
     until = max(ends, as_of) + timedelta(hours=1)
     units = read_units(record, register, list(register.units), begins - _BEFORE, until)
@@ -95,6 +101,15 @@ def review(record: Record, register: Register, first: date, last: date, as_of: d
     )
 
 
+def _left_in(record: Record, begins: datetime, ends: datetime) -> Iterator[Subject]:
+    """Read the batches of which something was left in [begins, ends)."""
+    codes = [known.code for known in record.batches_left(begins)]
+    for batch in read_batches(record, codes):
+        end = batch.end
+        if batch.opened.at < ends and (end is None or max(end.at, end.entered_at) >= begins):
+            yield batch
+
+
 def lasted(finding: Finding) -> datetime:
     """Say until when a deviation lasted as far as it was seen; a cooling's is of its moment."""
     assert finding.since is not None  # only deviations are asked about
@@ -109,14 +124,12 @@ def lasted(finding: Finding) -> datetime:
 
 def unusual(record: Record, register: Register, first: date, last: date) -> tuple[Unusual, ...]:
     """List what is worth a look in the readings of kitchen days `first` to `last`, week by week."""
-    zone, corrected = register.zone, record.corrected()
+    zone = register.zone
     found: tuple[Unusual, ...] = ()
     for begins in range(0, (last - first).days + 1, 7):
         monday = first + timedelta(days=begins)
         ends = min(monday + timedelta(days=7), last + timedelta(days=1))
-        entries = record.entries(
-            kinds=(Measured.kind,), since=day_starts(monday, zone), until=day_starts(ends, zone)
-        )
+        entries = record.during(day_starts(monday, zone), day_starts(ends, zone))
         noted = [
             Noted(
                 ref=str(entry.seq),
@@ -127,7 +140,7 @@ def unusual(record: Record, register: Register, first: date, last: date) -> tupl
                 temperature=Temperature(Decimal(entry.body.temp), Degree(entry.body.degree)),
             )
             for entry in entries
-            if isinstance(entry.body, Measured) and entry.seq not in corrected
+            if isinstance(entry.body, Measured) and not entry.corrected_by
         ]
         found += look(noted, _levels(register, monday))
     return found
@@ -183,7 +196,7 @@ def matters(record: Record, register: Register, now: datetime) -> list[Matter]:
     open_now = [
         *_unsettled(found, register),
         *_next_checks(reviewed, register, now),
-        *_thermometers_due(register),
+        *_thermometers_due(register, now),
     ]
     lost = now - SAVED_WITHIN
     return sorted(
@@ -256,12 +269,12 @@ def _next_checks(reviewed: Review, register: Register, now: datetime) -> Iterato
             yield Matter(last + subject.check_every(register), subject.name, subject.title)
 
 
-def _thermometers_due(register: Register) -> Iterator[Matter]:
+def _thermometers_due(register: Register, now: datetime) -> Iterator[Matter]:
     """Say when each thermometer in use is to be checked next, by the kitchen's interval."""
     every = timedelta(days=register.kitchen.thermometer_days)
     for one in register.thermometers.values():
         if every and one.active:
-            checks = register.checks_of(one.label)
+            checks = register.checks_of(one.label, now)
             last = checks[-1][0] if checks else register.settings[0].at - every
             yield Matter(last + every, one.label, f"thermometer {one.label}")
 
