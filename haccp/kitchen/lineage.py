@@ -55,14 +55,14 @@ def parts_of(batch: Subject, known: Mapping[str, Subject]) -> list[str]:
 def went_into(record: Record, code: str) -> list[Relation]:
     """Follow a batch forward to everything that holds some of it, each once: the recall view."""
     corrected = record.corrected()
-    opened = [e for e in record.entries(kinds=(BatchOpened.kind,)) if e.seq not in corrected]
+    entries = record.entries(kinds=(BatchOpened.kind,))
+    opened = [(e, e.body) for e in entries if isinstance(e.body, BatchOpened)]
+    opened = [(entry, body) for entry, body in opened if entry.seq not in corrected]
     found: list[Relation] = []
     told: set[str] = set()
 
     def forward(name: str, since: int, depth: int) -> None:
-        for entry in opened:
-            body = entry.body
-            assert isinstance(body, BatchOpened)  # nothing else was asked for
+        for entry, body in opened:
             holds = name in body.portion_of or name in body.made_from
             if entry.batch and entry.seq > since and holds and entry.batch not in told:
                 told.add(entry.batch)

@@ -21,7 +21,7 @@ def every_code(record: Record) -> list[str]:
     """Give the codes of all batches ever opened, oldest first."""
     corrected = record.corrected()
     opened = record.entries(kinds=(BatchOpened.kind,))
-    return [entry.batch or "" for entry in opened if entry.seq not in corrected]
+    return [entry.batch for entry in opened if entry.batch and entry.seq not in corrected]
 
 
 def codes_between(record: Record, begins: datetime, ends: datetime) -> list[str]:
@@ -32,7 +32,7 @@ def codes_between(record: Record, begins: datetime, ends: datetime) -> list[str]
     gone = {
         entry.batch
         for entry in entries
-        if not isinstance(entry.body, BatchOpened) and max(entry.at, entry.entered_at) < begins
+        if isinstance(entry.body, ENDS) and max(entry.at, entry.entered_at) < begins
     }
     opened = [e for e in entries if isinstance(e.body, BatchOpened) and e.at < ends]
     return [entry.batch for entry in opened if entry.batch and entry.batch not in gone]

@@ -14,10 +14,11 @@ from haccp.record.entries import (
     Measured,
     Released,
     UnitEmptied,
+    Unreadable,
 )
 from haccp.record.store import Record
 
-_HANDED_ON = (Measured, CorrectiveAction, Released, Assessed)
+_HANDED_ON = (Measured, CorrectiveAction, Released, Assessed, Unreadable)
 
 
 def read_batches(record: Record, codes: Sequence[str]) -> list[Subject]:

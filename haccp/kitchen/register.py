@@ -22,9 +22,12 @@ from haccp.record.entries import (
     HoldingUnit,
     KitchenSettings,
     Person,
+    PinSet,
     PlannedFood,
+    Restored,
     Thermometer,
     ThermometerCheck,
+    Unreadable,
     told_at,
 )
 from haccp.record.store import Record
@@ -43,6 +46,8 @@ _KINDS = (
     HoldingUnit.kind,
     PlannedFood.kind,
     DaySigned.kind,
+    PinSet.kind,
+    Restored.kind,
 )
 
 
@@ -60,6 +65,9 @@ class Register:
     unit_settings: Mapping[str, Sequence[tuple[datetime, HoldingUnit]]]
     thermometer_settings: Mapping[str, Sequence[tuple[datetime, Thermometer]]]
     signatures: tuple[Entry, ...]
+    pins: tuple[Entry, ...]
+    restored: tuple[Entry, ...]
+    unreadable: tuple[Entry, ...]
 
     @property
     def kitchen(self) -> KitchenSettings:
@@ -204,6 +212,12 @@ def read_register(record: Record) -> Register:
     entries = [entry for entry in record.entries(kinds=_KINDS) if entry.seq not in corrected]
     bodies = [entry.body for entry in entries]
     settings = tuple(entry for entry in entries if isinstance(entry.body, KitchenSettings))
+    lost = [entry for entry in entries if isinstance(entry.body, Unreadable)]
+    if not settings and lost:
+        raise Refused(
+            f"The kitchen's settings in {record.path} (entry no. {lost[0].seq}) cannot be read: "
+            f"open it with the haccp that made it, or restore a backup."
+        )
     if not settings:
         raise Refused(f"{record.path} holds no kitchen yet: make one with haccp setup.")
     return Register(
@@ -217,6 +231,9 @@ def read_register(record: Record) -> Register:
         unit_settings=_settings(entries, HoldingUnit, attrgetter("name")),
         thermometer_settings=_settings(entries, Thermometer, attrgetter("label")),
         signatures=tuple(entry for entry in entries if isinstance(entry.body, DaySigned)),
+        pins=tuple(entry for entry in entries if isinstance(entry.body, PinSet)),
+        restored=tuple(entry for entry in entries if isinstance(entry.body, Restored)),
+        unreadable=tuple(lost),
     )
 
 

@@ -11,6 +11,7 @@ from haccp.kitchen.reading import read_batches, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
 from haccp.kitchen.subjects import Subject
+from haccp.kitchen.unreadable import unreadable
 from haccp.record.entries import Entry, Measured
 from haccp.record.store import Record
 from haccp.rules.evidence import Finding, Reason, Step, Verdict
@@ -40,12 +41,17 @@ class Looked:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Review:
-    """What stands in the record about a run of days, judged as of a moment."""
+    """What stands in the record about a run of days, judged as of a moment.
+
+    `unreadable` has a sentence for each entry that cannot be read: of these days, of these batches
+    and units, and of what stands beside the readings.
+    """
 
     begins: datetime
     batches: tuple[Subject, ...]
     units: tuple[Subject, ...]
     found: tuple[Looked, ...]
+    unreadable: tuple[str, ...]
 
     @property
     def deviations(self) -> list[Looked]:
@@ -74,7 +80,8 @@ def review(record: Record, register: Register, first: date, last: date, as_of: d
     """
     begins = day_starts(first, register.zone)
     ends = day_starts(last + timedelta(days=1), register.zone)
-    during = {e.batch for e in record.entries(since=begins, until=ends) if e.batch}
+    entered = record.entries(since=begins, until=ends)
+    during = {entry.batch for entry in entered if entry.batch}
     alive = codes_between(record, begins, ends)
     batches = read_batches(record, [*alive, *sorted(during - set(alive))])
     # what was done about a unit may have been entered long after the days looked at
@@ -92,7 +99,15 @@ def review(record: Record, register: Register, first: date, last: date, as_of: d
         batches=tuple(batch for batch in batches if batch.name in {*during, *named}),
         units=tuple(units),
         found=tuple(found),
+        unreadable=_unreadable(
+            *register.unreadable, *entered, *(e for one in (*batches, *units) for e in one.entries)
+        ),
     )
+
+
+def _unreadable(*entries: Entry) -> tuple[str, ...]:
+    told = {entry.seq: words for entry, words in unreadable(entries)}
+    return tuple(told[seq] for seq in sorted(told))
 
 
 def lasted(finding: Finding) -> datetime:
@@ -152,7 +167,7 @@ def _belongs(one: Looked, begins: datetime, ends: datetime) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Matter:
-    """Something to do; without a finding it is a next check.
+    """Something to do; without a finding it is what `words` say, and `verdict` what it is in one.
 
     `name` is what it is about as a person types it, `title` as a person reads it. `due` is the
     safe deadline, the moment of a deviation that nobody has answered, or None where the limit sets
@@ -164,6 +179,8 @@ class Matter:
     title: str
     finding: Finding | None = None
     subject: Subject | None = None
+    verdict: str = ""
+    words: str = "Next check."
 
 
 def matters(record: Record, register: Register, now: datetime) -> list[Matter]:
@@ -184,17 +201,27 @@ def matters(record: Record, register: Register, now: datetime) -> list[Matter]:
         *_unsettled(found, register),
         *_next_checks(reviewed, register, now),
         *_thermometers_due(register),
+        *_not_read(reviewed, there),
     ]
     lost = now - SAVED_WITHIN
     return sorted(
         open_now,
         key=lambda one: (
+            one.due is not None or not one.verdict,
             one.due is not None and one.due < lost,
             one.due is None,
             one.due or now,
             one.name,
         ),
     )
+
+
+def _not_read(reviewed: Review, there: Iterable[Subject]) -> Iterator[Matter]:
+    """Tell of each entry that cannot be read: what it says is missing from all the rest."""
+    theirs = _unreadable(*(entry for batch in there for entry in batch.entries))
+    for words in dict.fromkeys((*reviewed.unreadable, *theirs)):
+        name = "the record"
+        yield Matter(None, name, name, verdict=Verdict.NOT_SHOWN, words=words)
 
 
 def _looked(subject: Subject, record: Record, register: Register, as_of: datetime) -> list[Looked]:
