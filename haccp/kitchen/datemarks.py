@@ -6,6 +6,7 @@ from datetime import date, datetime, timedelta
 from haccp.kitchen.reading import parts_of, read_with_parts
 from haccp.kitchen.register import Register
 from haccp.kitchen.subjects import Subject
+from haccp.kitchen.unreadable import not_shown_for
 from haccp.record.entries import Frozen, Thawed, told_at
 from haccp.record.store import Record
 from haccp.rules.datemark import last_day
@@ -92,7 +93,7 @@ def all_found(
     subject: Subject, record: Record, register: Register, as_of: datetime
 ) -> tuple[Finding, ...]:
     """Judge a batch or unit by its readings, and a batch by its days too."""
-    found = subject.judged(register, as_of)
+    found = (*subject.judged(register, as_of), *not_shown_for(subject, register))
     dated = None if subject.unit else past_its_day(record, register, subject, as_of)
     return (*found, dated) if dated else found
 

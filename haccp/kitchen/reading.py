@@ -19,11 +19,12 @@ from haccp.record.entries import (
     Measured,
     Released,
     UnitEmptied,
+    Unreadable,
 )
 from haccp.record.store import Record
 from haccp.record.threads import about_batch, about_unit
 
-_HANDED_ON = (Measured, CorrectiveAction, Released, Assessed)
+_HANDED_ON = (Measured, CorrectiveAction, Released, Assessed, Unreadable)
 
 # Food that was divided, measured apart and put together again doubles its ways back each time.
 MOST_HISTORIES = 64

@@ -22,13 +22,16 @@ from haccp.record.entries import (
     HoldingUnit,
     KitchenSettings,
     Person,
+    PinSet,
     PlannedFood,
+    Restored,
     Thermometer,
     ThermometerCheck,
+    Unreadable,
     told_at,
 )
 from haccp.record.store import Record
-from haccp.record.threads import about_thermometer, of_kind, under_day
+from haccp.record.threads import UNREADABLE, about_thermometer, of_kind, under_day
 from haccp.rules.evidence import ACCURACY
 from haccp.temperature import Degree, parse_temperature
 from haccp.time import CLOCK_TOLERANCE, zone_named
@@ -43,6 +46,8 @@ _KINDS = (
     DoubtSettled.kind,
     HoldingUnit.kind,
     PlannedFood.kind,
+    PinSet.kind,
+    Restored.kind,
 )
 
 
@@ -106,6 +111,9 @@ class Register:
     decisions: tuple[Entry, ...]
     unit_settings: Mapping[str, Sequence[tuple[datetime, HoldingUnit]]]
     thermometer_settings: Mapping[str, Sequence[tuple[datetime, Thermometer]]]
+    pins: tuple[Entry, ...]
+    restored: tuple[Entry, ...]
+    unreadable: tuple[Entry, ...]
 
     @property
     def kitchen(self) -> KitchenSettings:
@@ -245,11 +253,17 @@ def read_register(record: Record) -> Register:
     """Fold the register from the record. Raises Refused if there is no kitchen in it yet."""
     entries = [
         entry
-        for entry in record.about(*map(of_kind, _KINDS))
+        for entry in record.about(*map(of_kind, (*_KINDS, UNREADABLE)))
         if not entry.corrected_by and entry.body.kind in _KINDS
     ]
     bodies = [entry.body for entry in entries]
     settings = tuple(entry for entry in entries if isinstance(entry.body, KitchenSettings))
+    lost = [entry for entry in entries if isinstance(entry.body, Unreadable)]
+    if not settings and lost:
+        raise Refused(
+            f"The kitchen's settings in {record.path} (entry no. {lost[0].seq}) cannot be read: "
+            f"open it with the haccp that made it, or restore a backup."
+        )
     if not settings:
         raise Refused(f"{record.path} holds no kitchen yet: make one with haccp setup.")
     return Register(
@@ -262,6 +276,9 @@ def read_register(record: Record) -> Register:
         decisions=tuple(entry for entry in entries if isinstance(entry.body, DoubtSettled)),
         unit_settings=_settings(entries, HoldingUnit, attrgetter("name")),
         thermometer_settings=_settings(entries, Thermometer, attrgetter("label")),
+        pins=tuple(entry for entry in entries if isinstance(entry.body, PinSet)),
+        restored=tuple(entry for entry in entries if isinstance(entry.body, Restored)),
+        unreadable=tuple(lost),
     )
 
 

@@ -12,6 +12,7 @@ from haccp.kitchen.reading import read_batches, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
 from haccp.kitchen.subjects import Subject
+from haccp.kitchen.unreadable import unreadable
 from haccp.record.entries import Entry, Measured
 from haccp.record.store import Record
 from haccp.rules.evidence import Finding, Reason, Step, Verdict
@@ -46,12 +47,17 @@ class Looked:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Review:
-    """What stands in the record about a run of days, judged as of a moment."""
+    """What stands in the record about a run of days, judged as of a moment.
+
+    `unreadable` has a sentence for each entry that cannot be read: of these days, of these batches
+    and units, and of what stands beside the readings.
+    """
 
     begins: datetime
     batches: tuple[Subject, ...]
     units: tuple[Subject, ...]
     found: tuple[Looked, ...]
+    unreadable: tuple[str, ...]
 
     @property
     def deviations(self) -> list[Looked]:
@@ -80,7 +86,8 @@ def review(record: Record, register: Register, first: date, last: date, as_of: d
     """
     begins = day_starts(first, register.zone)
     ends = day_starts(last + timedelta(days=1), register.zone)
-    during = {entry.batch for entry in record.during(begins, ends) if entry.batch}
+    entered = record.during(begins, ends)
+    during = {entry.batch for entry in entered if entry.batch}
     alive = {one.name for one in _left_in(record, begins, ends)}
     batches = read_batches(record, sorted(alive | during))
     # what was done about a unit may have been entered long after the days looked at
@@ -98,6 +105,9 @@ def review(record: Record, register: Register, first: date, last: date, as_of: d
         batches=tuple(batch for batch in batches if batch.name in {*during, *named}),
         units=tuple(units),
         found=tuple(found),
+        unreadable=_unreadable(
+            *register.unreadable, *entered, *(e for one in (*batches, *units) for e in one.entries)
+        ),
     )
 
 
@@ -108,6 +118,11 @@ def _left_in(record: Record, begins: datetime, ends: datetime) -> Iterator[Subje
         end = batch.end
         if batch.opened.at < ends and (end is None or max(end.at, end.entered_at) >= begins):
             yield batch
+
+
+def _unreadable(*entries: Entry) -> tuple[str, ...]:
+    told = {entry.seq: words for entry, words in unreadable(entries)}
+    return tuple(told[seq] for seq in sorted(told))
 
 
 def lasted(finding: Finding) -> datetime:
@@ -165,7 +180,7 @@ def _belongs(one: Looked, begins: datetime, ends: datetime) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Matter:
-    """Something to do; without a finding it is a next check.
+    """Something to do; without a finding it is what `words` say, and `verdict` what it is in one.
 
     `name` is what it is about as a person types it, `title` as a person reads it. `due` is the
     safe deadline, the moment of a deviation that nobody has answered, or None where the limit sets
@@ -177,6 +192,8 @@ class Matter:
     title: str
     finding: Finding | None = None
     subject: Subject | None = None
+    verdict: str = ""
+    words: str = "Next check."
 
 
 def matters(record: Record, register: Register, now: datetime) -> list[Matter]:
@@ -197,17 +214,27 @@ def matters(record: Record, register: Register, now: datetime) -> list[Matter]:
         *_unsettled(found, register),
         *_next_checks(reviewed, register, now),
         *_thermometers_due(register, now),
+        *_not_read(reviewed, there),
     ]
     lost = now - SAVED_WITHIN
     return sorted(
         open_now,
         key=lambda one: (
+            one.due is not None or not one.verdict,
             one.due is not None and one.due < lost,
             one.due is None,
             one.due or now,
             one.name,
         ),
     )
+
+
+def _not_read(reviewed: Review, there: Iterable[Subject]) -> Iterator[Matter]:
+    """Tell of each entry that cannot be read: what it says is missing from all the rest."""
+    theirs = _unreadable(*(entry for batch in there for entry in batch.entries))
+    for words in dict.fromkeys((*reviewed.unreadable, *theirs)):
+        name = "the record"
+        yield Matter(None, name, name, verdict=Verdict.NOT_SHOWN, words=words)
 
 
 def _looked(subject: Subject, record: Record, register: Register, as_of: datetime) -> list[Looked]:

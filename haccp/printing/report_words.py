@@ -96,6 +96,7 @@ def gather(
         "caution": CAUTION,
         "counts": _counts(readings, entries, sheet),
         "days": _by_day(readings, sheet),
+        "unreadable": list(sheet.review.unreadable),
         "attention": [_attention(one, sheet) for one in sheet.review.deviations],
         "open": [
             f"{one.subject.title}: {explain(one.finding, sheet.day_and_clock)}"

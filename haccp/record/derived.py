@@ -115,7 +115,8 @@ _LISTED = {body.kind for body in (BatchOpened, Renamed, *ENDS)}
 def _listed(code: str, entries: Sequence[Entry]) -> Known | None:
     corrected = {entry.corrects: entry.seq for entry in entries}
     mine = [entry for entry in entries if entry.batch == code]
-    opened = next((one for one in mine if isinstance(one.body, BatchOpened)), None)
+    # an opening that cannot be read is one all the same: what was opened must not vanish
+    opened = next((one for one in mine if one.body.kind == BatchOpened.kind), None)
     if opened is None:
         return None
     in_force = [entry for entry in mine if entry.seq not in corrected]

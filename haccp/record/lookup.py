@@ -6,10 +6,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any, NamedTuple
 
-from haccp.errors import Refused
 from haccp.record.chain import first_misfit, is_as_digested
 from haccp.record.entries import CHAINED, FIRST, ClockMoved, Entry, entry_from
-from haccp.record.threads import about_batch, of_kind, threads_of
+from haccp.record.threads import of_kind, threads_of
 
 AT_ONCE = 500  # names in one statement; SQLite takes 32,766
 _READ = ", ".join(f"e.{column}" for column in (*CHAINED, "digest"))
@@ -298,19 +297,8 @@ def chunks(values: Sequence[Any], size: int) -> Iterator[Sequence[Any]]:
 
 def named(connection: sqlite3.Connection, row: Mapping[str, Any]) -> set[str]:
     """Name the threads of an entry: its own, and those of what it corrects."""
-    found = _own_threads(row)
+    found = threads_of(entry_from(row))
     if row["corrects"] is not None:
         corrected = by_number(connection, row["corrects"], row["corrects"])
-        found |= {name for one in corrected for name in _own_threads(one)}
+        found |= {name for one in corrected for name in threads_of(entry_from(one))}
     return found
-
-
-def _own_threads(row: Mapping[str, Any]) -> set[str]:
-    try:
-        return threads_of(entry_from(row))
-    except Refused:  # what cannot be read is found by what its columns say
-        found = {about_batch(row["batch"])} if isinstance(row["batch"], str) else set()
-        return found | {of_kind(UNREADABLE)}
-
-
-UNREADABLE = "unreadable"

@@ -21,7 +21,7 @@ from haccp.errors import Refused
 from haccp.record import derived, lookup
 from haccp.record.entries import FIRST, ClockMoved, Draft, Entry, as_row, entry_from
 from haccp.record.lookup import Known
-from haccp.time import CLOCK_TOLERANCE, from_stored, stored
+from haccp.time import CLOCK_TOLERANCE, moment_or_none, stored
 
 SCHEMA = "0003"
 
@@ -444,9 +444,10 @@ def _schema_as_made() -> dict[str, str]:
 
 def _clock_moved(last: str | None, now: datetime, person: str) -> Draft | None:
     """Notice a clock that went back beyond its tolerance, or that left an unlikely gap."""
-    if last is None or -CLOCK_TOLERANCE <= now - from_stored(last) <= _LONGEST_GAP:
+    before = moment_or_none(last)
+    if last is None or before is None or -CLOCK_TOLERANCE <= now - before <= _LONGEST_GAP:
         return None
-    seconds = int((now - from_stored(last)).total_seconds())
+    seconds = int((now - before).total_seconds())
     return Draft(body=ClockMoved(last_entered_at=last, seconds=seconds), at=now, person=person)
 
 

@@ -11,7 +11,10 @@ from haccp.record.entries import (
     HoldingUnit,
     Measured,
     ThermometerCheck,
+    Unreadable,
 )
+
+UNREADABLE = "unreadable"
 
 
 def about_batch(code: str) -> str:
@@ -55,7 +58,9 @@ def threads_of(entry: Entry) -> set[str]:
     body = entry.body
     found = {about_batch(entry.batch)} if entry.batch else set()
     found |= {about_unit(entry.unit)} if entry.unit else set()
-    if not isinstance(body, Measured):
+    if isinstance(body, Unreadable):
+        found.add(of_kind(UNREADABLE))
+    elif not isinstance(body, Measured):
         found.add(of_kind(body.kind))
     if isinstance(body, HoldingUnit):
         found.add(about_unit(body.name))

@@ -22,14 +22,14 @@ from tests.faults.making import (
     type_in,
 )
 
-LAST = 35
-"""The made kitchen's 31 entries and four readings."""
+LAST = 36
+"""The made kitchen's 32 entries and four readings."""
 
 
 @pytest.fixture(scope="module")
 def untouched(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("untouched") / "record.sqlite3"
-    assert len(make_kitchen(path, readings=LAST - 31)) == LAST
+    assert len(make_kitchen(path, readings=LAST - 32)) == LAST
     return path
 
 
@@ -373,7 +373,9 @@ def test_a_guard_taken_away_and_an_entry_altered_are_both_named(path: Path) -> N
     assert "entry_is_never_updated" in type_in(path, "record", "verify").stdout
 
 
-@pytest.mark.parametrize("index", ["entry_opening_a_batch", "derived_batch_open", "derived_batch_by_code"])
+@pytest.mark.parametrize(
+    "index", ["entry_opening_a_batch", "derived_batch_open", "derived_batch_by_code"]
+)
 def test_an_index_taken_away_loses_nothing(index: str, path: Path) -> None:
     """It only makes reading faster: no entry changes, and the chain holds."""
     listed = type_in(path, "list", "entries", "--json").stdout
