@@ -42,6 +42,7 @@ def verify(ctx: click.Context, against: str | None) -> None:
         problems += [] if problems else ["not every entry can be read."]
     misfit = first_misfit(rows)
     problems += [misfit] if misfit else []
+    problems = problems or session.record.differences()
     for problem in problems:
         terminal.say(f"DOES NOT HOLD: {terminal.safe(problem)}")
     if problems:

@@ -101,21 +101,27 @@ def leaves(content: bytes) -> dict[int, set[int]]:
     """Say which entries each page holds, read from the file format itself.
 
     A table's leaf begins with 13, the number of its cells at 3, and where they are from 8 on; a
-    cell is the length of its row, then the row's number. No row here is longer than a page.
+    cell is the length of its row, then the row's number. No row here is longer than a page. A
+    branch begins with 5; its cells, from 12 on, and the number at 8 say which pages come next.
     """
     with closing(sqlite3.connect(":memory:")) as connection:
         connection.deserialize(content)
-        others = connection.execute("SELECT rootpage FROM sqlite_master WHERE name != 'entry'")
-        roots = {row[0] - 1 for row in others}
+        chosen = "SELECT rootpage FROM sqlite_master WHERE name = 'entry'"
+        (root,) = connection.execute(chosen).fetchone()
     found: dict[int, set[int]] = {}
-    for page in range(1, len(content) // PAGE):
+    wanted = [root - 1]
+    while wanted:
+        page = wanted.pop()
         start = page * PAGE
-        if content[start] != 13 or page in roots:
-            continue
         cells = int.from_bytes(content[start + 3 : start + 5], "big")
-        pointers = [start + 8 + 2 * cell for cell in range(cells)]
-        offsets = [int.from_bytes(content[at : at + 2], "big") for at in pointers]
-        found[page] = {varint(content, varint(content, start + at)[1])[0] for at in offsets}
+        header = 12 if content[start] == 5 else 8
+        pointers = [start + header + 2 * cell for cell in range(cells)]
+        offsets = [start + int.from_bytes(content[at : at + 2], "big") for at in pointers]
+        if content[start] == 5:
+            ends = [*offsets, start + 8]
+            wanted += [int.from_bytes(content[at : at + 4], "big") - 1 for at in ends]
+        else:
+            found[page] = {varint(content, varint(content, at)[1])[0] for at in offsets}
     return found
 
 
