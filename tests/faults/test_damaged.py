@@ -7,7 +7,7 @@ import random
 import re
 import shutil
 import sqlite3
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from contextlib import closing
 from pathlib import Path
 from typing import Any
@@ -108,21 +108,26 @@ def leaves(content: bytes) -> dict[int, set[int]]:
         connection.deserialize(content)
         chosen = "SELECT rootpage FROM sqlite_master WHERE name = 'entry'"
         (root,) = connection.execute(chosen).fetchone()
-    found: dict[int, set[int]] = {}
-    wanted = [root - 1]
+    return {page: held for page, held in tree(content, root - 1) if held}
+
+
+def tree(content: bytes, root: int) -> Iterator[tuple[int, set[int]]]:
+    """Walk a table's pages from its root: the rows that each leaf holds, none for a branch."""
+    wanted = [root]
     while wanted:
         page = wanted.pop()
         start = page * PAGE
-        cells = int.from_bytes(content[start + 3 : start + 5], "big")
-        header = 12 if content[start] == 5 else 8
-        pointers = [start + header + 2 * cell for cell in range(cells)]
+        begins = start + (100 if page == 0 else 0)  # the file's own header comes first
+        cells = int.from_bytes(content[begins + 3 : begins + 5], "big")
+        is_branch = content[begins] == 5
+        pointers = [begins + (12 if is_branch else 8) + 2 * cell for cell in range(cells)]
         offsets = [start + int.from_bytes(content[at : at + 2], "big") for at in pointers]
-        if content[start] == 5:
-            ends = [*offsets, start + 8]
+        if is_branch:
+            ends = [*offsets, begins + 8]
             wanted += [int.from_bytes(content[at : at + 4], "big") - 1 for at in ends]
+            yield page, set()
         else:
-            found[page] = {varint(content, varint(content, at)[1])[0] for at in offsets}
-    return found
+            yield page, {varint(content, varint(content, at)[1])[0] for at in offsets}
 
 
 def branches(content: bytes) -> set[int]:
@@ -165,9 +170,10 @@ def test_a_damaged_record_is_refused_or_reported_and_what_is_whole_is_salvaged(
     for number, row in salvaged.items():
         told = re.search(rf"\b{number}\b", result.output)
         assert row == wanted.get(number) or told, f"no. {number} was altered, and nobody is told"
-    # the way to each entry leads over the first page and the branches alone
+    # the way to each entry leads over the schema's pages and the branches alone
     held = leaves(whole.read_bytes())
-    if not pages & ({0} | branches(whole.read_bytes())):
+    schema = {page for page, _ in tree(whole.read_bytes(), 0)}
+    if not pages & (schema | branches(whole.read_bytes())):
         lost = {number for page in pages & set(held) for number in held[page]}
         healthy = set(wanted) - lost
         assert healthy <= set(salvaged), "entries on whole pages were not salvaged"
