@@ -50,7 +50,15 @@ def upgrade() -> None:
             digest TEXT NOT NULL,
             threads INTEGER NOT NULL,
             open_batches INTEGER NOT NULL,
-            open_numbers INTEGER NOT NULL
+            open_numbers INTEGER NOT NULL,
+            reaches_back INTEGER NOT NULL
+        )
+    """)
+    op.execute("""
+        CREATE TABLE derived_settled (
+            thread INTEGER PRIMARY KEY,
+            until INTEGER NOT NULL,
+            judged_at INTEGER NOT NULL
         )
     """)
     for index in ("entry_by_batch", "entry_by_unit", "entry_by_kind", "entry_by_time"):

@@ -145,11 +145,20 @@ def _pasts(batch: Subject, wholes: Iterable[Subject]) -> tuple[Past, ...]:
 
 
 def read_units(
-    record: Record, register: Register, names: Sequence[str], since: datetime, until: datetime
+    record: Record,
+    register: Register,
+    names: Sequence[str],
+    since: datetime,
+    until: datetime,
+    from_number: Mapping[str, int] | None = None,
 ) -> list[Subject]:
-    """Read holding units with their entries about moments in [since, until)."""
+    """Read holding units with their entries about moments in [since, until).
+
+    With `from_number` those of a thread from that entry on.
+    """
     mine: dict[str, list[Entry]] = {name: [] for name in names}
-    for entry in record.about(*map(about_unit, names), since=since):
+    threads = map(about_unit, names)
+    for entry in record.about(*threads, since=since, from_number=from_number):
         if entry.unit in mine and since <= entry.at < until:
             mine[entry.unit].append(entry)
     return [

@@ -251,11 +251,8 @@ def _laid_over(loaded: LimitSet, overrides: str, guard: str) -> LimitSet:
 
 def read_register(record: Record) -> Register:
     """Fold the register from the record. Raises Refused if there is no kitchen in it yet."""
-    entries = [
-        entry
-        for entry in record.about(*map(of_kind, (*_KINDS, UNREADABLE)))
-        if not entry.corrected_by and entry.body.kind in _KINDS
-    ]
+    read = record.about(*map(of_kind, (*_KINDS, UNREADABLE)))
+    entries = [one for one in read if not one.corrected_by and one.body.kind in _KINDS]
     bodies = [entry.body for entry in entries]
     settings = tuple(entry for entry in entries if isinstance(entry.body, KitchenSettings))
     lost = [entry for entry in entries if isinstance(entry.body, Unreadable)]
@@ -278,7 +275,7 @@ def read_register(record: Record) -> Register:
         thermometer_settings=_settings(entries, Thermometer, attrgetter("label")),
         pins=tuple(entry for entry in entries if isinstance(entry.body, PinSet)),
         restored=tuple(entry for entry in entries if isinstance(entry.body, Restored)),
-        unreadable=tuple(lost),
+        unreadable=tuple(one for one in read if isinstance(one.body, Unreadable)),
     )
 
 

@@ -1,6 +1,6 @@
 """What a manager looks at: deviations and whether they were answered, and what is still open."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
@@ -14,7 +14,9 @@ from haccp.kitchen.register import Register
 from haccp.kitchen.subjects import Subject
 from haccp.kitchen.unreadable import unreadable
 from haccp.record.entries import Entry, Measured
+from haccp.record.lookup import Settled
 from haccp.record.store import Record
+from haccp.record.threads import about_batch, about_unit
 from haccp.rules.evidence import Finding, Reason, Step, Verdict
 from haccp.rules.remedies import SAVED_WITHIN, Option, options
 from haccp.rules.unusual import Noted, Unusual, look
@@ -41,8 +43,8 @@ class Looked:
 
     @property
     def is_undecided(self) -> bool:
-        handed_on = self.subject.hands_on(self.finding)
-        return self.finding.verdict.is_deviation and not self.answers and not handed_on
+        is_bare = self.finding.verdict.is_deviation and not self.answers
+        return is_bare and not self.subject.hands_on(self.finding)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,8 +88,7 @@ def review(record: Record, register: Register, first: date, last: date, as_of: d
     """
     begins = day_starts(first, register.zone)
     ends = day_starts(last + timedelta(days=1), register.zone)
-    entered = record.during(begins, ends)
-    during = {entry.batch for entry in entered if entry.batch}
+    during = record.batches_during(begins, ends)
     alive = {one.name for one in _left_in(record, begins, ends)}
     batches = read_batches(record, sorted(alive | during))
     # what was done about a unit may have been entered long after the days looked at
@@ -106,7 +107,7 @@ def review(record: Record, register: Register, first: date, last: date, as_of: d
         units=tuple(units),
         found=tuple(found),
         unreadable=_unreadable(
-            *register.unreadable, *entered, *(e for one in (*batches, *units) for e in one.entries)
+            *register.unreadable, *(e for one in (*batches, *units) for e in one.entries)
         ),
     )
 
@@ -200,21 +201,40 @@ def matters(record: Record, register: Register, now: datetime) -> list[Matter]:
     """List what is open or unanswered, the least time left first; last what is long over.
 
     A deviation of the last week, or of any batch of which something is left, counts until a
-    corrective action, or the manager's signature under its day, answers it.
+    corrective action, or the manager's signature under its day, answers it. What was found to have
+    nothing undecided is noted, and not judged again until something is entered about it.
     """
     today = now.astimezone(register.zone).date()
-    reviewed = review(record, register, today - timedelta(days=6), today, now)
-    there = read_batches(record, open_codes(record))
-    seen = {subject.name for subject in there}
-    found = [
-        *(one for one in reviewed.found if one.subject.name not in seen),
-        *(one for batch in there for one in _looked(batch, record, register, now)),
-    ]
+    begins = day_starts(today - timedelta(days=6), register.zone)
+    ends = day_starts(today + timedelta(days=1), register.zone)
+    there = open_codes(record)
+    codes = {*there, *(known.code for known in record.batches_left(begins))}
+    codes |= record.batches_during(begins, ends)
+    done = record.settled(*map(about_batch, codes), *map(about_unit, register.units))
+    unsettled = codes - {code for code in codes if done.get(about_batch(code), _NEVER).is_whole}
+    batches = read_batches(record, unsettled)
+    until = now + timedelta(hours=1)
+    since = {name: noted.until for name, noted in done.items()}
+    units = read_units(record, register, list(register.units), begins - _BEFORE, until, since)
+    found = {
+        subject.name: [
+            one
+            for one in _looked(subject, record, register, now)
+            if subject.name in there or _belongs(one, begins, ends)
+        ]
+        for subject in (*batches, *units)
+    }
+    unsettled_now = {name: list(_unsettled(ones, register)) for name, ones in found.items()}
+    _note(record, batches, units, unsettled_now, begins)
     open_now = [
-        *_unsettled(found, register),
-        *_next_checks(reviewed, register, now),
+        *(matter for matters in unsettled_now.values() for matter in matters),
+        *(
+            matter
+            for subject in (*batches, *units)
+            for matter in _next_check(subject, found[subject.name], register, now)
+        ),
         *_thermometers_due(register, now),
-        *_not_read(reviewed, there),
+        *_not_read(register, (*batches, *units)),
     ]
     lost = now - SAVED_WITHIN
     return sorted(
@@ -229,10 +249,31 @@ def matters(record: Record, register: Register, now: datetime) -> list[Matter]:
     )
 
 
-def _not_read(reviewed: Review, there: Iterable[Subject]) -> Iterator[Matter]:
+_NEVER = Settled(until=0, last=-1)
+
+
+def _note(
+    record: Record,
+    batches: Iterable[Subject],
+    units: Iterable[Subject],
+    unsettled: Mapping[str, Sequence[Matter]],
+    begins: datetime,
+) -> None:
+    """Note of what nothing is undecided: batches of which nothing is left, units as they stand."""
+    if record.troubles:
+        return
+    threads = [about_batch(one.name) for one in batches if one.end and not unsettled[one.name]]
+    threads += [about_unit(one.name) for one in units if one.entries and not unsettled[one.name]]
+    known = record.settled(*threads)
+    fresh = [name for name in threads if not known.get(name, _NEVER).is_whole]
+    if fresh:
+        record.settle(fresh, begins - _BEFORE)
+
+
+def _not_read(register: Register, subjects: Iterable[Subject]) -> Iterator[Matter]:
     """Tell of each entry that cannot be read: what it says is missing from all the rest."""
-    theirs = _unreadable(*(entry for batch in there for entry in batch.entries))
-    for words in dict.fromkeys((*reviewed.unreadable, *theirs)):
+    theirs = (entry for subject in subjects for entry in subject.entries)
+    for words in _unreadable(*register.unreadable, *theirs):
         name = "the record"
         yield Matter(None, name, name, verdict=Verdict.NOT_SHOWN, words=words)
 
@@ -279,21 +320,18 @@ def _signed(one: Looked, register: Register) -> bool:
     return signature.seq > one.subject.shown_by(one.finding)
 
 
-def _next_checks(reviewed: Review, register: Register, now: datetime) -> Iterator[Matter]:
+def _next_check(
+    subject: Subject, found: Sequence[Looked], register: Register, now: datetime
+) -> Iterator[Matter]:
     """Say when what is held is to be checked next, unless that check is a missed one already."""
-    for subject in (*reviewed.batches, *reviewed.units):
-        missed = [
-            one.finding.gap[0]
-            for one in reviewed.undecided
-            if one.subject is subject and one.finding.gap
-        ]
-        heating = any(
-            one.finding.step in (Step.COOK, Step.REHEAT) and one.finding.verdict is Verdict.OPEN
-            for one in reviewed.of(subject)
-        )
-        last = None if heating else subject.last_check(register, now)
-        if last is not None and last not in missed:
-            yield Matter(last + subject.check_every(register), subject.name, subject.title)
+    missed = [one.finding.gap[0] for one in found if one.finding.gap and one.is_undecided]
+    heating = any(
+        one.finding.step in (Step.COOK, Step.REHEAT) and one.finding.verdict is Verdict.OPEN
+        for one in found
+    )
+    last = None if heating else subject.last_check(register, now)
+    if last is not None and last not in missed:
+        yield Matter(last + subject.check_every(register), subject.name, subject.title)
 
 
 def _thermometers_due(register: Register, now: datetime) -> Iterator[Matter]:

@@ -1,7 +1,7 @@
 """Batches and holding units: all that was entered about them, and what the rules say of it."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from itertools import zip_longest
@@ -82,6 +82,9 @@ class Subject:
     pasts: tuple[Past, ...] = ()
     of_its_units: tuple[Entry, ...] = ()
     made_of: tuple[Entry, ...] = ()
+    _judged: dict[datetime, tuple[Finding, ...]] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
 
     @property
     def inherited(self) -> tuple[Entry, ...]:
@@ -195,7 +198,12 @@ class Subject:
         return max((entry.seq for entry in every if str(entry.seq) in rests_on), default=0)
 
     def judged(self, register: Register, as_of: datetime) -> tuple[Finding, ...]:
-        """Judge it as of a moment, by the limits that were in force when it began."""
+        """Judge it as of a moment, once, by the limits that were in force when it began."""
+        if as_of not in self._judged:
+            self._judged[as_of] = self._judge(register, as_of)
+        return self._judged[as_of]
+
+    def _judge(self, register: Register, as_of: datetime) -> tuple[Finding, ...]:
         if self.unit:
             return tuple(judge_unit(self.name, self.in_force, register, as_of))
         if self.is_outside_the_limits:

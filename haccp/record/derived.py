@@ -12,7 +12,27 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from haccp.record.entries import ENDS, BatchOpened, Entry, Renamed, entry_from
+from haccp.record.entries import (
+    ENDS,
+    BatchOpened,
+    CoolingPlanned,
+    CoolingSetup,
+    CorrectiveAction,
+    DaySigned,
+    Entry,
+    Frozen,
+    Measured,
+    Person,
+    PinSet,
+    Released,
+    Renamed,
+    Thawed,
+    ThermometerCheck,
+    UnitEmptied,
+    Unreadable,
+    entry_from,
+    told_at,
+)
 from haccp.record.lookup import (
     AT_ONCE,
     Head,
@@ -57,13 +77,23 @@ class Writer:
                 if one and one.ended is None:
                     count, numbers = count + sign, numbers + sign * one.opened
         last = rows[-1]
-        self._head = Head(last["seq"], last["digest"], self._head.threads, count, numbers)
+        back = max((row["seq"] for row in rows if _reaches_back(row)), default=0)
+        self._head = Head(
+            last["seq"],
+            last["digest"],
+            self._head.threads,
+            count,
+            numbers,
+            back or self._head.reaches_back,
+        )
 
     def close(self) -> None:
         """Write what was only counted so far."""
         counted = [(one.number, name, one.total) for name, one in self._threads.items()]
         self._many("INSERT OR REPLACE INTO {}.derived_thread VALUES (?, ?, ?)", counted)
-        self._many("INSERT OR REPLACE INTO {}.derived_head VALUES (1, ?, ?, ?, ?, ?)", [self._head])
+        self._many(
+            "INSERT OR REPLACE INTO {}.derived_head VALUES (1, ?, ?, ?, ?, ?, ?)", [self._head]
+        )
 
     def _find(self, names: Iterable[str]) -> None:
         wanted = [name for name in names if name not in self._threads]
@@ -102,6 +132,26 @@ class Writer:
 
     def _many(self, statement: str, rows: Sequence[Sequence[Any]]) -> None:
         self._connection.executemany(statement.format(self._schema), rows)
+
+
+# What is entered in time and is of these kinds changes nothing that was found of earlier moments,
+# but of its own batch or unit. Whatever is not among them may.
+_NOT_BACK = {
+    body.kind
+    for body in (
+        Measured, BatchOpened, *ENDS, UnitEmptied, CorrectiveAction, Released, Frozen, Thawed,
+        Renamed, CoolingPlanned, CoolingSetup, DaySigned, PinSet, Person,
+    )
+}  # fmt: skip
+
+
+def _reaches_back(row: Mapping[str, Any]) -> bool:
+    """Whether an entry may change what was found of other batches or units before it."""
+    entry = entry_from(row)
+    if isinstance(entry.body, ThermometerCheck) and entry.body.passed:
+        return told_at(entry) != entry.at
+    is_plain = entry.body.kind in _NOT_BACK and not isinstance(entry.body, Unreadable)
+    return not is_plain or entry.corrects is not None or told_at(entry) != entry.at
 
 
 def _moves(row: Mapping[str, Any]) -> bool:
@@ -161,7 +211,7 @@ def differences(connection: sqlite3.Connection) -> list[str]:
 
 _SHAPES = {
     "head": "id INTEGER PRIMARY KEY, seq INTEGER, digest TEXT, threads INTEGER,"
-    " open_batches INTEGER, open_numbers INTEGER",
+    " open_batches INTEGER, open_numbers INTEGER, reaches_back INTEGER",
     "thread": "id INTEGER PRIMARY KEY, name TEXT UNIQUE, total INTEGER",
     "link": "thread INTEGER, seq INTEGER, place INTEGER, PRIMARY KEY (thread, seq)",
     "batch": "code TEXT PRIMARY KEY, folded TEXT, called TEXT, called_folded TEXT,"

@@ -9,6 +9,7 @@ import json
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime, timedelta
+from functools import lru_cache
 from typing import Any, ClassVar, get_args
 
 from haccp.errors import Refused
@@ -413,6 +414,8 @@ def plain_body(body: Body) -> str:
     return canonical(asdict(body))
 
 
+# Hourly checks say the same thing again and again.
+@lru_cache(maxsize=4_096)
 def body_from(kind: str, text: str) -> Written:
     """Read a body back; raises Refused where it is not one that this version could have written."""
     why = "it is no list of fields"

@@ -30,22 +30,37 @@ class Known:
     ended: int | None
 
 
+class Settled(NamedTuple):
+    """Up to which entry nothing of a thread is undecided, and which is its last one."""
+
+    until: int
+    last: int
+
+    @property
+    def is_whole(self) -> bool:
+        return self.until == self.last
+
+
 class Head(NamedTuple):
-    """The record's head, and what there is to be found in the other tables."""
+    """The record's head, and what there is to be found in the other tables.
+
+    `reaches_back` is the number of the last entry that may change what was found of earlier ones.
+    """
 
     seq: int
     digest: str
     threads: int
     open_batches: int
     open_numbers: int
+    reaches_back: int
 
 
 def head(connection: sqlite3.Connection, schema: str = "main") -> Head:
     row = connection.execute(
-        "SELECT seq, digest, threads, open_batches, open_numbers"
+        "SELECT seq, digest, threads, open_batches, open_numbers, reaches_back"
         f" FROM {schema}.derived_head WHERE id = 1"
     ).fetchone()
-    return Head(*row) if row else Head(0, FIRST, 0, 0, 0)
+    return Head(*row) if row else Head(0, FIRST, 0, 0, 0, 0)
 
 
 def by_number(connection: sqlite3.Connection, first: int, last: int) -> list[dict[str, Any]]:
@@ -63,47 +78,84 @@ def successor(connection: sqlite3.Connection, number: int, last: int) -> int | N
 
 
 def along(
-    connection: sqlite3.Connection, names: Iterable[str], tell: Tell, first: int = 1
+    connection: sqlite3.Connection, firsts: Mapping[str, int], tell: Tell
 ) -> dict[str, list[Entry]]:
-    """Read the entries of threads, those numbered `first` and later, each checked."""
-    wanted = list(dict.fromkeys(names))
-    found: dict[str, list[Entry]] = {name: [] for name in wanted}
-    places: dict[str, int] = {}
-    for some in chunks(wanted, AT_ONCE):
-        totals, passed = _totals(connection, some, first)
+    """Read the entries of threads, each from the number given for it on, and each checked."""
+    found: dict[str, list[Entry]] = {name: [] for name in firsts}
+    for names in chunks(list(firsts), AT_ONCE):
+        wanted = f"WITH wanted(name, first) AS (VALUES {', '.join(['(?, ?)'] * len(names))}) "
+        values = [value for name in names for value in (name, firsts[name])]
+        totals, places = _totals(connection, wanted, values)
         chosen = (
-            "main.derived_thread t CROSS JOIN main.derived_link l ON l.thread = t.id"
-            f" CROSS JOIN main.entry e ON e.seq = l.seq WHERE t.name IN ({marks(some)})"
-            " AND l.seq >= ? ORDER BY t.id, l.seq"
+            "wanted w CROSS JOIN main.derived_thread t ON t.name = w.name"
+            " CROSS JOIN main.derived_link l ON l.thread = t.id AND l.seq >= w.first"
+            " CROSS JOIN main.entry e ON e.seq = l.seq ORDER BY t.id, l.seq"
         )
-        for row in rows_of(connection, chosen, (*some, first), "t.name AS thread, l.place, "):
+        for row in rows_of(connection, chosen, values, "t.name AS thread, l.place, ", wanted):
             name = row["thread"]
-            if row["place"] != places.get(name, passed[name]) + 1:
+            if row["place"] != places[name] + 1:
                 tell(f"an entry of {name!r} before no. {row['seq']} is missing.")
             places[name] = row["place"]
             found[name].append(_checked(row, name, tell))
         for name, total in totals.items():
-            if places.get(name, passed[name]) != total:
+            if places[name] != total:
                 tell(f"the last entry of {name!r} is missing.")
     return found
 
 
 def _totals(
-    connection: sqlite3.Connection, names: Sequence[str], first: int
+    connection: sqlite3.Connection, wanted: str, values: Sequence[Any]
 ) -> tuple[dict[str, int], dict[str, int]]:
-    """Give how many entries threads have, and how many of them before entry `first`."""
+    """Give how many entries threads have, and how many of them before those that are wanted."""
     before = (
-        "SELECT l.place FROM main.derived_link l WHERE l.thread = t.id AND l.seq < ?"
+        "SELECT l.place FROM main.derived_link l WHERE l.thread = t.id AND l.seq < w.first"
         " ORDER BY l.seq DESC LIMIT 1"
     )
     counted = connection.execute(
-        f"SELECT t.name, t.total, ({before}) FROM main.derived_thread t"
-        f" WHERE t.name IN ({marks(names)})",
-        (first, *names),
+        f"{wanted} SELECT t.name, t.total, ({before}) FROM wanted w"
+        " CROSS JOIN main.derived_thread t ON t.name = w.name",
+        values,
     ).fetchall()
     return {name: total for name, total, _ in counted}, {
         name: passed or 0 for name, _, passed in counted
     }
+
+
+def settled(connection: sqlite3.Connection, names: Sequence[str], last: int) -> dict[str, Settled]:
+    """Give up to which entry nothing of a thread is undecided, for those of which that is known.
+
+    Nothing is, once an entry came that may change what was found of earlier ones.
+    """
+    since = head(connection).reaches_back
+    found: dict[str, Settled] = {}
+    links = "main.derived_link l WHERE l.thread = t.id ORDER BY l.seq DESC"
+    for some in chunks(names, AT_ONCE):
+        chosen = (
+            f"SELECT t.name, s.until, (SELECT l.seq FROM {links} LIMIT 1)"
+            " FROM main.derived_thread t"
+            f" JOIN main.derived_settled s ON s.thread = t.id WHERE t.name IN ({marks(some)})"
+            " AND s.judged_at >= ? AND s.judged_at <= ?"
+        )
+        for name, until, end in connection.execute(chosen, (*some, since, last)):
+            found[name] = Settled(until, end)
+    return found
+
+
+def settle(connection: sqlite3.Connection, names: Sequence[str], last: int, oldest: int) -> None:
+    """Note that nothing of threads is undecided, as judged at entry `last`, the record's head.
+
+    What was noted of entries before `oldest` is dropped: nobody asks for it any more.
+    """
+    if head(connection).seq != last:
+        return  # somebody entered something meanwhile
+    for some in chunks(names, AT_ONCE):
+        connection.execute(
+            "INSERT OR REPLACE INTO main.derived_settled SELECT t.id, max(l.seq), ?"
+            " FROM main.derived_thread t JOIN main.derived_link l ON l.thread = t.id"
+            f" WHERE t.name IN ({marks(some)}) GROUP BY t.id",
+            (last, *some),
+        )
+    connection.execute("DELETE FROM main.derived_settled WHERE until < ?", (oldest,))
 
 
 def newest(
@@ -141,7 +193,7 @@ def first_entered(connection: sqlite3.Connection, moment: str, last: int, tell: 
     The moments of entry do not run backwards but where the clock was put back, which is on record:
     between two such places they are searched by halving. Gives `last` + 1 where there is none.
     """
-    moves = along(connection, [of_kind(ClockMoved.kind)], tell)[of_kind(ClockMoved.kind)]
+    moves = along(connection, {of_kind(ClockMoved.kind): 1}, tell)[of_kind(ClockMoved.kind)]
     back = [
         move.seq
         for move in moves
@@ -220,7 +272,7 @@ def open_batches(connection: sqlite3.Connection, tell: Tell) -> list[Known]:
     """List the batches of which something is left, the newest first."""
     found = known(connection, "ended IS NULL ORDER BY opened DESC")
     counted = head(connection)
-    if (len(found), sum(one.opened for one in found)) != counted[3:]:
+    if (len(found), sum(one.opened for one in found)) != counted[3:5]:
         tell("the list of open batches is not as it was made.")
     return found
 
@@ -258,6 +310,17 @@ def batches_named(connection: sqlite3.Connection, name: str) -> list[Known]:
     return known(connection, "folded = ? OR called_folded = ? ORDER BY opened", (folded, folded))
 
 
+def batches_between(
+    connection: sqlite3.Connection, first: int, last: int, span: tuple[str, str]
+) -> set[str]:
+    """Name the batches of which entries `first` to `last` tell, of stored moments in a span."""
+    chosen = (
+        "SELECT DISTINCT batch FROM main.entry WHERE seq BETWEEN ? AND ?"
+        " AND at >= ? AND at < ? AND batch IS NOT NULL"
+    )
+    return {str(row[0]) for row in connection.execute(chosen, (first, last, *span))}
+
+
 def every_batch(connection: sqlite3.Connection) -> list[Known]:
     return known(connection, "true ORDER BY opened")
 
@@ -271,10 +334,14 @@ def known(
 
 
 def rows_of(
-    connection: sqlite3.Connection, chosen: str, values: Sequence[Any], more: str = ""
+    connection: sqlite3.Connection,
+    chosen: str,
+    values: Sequence[Any],
+    more: str = "",
+    before: str = "",
 ) -> list[dict[str, Any]]:
     try:
-        cursor = connection.execute(f"SELECT {more}{_READ} FROM {chosen}", values)
+        cursor = connection.execute(f"{before}SELECT {more}{_READ} FROM {chosen}", values)
         names = [column[0] for column in cursor.description]
         return [dict(zip(names, row, strict=True)) for row in cursor]
     except sqlite3.OperationalError as error:
@@ -283,7 +350,7 @@ def rows_of(
     # a text that is not UTF-8 was never written by haccp; it is read all the same, and told of
     connection.text_factory = lambda text: text.decode("utf-8", "surrogateescape")
     try:
-        return rows_of(connection, chosen, values, more)
+        return rows_of(connection, chosen, values, more, before)
     finally:
         connection.text_factory = str
 

@@ -7,11 +7,12 @@ that was acknowledged; and the record stays one file that can be copied and carr
 
 import os
 import sqlite3
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import closing, contextmanager
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import closing, contextmanager, suppress
 from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import partial
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -20,7 +21,7 @@ import sqlalchemy as sa
 from haccp.errors import Refused
 from haccp.record import derived, lookup
 from haccp.record.entries import FIRST, ClockMoved, Draft, Entry, as_row, entry_from
-from haccp.record.lookup import Known
+from haccp.record.lookup import Known, Settled
 from haccp.time import CLOCK_TOLERANCE, moment_or_none, stored
 
 SCHEMA = "0003"
@@ -142,7 +143,7 @@ class Record:
         self.kept.clear()
         return [made for row in rows if not isinstance((made := entry_from(row)).body, ClockMoved)]
 
-    def restore(self, rows: Sequence[Mapping[str, Any]]) -> None:
+    def restore(self, rows: Iterable[Mapping[str, Any]]) -> None:
         """Put an export's rows back as they were, all or none, into a record that is empty.
 
         The rows have been checked by `exports.from_export`. Raises Refused if it has entries.
@@ -150,8 +151,11 @@ class Record:
         with self.transaction(writing=True) as connection:
             if _head(connection, sa.true())[0]:
                 raise Refused(f"{self.path} has entries already: import into a new file with --db.")
-            connection.execute(entry.insert(), [dict(row) for row in rows])
-            derived.rebuild(_driver(connection))
+            writer = derived.Writer(_driver(connection))
+            for some in _in_turn(rows, 2_000):
+                connection.execute(entry.insert(), some)
+                writer.add(some)
+            writer.close()
 
     def rows(self) -> list[dict[str, Any]]:
         """Read every entry as it is stored, in order."""
@@ -201,20 +205,53 @@ class Record:
             successors = {row["seq"]: lookup.successor(driver, row["seq"], end) for row in found}
         return [replace(entry_from(row), corrected_by=successors[row["seq"]]) for row in found]
 
-    def about(self, *threads: str, since: datetime | None = None) -> list[Entry]:
+    def about(
+        self,
+        *threads: str,
+        since: datetime | None = None,
+        from_number: Mapping[str, int] | None = None,
+    ) -> list[Entry]:
         """Read the entries of threads, in order, each once; with `since` those entered after it.
 
-        That is a little more than those about later moments, which may be entered late.
+        That is a little more than those about later moments, which may be entered late. With
+        `from_number` a thread is read from a later entry on.
         """
+        later = from_number or {}
         with self.transaction() as connection:
             driver, end = _driver(connection), self._end(connection)
             first = self._number_at(connection, since) if since else 1
-            found = lookup.along(driver, threads, self._tell, first)
+            firsts = {name: max(first, later.get(name, 1)) for name in threads}
+            found = lookup.along(driver, firsts, self._tell)
         if self._walked:
             for name, entries in found.items():
-                self._walked.compare(name, entries, first, self._tell)
+                self._walked.compare(name, entries, firsts[name], self._tell)
         unique = {one.seq: one for entries in found.values() for one in entries if one.seq <= end}
         return _with_successors([unique[number] for number in sorted(unique)])
+
+    def settled(self, *threads: str) -> dict[str, Settled]:
+        """Give up to which entry nothing of a thread is undecided, as far as that was noted."""
+        if self._walked:
+            return {}
+        with self.transaction() as connection:
+            return lookup.settled(_driver(connection), threads, self._end(connection))
+
+    def settle(self, threads: Sequence[str], since: datetime) -> None:
+        """Note that nothing of threads is undecided; what was noted before a moment is dropped.
+
+        Where the record cannot be written, or somebody entered something, nothing is noted.
+        """
+        with suppress(Refused), self.transaction(writing=True) as connection:
+            end, oldest = self._end(connection), self._number_at(connection, since)
+            lookup.settle(_driver(connection), threads, end, oldest)
+
+    def batches_during(self, since: datetime, until: datetime) -> set[str]:
+        """Name the batches about which anything was entered of moments in [since, until)."""
+        if self._walked:
+            return {one.batch for one in self.during(since, until) if one.batch}
+        with self.transaction() as connection:
+            first, end = self._number_at(connection, since), self._end(connection)
+            span = stored(since), stored(until)
+            return lookup.batches_between(_driver(connection), first, end, span)
 
     def newest(self, thread: str, most: int) -> list[Entry]:
         """Read the last entries of a thread, the newest first; corrections are not looked up."""
@@ -395,6 +432,12 @@ def _driver(connection: sa.Connection) -> sqlite3.Connection:
     driver = connection.connection.driver_connection
     assert isinstance(driver, sqlite3.Connection)  # `open_record` makes no other
     return driver
+
+
+def _in_turn(rows: Iterable[Mapping[str, Any]], size: int) -> Iterator[list[dict[str, Any]]]:
+    rest = iter(rows)
+    while some := [dict(row) for row in islice(rest, size)]:
+        yield some
 
 
 def _with_successors(entries: Sequence[Entry]) -> list[Entry]:
