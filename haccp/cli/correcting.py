@@ -15,7 +15,7 @@ from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.reading import read_batches
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import read_register
-from haccp.kitchen.review import begins_to_matter, review, unusual
+from haccp.kitchen.review import review, unusual, walked
 from haccp.kitchen.subjects import Subject
 from haccp.record.entries import (
     Assessed,
@@ -212,7 +212,7 @@ def sign(session: Session, day: str, note: str, by: str | None) -> None:
     signed = parse_day(day, now, register.zone)
     if day_starts(signed, register.zone) > now + CLOCK_TOLERANCE:
         raise Refused(f"{signed} has not begun: sign it when it is over.")
-    record = session.record.walked_since(begins_to_matter(signed, register.zone))
+    record = walked(session.record, signed, signed, register.zone)
     reviewed = review(record, read_register(record), signed, signed, now)
     unsettled = [*reviewed.undecided, *reviewed.open]
     if unsettled and not note:

@@ -49,7 +49,7 @@ def plan(session: Session, output: Path, paper: Literal["letter", "a4"], printed
     from haccp.printing.haccp_plan import gather
     from haccp.printing.typeset import typeset
 
-    record = session.record.as_known_at(moment).walked_since(moment)
+    record = session.record.as_known_at(moment).walked(moment, moment)
     words = gather(read_register(record), moment, record.head())
     write_whole(output, typeset(words, {}, template="plan", paper=paper, printed=moment))
     say(f"{output} is printed: a draft, until the person in charge has approved it.")

@@ -10,7 +10,7 @@ from haccp.cli.session import Session
 from haccp.cli.terminal import say
 from haccp.errors import Refused
 from haccp.kitchen.register import read_register
-from haccp.kitchen.review import begins_to_matter
+from haccp.kitchen.review import walked
 from haccp.time import day_starts, parse_day, parse_when
 
 
@@ -49,7 +49,7 @@ def report(
     from haccp.printing.report_words import gather
     from haccp.printing.typeset import typeset
 
-    record = session.record.as_known_at(moment).walked_since(begins_to_matter(begins, zone))
+    record = walked(session.record.as_known_at(moment), begins, ends, zone)
     content = gather(record, read_register(record), begins, ends, moment)
     drawings = {file: draw(curve) for file, curve in content.curves.items()}
     drawings["head.svg"] = scannable(record.head())

@@ -6,7 +6,7 @@ put together in that order. What was read is kept for as long as the view of the
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from haccp.errors import Refused
 from haccp.kitchen.register import Register
@@ -22,7 +22,7 @@ from haccp.record.entries import (
     Unreadable,
 )
 from haccp.record.store import Record
-from haccp.record.threads import about_batch, about_unit
+from haccp.record.threads import about_batch, about_unit, acts_on_unit
 
 _HANDED_ON = (Measured, CorrectiveAction, Released, Assessed, Unreadable)
 
@@ -152,15 +152,45 @@ def read_units(
     until: datetime,
     from_number: Mapping[str, int] | None = None,
 ) -> list[Subject]:
-    """Read holding units with their entries about moments in [since, until).
+    """Read holding units with their entries about moments in [since, until), and the next ones.
 
     With `from_number` those of a thread from that entry on.
     """
-    mine: dict[str, list[Entry]] = {name: [] for name in names}
-    threads = map(about_unit, names)
-    for entry in record.about(*threads, since=since, from_number=from_number):
-        if entry.unit in mine and since <= entry.at < until:
-            mine[entry.unit].append(entry)
+    ends = until + _NEXT_LOOK
+    mine = _of_units(record, names, since, ends, from_number)
+    if record.goes_on_after(ends):
+        # where nobody looked for so long, the next look may be any time later
+        quiet = [name for name in names if not any(one.at >= until for one in mine[name])]
+        mine |= _of_units(record, quiet, since, None, from_number)
     return [
         Subject(name=name, entries=tuple(mine[name]), unit=register.units[name]) for name in names
     ]
+
+
+# The next check after some days decides what was found on them: as a rule it is one of these days.
+_NEXT_LOOK = timedelta(days=4)
+
+
+def _of_units(
+    record: Record,
+    names: Sequence[str],
+    since: datetime,
+    until: datetime | None,
+    from_number: Mapping[str, int] | None,
+) -> dict[str, list[Entry]]:
+    """Read what was entered about units of moments from `since` on, until a moment of entry.
+
+    What was done about a unit may have been entered long after: that is read to the end.
+    """
+    mine: dict[str, list[Entry]] = {name: [] for name in names}
+    found = record.about(
+        *map(about_unit, names),
+        since=since,
+        until=until,
+        from_number=from_number,
+        to_the_end=[acts_on_unit(name) for name in names],
+    )
+    for entry in found:
+        if entry.unit in mine and entry.at >= since:
+            mine[entry.unit].append(entry)
+    return mine

@@ -28,9 +28,10 @@ from haccp.time import day_starts
 _BEFORE = timedelta(days=4)
 
 
-def begins_to_matter(day: date, zone: ZoneInfo) -> datetime:
-    """Say since when what was entered may decide what is found on a day."""
-    return day_starts(day, zone) - _BEFORE
+def walked(record: Record, first: date, last: date, zone: ZoneInfo) -> Record:
+    """Give a record of which all that may decide about kitchen days is read by number."""
+    begins, ends = day_starts(first, zone), day_starts(last + timedelta(days=1), zone)
+    return record.walked(begins - _BEFORE, ends)
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,9 +92,7 @@ def review(record: Record, register: Register, first: date, last: date, as_of: d
     during = record.batches_during(begins, ends)
     alive = {one.name for one in _left_in(record, begins, ends)}
     batches = read_batches(record, sorted(alive | during))
-    # what was done about a unit may have been entered long after the days looked at
-    until = max(ends, as_of) + timedelta(hours=1)
-    units = read_units(record, register, list(register.units), begins - _BEFORE, until)
+    units = read_units(record, register, list(register.units), begins - _BEFORE, ends)
     found = [
         one
         for subject in (*batches, *units)
@@ -114,7 +113,7 @@ def review(record: Record, register: Register, first: date, last: date, as_of: d
 
 def _left_in(record: Record, begins: datetime, ends: datetime) -> Iterator[Subject]:
     """Read the batches of which something was left in [begins, ends)."""
-    codes = [known.code for known in record.batches_left(begins)]
+    codes = [known.code for known in record.batches_left(begins, ends)]
     for batch in read_batches(record, codes):
         end = batch.end
         if batch.opened.at < ends and (end is None or max(end.at, end.entered_at) >= begins):
@@ -208,14 +207,13 @@ def matters(record: Record, register: Register, now: datetime) -> list[Matter]:
     begins = day_starts(today - timedelta(days=6), register.zone)
     ends = day_starts(today + timedelta(days=1), register.zone)
     there = open_codes(record)
-    codes = {*there, *(known.code for known in record.batches_left(begins))}
+    codes = {*there, *(known.code for known in record.batches_left(begins, ends))}
     codes |= record.batches_during(begins, ends)
     done = record.settled(*map(about_batch, codes), *map(about_unit, register.units))
     unsettled = codes - {code for code in codes if done.get(about_batch(code), _NEVER).is_whole}
     batches = read_batches(record, unsettled)
-    until = now + timedelta(hours=1)
     since = {name: noted.until for name, noted in done.items()}
-    units = read_units(record, register, list(register.units), begins - _BEFORE, until, since)
+    units = read_units(record, register, list(register.units), begins - _BEFORE, ends, since)
     found = {
         subject.name: [
             one

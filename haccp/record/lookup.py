@@ -78,47 +78,48 @@ def successor(connection: sqlite3.Connection, number: int, last: int) -> int | N
 
 
 def along(
-    connection: sqlite3.Connection, firsts: Mapping[str, int], tell: Tell
+    connection: sqlite3.Connection, spans: Mapping[str, tuple[int, int]], tell: Tell
 ) -> dict[str, list[Entry]]:
-    """Read the entries of threads, each from the number given for it on, and each checked."""
-    found: dict[str, list[Entry]] = {name: [] for name in firsts}
-    for names in chunks(list(firsts), AT_ONCE):
-        wanted = f"WITH wanted(name, first) AS (VALUES {', '.join(['(?, ?)'] * len(names))}) "
-        values = [value for name in names for value in (name, firsts[name])]
-        totals, places = _totals(connection, wanted, values)
+    """Read the entries of threads between the numbers given for each, both included, checked."""
+    found: dict[str, list[Entry]] = {name: [] for name in spans}
+    for names in chunks(list(spans), AT_ONCE):
+        each = ", ".join(["(?, ?, ?)"] * len(names))
+        wanted = f"WITH wanted(name, first, last) AS (VALUES {each}) "
+        values = [value for name in names for value in (name, *spans[name])]
+        places, ends = _places(connection, wanted, values)
         chosen = (
             "wanted w CROSS JOIN main.derived_thread t ON t.name = w.name"
-            " CROSS JOIN main.derived_link l ON l.thread = t.id AND l.seq >= w.first"
+            " CROSS JOIN main.derived_link l ON l.thread = t.id"
+            " AND l.seq BETWEEN w.first AND w.last"
             " CROSS JOIN main.entry e ON e.seq = l.seq ORDER BY t.id, l.seq"
         )
-        for row in rows_of(connection, chosen, values, "t.name AS thread, l.place, ", wanted):
+        more = "t.name AS thread, l.place, "
+        for row in rows_of(connection, chosen, values, more, wanted):
             name = row["thread"]
             if row["place"] != places[name] + 1:
                 tell(f"an entry of {name!r} before no. {row['seq']} is missing.")
             places[name] = row["place"]
             found[name].append(_checked(row, name, tell))
-        for name, total in totals.items():
-            if places[name] != total:
+        for name, end in ends.items():
+            if places[name] != end:
                 tell(f"the last entry of {name!r} is missing.")
     return found
 
 
-def _totals(
+def _places(
     connection: sqlite3.Connection, wanted: str, values: Sequence[Any]
 ) -> tuple[dict[str, int], dict[str, int]]:
-    """Give how many entries threads have, and how many of them before those that are wanted."""
-    before = (
-        "SELECT l.place FROM main.derived_link l WHERE l.thread = t.id AND l.seq < w.first"
-        " ORDER BY l.seq DESC LIMIT 1"
-    )
+    """Give which place in its thread comes before what is wanted of it, and which is its last."""
+    link = "SELECT l.place FROM main.derived_link l WHERE l.thread = t.id"
+    before = f"{link} AND l.seq < w.first ORDER BY l.seq DESC LIMIT 1"
+    after = f"{link} AND l.seq > w.last ORDER BY l.seq LIMIT 1"
     counted = connection.execute(
-        f"{wanted} SELECT t.name, t.total, ({before}) FROM wanted w"
+        f"{wanted} SELECT t.name, t.total, ({before}), ({after}) FROM wanted w"
         " CROSS JOIN main.derived_thread t ON t.name = w.name",
         values,
     ).fetchall()
-    return {name: total for name, total, _ in counted}, {
-        name: passed or 0 for name, _, passed in counted
-    }
+    ends = {name: after - 1 if after else total for name, total, _, after in counted}
+    return {name: passed or 0 for name, _, passed, _ in counted}, ends
 
 
 def settled(connection: sqlite3.Connection, names: Sequence[str], last: int) -> dict[str, Settled]:
@@ -193,7 +194,7 @@ def first_entered(connection: sqlite3.Connection, moment: str, last: int, tell: 
     The moments of entry do not run backwards but where the clock was put back, which is on record:
     between two such places they are searched by halving. Gives `last` + 1 where there is none.
     """
-    moves = along(connection, {of_kind(ClockMoved.kind): 1}, tell)[of_kind(ClockMoved.kind)]
+    moves = along(connection, {of_kind(ClockMoved.kind): (1, last)}, tell)[of_kind(ClockMoved.kind)]
     back = [
         move.seq
         for move in moves
@@ -218,11 +219,20 @@ def first_entered(connection: sqlite3.Connection, moment: str, last: int, tell: 
 
 @dataclass(frozen=True, slots=True)
 class Walked:
-    """The end of the chain as it was read by number, each entry following the one before it."""
+    """A stretch of the chain as it was read by number, each entry following the one before it.
+
+    `entries` are those numbered `first` to `last`, and of the later ones those about an earlier
+    moment than the stretch's end. `threads` are the numbers of the entries of each thread in it.
+    """
 
     first: int
+    last: int
     entries: tuple[Entry, ...]
     threads: Mapping[str, Sequence[int]]
+
+    @property
+    def late(self) -> list[Entry]:
+        return [one for one in self.entries if one.seq > self.last]
 
     def from_number(self, number: int) -> list[Entry] | None:
         """Give the entries from a number on; None where the walk began later."""
@@ -230,17 +240,25 @@ class Walked:
             return None
         return [one for one in self.entries if one.seq >= number]
 
-    def compare(self, name: str, entries: Iterable[Entry], first: int, tell: Tell) -> None:
-        """Compare what was read along a thread, from entry `first` on, with what was walked."""
-        begins, last = max(first, self.first), self.first + len(self.entries) - 1
-        along_it = {one.seq for one in entries if begins <= one.seq <= last}
-        walked = {number for number in self.threads.get(name, ()) if number >= begins}
+    def compare(
+        self, name: str, entries: Iterable[Entry], span: tuple[int, int], tell: Tell
+    ) -> None:
+        """Compare what was read along a thread, between two numbers, with what was walked."""
+        begins, ends = max(span[0], self.first), min(span[1], self.last)
+        along_it = {one.seq for one in entries if begins <= one.seq <= ends}
+        walked = {number for number in self.threads.get(name, ()) if begins <= number <= ends}
         if along_it != walked:
             tell(f"what is derived of {name!r} does not agree with the entries.")
 
 
-def walk(connection: sqlite3.Connection, first: int, last: int, tell: Tell) -> Walked:
-    """Read the entries `first` to `last` by number, and check each against chain and head."""
+def walk(
+    connection: sqlite3.Connection, first: int, last: int, until: str, end: int, tell: Tell
+) -> Walked:
+    """Read the entries `first` to `last` by number, and check each against chain and head.
+
+    From there to `end`, the head, each is seen to follow the one before it, and those about a
+    stored moment before `until` are read too.
+    """
     rows = by_number(connection, first - 1, last)
     earlier = rows.pop(0) if first > 1 and rows else None
     misfit = first_misfit(rows, first, earlier["digest"] if earlier else FIRST)
@@ -248,24 +266,49 @@ def walk(connection: sqlite3.Connection, first: int, last: int, tell: Tell) -> W
         tell(misfit)
     if first + len(rows) != last + 1:
         tell(f"entry no. {first + len(rows)} is missing.")
-    counted = head(connection)
-    ends = rows[-1] if rows else earlier
-    if (
-        ends
-        and (counted.seq, counted.digest) != (ends["seq"], ends["digest"])
-        and (counted.seq <= ends["seq"])
-    ):
-        tell("its head is not the one that was written last.")
-    if connection.execute("SELECT count(*) FROM main.derived_thread").fetchone()[0] != (
-        counted.threads
-    ):
-        tell("a thread of its entries is missing.")
-    entries = [entry_from(row) for row in rows]
+    _follow(connection, max(last, 1), end, tell)
+    _compare_head(connection, end, tell)
+    late = rows_of(
+        connection, "main.entry e WHERE e.seq > ? AND e.seq <= ? AND e.at < ? ORDER BY e.seq",
+        (last, end, until),
+    )  # fmt: skip
+    for row in late:
+        if not is_as_digested(row):
+            tell(f"entry no. {row['seq']} is not what was recorded: its digest differs.")
+    rows += late
     threads: dict[str, list[int]] = {}
-    for row, entry in zip(rows, entries, strict=True):
+    for row in rows:
         for name in named(connection, row):
-            threads.setdefault(name, []).append(entry.seq)
-    return Walked(first, tuple(entries), threads)
+            threads.setdefault(name, []).append(row["seq"])
+    return Walked(first, last, tuple(map(entry_from, rows)), threads)
+
+
+def _follow(connection: sqlite3.Connection, first: int, last: int, tell: Tell) -> None:
+    """Check that the entries `first` to `last` are all there, each following the one before it."""
+    if first >= last:
+        return
+    counted, broken = connection.execute(
+        "SELECT count(*), min(CASE WHEN later.previous IS NOT e.digest THEN later.seq END)"
+        " FROM main.entry e JOIN main.entry later ON later.seq = e.seq + 1"
+        " WHERE e.seq BETWEEN ? AND ?",
+        (first, last - 1),
+    ).fetchone()
+    if broken is not None:
+        tell(f"entry no. {broken} does not follow the one before it.")
+    if counted != last - first:
+        tell(f"an entry between no. {first} and no. {last} is missing.")
+
+
+def _compare_head(connection: sqlite3.Connection, end: int, tell: Tell) -> None:
+    counted = head(connection)
+    row = next(iter(by_number(connection, end, end)), None)
+    if counted.seq == end and (row["digest"] if row else FIRST) != counted.digest:
+        tell("its head is not the one that was written last.")
+    if counted.seq < end:
+        tell("what is derived of the entries ends before them.")
+    (threads,) = connection.execute("SELECT count(*) FROM main.derived_thread").fetchone()
+    if threads != counted.threads:
+        tell("a thread of its entries is missing.")
 
 
 def open_batches(connection: sqlite3.Connection, tell: Tell) -> list[Known]:

@@ -90,18 +90,21 @@ class Record:
         with self.transaction() as connection:
             return Record(self._engine, self.path, _head(connection, chosen & self._seen())[0])
 
-    def walked_since(self, moment: datetime) -> "Record":
-        """Give this view with its entries about moments since then read by number and walked.
+    def walked(self, since: datetime, until: datetime) -> "Record":
+        """Give this view with its entries about moments in [since, until) read by number.
 
-        No index and nothing derived is believed for them: each entry follows the one before it,
-        up to the head, and what is derived of them is compared. Pages and signatures rest on it.
-        Raises Refused where the record does not hold together.
+        No index and nothing derived is believed for them: each entry is what was recorded and
+        follows the one before it, up to the head, and what is derived of them is compared. Pages
+        and signatures rest on it. Raises Refused where the record does not hold together.
         """
         view = Record(self._engine, self.path, self._last)
         view._strict = True
         with self.transaction() as connection:
-            first, end = view._number_at(connection, moment), view._end(connection)
-            view._walked = lookup.walk(_driver(connection), first, end, view._tell)
+            end = view._end(connection)
+            first = view._number_at(connection, since)
+            last = max(view._number_at(connection, until + 2 * CLOCK_TOLERANCE), first) - 1
+            driver = _driver(connection)
+            view._walked = lookup.walk(driver, first, last, stored(until), end, view._tell)
         return view
 
     def close(self) -> None:
@@ -209,24 +212,37 @@ class Record:
         self,
         *threads: str,
         since: datetime | None = None,
+        until: datetime | None = None,
         from_number: Mapping[str, int] | None = None,
+        to_the_end: Sequence[str] = (),
     ) -> list[Entry]:
-        """Read the entries of threads, in order, each once; with `since` those entered after it.
+        """Read the entries of threads, in order, each once.
 
-        That is a little more than those about later moments, which may be entered late. With
+        With `since` those entered after it: a little more than those about later moments, which
+        may be entered late. With `until` those entered before it, and of what was walked also
+        those entered late about a moment of it; some may be read `to_the_end` all the same. With
         `from_number` a thread is read from a later entry on.
         """
         later = from_number or {}
         with self.transaction() as connection:
             driver, end = _driver(connection), self._end(connection)
             first = self._number_at(connection, since) if since else 1
-            firsts = {name: max(first, later.get(name, 1)) for name in threads}
-            found = lookup.along(driver, firsts, self._tell)
+            last = min(end, self._number_at(connection, until) - 1) if until else end
+            spans = {name: (max(first, later.get(name, 1)), last) for name in threads}
+            spans |= dict.fromkeys(to_the_end, (first, end))
+            found = lookup.along(driver, spans, self._tell)
+        unique = {one.seq: one for entries in found.values() for one in entries}
         if self._walked:
+            numbers = {n for name in spans for n in self._walked.threads.get(name, ())}
+            unique |= {one.seq: one for one in self._walked.late if one.seq in numbers}
             for name, entries in found.items():
-                self._walked.compare(name, entries, firsts[name], self._tell)
-        unique = {one.seq: one for entries in found.values() for one in entries if one.seq <= end}
+                self._walked.compare(name, entries, spans[name], self._tell)
         return _with_successors([unique[number] for number in sorted(unique)])
+
+    def goes_on_after(self, moment: datetime) -> bool:
+        """Say whether anything was entered after a moment."""
+        with self.transaction() as connection:
+            return self._number_at(connection, moment) <= self._end(connection)
 
     def settled(self, *threads: str) -> dict[str, Settled]:
         """Give up to which entry nothing of a thread is undecided, as far as that was noted."""
@@ -291,11 +307,14 @@ class Record:
             end = self._end(connection)
             return lookup.batches_left(_driver(connection), end + 1, end, self._tell)[::-1]
 
-    def batches_left(self, since: datetime) -> list[Known]:
-        """List the batches of which something may have been left since a moment, oldest first."""
+    def batches_left(self, since: datetime, until: datetime) -> list[Known]:
+        """List the batches of which something may have been left in [since, until), in order."""
         with self.transaction() as connection:
             first, end = self._number_at(connection, since), self._end(connection)
-            return lookup.batches_left(_driver(connection), first, end, self._tell)
+            last = self._number_at(connection, until + 2 * CLOCK_TOLERANCE)
+            found = lookup.batches_left(_driver(connection), first, end, self._tell)
+        late = {one.seq for one in self._walked.late} if self._walked else {}
+        return [one for one in found if one.opened <= last or one.opened in late]
 
     def batches_called(self, beginning: str, most: int = 20) -> list[Known]:
         """List the batches whose code or name begins so, the newest first."""

@@ -26,6 +26,11 @@ def about_unit(name: str) -> str:
     return f"unit {name}"
 
 
+def acts_on_unit(name: str) -> str:
+    """Name the thread of what was entered about a holding unit beside its readings."""
+    return f"acts on {name}"
+
+
 def of_kind(kind: str) -> str:
     return f"kind {kind}"
 
@@ -58,6 +63,7 @@ def threads_of(entry: Entry) -> set[str]:
     body = entry.body
     found = {about_batch(entry.batch)} if entry.batch else set()
     found |= {about_unit(entry.unit)} if entry.unit else set()
+    found |= {acts_on_unit(entry.unit)} if entry.unit and not isinstance(body, Measured) else set()
     if isinstance(body, Unreadable):
         found.add(of_kind(UNREADABLE))
     elif not isinstance(body, Measured):
