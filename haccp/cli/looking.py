@@ -28,6 +28,7 @@ from haccp.record.entries import (
     CoolingSetup,
     Entry,
     Measured,
+    Unreadable,
     Withdrawn,
 )
 from haccp.rules.evidence import Finding, Step, Verdict, overall
@@ -220,6 +221,8 @@ def _line(entry: Entry, subject: Subject, session: Session) -> tuple[str, ...]:
         known = (("pH", body.ph), ("aw", body.water_activity))
         what = body.kind
         note = f"{body.result}, {', '.join(f'{name} {value}' for name, value in known if value)}"
+    elif isinstance(body, Unreadable):
+        what, note = body.kind, f"CANNOT BE READ: {body.why}."
     else:
         what = body.kind
         note = " ".join(str(value) for value in asdict(body).values() if value)
@@ -372,7 +375,9 @@ def _plain(entry: Entry) -> dict[str, Any]:
         "batch": entry.batch,
         "unit": entry.unit,
         "corrects": entry.corrects,
-        "body": asdict(entry.body),
+        "body": {"cannot be read": entry.body.why, "text": entry.body.text}
+        if isinstance(entry.body, Unreadable)
+        else asdict(entry.body),
     }
 
 

@@ -12,7 +12,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any, ClassVar, get_args
 
 from haccp.errors import Refused
-from haccp.record.domains import DOMAINS, legible, misfit, misplaced
+from haccp.record.domains import legible, misfit, misplaced
 from haccp.time import moment_or_none, stored
 
 
@@ -410,18 +410,21 @@ def plain_body(body: Body) -> str:
 
 def body_from(kind: str, text: str) -> Written:
     """Read a body back; raises Refused where it is not one that this version could have written."""
-    why = "it is no list of fields"
+    if kind not in KINDS:
+        raise Refused(f"no kind {kind[:40]!r} is known to this version")
     try:
-        if kind not in DOMAINS:
-            raise Refused(f"no kind {kind[:40]!r} is known to this version")
         loaded: dict[str, Any] = json.loads(text)
         content = {k: tuple(v) if isinstance(v, list) else v for k, v in loaded.items()}
-        why = misfit(kind, content) or "a field of it is missing"
-        made: Callable[..., Written] = KINDS[kind]
-        body = made(**content)
-    except (TypeError, ValueError, AttributeError, RecursionError):
-        raise Refused(why) from None
-    return body
+    except (ValueError, AttributeError, RecursionError):
+        raise Refused("its body is no JSON object") from None
+    wrong = misfit(kind, content)
+    if wrong:
+        raise Refused(wrong)
+    made: Callable[..., Written] = KINDS[kind]
+    try:
+        return made(**content)
+    except TypeError:
+        raise Refused("a field of it is missing") from None
 
 
 def canonical(value: Any) -> str:
