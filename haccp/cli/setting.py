@@ -86,7 +86,7 @@ def setup(
     with closing(open_record(session.path, create=True).as_it_stands()) as record:
         # somebody else may have set it up while the PIN was typed
         _refuse_kitchen(record)
-        first = (kitchen, person, PinSet(initials=person.initials))
+        first = (kitchen, person, PinSet(initials=person.initials, proved=False))
         drafts = [Draft(body=body, at=session.now, person=person.initials) for body in first]
         record.append(drafts, session.clock, as_seen=True)
         set_pin(record, person.initials, pin, session.now)
@@ -396,9 +396,10 @@ def pin(session: Session, initials: str, by: str | None) -> None:
     if person.role != "manager":
         raise Refused(f"{person.name} is no manager and needs no PIN.")
     # a record from before there were PINs has none to prove anything by
-    acting = session.manager(by) if have_pins(session.record) else person
+    proved = have_pins(session.record)
+    acting = session.manager(by) if proved else person
     chosen = session.new_pin(person.initials)
-    body = PinSet(initials=person.initials)
+    body = PinSet(initials=person.initials, proved=proved)
     session.append(Draft(body=body, at=session.now, person=acting.initials))
     set_pin(session.record, person.initials, chosen, session.now)
     terminal.say(f"{person.name} ({person.initials}) has a new PIN.")
