@@ -165,9 +165,7 @@ def import_(session: Session, file: BinaryIO) -> None:
     record = open_record(session.path, create=True)
     set_for = [entry_from(row).body for row in rows if row["kind"] == PinSet.kind]
     # before the entries, so that no moment shows a PIN that should be there and is not
-    await_pins(
-        record, [one.initials for one in set_for if isinstance(one, PinSet)], session.now
-    )
+    await_pins(record, [one.initials for one in set_for if isinstance(one, PinSet)], session.now)
     record.restore(rows)
     record.close()
     click.echo(f"{len(rows)} entries read into {session.path}; the chain of digests holds.")

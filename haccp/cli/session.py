@@ -102,7 +102,7 @@ class Session:
         return person
 
     def manager_without_pin(self, initials: str | None) -> Person:
-        """Say which manager acts where nobody has a PIN to prove it by; Refused for anybody else."""
+        """Say which manager acts where nobody has a PIN yet; raises Refused for anybody else."""
         person = self.by(initials)
         if person.role != "manager":
             raise Refused(f"{person.name} is no manager: a manager does this, with --by.")

@@ -15,6 +15,7 @@ from haccp.errors import Refused
 from haccp.limits import LimitSet
 from haccp.limits.limit import guarded
 from haccp.record.entries import (
+    Assessed,
     Body,
     DaySigned,
     DoubtSettled,
@@ -24,6 +25,7 @@ from haccp.record.entries import (
     Person,
     PinSet,
     PlannedFood,
+    Released,
     Restored,
     Thermometer,
     ThermometerCheck,
@@ -49,6 +51,13 @@ _KINDS = (
     PinSet.kind,
     Restored.kind,
 )
+
+
+# What nobody could enter without a manager's PIN; anything else bears initials as they were typed.
+PROVED = (
+    KitchenSettings, Person, Thermometer, HoldingUnit, PlannedFood, DoubtSettled, Released,
+    Assessed, DaySigned,
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,6 +130,18 @@ class Register:
             if isinstance(e.body, DaySigned) and e.body.day == day.isoformat()
         ]
         return mine[-1] if mine else None
+
+    def is_proved(self, entry: Entry) -> bool:
+        """Whether a PIN proved who made an entry: by its kind, and only of who had one by then."""
+        if isinstance(entry.body, PinSet | Restored):
+            return entry.body.proved
+        had_one = any(
+            isinstance(one.body, PinSet)
+            and one.body.initials == entry.person
+            and one.seq < entry.seq
+            for one in self.pins
+        )
+        return had_one and isinstance(entry.body, PROVED)
 
     def person(self, initials: str) -> Person:
         """Find who records; raises Refused for somebody unknown or gone."""
@@ -255,3 +276,16 @@ def _in_force(settings: Sequence[tuple[datetime, _Kind]], moment: datetime) -> _
 
 def _all(bodies: Iterable[Body], kind: type[_Kind]) -> Iterable[_Kind]:
     return (body for body in bodies if isinstance(body, kind))
+
+
+def restored_words(body: Restored) -> str:
+    """Say what was put in whose place."""
+    copy = (
+        f"A copy that ended with no. {body.restored} ({body.restored_digest[:12]}) was put in the"
+    )
+    if not body.replaced:
+        return f"{copy} place of no record."
+    return (
+        f"{copy} place of a record that ended with no. {body.replaced} "
+        f"({body.replaced_digest[:12]}): what that one held beyond the copy is not in this one."
+    )

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
+from functools import partial
 
 from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.naming import codes_between, open_codes
@@ -11,6 +12,7 @@ from haccp.kitchen.reading import read_batches, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
 from haccp.kitchen.subjects import Subject
+from haccp.kitchen.taken_back import taken_back
 from haccp.kitchen.unreadable import unreadable
 from haccp.record.entries import Entry, Measured
 from haccp.record.store import Record
@@ -18,7 +20,7 @@ from haccp.rules.evidence import Finding, Reason, Step, Verdict
 from haccp.rules.remedies import SAVED_WITHIN, Option, options
 from haccp.rules.unusual import Noted, Unusual, look
 from haccp.temperature import Degree, Temperature
-from haccp.time import day_starts
+from haccp.time import day_and_clock, day_starts
 
 # A batch or a unit's checks may have begun this long before the days looked at and still decide
 # what is found in them; four days cover a roast, its stew and a weekend.
@@ -202,6 +204,7 @@ def matters(record: Record, register: Register, now: datetime) -> list[Matter]:
         *_next_checks(reviewed, register, now),
         *_thermometers_due(register),
         *_not_read(reviewed, there),
+        *_taken_back(reviewed, there, register, now),
     ]
     lost = now - SAVED_WITHIN
     return sorted(
@@ -222,6 +225,20 @@ def _not_read(reviewed: Review, there: Iterable[Subject]) -> Iterator[Matter]:
     for words in dict.fromkeys((*reviewed.unreadable, *theirs)):
         name = "the record"
         yield Matter(None, name, name, verdict=Verdict.NOT_SHOWN, words=words)
+
+
+def _taken_back(
+    reviewed: Review, there: Iterable[Subject], register: Register, now: datetime
+) -> Iterator[Matter]:
+    """Keep in sight, until a manager signs their day, readings put right by who took them."""
+    subjects = {one.name: one for one in (*reviewed.batches, *reviewed.units, *there)}
+    for one in taken_back(subjects.values(), register, now):
+        if not one.is_seen(register):
+            words = one.words(partial(day_and_clock, now=now, zone=register.zone))
+            subject = one.subject
+            yield Matter(
+                one.reading.at, subject.name, subject.title, verdict="taken back", words=words
+            )
 
 
 def _looked(subject: Subject, record: Record, register: Register, as_of: datetime) -> list[Looked]:

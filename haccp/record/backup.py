@@ -79,7 +79,7 @@ def by_hand(path: Path) -> str:
 
 
 def _refuse_other_names(source: Path, target: Path) -> None:
-    """Refuse what is no plain file of one name: another name would keep, or lose, the old record."""
+    """Refuse what is no plain file of one name: by another the old record would stay in use."""
     if not source.is_file():
         raise Refused(f"There is no backup {source}.")
     if target.is_symlink() or (target.exists() and not target.is_file()):

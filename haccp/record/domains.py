@@ -94,9 +94,9 @@ def _or_empty(domain: Domain) -> Domain:
 def _texts(domain: Domain) -> Domain:
     return Domain(
         f"a list, each {domain.what}",
-        lambda value: isinstance(value, tuple)
-        and len(value) <= _MOST_TEXTS
-        and all(map(domain.holds, value)),
+        lambda value: (
+            isinstance(value, tuple) and len(value) <= _MOST_TEXTS and all(map(domain.holds, value))
+        ),
     )
 
 
@@ -107,7 +107,9 @@ _TRUTH = Domain("true or false", lambda value: isinstance(value, bool))
 _DATE = Domain("a day", _is_day)
 _MOMENT = Domain("a moment", lambda value: _is_parsed(value, from_stored))
 _ZONE = Domain("a time zone", lambda value: _is_parsed(value, zone_named))
-_SHA256 = Domain("a digest", lambda value: isinstance(value, str) and bool(_DIGEST.fullmatch(value)))
+_SHA256 = Domain(
+    "a digest", lambda value: isinstance(value, str) and bool(_DIGEST.fullmatch(value))
+)
 _HEAD = _or_empty(_SHA256)
 _WITH_DEGREE = Domain(
     "a temperature with its degree", lambda value: _is_parsed(value, parse_temperature)
@@ -260,7 +262,7 @@ def misfit(kind: str, content: Mapping[str, Any]) -> str:
 
 
 def misplaced(row: Mapping[str, Any]) -> str:
-    """Say what of an entry's columns beside its moments and its body is not as it must be; empty where all is."""
+    """Say what beside an entry's moments and body is not as it must be; empty where all is."""
     named = [row[column] for column in ("kind", "person", "body")]
     named += [row[column] for column in ("batch", "unit") if row[column] is not None]
     if not all(isinstance(one, str) and one and not _is_broken(one) for one in named):

@@ -402,6 +402,7 @@ class Entry:
 
 
 FIRST = "0" * 64
+NO_NUMBER = "An entry of the record has no number, so it is damaged: restore it from a backup."
 
 
 def plain_body(body: Body) -> str:
@@ -475,7 +476,12 @@ def told_at(entry: Entry) -> datetime:
 
 
 def entry_from(row: Mapping[str, Any]) -> Entry:
-    """Read an entry back; what cannot be read of it is `Unreadable`, and never an error."""
+    """Read an entry back; what cannot be read of it is `Unreadable`, and never an error.
+
+    Raises Refused for one of no number: then the table itself is damaged.
+    """
+    if not isinstance(row["seq"], int):
+        raise Refused(NO_NUMBER)
     entered_at, at = moment_or_none(row["entered_at"]), moment_or_none(row["at"])
     body: Body
     columns = row

@@ -108,4 +108,6 @@ def _check_types(row: Mapping[str, Any]) -> None:
             )
     body = entry_from(row).body
     if isinstance(body, Unreadable):
-        raise Refused(f"Entry no. {row['seq']} cannot be read, so nothing was imported: {body.why}.")
+        raise Refused(
+            f"Entry no. {row['seq']} cannot be read, so nothing was imported: {body.why}."
+        )

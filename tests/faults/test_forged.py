@@ -11,16 +11,15 @@ from pathlib import Path
 from tempfile import mkdtemp
 from typing import Any
 
-import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from haccp.record.domains import DOMAINS
-from haccp.record.entries import KINDS, canonical
+from haccp.record.entries import KINDS
 from haccp.record.exports import to_json
-from tests.faults.making import INSERT, digest_by_hand, make_kitchen, rows_by_hand, type_in
+from tests.faults.making import INSERT, digest_by_hand, make_kitchen, type_in
 
-FORGED = (
+FORGED: tuple[Any, ...] = (
     None, True, False, 0, -1, 7, 10**9, 10**400, 1.5, float("nan"), float("inf"), "", " ", "x",
     "NaN", "Infinity", "-1e400", "1e400", "1e-400", "9" * 400, "-999", "99999", "98", "98F", "0",
     "2026-02-30", "0000-00-00", "9999-12-31", "9999-12-31T23:59:59Z", "hot", "F", "cook", "none",
@@ -86,7 +85,7 @@ def write_past_the_guards(path: Path, rows: Sequence[dict[str, Any]]) -> None:
 
 
 def number_of(kind: str) -> int:
-    return next(row["seq"] for row in untouched()[1] if row["kind"] == kind)
+    return next(int(row["seq"]) for row in untouched()[1] if row["kind"] == kind)
 
 
 def body_of(kind: str, **fields_: object) -> str:

@@ -16,7 +16,6 @@ from haccp.errors import Refused
 from haccp.record.chain import first_misfit
 from haccp.record.exports import from_export, to_csv, to_json
 from tests.faults.making import (
-    EVENING,
     assert_one_chain,
     chained,
     kitchen_drafts,
