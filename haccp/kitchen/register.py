@@ -35,7 +35,7 @@ from haccp.record.entries import (
 from haccp.record.store import Record
 from haccp.rules.evidence import ACCURACY
 from haccp.temperature import Degree, parse_temperature
-from haccp.time import zone_named
+from haccp.time import MovedZone, zone_named
 
 _Kind = TypeVar("_Kind", Person, Thermometer, HoldingUnit, PlannedFood)
 
@@ -65,6 +65,7 @@ class Register:
     """Everything that stands beside the readings, folded from the entries that are in force."""
 
     settings: tuple[Entry, ...]
+    zone: ZoneInfo
     people: Mapping[str, Person]
     thermometers: Mapping[str, Thermometer]
     units: Mapping[str, HoldingUnit]
@@ -81,10 +82,6 @@ class Register:
     @property
     def kitchen(self) -> KitchenSettings:
         return self.kitchen_at(self.settings[-1].at)
-
-    @property
-    def zone(self) -> ZoneInfo:
-        return zone_named(self.kitchen.zone)
 
     @property
     def degree(self) -> Degree:
@@ -243,6 +240,7 @@ def read_register(record: Record) -> Register:
         raise Refused(f"{record.path} holds no kitchen yet: make one with haccp setup.")
     return Register(
         settings=settings,
+        zone=_zone_of(settings),
         people={body.initials: body for body in _all(bodies, Person)},
         thermometers={body.label: body for body in _all(bodies, Thermometer)},
         units={body.name: body for body in _all(bodies, HoldingUnit)},
@@ -267,6 +265,20 @@ def _settings(
         if isinstance(entry.body, kind):
             found.setdefault(name(entry.body), []).append((entry.at, entry.body))
     return found
+
+
+def _zone_of(settings: Sequence[Entry]) -> ZoneInfo:
+    """Give the kitchen's time: where a manager changed its zone, earlier days keep theirs."""
+    set_at = sorted(
+        (entry.at, entry.seq, entry.body.zone)
+        for entry in settings
+        if isinstance(entry.body, KitchenSettings)
+    )
+    zone = zone_named(set_at[0][2])
+    for at, _, named in set_at[1:]:
+        if named != zone.key:
+            zone = MovedZone.after(zone, zone_named(named), at)
+    return zone
 
 
 def _in_force(settings: Sequence[tuple[datetime, _Kind]], moment: datetime) -> _Kind:

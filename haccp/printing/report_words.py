@@ -78,7 +78,8 @@ def gather(
     )
     entries = record.entries(since=sheet.begins, until=sheet.ends)
     readings = _readings(entries, sheet)
-    kitchen = register.kitchen
+    # as it was called, and where it was, at the end of these days
+    kitchen = register.kitchen_at(min(sheet.ends - _MOMENT, printed))
     curves: dict[str, DrawnCurve] = {}
     batches = [batch_pages(subject, sheet, curves) for subject in sheet.review.batches]
     units = [unit_pages(subject, sheet) for subject in sheet.review.units]
