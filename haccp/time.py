@@ -89,7 +89,7 @@ def stored(moment: datetime) -> str:
 
 def from_stored(text: str) -> datetime:
     """Read a moment back; raises ValueError for what `stored` never writes."""
-    if not _STORED.fullmatch(text) or not MIN_YEAR <= int(text[:4]) <= MAX_YEAR:
+    if not _STORED.fullmatch(text) or not str(MIN_YEAR) <= text[:4] <= str(MAX_YEAR):
         raise ValueError(text)
     return datetime.fromisoformat(text)
 

@@ -58,9 +58,7 @@ def test_a_restored_record_says_so_in_an_entry_in_status_and_on_paper(
     assert kept.stat().st_nlink == kitchen.path.stat().st_nlink == 1
 
 
-def test_only_a_manager_with_the_pin_of_the_record_restores(
-    kitchen: Kitchen, backup: Path
-) -> None:
+def test_only_a_manager_with_the_pin_of_the_record_restores(kitchen: Kitchen, backup: Path) -> None:
     before = rows_by_hand(kitchen.path)
     assert "no manager" in kitchen.refuses(f"record restore {backup} --by JM")
     kitchen.pin = "9173"

@@ -11,13 +11,25 @@ from pathlib import Path
 from tempfile import mkdtemp
 from typing import Any
 
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from pypdf import PdfReader
 
+from haccp.errors import Refused
 from haccp.record.domains import DOMAINS
 from haccp.record.entries import KINDS
 from haccp.record.exports import to_json
-from tests.faults.making import INSERT, digest_by_hand, make_kitchen, type_in
+from tests.faults.making import (
+    INSERT,
+    digest_by_hand,
+    make_kitchen,
+    noon,
+    opened,
+    reading,
+    rows_by_hand,
+    type_in,
+)
 
 FORGED: tuple[Any, ...] = (
     None, True, False, 0, -1, 7, 10**9, 10**400, 1.5, float("nan"), float("inf"), "", " ", "x",
@@ -137,9 +149,105 @@ def forging(kind_and_field: tuple[str, str], value: object, tmp: Path) -> None:
         assert "cannot be read" in told.stdout
 
 
-@settings(max_examples=60, suppress_health_check=[*HealthCheck])
+@settings(max_examples=30, suppress_health_check=[*HealthCheck])
 @given(where=st.sampled_from(EVERY_FIELD), value=st.sampled_from(FORGED))
 def test_a_forged_field_stops_nothing(
     where: tuple[str, str], value: object, tmp_path: Path
 ) -> None:
     forging(where, value, tmp_path)
+
+
+COLUMNS = {
+    "kind": ("reading of the future", "", "n" * 5_000, 7),
+    "at": ("", "soon", "9999-12-31T23:59:59Z", "2026-W44-1T18:00:00Z", "2026-10-26 18:00:00", 3.5),
+    "entered_at": ("", "soon", "0001-01-01T00:00:00Z", "2026-10-26T18:00:00+14:00", 0),
+    "person": ("", "n" * 5_000, 1.5, b"\xff"),
+    "batch": ("", "n" * 5_000, "\x1b[31m", 5),
+    "unit": ("", "n" * 5_000, 5),
+    "body": ("[]", "7", '""', "{" * 3, "[" * 5_000, '{"a": 1}', "{}"),
+}
+
+
+@settings(max_examples=20, suppress_health_check=[*HealthCheck])
+@given(number=st.integers(2, 35), forged=st.sampled_from([*COLUMNS]), data=st.data())
+def test_a_forged_column_of_any_entry_stops_nothing(
+    number: int, forged: str, data: st.DataObject, tmp_path: Path
+) -> None:
+    path = tmp_path / "forged.sqlite3"
+    value = data.draw(st.sampled_from(COLUMNS[forged]))
+    write_past_the_guards(path, forged_rows(number, **{forged: value}))
+    page = ("report", "2026-10-26", "--output", str(tmp_path / "page.pdf"))
+    assert_answered(path, *COMMANDS, ("record", "verify"), page)
+    assert type_in(path, "list", "entries").exit_code == 0
+
+
+def forged_reading(tmp_path: Path) -> tuple[Path, int]:
+    """The record with a temperature of stew that is a word, and its number."""
+    number = untouched()[1][-1]["seq"]
+    path = tmp_path / "forged.sqlite3"
+    write_past_the_guards(path, forged_rows(number, body=body_of("reading", temp="warm")))
+    return path, number
+
+
+def test_an_entry_that_cannot_be_read_is_told_of_wherever_it_is_missed(tmp_path: Path) -> None:
+    path, number = forged_reading(tmp_path)
+    why = f"Entry no. {number} (reading about stew) cannot be read: its 'temp' is not a number"
+    status = type_in(path, "status").stdout
+    assert status.startswith("ENTRIES OF THIS RECORD CANNOT BE READ")
+    assert f"Entry no. {number}" in " ".join(status.split())
+    shown = json.loads(type_in(path, "show", "stew", "--json").stdout)
+    assert shown["verdict"] in ("not shown", "not met")
+    assert any(one["reason"].startswith(why) for one in shown["findings"])
+    listed = json.loads(type_in(path, "list", "entries", "--json").stdout)
+    assert listed[number - 1]["body"]["cannot be read"].startswith("its 'temp' is not")
+    verified = type_in(path, "record", "verify")
+    assert verified.exit_code == 3
+    assert f"DOES NOT HOLD: {why}" in verified.stdout
+    assert "settle it" in type_in(path, "sign", "2026-10-26").stderr
+    page = tmp_path / "page.pdf"
+    assert type_in(path, "report", "2026-10-26", "--output", str(page)).exit_code == 0
+    text = " ".join(part.extract_text() for part in PdfReader(page).pages)
+    assert why in " ".join(text.split())
+
+
+def test_what_is_a_portion_of_it_is_not_shown_either(tmp_path: Path) -> None:
+    path, _ = forged_reading(tmp_path)
+    split = type_in(path, "split", "stew", "2")
+    assert split.exit_code == 0, split.output
+    codes = [one["code"] for one in json.loads(type_in(path, "list", "batches", "--json").stdout)]
+    portions = [code for code in codes if code.startswith("stew") and code != "stew"]
+    assert portions
+    for code in portions:
+        shown = json.loads(type_in(path, "show", code, "--json").stdout)
+        assert any("cannot be read" in one["reason"] for one in shown["findings"]), code
+
+
+def test_a_batch_whose_opening_cannot_be_read_is_named_and_its_code_stays_taken(
+    tmp_path: Path,
+) -> None:
+    path = tmp_path / "forged.sqlite3"
+    number = number_of("batch")
+    write_past_the_guards(path, forged_rows(number, body=body_of("batch", oven="wood")))
+    told = type_in(path, "show", "stew")
+    assert told.exit_code == 2
+    assert f"How stew was opened is not known. Entry no. {number} (batch about stew)" in told.stderr
+    again = type_in(path, "batch", "stew", "--code", "stew")
+    assert again.exit_code == 2
+
+
+def test_a_kitchen_whose_only_settings_cannot_be_read_says_which_entry(tmp_path: Path) -> None:
+    path = tmp_path / "forged.sqlite3"
+    write_past_the_guards(path, forged_rows(1, body=body_of("kitchen", zone="Mars/Olympus")))
+    told = type_in(path, "status")
+    assert told.exit_code == 2
+    assert "(entry no. 1) cannot be read" in told.stderr
+
+
+def test_nothing_that_could_not_be_read_again_is_recorded(tmp_path: Path) -> None:
+    path = Path(shutil.copy(untouched()[0], tmp_path / "record.sqlite3"))
+    before = rows_by_hand(path)
+    with opened(path) as record:
+        for temp in ("warm", "NaN", "1e400", ""):
+            with pytest.raises(Refused, match="Such a reading cannot be recorded: its 'temp'"):
+                record.append([reading(temp)], noon)
+    assert rows_by_hand(path) == before
