@@ -22,8 +22,9 @@ from haccp.kitchen.register import Register
 from haccp.kitchen.subjects import refuse_unjudgeable
 from haccp.kitchen.units import refuse_other_use, unit_step
 from haccp.logs.csv_log import LogLine, read_log
-from haccp.record.entries import Draft, Entry, Measured
+from haccp.record.entries import Draft, Entry, Measured, PinSet, entry_from
 from haccp.record.exports import from_export, to_csv, to_json
+from haccp.record.pins import await_pins
 from haccp.record.store import open_record
 from haccp.rules.evidence import overall
 from haccp.time import CLOCK_TOLERANCE
@@ -163,6 +164,9 @@ def import_(session: Session, file: BinaryIO) -> None:
     if not rows:
         raise Refused("The export holds no entries.")
     record = open_record(session.path, create=True)
+    set_for = [entry_from(row).body for row in rows if row["kind"] == PinSet.kind]
+    # before the entries, so that no moment shows a PIN that should be there and is not
+    await_pins(record, [one.initials for one in set_for if isinstance(one, PinSet)], session.now)
     record.restore(rows)
     record.close()
     click.echo(f"{len(rows)} entries read into {session.path}; the chain of digests holds.")

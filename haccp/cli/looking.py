@@ -18,6 +18,7 @@ from haccp.kitchen.lineage import came_from, went_into
 from haccp.kitchen.naming import every_code, find_known
 from haccp.kitchen.reading import read_batches, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
+from haccp.kitchen.register import restored_words
 from haccp.kitchen.review import Matter, matters, unanswered
 from haccp.kitchen.subjects import Subject, entered_later
 from haccp.kitchen.unreadable import unreadable
@@ -28,6 +29,8 @@ from haccp.record.entries import (
     CoolingSetup,
     Entry,
     Measured,
+    Restored,
+    Unreadable,
     Withdrawn,
 )
 from haccp.record.threads import about_batch, about_unit
@@ -38,6 +41,10 @@ from haccp.time import clock, day_and_clock, from_stored, short_day, spell, spel
 
 if TYPE_CHECKING:
     from haccp.kitchen.cooling_estimate import Running
+
+
+# For so long status says that the record is a copy that was put back.
+_TOLD_FOR = timedelta(days=7)
 
 
 @click.command()
@@ -54,6 +61,11 @@ def status(session: Session, json_: bool) -> None:
     if any(one.due is None and one.verdict for one in found):
         click.echo("ENTRIES OF THIS RECORD CANNOT BE READ: ask haccp record verify.")
     click.echo(f"{register.kitchen.name}, {when(now)}")
+    for one in register.restored:
+        if now - one.entered_at <= _TOLD_FOR and isinstance(one.body, Restored):
+            proof = "by PIN" if one.body.proved else "not proved by a PIN"
+            told = f"{restored_words(one.body)} By {one.person}, {proof}, {when(one.entered_at)}."
+            click.echo(textwrap.fill(terminal.safe(told), terminal.width()))
     if not found:
         click.echo("Nothing is open; every deviation of the last week is answered or signed under.")
         return
@@ -221,6 +233,8 @@ def _line(entry: Entry, subject: Subject, session: Session) -> tuple[str, ...]:
         known = (("pH", body.ph), ("aw", body.water_activity))
         what = body.kind
         note = f"{body.result}, {', '.join(f'{name} {value}' for name, value in known if value)}"
+    elif isinstance(body, Unreadable):
+        what, note = body.kind, f"CANNOT BE READ: {body.why}."
     else:
         what = body.kind
         note = " ".join(str(value) for value in asdict(body).values() if value)
@@ -373,7 +387,9 @@ def _plain(entry: Entry) -> dict[str, Any]:
         "batch": entry.batch,
         "unit": entry.unit,
         "corrects": entry.corrects,
-        "body": asdict(entry.body),
+        "body": {"cannot be read": entry.body.why, "text": entry.body.text}
+        if isinstance(entry.body, Unreadable)
+        else asdict(entry.body),
     }
 
 

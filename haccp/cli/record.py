@@ -9,12 +9,15 @@ import click
 from haccp.cli import terminal
 from haccp.cli.boundary import BROKEN
 from haccp.cli.files import write_whole
-from haccp.cli.session import Session
+from haccp.cli.session import Session, by_option
 from haccp.errors import Refused
 from haccp.kitchen import review
+from haccp.kitchen.unreadable import unreadable
 from haccp.record import backup as copies
 from haccp.record.chain import contains, first_misfit, is_as_digested, parse_printed
+from haccp.record.entries import entry_from
 from haccp.record.exports import to_csv
+from haccp.record.pins import have_pins, missing_pins
 from haccp.record.store import salvage as read_damaged
 from haccp.time import parse_day
 
@@ -37,11 +40,13 @@ def verify(ctx: click.Context, against: str | None) -> None:
     rows: list[dict[str, Any]]
     try:
         rows = session.record.rows()
+        problems += missing_pins(session.record)
     except Refused:
         rows, _ = read_damaged(session.path)
         problems += [] if problems else ["not every entry can be read."]
     misfit = first_misfit(rows)
     problems += [misfit] if misfit else []
+    problems += [words for _, words in unreadable(map(entry_from, rows))]
     problems = problems or session.record.differences()
     for problem in problems:
         terminal.say(f"DOES NOT HOLD: {terminal.safe(problem)}")
@@ -71,14 +76,28 @@ def backup(session: Session, file: Path) -> None:
 
 @record.command()
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@by_option
 @click.pass_obj
-def restore(session: Session, file: Path) -> None:
-    """Put the backup FILE in the record's place, once its chain is checked.
+def restore(session: Session, file: Path, by: str | None) -> None:
+    """Put the backup FILE in the record's place, once it is checked (a manager).
 
-    A record that is there is kept beside it under another name.
+    A record that is there is kept beside it under another name. Its PINs stay in force, and the
+    last entry says what was restored.
     """
-    count, kept = copies.restore(file, session.path, session.now)
+
+    def who(path: Path) -> tuple[str, bool]:
+        with Session(path, session.clock, session.ask) as there:
+            try:
+                needs_pin = bool(have_pins(there.record) or missing_pins(there.record))
+                there.register  # noqa: B018 - read here, where damage has a sentence of its own
+            except Refused as error:
+                raise Refused(f"{error} {copies.by_hand(path)}") from None
+            person = there.manager(by) if needs_pin else there.manager_without_pin(by)
+            return person.initials, needs_pin
+
+    count, kept = copies.restore(file, session.path, who, session.clock)
     terminal.say(f"{count} entries are in {session.path}; their chain holds.")
+    terminal.say("The entry after them says that it was restored, and by whom.")
     if kept:
         terminal.say(f"What was there is kept in {kept}.")
 

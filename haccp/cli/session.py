@@ -96,11 +96,16 @@ class Session:
 
     def manager(self, initials: str | None) -> Person:
         """Say which manager acts, proved by their PIN; raises Refused for anybody else."""
+        person = self.manager_without_pin(initials)
+        ask = partial(self._in_place, partial(self._typed_pin, person.initials))
+        prove(self.record, person.initials, ask, self.clock)
+        return person
+
+    def manager_without_pin(self, initials: str | None) -> Person:
+        """Say which manager acts where nobody has a PIN yet; raises Refused for anybody else."""
         person = self.by(initials)
         if person.role != "manager":
             raise Refused(f"{person.name} is no manager: a manager does this, with --by.")
-        ask = partial(self._in_place, partial(self._typed_pin, person.initials))
-        prove(self.record, person.initials, ask, self.clock)
         return person
 
     def new_pin(self, initials: str) -> str:

@@ -86,7 +86,7 @@ def setup(
     with closing(open_record(session.path, create=True).as_it_stands()) as record:
         # somebody else may have set it up while the PIN was typed
         _refuse_kitchen(record)
-        first = (kitchen, person, PinSet(initials=person.initials))
+        first = (kitchen, person, PinSet(initials=person.initials, proved=False))
         drafts = [Draft(body=body, at=session.now, person=person.initials) for body in first]
         record.append(drafts, session.clock, as_seen=True)
         set_pin(record, person.initials, pin, session.now)
@@ -100,6 +100,9 @@ def setup(
 
 
 @click.command()
+@click.option("--name", metavar="NAME", help="What it is called from now on.")
+@click.option("--zone", help="Its time zone from now on; earlier days keep theirs.")
+@click.option("--altitude", help="Above the sea, from now on: 1640m or 5380ft.")
 @click.option("--degree", type=click.Choice([*Degree]))
 @click.option(
     "--check-every",
@@ -145,6 +148,9 @@ def setup(
 @click.pass_obj
 def kitchen(
     session: Session,
+    name: str | None,
+    zone: str | None,
+    altitude: str | None,
     degree: str | None,
     check_every: int | None,
     grace: int | None,
@@ -161,6 +167,9 @@ def kitchen(
     """Show the kitchen's settings, or change them from now on (a manager)."""
     old = session.register.kitchen
     chosen = {
+        "name": name if name is None else printable(name, "The kitchen's name"),
+        "zone": zone if zone is None else zone_named(zone).key,
+        "altitude_m": altitude if altitude is None else parse_altitude(altitude),
         "degree": degree,
         "check_every_min": check_every,
         "grace_min": grace,
@@ -194,6 +203,8 @@ def kitchen(
     if new.late_reheat:
         terminal.say(f"A cooling that missed stage 1 may be reheated once: {new.late_reheat}.")
     terminal.say(terminal.judged_by(in_force))
+    if new.zone != old.zone:
+        terminal.say("Earlier days keep their clock and their midnights.")
     if new.limits_digest != old.limits_digest:
         terminal.say("These limits are in force from now on; what began earlier stays as judged.")
 
@@ -395,9 +406,10 @@ def pin(session: Session, initials: str, by: str | None) -> None:
     if person.role != "manager":
         raise Refused(f"{person.name} is no manager and needs no PIN.")
     # a record from before there were PINs has none to prove anything by
-    acting = session.manager(by) if have_pins(session.record) else person
+    proved = have_pins(session.record)
+    acting = session.manager(by) if proved else person
     chosen = session.new_pin(person.initials)
-    body = PinSet(initials=person.initials)
+    body = PinSet(initials=person.initials, proved=proved)
     session.append(Draft(body=body, at=session.now, person=acting.initials))
     set_pin(session.record, person.initials, chosen, session.now)
     terminal.say(f"{person.name} ({person.initials}) has a new PIN.")

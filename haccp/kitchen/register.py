@@ -15,8 +15,10 @@ from haccp.errors import Refused
 from haccp.limits import LimitSet
 from haccp.limits.limit import guarded
 from haccp.record.entries import (
+    Assessed,
     Body,
     ClockMoved,
+    DaySigned,
     DoubtSettled,
     Entry,
     HoldingUnit,
@@ -24,6 +26,7 @@ from haccp.record.entries import (
     Person,
     PinSet,
     PlannedFood,
+    Released,
     Restored,
     Thermometer,
     ThermometerCheck,
@@ -34,7 +37,7 @@ from haccp.record.store import Record
 from haccp.record.threads import UNREADABLE, about_thermometer, of_kind, under_day
 from haccp.rules.evidence import ACCURACY
 from haccp.temperature import Degree, parse_temperature
-from haccp.time import CLOCK_TOLERANCE, zone_named
+from haccp.time import CLOCK_TOLERANCE, MovedZone, zone_named
 
 _Kind = TypeVar("_Kind", Person, Thermometer, HoldingUnit, PlannedFood)
 
@@ -49,6 +52,13 @@ _KINDS = (
     PinSet.kind,
     Restored.kind,
 )
+
+
+# What nobody could enter without a manager's PIN; anything else bears initials as they were typed.
+PROVED = (
+    KitchenSettings, Person, Thermometer, HoldingUnit, PlannedFood, DoubtSettled, Released,
+    Assessed, DaySigned,
+)  # fmt: skip
 
 
 class History:
@@ -103,6 +113,7 @@ class Register:
     """Everything that stands beside the readings, folded from the entries that are in force."""
 
     settings: tuple[Entry, ...]
+    zone: ZoneInfo
     people: Mapping[str, Person]
     thermometers: Mapping[str, Thermometer]
     units: Mapping[str, HoldingUnit]
@@ -118,10 +129,6 @@ class Register:
     @property
     def kitchen(self) -> KitchenSettings:
         return self.kitchen_at(self.settings[-1].at)
-
-    @property
-    def zone(self) -> ZoneInfo:
-        return zone_named(self.kitchen.zone)
 
     @property
     def degree(self) -> Degree:
@@ -162,6 +169,18 @@ class Register:
     def signed(self, day: date) -> Entry | None:
         """Find the last signature under a day."""
         return next(reversed(self.history.signatures(day)), None)
+
+    def is_proved(self, entry: Entry) -> bool:
+        """Whether a PIN proved who made an entry: by its kind, and only of who had one by then."""
+        if isinstance(entry.body, PinSet | Restored):
+            return entry.body.proved
+        had_one = any(
+            isinstance(one.body, PinSet)
+            and one.body.initials == entry.person
+            and one.seq < entry.seq
+            for one in self.pins
+        )
+        return had_one and isinstance(entry.body, PROVED)
 
     def person(self, initials: str) -> Person:
         """Find who records; raises Refused for somebody unknown or gone."""
@@ -265,6 +284,7 @@ def read_register(record: Record) -> Register:
         raise Refused(f"{record.path} holds no kitchen yet: make one with haccp setup.")
     return Register(
         settings=settings,
+        zone=_zone_of(settings),
         people={body.initials: body for body in _all(bodies, Person)},
         thermometers={body.label: body for body in _all(bodies, Thermometer)},
         units={body.name: body for body in _all(bodies, HoldingUnit)},
@@ -290,6 +310,20 @@ def _settings(
     return found
 
 
+def _zone_of(settings: Sequence[Entry]) -> ZoneInfo:
+    """Give the kitchen's time: where a manager changed its zone, earlier days keep theirs."""
+    set_at = sorted(
+        (entry.at, entry.seq, entry.body.zone)
+        for entry in settings
+        if isinstance(entry.body, KitchenSettings)
+    )
+    zone = zone_named(set_at[0][2])
+    for at, _, named in set_at[1:]:
+        if named != zone.key:
+            zone = MovedZone.after(zone, zone_named(named), at)
+    return zone
+
+
 def _in_force(settings: Sequence[tuple[datetime, _Kind]], moment: datetime) -> _Kind:
     past = [body for at, body in settings if at <= moment]
     return past[-1] if past else settings[0][1]
@@ -297,3 +331,16 @@ def _in_force(settings: Sequence[tuple[datetime, _Kind]], moment: datetime) -> _
 
 def _all(bodies: Iterable[Body], kind: type[_Kind]) -> Iterable[_Kind]:
     return (body for body in bodies if isinstance(body, kind))
+
+
+def restored_words(body: Restored) -> str:
+    """Say what was put in whose place."""
+    copy = (
+        f"A copy that ended with no. {body.restored} ({body.restored_digest[:12]}) was put in the"
+    )
+    if not body.replaced:
+        return f"{copy} place of no record."
+    return (
+        f"{copy} place of a record that ended with no. {body.replaced} "
+        f"({body.replaced_digest[:12]}): what that one held beyond the copy is not in this one."
+    )

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
+from functools import partial
 from zoneinfo import ZoneInfo
 
 from haccp.kitchen.datemarks import all_found
@@ -12,6 +13,7 @@ from haccp.kitchen.reading import read_batches, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
 from haccp.kitchen.subjects import Subject
+from haccp.kitchen.taken_back import taken_back
 from haccp.kitchen.unreadable import unreadable
 from haccp.record.entries import Entry, Measured
 from haccp.record.lookup import Settled
@@ -21,7 +23,7 @@ from haccp.rules.evidence import Finding, Reason, Step, Verdict
 from haccp.rules.remedies import SAVED_WITHIN, Option, options
 from haccp.rules.unusual import Noted, Unusual, look
 from haccp.temperature import Degree, Temperature
-from haccp.time import day_starts
+from haccp.time import day_and_clock, day_starts
 
 # A batch or a unit's checks may have begun this long before the days looked at and still decide
 # what is found in them; four days cover a roast, its stew and a weekend.
@@ -223,6 +225,8 @@ def matters(record: Record, register: Register, now: datetime) -> list[Matter]:
         for subject in (*batches, *units)
     }
     unsettled_now = {name: list(_unsettled(ones, register)) for name, ones in found.items()}
+    for matter in _taken_back((*batches, *units), register, now):
+        unsettled_now[matter.name].append(matter)
     _note(record, batches, units, unsettled_now, begins)
     open_now = [
         *(matter for matters in unsettled_now.values() for matter in matters),
@@ -274,6 +278,17 @@ def _not_read(register: Register, subjects: Iterable[Subject]) -> Iterator[Matte
     for words in _unreadable(*register.unreadable, *theirs):
         name = "the record"
         yield Matter(None, name, name, verdict=Verdict.NOT_SHOWN, words=words)
+
+
+def _taken_back(subjects: Iterable[Subject], register: Register, now: datetime) -> Iterator[Matter]:
+    """Keep in sight, until a manager signs their day, readings put right by who took them."""
+    for one in taken_back(subjects, register, now):
+        if not one.is_seen(register):
+            words = one.words(partial(day_and_clock, now=now, zone=register.zone))
+            subject = one.subject
+            yield Matter(
+                one.reading.at, subject.name, subject.title, verdict="taken back", words=words
+            )
 
 
 def _looked(subject: Subject, record: Record, register: Register, as_of: datetime) -> list[Looked]:

@@ -19,7 +19,7 @@ def unreadable(entries: Iterable[Entry]) -> Iterator[tuple[Entry, str]]:
 
 
 def not_shown_for(subject: Subject, register: Register) -> Iterator[Finding]:
-    """Find that a batch or unit is not shown to be held as it must be: an entry is not known.
+    """Find that a batch or unit is not shown to be held as it must be.
 
     The strict reading of 3-501.16(A): an entry that nobody can read may have said that it was not.
     """

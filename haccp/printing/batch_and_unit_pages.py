@@ -11,7 +11,7 @@ from haccp.kitchen.lineage import came_from, went_into
 from haccp.kitchen.register import Register
 from haccp.kitchen.subjects import Subject, entered_later
 from haccp.printing.curve import DrawnCurve, describe, mark
-from haccp.printing.report_context import EVENTS, Sheet, named, told
+from haccp.printing.report_context import EVENTS, Sheet, by_whom, named, told
 from haccp.record.entries import Entry, Measured
 from haccp.record.store import Record
 from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict
@@ -137,7 +137,13 @@ def _rows(entries: Iterable[Entry], findings: Sequence[Finding], sheet: Sheet) -
         if sheet.full
         else [],
         "events": [
-            [sheet.day_and_clock(e.at), e.person, e.body.kind, _happened(e)] for e in events
+            [
+                sheet.day_and_clock(e.at),
+                by_whom(e, sheet.register),
+                e.body.kind,
+                _happened(e),
+            ]
+            for e in events
         ],
     }
 

@@ -13,12 +13,14 @@ import pandas as pd
 from haccp.kitchen.register import Register
 from haccp.kitchen.review import Looked, lasted, review
 from haccp.kitchen.subjects import entered_later
+from haccp.kitchen.taken_back import taken_back
 from haccp.limits import Limit, LimitSet
 from haccp.physics.growth import BEHIND
 from haccp.printing.batch_and_unit_pages import batch_pages, unit_pages
+from haccp.printing.changes import record_changes
 from haccp.printing.curve import DrawnCurve
 from haccp.printing.limits_in_words import moment_of_printing, people_of, stated
-from haccp.printing.report_context import EVENTS, Sheet, named, told
+from haccp.printing.report_context import EVENTS, Sheet, by_whom, named, told
 from haccp.record.entries import (
     ClockMoved,
     DaySigned,
@@ -76,7 +78,8 @@ def gather(
     )
     entries = record.during(sheet.begins, sheet.ends)
     readings = _readings(entries, sheet)
-    kitchen = register.kitchen
+    # as it was called, and where it was, at the end of these days
+    kitchen = register.kitchen_at(min(sheet.ends - _MOMENT, printed))
     curves: dict[str, DrawnCurve] = {}
     batches = [batch_pages(subject, sheet, curves) for subject in sheet.review.batches]
     units = [unit_pages(subject, sheet) for subject in sheet.review.units]
@@ -97,6 +100,7 @@ def gather(
         "counts": _counts(readings, entries, sheet),
         "days": _by_day(readings, sheet),
         "unreadable": list(sheet.review.unreadable),
+        "taken_back": _taken_back(sheet),
         "attention": [_attention(one, sheet) for one in sheet.review.deviations],
         "open": [
             f"{one.subject.title}: {explain(one.finding, sheet.day_and_clock)}"
@@ -112,6 +116,7 @@ def gather(
         "limits": _limits(sheet),
         "record": {"last": str(seq), "digest": digest, "code": "head.svg"},
         "clock": _clock(entries, sheet),
+        "changes": record_changes(sheet),
         "note": "" if sheet.full else _WITHOUT_READINGS,
     }
     return Content(words, curves)
@@ -208,7 +213,7 @@ def _signed(day: date, sheet: Sheet) -> list[str]:
     body = signature.body
     assert isinstance(body, DaySigned)  # signatures are nothing else
     when = sheet.day_and_clock(signature.entered_at)
-    return [f"{signature.person}, {when}", str(body.undecided)]
+    return [f"{by_whom(signature, sheet.register)}, {when}", str(body.undecided)]
 
 
 def _attention(one: Looked, sheet: Sheet) -> dict[str, str]:
@@ -224,7 +229,8 @@ def _done(entry: Entry, sheet: Sheet) -> str:
     discarded = _WORDS.get(type(body), "")
     text = EVENTS[type(body)](body).rstrip(".")
     late = f", {entered_later(entry)}" if entered_later(entry) else ""
-    return f"{discarded}{text} ({entry.person}, {sheet.day_and_clock(entry.at)}{late})."
+    by = by_whom(entry, sheet.register)
+    return f"{discarded}{text} ({by}, {sheet.day_and_clock(entry.at)}{late})."
 
 
 def _thermometers(sheet: Sheet) -> list[list[str]]:
@@ -242,7 +248,7 @@ def _thermometers(sheet: Sheet) -> list[list[str]]:
             body = entry.body
             assert isinstance(body, DoubtSettled)  # decisions are nothing else
             if body.thermometer == label and sheet.is_during(entry.at):
-                words = f"its readings count: {body.reason} ({entry.person}, manager)"
+                words = f"its readings count: {body.reason} ({by_whom(entry, sheet.register)})"
                 rows.append([label, "", sheet.day_and_clock(entry.at), words])
     return rows
 
@@ -267,7 +273,9 @@ def _corrections(entries: Sequence[Entry], sheet: Sheet) -> list[list[str]]:
         reason = body.reason if isinstance(body, Measured | Withdrawn) else ""
         what = f"{_what(old)} → {_what(entry) if isinstance(body, Measured) else 'withdrawn'}"
         made = sheet.day_and_clock(entry.entered_at)
-        rows.append([str(entry.seq), str(old.seq), what, reason, entry.person, made])
+        failed = isinstance(old.body, ThermometerCheck) and not old.body.passed
+        by = by_whom(entry, sheet.register, proved=failed)
+        rows.append([str(entry.seq), str(old.seq), what, reason, by, made])
     return rows
 
 
@@ -294,6 +302,16 @@ def _clock(entries: Sequence[Entry], sheet: Sheet) -> list[list[str]]:
     return rows
 
 
+def _taken_back(sheet: Sheet) -> list[str]:
+    """Tell of what was not met until whoever measured it corrected that."""
+    subjects = (*sheet.review.batches, *sheet.review.units)
+    return [
+        f"{one.subject.title}: {one.words(sheet.day_and_clock)}"
+        for one in taken_back(subjects, sheet.register, sheet.printed)
+        if sheet.is_during(one.reading.at) or sheet.is_during(one.correction.entered_at)
+    ]
+
+
 def _signatures(sheet: Sheet) -> list[list[str]]:
     rows = []
     for entry in _signed_in(sheet):
@@ -305,7 +323,8 @@ def _signatures(sheet: Sheet) -> list[list[str]]:
         notes += ["No second person looked."] if made_on <= {entry.person} else []
         notes += [f"Entries about this day were made after it: {changed}."] if changed else []
         person = sheet.register.people.get(entry.person)
-        name = f"{person.name} ({entry.person})" if person else entry.person
+        by = by_whom(entry, sheet.register)
+        name = f"{person.name} ({by})" if person else by
         when = sheet.day_and_clock(entry.entered_at)
         rows.append([short_day(signed), name, when, " ".join(notes).strip()])
     return rows
@@ -357,7 +376,7 @@ def _changes(sheet: Sheet) -> list[list[str]]:
         by = [words, limits.digest[:16]]
         # other settings change, too
         if not rows or rows[-1][2:] != by:
-            rows.append([sheet.day_and_clock(entry.at), entry.person, *by])
+            rows.append([sheet.day_and_clock(entry.at), by_whom(entry, sheet.register), *by])
     return rows if len(rows) > 1 else []
 
 

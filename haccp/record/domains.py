@@ -39,12 +39,12 @@ class Domain:
 
 
 def _is_text(value: Any, longest: int = _LONGEST_TEXT) -> bool:
-    return isinstance(value, str) and len(value) <= longest and not _is_broken(value)
-
-
-def _is_broken(text: str) -> bool:
-    """Whether half a character stands in a text: nothing can print or store it."""
-    return not text.isascii() and any("\ud800" <= one <= "\udfff" for one in text)
+    """Whether a value is a text that can be stored: no half of a character stands in it."""
+    return (
+        isinstance(value, str)
+        and len(value) <= longest
+        and (value.isascii() or not any("\ud800" <= one <= "\udfff" for one in value))
+    )
 
 
 def _is_number(value: Any, low: Decimal, high: Decimal) -> bool:
@@ -120,7 +120,7 @@ _DIFFERENCE = Domain(
 )
 _TEMPERATURE = _number("-9999", "9999")
 _HELD = _number("0", "999999999")
-_DEPTH = _or_empty(_number("0.001", "1000"))
+_DEPTH = _or_empty(_number("0", "1000"))
 _DEGREE = _one_of(*Degree)
 _STEP = _one_of(*Step)
 _METHOD = _or_empty(_one_of(*sorted({method for some in METHODS.values() for method in some})))
@@ -262,16 +262,14 @@ def misfit(kind: str, content: Mapping[str, Any]) -> str:
 
 
 def misplaced(row: Mapping[str, Any]) -> str:
-    """Say which of an entry's columns is not as it must be; empty where all are.
-
-    Its moments and its body are looked at elsewhere.
-    """
-    named = [row[column] for column in ("kind", "person", "body")]
-    named += [row[column] for column in ("batch", "unit") if row[column] is not None]
-    if not all(isinstance(one, str) and one and not _is_broken(one) for one in named):
-        return "it does not say in texts what it is, whose or about what"
-    if any(len(row[column] or "") > _LONGEST_NAME for column in ("person", "batch", "unit")):
-        return "it has a longer name than anybody ever had"
+    """Say what beside an entry's moments and body is not as it must be; empty where all is."""
+    if not (_is_text(row["kind"]) and isinstance(row["body"], str)):
+        return "its kind or body is no text"
+    for column in ("person", "batch", "unit"):
+        name = row[column]
+        is_name = _is_text(name, _LONGEST_NAME) and name
+        if not is_name and (name is not None or column == "person"):
+            return f"its {column} is no name"
     if row["kind"] == "batch" and not row["batch"]:
         return "it opens a batch and does not say which"
     corrects = row["corrects"]

@@ -13,7 +13,7 @@ from functools import lru_cache
 from typing import Any, ClassVar, get_args
 
 from haccp.errors import Refused
-from haccp.record.domains import DOMAINS, legible, misfit, misplaced
+from haccp.record.domains import legible, misfit, misplaced
 from haccp.time import moment_or_none, stored
 
 
@@ -311,8 +311,7 @@ class DaySigned:
 class PinSet:
     """A manager's PIN was set or replaced; its hash is kept beside the record, never in it.
 
-    `proved` is False where nobody had a PIN to prove it by: in a new record, an imported one, and
-    one from before there were PINs.
+    `proved` is False where nobody had a PIN before: in a new, an imported or a very old record.
     """
 
     kind: ClassVar[str] = "pin set"
@@ -324,8 +323,8 @@ class PinSet:
 class Restored:
     """A copy was put in the record's place: what came before this entry is the copy's.
 
-    `replaced` and its digest are the last entry of the record that was there (0 and empty for
-    none), `restored` and its digest that of the copy. `proved` is False where nobody had a PIN.
+    `replaced` is the last entry of the record that was there (0 for none), `restored` the copy's.
+    `proved` is False where nobody had a PIN.
     """
 
     kind: ClassVar[str] = "restored"
@@ -350,10 +349,7 @@ class ClockMoved:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Unreadable:
-    """What stands in the place of an entry that this version cannot read; nothing writes one.
-
-    It was made by a newer haccp, or altered. `kind` and `text` are its kind and body as stored.
-    """
+    """What stands for a body made by a newer haccp, or altered: kind and text as stored."""
 
     kind: str
     text: str
@@ -408,28 +404,27 @@ class Entry:
 
 
 FIRST = "0" * 64
+NO_NUMBER = "An entry has no number, so the record is damaged: restore it from a backup."
 
 
-def plain_body(body: Body) -> str:
-    return canonical(asdict(body))
-
-
-# Hourly checks say the same thing again and again.
-@lru_cache(maxsize=4_096)
+@lru_cache(maxsize=4096)  # readings are alike: most bodies of a long record stand in it many times
 def body_from(kind: str, text: str) -> Written:
     """Read a body back; raises Refused where it is not one that this version could have written."""
-    why = "it is no list of fields"
+    if kind not in KINDS:
+        raise Refused(f"no kind {kind[:40]!r} is known to this version")
     try:
-        if kind not in DOMAINS:
-            raise Refused(f"no kind {kind[:40]!r} is known to this version")
         loaded: dict[str, Any] = json.loads(text)
         content = {k: tuple(v) if isinstance(v, list) else v for k, v in loaded.items()}
-        why = misfit(kind, content) or "a field of it is missing"
-        made: Callable[..., Written] = KINDS[kind]
-        body = made(**content)
-    except (TypeError, ValueError, AttributeError, RecursionError):
-        raise Refused(why) from None
-    return body
+    except (ValueError, AttributeError, RecursionError):
+        raise Refused("its body is no JSON object") from None
+    wrong = misfit(kind, content)
+    if wrong:
+        raise Refused(wrong)
+    made: Callable[..., Written] = KINDS[kind]
+    try:
+        return made(**content)
+    except TypeError:
+        raise Refused("a field of it is missing") from None
 
 
 def canonical(value: Any) -> str:
@@ -454,7 +449,10 @@ def digest_of(row: Mapping[str, Any]) -> str:
 
 
 def as_row(draft: Draft, *, seq: int, entered_at: datetime, previous: str) -> dict[str, Any]:
-    """Give an entry's columns, chained to the digest before it."""
+    """Give an entry's columns, chained to the digest before it.
+
+    Raises Refused for what could not be read again: nothing of that kind is ever recorded.
+    """
     row: dict[str, Any] = {
         "seq": seq,
         "kind": draft.body.kind,
@@ -464,9 +462,12 @@ def as_row(draft: Draft, *, seq: int, entered_at: datetime, previous: str) -> di
         "batch": draft.batch,
         "unit": draft.unit,
         "corrects": draft.corrects,
-        "body": plain_body(draft.body),
+        "body": canonical(asdict(draft.body)),
         "previous": previous,
     }
+    wrong = misplaced(row) or misfit(draft.body.kind, asdict(draft.body))
+    if wrong:
+        raise Refused(f"Such a {draft.body.kind} cannot be recorded: {wrong}.")
     return {**row, "digest": digest_of(row)}
 
 
@@ -480,8 +481,14 @@ def told_at(entry: Entry) -> datetime:
 
 
 def entry_from(row: Mapping[str, Any]) -> Entry:
-    """Read an entry back; what cannot be read of it is `Unreadable`, and never an error."""
+    """Read an entry back; what cannot be read of it is `Unreadable`, and never an error.
+
+    Raises Refused for one of no number: then the table itself is damaged.
+    """
+    if not isinstance(row["seq"], int):
+        raise Refused(NO_NUMBER)
     entered_at, at = moment_or_none(row["entered_at"]), moment_or_none(row["at"])
+    known = at or entered_at or datetime.fromtimestamp(0, UTC)
     body: Body
     columns = row
     try:
@@ -495,8 +502,8 @@ def entry_from(row: Mapping[str, Any]) -> Entry:
     return Entry(
         seq=row["seq"],
         body=body,
-        at=at or entered_at or _EPOCH,
-        entered_at=entered_at or at or _EPOCH,
+        at=at or known,
+        entered_at=entered_at or known,
         person=columns["person"],
         batch=columns["batch"],
         unit=columns["unit"],
@@ -504,6 +511,3 @@ def entry_from(row: Mapping[str, Any]) -> Entry:
         previous=row["previous"],
         digest=row["digest"],
     )
-
-
-_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)

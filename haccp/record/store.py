@@ -20,7 +20,7 @@ import sqlalchemy as sa
 
 from haccp.errors import Refused
 from haccp.record import derived, lookup
-from haccp.record.entries import FIRST, ClockMoved, Draft, Entry, as_row, entry_from
+from haccp.record.entries import FIRST, NO_NUMBER, ClockMoved, Draft, Entry, as_row, entry_from
 from haccp.record.lookup import Known, Settled
 from haccp.time import CLOCK_TOLERANCE, moment_or_none, stored
 
@@ -515,11 +515,14 @@ def _head(connection: sa.Connection, chosen: sa.ColumnElement[bool]) -> tuple[in
     """Give the last entry's number, digest and moment of entry, of those chosen."""
     last = sa.select(entry.c.seq, entry.c.digest, entry.c.entered_at).where(chosen)
     row = connection.execute(last.order_by(entry.c.seq.desc()).limit(1)).first()
+    if row and not isinstance(row.seq, int):
+        raise Refused(NO_NUMBER)
     return (row.seq, row.digest, row.entered_at) if row else (0, FIRST, None)
 
 
 _SENTENCES = (
     ("not a database", "{path} is not a haccp record: name one with --db."),
+    ("decode", "{path} is damaged: restore it from a backup; the file was left as it is."),
     ("malformed", "{path} is damaged: restore it from a backup; the file was left as it is."),
     ("dbmoved", "{path} was moved or replaced just now: nothing was recorded. Enter it again."),
     ("readonly", "{path} is read-only: ask for write access, or name another with --db."),
@@ -538,7 +541,7 @@ def _in_sentences(path: Path) -> Iterator[None]:
     """Turn what a person can mend into a sentence; anything else is a bug and stays one."""
     try:
         yield
-    except (sa.exc.DBAPIError, sqlite3.Error) as error:
+    except (sa.exc.DBAPIError, sqlite3.Error, UnicodeDecodeError, OverflowError) as error:
         cause = getattr(error, "orig", error)
         words = f"{cause} {getattr(cause, 'sqlite_errorname', '')}".lower()
         for sign, sentence in _SENTENCES:

@@ -83,7 +83,7 @@ def test_a_day_can_be_printed_on_either_paper(demo: Path) -> None:
 
 def test_what_was_signed_is_printed_with_its_note_and_the_unsigned_day_is_not(demo: Path) -> None:
     _, saturday = printed(demo, "2026-10-31")
-    assert "Asta Rillwood (AR)" in saturday
+    assert "Asta Rillwood (AR, by PIN)" in saturday
     _, sunday = printed(demo, "2026-11-01")
     assert "Asta Rillwood (AR)" not in sunday
 

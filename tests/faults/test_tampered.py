@@ -434,5 +434,5 @@ def test_what_was_tried_covers_every_column_and_every_kind(untouched: Path) -> N
         "kitchen", "person", "pin set", "thermometer", "thermometer check", "unit", "unit emptied",
         "batch", "reading", "corrective action", "withdrawal", "discard", "used up", "clock",
         "signature", "food", "thermometer decision", "release", "rejection", "freezing", "thawing",
-        "renaming", "assessment", "cooling plan", "cooling setup",
+        "renaming", "assessment", "cooling plan", "cooling setup", "restored",
     }  # fmt: skip

@@ -114,7 +114,9 @@ def copy_of_the_day(place: Path, day: str = "2026-10-26") -> None:
 
 
 def restore_it(place: Path) -> None:
-    restore(place / "copy.sqlite3", place / "record.sqlite3", EVENING)
+    restore(
+        place / "copy.sqlite3", place / "record.sqlite3", lambda _: ("AR", True), lambda: EVENING
+    )
 
 
 def export_it(place: Path) -> None:

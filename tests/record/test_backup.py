@@ -23,6 +23,10 @@ def log(record: Record, count: int, now: datetime = NOON) -> None:
         record.append([Draft(body=body, at=now, person="JM", batch="stew")], lambda: now)
 
 
+def put_back(source: Path, target: Path) -> tuple[int, Path | None]:
+    return restore(source, target, lambda _: ("AR", True), lambda: NOON)
+
+
 @pytest.fixture
 def record(tmp_path: Path) -> Iterator[Record]:
     opened = open_record(tmp_path / "record.sqlite3", create=True)
@@ -50,12 +54,13 @@ def test_restoring_keeps_what_was_there_under_another_name(record: Record, tmp_p
     log(record, 5)
     later = record.rows()
     record.close()
-    count, kept = restore(copy, record.path, NOON)
+    count, kept = put_back(copy, record.path)
     assert count == 20
     assert kept
     for path, rows in ((record.path, later[:20]), (kept, later)):
         opened = open_record(path, create=False)
-        assert opened.rows() == rows
+        assert opened.rows()[: len(rows)] == rows
+        assert len(opened.rows()) == len(rows) + (path == record.path)
         opened.close()
 
 
@@ -67,7 +72,7 @@ def test_a_backup_that_was_altered_is_not_restored(record: Record, tmp_path: Pat
         altered.execute("UPDATE entry SET person = 'XX' WHERE seq = 7")
     before = record.path.read_bytes()
     with pytest.raises(Refused, match=r"copy.sqlite3 does not hold together: entry no\. 7"):
-        restore(copy, record.path, NOON)
+        put_back(copy, record.path)
     assert record.path.read_bytes() == before
     assert sorted(path.name for path in tmp_path.iterdir()) == ["copy.sqlite3", "record.sqlite3"]
 
@@ -80,7 +85,7 @@ def test_a_file_that_is_no_record_is_not_restored(
     other.write_bytes(content)
     before = record.path.read_bytes()
     with pytest.raises(Refused):
-        restore(other, record.path, NOON)
+        put_back(other, record.path)
     assert record.path.read_bytes() == before
     assert other.read_bytes() == content
 
