@@ -11,7 +11,6 @@ from pathlib import Path
 from typing import Any, Self, TypeVar
 
 import click
-import platformdirs
 
 from haccp.cli.terminal import say
 from haccp.errors import Refused
@@ -130,10 +129,14 @@ class Session:
 
 
 def default_path() -> Path:
+    import platformdirs
+
     return platformdirs.user_data_path("haccp") / "record.sqlite3"
 
 
 def _by_file() -> Path:
+    import platformdirs
+
     return platformdirs.user_config_path("haccp") / "by"
 
 
