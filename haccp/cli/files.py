@@ -21,7 +21,7 @@ from haccp.kitchen.reading import read_batches
 from haccp.kitchen.register import Register
 from haccp.kitchen.subjects import refuse_unjudgeable
 from haccp.kitchen.units import refuse_other_use, unit_step
-from haccp.logs.csv_log import LogLine, read_log
+from haccp.logs.csv_log import LogLine, read_file
 from haccp.record.entries import Draft, Entry, Measured
 from haccp.record.exports import from_export, to_csv, to_json
 from haccp.record.store import open_record
@@ -44,7 +44,7 @@ def load(ctx: click.Context, file: BinaryIO, paper: bool, by: str | None) -> Non
     They are recorded as entered now, so older ones print as late.
     """
     session: Session = ctx.obj
-    log = read_log(file.read())
+    log = read_file(file)
     if log.in_minutes:
         raise Refused("A record needs moments: write taken_at as ISO 8601 with offset.")
     codes = every_code(session.record)

@@ -63,11 +63,11 @@ def say(words: str, *, err: bool = False) -> None:
 
 def safe(text: str) -> str:
     """Replace what would move a terminal's cursor or turn its text around."""
-    return "".join("\N{REPLACEMENT CHARACTER}" if _is_unsafe(c) else c for c in text)
+    return text.translate(dict.fromkeys(_unsafe(text), "\N{REPLACEMENT CHARACTER}"))
 
 
-def _is_unsafe(c: str) -> bool:
-    return unicodedata.category(c) in ("Cc", "Cf", "Cs", "Co")
+def _unsafe(text: str) -> list[int]:
+    return [ord(c) for c in set(text) if unicodedata.category(c) in ("Cc", "Cf", "Cs", "Co")]
 
 
 def table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
@@ -199,13 +199,9 @@ def as_json(value: Any) -> None:
     import json
 
     text = json.dumps(value, ensure_ascii=False, indent=2)
-    click.echo("".join(c if c == "\n" or not _is_unsafe(c) else _escaped(c) for c in text))
-
-
-def _escaped(c: str) -> str:
-    import json
-
-    return json.dumps(c)[1:-1] if not c.isascii() else f"\\u{ord(c):04x}"
+    unsafe = [c for c in _unsafe(text) if c != ord("\n")]
+    escaped = {c: json.dumps(chr(c))[1:-1] if c > 127 else f"\\u{c:04x}" for c in unsafe}
+    click.echo(text.translate(escaped) if escaped else text)
 
 
 CAUTION = (
