@@ -3,6 +3,7 @@
 import re
 from datetime import UTC, date, datetime, timedelta
 from datetime import time as clock_time
+from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from haccp.errors import Refused
@@ -19,6 +20,7 @@ _CLOCK = re.compile(
     r"(?:\s+(?P<zone>[a-z]{3,5}|[+-][0-9]{2}(?:[0-9]{2})?))?",
     re.IGNORECASE,
 )
+_STORED = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}Z")
 _OFFSET = re.compile(r".*T.*(?:Z|[+-][0-9]{2}:?[0-9]{2})", re.IGNORECASE)
 _HOW = "type a time such as 14:05, 2:05pm, yesterday 23:40 or 2026-10-31 23:40"
 
@@ -39,7 +41,18 @@ def stored(moment: datetime) -> str:
 
 
 def from_stored(text: str) -> datetime:
+    """Read a moment back; raises ValueError for what `stored` never writes."""
+    if not _STORED.fullmatch(text) or not MIN_YEAR <= int(text[:4]) <= MAX_YEAR:
+        raise ValueError(text)
     return datetime.fromisoformat(text)
+
+
+def moment_or_none(text: Any) -> datetime | None:
+    """Read a moment back; None for whatever else a file may hold in its place."""
+    try:
+        return from_stored(text)
+    except (ValueError, TypeError):
+        return None
 
 
 def parse_when(text: str, now: datetime, zone: ZoneInfo) -> datetime:

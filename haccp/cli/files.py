@@ -84,11 +84,12 @@ def _on_record(session: Session, rows: Sequence[LogLine]) -> dict[object, str]:
     if not rows:
         return {}
     first, last = (pick(row.reading.at for row in rows) for pick in (min, max))
-    found = session.record.entries(
-        kinds=(Measured.kind,), since=first - _A_SECOND, until=last + _A_SECOND
-    )
-    corrected = session.record.corrected()
-    return {_what(entry): f"as no. {entry.seq}" for entry in found if entry.seq not in corrected}
+    found = session.record.during(first - _A_SECOND, last + _A_SECOND)
+    return {
+        _what(entry): f"as no. {entry.seq}"
+        for entry in found
+        if isinstance(entry.body, Measured) and not entry.corrected_by
+    }
 
 
 def _what(one: Draft | Entry) -> object:

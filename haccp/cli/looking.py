@@ -20,6 +20,7 @@ from haccp.kitchen.reading import read_batches, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.review import Matter, matters, unanswered
 from haccp.kitchen.subjects import Subject, entered_later
+from haccp.kitchen.unreadable import unreadable
 from haccp.record.entries import (
     Assessed,
     BatchOpened,
@@ -28,12 +29,12 @@ from haccp.record.entries import (
     Entry,
     Measured,
     Withdrawn,
-    plain_entry,
 )
+from haccp.record.threads import about_batch, about_unit
 from haccp.rules.evidence import Finding, Step, Verdict, overall
 from haccp.rules.words import explain
 from haccp.temperature import parse_temperature
-from haccp.time import clock, day_and_clock, from_stored, short_day, spell, spell_hold
+from haccp.time import clock, day_and_clock, from_stored, short_day, spell, spell_hold, stored
 
 if TYPE_CHECKING:
     from haccp.kitchen.cooling_estimate import Running
@@ -50,6 +51,8 @@ def status(session: Session, json_: bool) -> None:
     if json_:
         terminal.as_json([_matter(one, session) for one in found])
         return
+    if any(one.due is None and one.verdict for one in found):
+        click.echo("ENTRIES OF THIS RECORD CANNOT BE READ: ask haccp record verify.")
     click.echo(f"{register.kitchen.name}, {when(now)}")
     if not found:
         click.echo("Nothing is open; every deviation of the last week is answered or signed under.")
@@ -79,7 +82,7 @@ def _left(one: Matter, session: Session) -> str:
 def _told(one: Matter, session: Session) -> tuple[str, str]:
     when = partial(day_and_clock, now=session.now, zone=session.register.zone)
     if one.finding is None:
-        return "", "Next check."
+        return one.verdict.upper(), one.words
     verdict = one.finding.verdict
     action = " No corrective action is on record." if verdict.is_deviation else ""
     return verdict.upper(), explain(one.finding, when) + action + _estimated(one, session)
@@ -104,7 +107,7 @@ def _matter(one: Matter, session: Session) -> dict[str, Any]:
         "subject": one.name,
         "due": due.astimezone(session.register.zone).isoformat() if due else None,
         "left_min": terminal.minutes(due - session.now) if due else None,
-        "verdict": one.finding.verdict if one.finding else None,
+        "verdict": one.finding.verdict if one.finding else one.verdict or None,
         "limit": one.finding.limit.name if one.finding else None,
         "what": _told(one, session)[1],
     }
@@ -126,7 +129,7 @@ def show(session: Session, name: str, json_: bool) -> None:
                 "name": subject.name,
                 "verdict": overall(findings),
                 "findings": [terminal.finding(one, when) for one in findings],
-                "entries": [plain_entry(entry) for entry in subject.entries],
+                "entries": [_plain(entry) for entry in subject.entries],
             }
         )
         return
@@ -222,8 +225,8 @@ def _line(entry: Entry, subject: Subject, session: Session) -> tuple[str, ...]:
         what = body.kind
         note = " ".join(str(value) for value in asdict(body).values() if value)
     note = " ".join(filter(None, (note, entered_later(entry).capitalize())))
-    if entry.seq in subject.corrected:
-        by = subject.corrected[entry.seq]
+    if entry.corrected_by:
+        by = entry.corrected_by
         taken_back = any(e.seq == by and isinstance(e.body, Withdrawn) for e in subject.entries)
         note = f"{'WITHDRAWN' if taken_back else 'REPLACED'} by no. {by}. {note}"
     if entry.corrects:
@@ -237,10 +240,15 @@ def any_subject(session: Session, name: str) -> Subject:
     record, register = session.record, session.register
     found = find_known(name, record, list(register.units))
     if found in register.units:
-        last = max((entry.at for entry in record.entries(units=[found])), default=session.now)
+        read = record.backwards(about_unit(found))
+        last = next((entry.at for entry in read if entry.unit), session.now)
         since, until = last - timedelta(days=2), last + timedelta(hours=1)
         return read_units(record, register, [found], since, until)[0]
-    return read_batches(record, [found])[0]
+    batches = read_batches(record, [found])
+    if not batches:
+        told = [words for _, words in unreadable(record.about(about_batch(found)))]
+        raise Refused(" ".join([f"How {found} was opened is not known.", *told]))
+    return batches[0]
 
 
 @click.command()
@@ -354,6 +362,21 @@ def list_(session: Session, what: str, json_: bool) -> None:
         click.echo(f"There are no {what} yet.")
 
 
+def _plain(entry: Entry) -> dict[str, Any]:
+    """Give an entry as plain values, for JSON and tables."""
+    return {
+        "seq": entry.seq,
+        "kind": entry.body.kind,
+        "at": stored(entry.at),
+        "entered_at": stored(entry.entered_at),
+        "person": entry.person,
+        "batch": entry.batch,
+        "unit": entry.unit,
+        "corrects": entry.corrects,
+        "body": asdict(entry.body),
+    }
+
+
 def _in_kitchen_time(row: dict[str, Any], session: Session) -> dict[str, Any]:
     moments = {name: from_stored(row[name]) for name in ("at", "entered_at") if name in row}
     zone = session.register.zone
@@ -397,5 +420,5 @@ _LISTS: dict[str, Callable[[Session], list[dict[str, Any]]]] = {
     "units": lambda session: [asdict(one) for one in session.register.units.values()],
     "foods": _foods,
     "batches": _batches,
-    "entries": lambda session: [plain_entry(one) for one in session.record.entries()],
+    "entries": lambda session: [_plain(one) for one in session.record.entries()],
 }

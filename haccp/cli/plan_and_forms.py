@@ -9,9 +9,7 @@ import click
 from haccp.cli.files import write_whole
 from haccp.cli.session import Session
 from haccp.cli.terminal import say
-from haccp.errors import Refused
 from haccp.kitchen.register import read_register
-from haccp.record.chain import first_misfit
 from haccp.time import parse_when
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
@@ -47,14 +45,11 @@ def plan(session: Session, output: Path, paper: Literal["letter", "a4"], printed
     The same settings, options and moment of printing give the same bytes.
     """
     moment = parse_when(printed, session.now, session.register.zone)
-    misfit = first_misfit(session.record.rows())
-    if misfit:
-        raise Refused(f"The record does not hold together, so nothing is printed: {misfit}")
     # what prints typesets: imported here, so that a cook's entry does not wait for it
     from haccp.printing.haccp_plan import gather
     from haccp.printing.typeset import typeset
 
-    record = session.record.as_known_at(moment)
+    record = session.record.as_known_at(moment).walked_since(moment)
     words = gather(read_register(record), moment, record.head())
     write_whole(output, typeset(words, {}, template="plan", paper=paper, printed=moment))
     say(f"{output} is printed: a draft, until the person in charge has approved it.")

@@ -10,7 +10,7 @@ from haccp.cli.session import Session
 from haccp.cli.terminal import say
 from haccp.errors import Refused
 from haccp.kitchen.register import read_register
-from haccp.record.chain import first_misfit
+from haccp.kitchen.review import begins_to_matter
 from haccp.time import day_starts, parse_day, parse_when
 
 
@@ -49,10 +49,7 @@ def report(
     from haccp.printing.report_words import gather
     from haccp.printing.typeset import typeset
 
-    misfit = first_misfit(session.record.rows())
-    if misfit:
-        raise Refused(f"The record does not hold together, so nothing is printed: {misfit}")
-    record = session.record.as_known_at(moment)
+    record = session.record.as_known_at(moment).walked_since(begins_to_matter(begins, zone))
     content = gather(record, read_register(record), begins, ends, moment)
     drawings = {file: draw(curve) for file, curve in content.curves.items()}
     drawings["head.svg"] = scannable(record.head())

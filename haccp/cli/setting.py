@@ -13,7 +13,7 @@ from haccp import limits
 from haccp.cli import terminal
 from haccp.cli.session import Session, by_option, confirm, printable, remember_by
 from haccp.errors import Refused
-from haccp.kitchen.naming import every_code
+from haccp.kitchen.naming import is_taken
 from haccp.kitchen.register import limits_of
 from haccp.limits.loader import LEAST_ACCURATE, take_overrides
 from haccp.record.entries import (
@@ -287,8 +287,7 @@ def unit(
     register = session.register
     known = register.units.get(name)
     every = every or (known.every_min if known else register.kitchen.check_every_min)
-    taken = {one.casefold() for one in (*every_code(session.record), *register.units)}
-    if not known and name.casefold() in taken:
+    if not known and is_taken(name, session.record, register):
         raise Refused(f"{name!r} reads like a batch or unit that is there: type another name.")
     body = HoldingUnit(
         name=parse_code(name, "name"), holds=holds, every_min=every, active=not retired

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from fractions import Fraction
 from functools import cache
 from operator import attrgetter
@@ -16,34 +16,86 @@ from haccp.limits import LimitSet
 from haccp.limits.limit import guarded
 from haccp.record.entries import (
     Body,
-    DaySigned,
+    ClockMoved,
     DoubtSettled,
     Entry,
     HoldingUnit,
     KitchenSettings,
     Person,
+    PinSet,
     PlannedFood,
+    Restored,
     Thermometer,
     ThermometerCheck,
+    Unreadable,
     told_at,
 )
 from haccp.record.store import Record
+from haccp.record.threads import UNREADABLE, about_thermometer, of_kind, under_day
 from haccp.rules.evidence import ACCURACY
 from haccp.temperature import Degree, parse_temperature
-from haccp.time import zone_named
+from haccp.time import CLOCK_TOLERANCE, zone_named
 
 _Kind = TypeVar("_Kind", Person, Thermometer, HoldingUnit, PlannedFood)
 
+# What a kitchen is made of: few entries, all of them read each time.
 _KINDS = (
     KitchenSettings.kind,
     Person.kind,
     Thermometer.kind,
-    ThermometerCheck.kind,
     DoubtSettled.kind,
     HoldingUnit.kind,
     PlannedFood.kind,
-    DaySigned.kind,
+    PinSet.kind,
+    Restored.kind,
 )
+
+
+class History:
+    """What a record holds more of each year: checks of thermometers, signatures under days.
+
+    It is read from its end, as far back as is asked for.
+    """
+
+    def __init__(self, record: Record) -> None:
+        self._record = record
+        self._checks: dict[str, tuple[datetime, list[Entry]]] = {}
+        self._signed: dict[str, list[Entry]] = {}
+
+    def checks_since(self, thermometer: str, moment: datetime) -> list[Entry]:
+        """Give a thermometer's checks, back to the last good one before a moment, in order.
+
+        What was entered before that says nothing of what was measured since. Where the clock was
+        ever put back, that cannot be told, and all of them are given.
+        """
+        reached, found = self._checks.get(thermometer, (None, []))
+        if reached is None or moment < reached:
+            found = self._read_checks(thermometer, moment)
+            self._checks[thermometer] = (moment, found)
+        return found
+
+    def _read_checks(self, thermometer: str, moment: datetime) -> list[Entry]:
+        moves = self._record.about(of_kind(ClockMoved.kind))
+        went_back = any(isinstance(e.body, ClockMoved) and e.body.seconds < 0 for e in moves)
+        enough = datetime.min.replace(tzinfo=UTC)
+        read: list[Entry] = []
+        for entry in self._record.backwards(about_thermometer(thermometer)):
+            if entry.entered_at < enough and not went_back:
+                break
+            read.append(entry)
+            good = isinstance(entry.body, ThermometerCheck) and entry.body.passed
+            if good and told_at(entry) <= moment:
+                enough = max(enough, told_at(entry) - CLOCK_TOLERANCE)
+        taken_back = {entry.corrects for entry in read}
+        return [entry for entry in reversed(read) if entry.seq not in taken_back]
+
+    def signatures(self, day: date) -> list[Entry]:
+        """Give the signatures under a day, in the order of their entry."""
+        name = day.isoformat()
+        if name not in self._signed:
+            found = self._record.about(under_day(name))
+            self._signed[name] = [one for one in found if not one.corrected_by]
+        return self._signed[name]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,11 +107,13 @@ class Register:
     thermometers: Mapping[str, Thermometer]
     units: Mapping[str, HoldingUnit]
     foods: Mapping[str, PlannedFood]
-    checks: tuple[Entry, ...]
+    history: History
     decisions: tuple[Entry, ...]
     unit_settings: Mapping[str, Sequence[tuple[datetime, HoldingUnit]]]
     thermometer_settings: Mapping[str, Sequence[tuple[datetime, Thermometer]]]
-    signatures: tuple[Entry, ...]
+    pins: tuple[Entry, ...]
+    restored: tuple[Entry, ...]
+    unreadable: tuple[Entry, ...]
 
     @property
     def kitchen(self) -> KitchenSettings:
@@ -107,12 +161,7 @@ class Register:
 
     def signed(self, day: date) -> Entry | None:
         """Find the last signature under a day."""
-        mine = [
-            e
-            for e in self.signatures
-            if isinstance(e.body, DaySigned) and e.body.day == day.isoformat()
-        ]
-        return mine[-1] if mine else None
+        return next(reversed(self.history.signatures(day)), None)
 
     def person(self, initials: str) -> Person:
         """Find who records; raises Refused for somebody unknown or gone."""
@@ -124,15 +173,17 @@ class Register:
             raise Refused(f"{person.name} ({person.initials}) has left and cannot record.")
         return person
 
-    def checks_of(self, thermometer: str) -> list[tuple[datetime, ThermometerCheck]]:
-        """Give a thermometer's checks by time."""
-        checks = [(entry.at, check) for entry, check in self._checks_of(thermometer)]
+    def checks_of(
+        self, thermometer: str, since: datetime
+    ) -> list[tuple[datetime, ThermometerCheck]]:
+        """Give a thermometer's checks by time, back to the last good one before a moment."""
+        checks = [(entry.at, check) for entry, check in self._checks_of(thermometer, since)]
         return sorted(checks, key=lambda check: check[0])
 
-    def _checks_of(self, thermometer: str) -> list[tuple[Entry, ThermometerCheck]]:
+    def _checks_of(self, thermometer: str, since: datetime) -> list[tuple[Entry, ThermometerCheck]]:
         return [
             (entry, entry.body)
-            for entry in self.checks
+            for entry in self.history.checks_since(thermometer, since)
             if isinstance(entry.body, ThermometerCheck) and entry.body.thermometer == thermometer
         ]
 
@@ -152,7 +203,7 @@ class Register:
         A manager's decision settles the doubt that the checks failed before it had thrown.
         Source: DEVELOPERS.md, verdict rules; tolerance 4-203.11.
         """
-        checks = self._checks_of(thermometer)
+        checks = self._checks_of(thermometer, at)
         good = [entry for entry, check in checks if check.passed]
 
         def is_cleared(failed: Entry) -> bool:
@@ -200,10 +251,19 @@ def _laid_over(loaded: LimitSet, overrides: str, guard: str) -> LimitSet:
 
 def read_register(record: Record) -> Register:
     """Fold the register from the record. Raises Refused if there is no kitchen in it yet."""
-    corrected = record.corrected()
-    entries = [entry for entry in record.entries(kinds=_KINDS) if entry.seq not in corrected]
+    entries = [
+        entry
+        for entry in record.about(*map(of_kind, (*_KINDS, UNREADABLE)))
+        if not entry.corrected_by and entry.body.kind in _KINDS
+    ]
     bodies = [entry.body for entry in entries]
     settings = tuple(entry for entry in entries if isinstance(entry.body, KitchenSettings))
+    lost = [entry for entry in entries if isinstance(entry.body, Unreadable)]
+    if not settings and lost:
+        raise Refused(
+            f"The kitchen's settings in {record.path} (entry no. {lost[0].seq}) cannot be read: "
+            f"open it with the haccp that made it, or restore a backup."
+        )
     if not settings:
         raise Refused(f"{record.path} holds no kitchen yet: make one with haccp setup.")
     return Register(
@@ -212,11 +272,13 @@ def read_register(record: Record) -> Register:
         thermometers={body.label: body for body in _all(bodies, Thermometer)},
         units={body.name: body for body in _all(bodies, HoldingUnit)},
         foods={body.name: body for body in _all(bodies, PlannedFood)},
-        checks=tuple(entry for entry in entries if isinstance(entry.body, ThermometerCheck)),
+        history=History(record),
         decisions=tuple(entry for entry in entries if isinstance(entry.body, DoubtSettled)),
         unit_settings=_settings(entries, HoldingUnit, attrgetter("name")),
         thermometer_settings=_settings(entries, Thermometer, attrgetter("label")),
-        signatures=tuple(entry for entry in entries if isinstance(entry.body, DaySigned)),
+        pins=tuple(entry for entry in entries if isinstance(entry.body, PinSet)),
+        restored=tuple(entry for entry in entries if isinstance(entry.body, Restored)),
+        unreadable=tuple(lost),
     )
 
 

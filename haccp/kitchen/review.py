@@ -4,13 +4,15 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
+from zoneinfo import ZoneInfo
 
 from haccp.kitchen.datemarks import all_found
-from haccp.kitchen.naming import codes_between, open_codes
+from haccp.kitchen.naming import open_codes
 from haccp.kitchen.reading import read_batches, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
 from haccp.kitchen.subjects import Subject
+from haccp.kitchen.unreadable import unreadable
 from haccp.record.entries import Entry, Measured
 from haccp.record.store import Record
 from haccp.rules.evidence import Finding, Reason, Step, Verdict
@@ -22,6 +24,11 @@ from haccp.time import day_starts
 # A batch or a unit's checks may have begun this long before the days looked at and still decide
 # what is found in them; four days cover a roast, its stew and a weekend.
 _BEFORE = timedelta(days=4)
+
+
+def begins_to_matter(day: date, zone: ZoneInfo) -> datetime:
+    """Say since when what was entered may decide what is found on a day."""
+    return day_starts(day, zone) - _BEFORE
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,12 +47,17 @@ class Looked:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Review:
-    """What stands in the record about a run of days, judged as of a moment."""
+    """What stands in the record about a run of days, judged as of a moment.
+
+    `unreadable` has a sentence for each entry that cannot be read: of these days, of these batches
+    and units, and of what stands beside the readings.
+    """
 
     begins: datetime
     batches: tuple[Subject, ...]
     units: tuple[Subject, ...]
     found: tuple[Looked, ...]
+    unreadable: tuple[str, ...]
 
     @property
     def deviations(self) -> list[Looked]:
@@ -74,9 +86,10 @@ def review(record: Record, register: Register, first: date, last: date, as_of: d
     """
     begins = day_starts(first, register.zone)
     ends = day_starts(last + timedelta(days=1), register.zone)
-    during = {e.batch for e in record.entries(since=begins, until=ends) if e.batch}
-    alive = codes_between(record, begins, ends)
-    batches = read_batches(record, [*alive, *sorted(during - set(alive))])
+    entered = record.during(begins, ends)
+    during = {entry.batch for entry in entered if entry.batch}
+    alive = {one.name for one in _left_in(record, begins, ends)}
+    batches = read_batches(record, sorted(alive | during))
     # what was done about a unit may have been entered long after the days looked at
     until = max(ends, as_of) + timedelta(hours=1)
     units = read_units(record, register, list(register.units), begins - _BEFORE, until)
@@ -92,7 +105,24 @@ def review(record: Record, register: Register, first: date, last: date, as_of: d
         batches=tuple(batch for batch in batches if batch.name in {*during, *named}),
         units=tuple(units),
         found=tuple(found),
+        unreadable=_unreadable(
+            *register.unreadable, *entered, *(e for one in (*batches, *units) for e in one.entries)
+        ),
     )
+
+
+def _left_in(record: Record, begins: datetime, ends: datetime) -> Iterator[Subject]:
+    """Read the batches of which something was left in [begins, ends)."""
+    codes = [known.code for known in record.batches_left(begins)]
+    for batch in read_batches(record, codes):
+        end = batch.end
+        if batch.opened.at < ends and (end is None or max(end.at, end.entered_at) >= begins):
+            yield batch
+
+
+def _unreadable(*entries: Entry) -> tuple[str, ...]:
+    told = {entry.seq: words for entry, words in unreadable(entries)}
+    return tuple(told[seq] for seq in sorted(told))
 
 
 def lasted(finding: Finding) -> datetime:
@@ -109,14 +139,12 @@ def lasted(finding: Finding) -> datetime:
 
 def unusual(record: Record, register: Register, first: date, last: date) -> tuple[Unusual, ...]:
     """List what is worth a look in the readings of kitchen days `first` to `last`, week by week."""
-    zone, corrected = register.zone, record.corrected()
+    zone = register.zone
     found: tuple[Unusual, ...] = ()
     for begins in range(0, (last - first).days + 1, 7):
         monday = first + timedelta(days=begins)
         ends = min(monday + timedelta(days=7), last + timedelta(days=1))
-        entries = record.entries(
-            kinds=(Measured.kind,), since=day_starts(monday, zone), until=day_starts(ends, zone)
-        )
+        entries = record.during(day_starts(monday, zone), day_starts(ends, zone))
         noted = [
             Noted(
                 ref=str(entry.seq),
@@ -127,7 +155,7 @@ def unusual(record: Record, register: Register, first: date, last: date) -> tupl
                 temperature=Temperature(Decimal(entry.body.temp), Degree(entry.body.degree)),
             )
             for entry in entries
-            if isinstance(entry.body, Measured) and entry.seq not in corrected
+            if isinstance(entry.body, Measured) and not entry.corrected_by
         ]
         found += look(noted, _levels(register, monday))
     return found
@@ -152,7 +180,7 @@ def _belongs(one: Looked, begins: datetime, ends: datetime) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Matter:
-    """Something to do; without a finding it is a next check.
+    """Something to do; without a finding it is what `words` say, and `verdict` what it is in one.
 
     `name` is what it is about as a person types it, `title` as a person reads it. `due` is the
     safe deadline, the moment of a deviation that nobody has answered, or None where the limit sets
@@ -164,6 +192,8 @@ class Matter:
     title: str
     finding: Finding | None = None
     subject: Subject | None = None
+    verdict: str = ""
+    words: str = "Next check."
 
 
 def matters(record: Record, register: Register, now: datetime) -> list[Matter]:
@@ -183,18 +213,28 @@ def matters(record: Record, register: Register, now: datetime) -> list[Matter]:
     open_now = [
         *_unsettled(found, register),
         *_next_checks(reviewed, register, now),
-        *_thermometers_due(register),
+        *_thermometers_due(register, now),
+        *_not_read(reviewed, there),
     ]
     lost = now - SAVED_WITHIN
     return sorted(
         open_now,
         key=lambda one: (
+            one.due is not None or not one.verdict,
             one.due is not None and one.due < lost,
             one.due is None,
             one.due or now,
             one.name,
         ),
     )
+
+
+def _not_read(reviewed: Review, there: Iterable[Subject]) -> Iterator[Matter]:
+    """Tell of each entry that cannot be read: what it says is missing from all the rest."""
+    theirs = _unreadable(*(entry for batch in there for entry in batch.entries))
+    for words in dict.fromkeys((*reviewed.unreadable, *theirs)):
+        name = "the record"
+        yield Matter(None, name, name, verdict=Verdict.NOT_SHOWN, words=words)
 
 
 def _looked(subject: Subject, record: Record, register: Register, as_of: datetime) -> list[Looked]:
@@ -256,12 +296,12 @@ def _next_checks(reviewed: Review, register: Register, now: datetime) -> Iterato
             yield Matter(last + subject.check_every(register), subject.name, subject.title)
 
 
-def _thermometers_due(register: Register) -> Iterator[Matter]:
+def _thermometers_due(register: Register, now: datetime) -> Iterator[Matter]:
     """Say when each thermometer in use is to be checked next, by the kitchen's interval."""
     every = timedelta(days=register.kitchen.thermometer_days)
     for one in register.thermometers.values():
         if every and one.active:
-            checks = register.checks_of(one.label)
+            checks = register.checks_of(one.label, now)
             last = checks[-1][0] if checks else register.settings[0].at - every
             yield Matter(last + every, one.label, f"thermometer {one.label}")
 

@@ -1,6 +1,6 @@
 """Batches and holding units: all that was entered about them, and what the rules say of it."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
@@ -11,6 +11,7 @@ from haccp.kitchen.register import Register
 from haccp.kitchen.units import judge_unit, unit_limit, unit_step
 from haccp.limits import Limit, LimitSet
 from haccp.record.entries import (
+    ENDS,
     LATE,
     Assessed,
     BatchOpened,
@@ -32,7 +33,6 @@ from haccp.rules.judge import holding_limit, judge_batch
 from haccp.rules.tcs import Result
 from haccp.time import spell
 
-ENDS = (Discarded, DeliveryRejected, UsedUp)
 _FATES = {Discarded: "discarded", DeliveryRejected: "rejected", UsedUp: "used up"}
 _ANSWERS = (CorrectiveAction, Released, Discarded, DeliveryRejected)
 _ONE_FOOD = (Step.COOL, Step.TIME_CONTROL)
@@ -70,16 +70,14 @@ class Past:
 class Subject:
     """A batch or a holding unit: its name and its entries in their order, corrected ones included.
 
-    `corrected` maps the number of an entry to that of the one that replaced it. `unit` is None
-    for a batch; `of_its_units` are the checks of the units that it was put into, and when they were
-    emptied; `made_of` is the last reading of each batch that went into it. A portion has a past,
-    what was put together from several one for each of them: the readings of two pots are no
-    evidence about one.
+    `unit` is None for a batch; `of_its_units` are the checks of the units that it was put into, and
+    when they were emptied; `made_of` is the last reading of each batch that went into it. A portion
+    has a past, what was put together from several one for each of them: the readings of two pots
+    are no evidence about one.
     """
 
     name: str
     entries: tuple[Entry, ...]
-    corrected: Mapping[int, int]
     unit: HoldingUnit | None = None
     pasts: tuple[Past, ...] = ()
     of_its_units: tuple[Entry, ...] = ()
@@ -93,7 +91,7 @@ class Subject:
 
     @property
     def in_force(self) -> list[Entry]:
-        return [entry for entry in self.entries if entry.seq not in self.corrected]
+        return [entry for entry in self.entries if not entry.corrected_by]
 
     @property
     def readings(self) -> list[Entry]:

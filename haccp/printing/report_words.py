@@ -74,7 +74,7 @@ def gather(
         printed=printed,
         full=(last - first).days < MOST_DAYS_IN_FULL,
     )
-    entries = record.entries(since=sheet.begins, until=sheet.ends)
+    entries = record.during(sheet.begins, sheet.ends)
     readings = _readings(entries, sheet)
     kitchen = register.kitchen
     curves: dict[str, DrawnCurve] = {}
@@ -96,6 +96,7 @@ def gather(
         "caution": CAUTION,
         "counts": _counts(readings, entries, sheet),
         "days": _by_day(readings, sheet),
+        "unreadable": list(sheet.review.unreadable),
         "attention": [_attention(one, sheet) for one in sheet.review.deviations],
         "open": [
             f"{one.subject.title}: {explain(one.finding, sheet.day_and_clock)}"
@@ -120,12 +121,11 @@ _OF_FOOD = (Measured, *EVENTS)
 
 
 def _counts(readings: pd.DataFrame, entries: Sequence[Entry], sheet: Sheet) -> list[list[str]]:
-    corrected = sheet.record.corrected()
     verdicts = [one.finding.verdict for one in sheet.review.deviations]
     return [
         ["Temperature readings", str(len(readings))],
         ["Late entries", str(int(readings["late"].sum()))],
-        ["Corrected or withdrawn", str(sum(1 for e in entries if e.seq in corrected))],
+        ["Corrected or withdrawn", str(sum(1 for e in entries if e.corrected_by))],
         ["Not met", str(verdicts.count(Verdict.NOT_MET))],
         ["Not shown", str(verdicts.count(Verdict.NOT_SHOWN))],
         ["Without corrective action", str(len(sheet.review.undecided))],
@@ -135,7 +135,6 @@ def _counts(readings: pd.DataFrame, entries: Sequence[Entry], sheet: Sheet) -> l
 
 def _readings(entries: Sequence[Entry], sheet: Sheet) -> pd.DataFrame:
     """Tabulate the readings in force: kitchen day, whether of a unit, whether late."""
-    corrected = sheet.record.corrected()
     rows = [
         (
             entry.at.astimezone(sheet.register.zone).date(),
@@ -143,7 +142,7 @@ def _readings(entries: Sequence[Entry], sheet: Sheet) -> pd.DataFrame:
             bool(entered_later(entry)),
         )
         for entry in entries
-        if isinstance(entry.body, Measured) and entry.seq not in corrected
+        if isinstance(entry.body, Measured) and not entry.corrected_by
     ]
     return pd.DataFrame(rows, columns=["day", "of_unit", "late"])
 
@@ -232,7 +231,7 @@ def _thermometers(sheet: Sheet) -> list[list[str]]:
     """List the period's checks, and of each thermometer the last before it."""
     rows = []
     for label, one in sheet.register.thermometers.items():
-        checks = sheet.register.checks_of(label)
+        checks = sheet.register.checks_of(label, sheet.begins)
         before = [check for check in checks if check[0] < sheet.begins][-1:]
         for when, check in [*before, *(check for check in checks if sheet.is_during(check[0]))]:
             passed = "passed" if check.passed else "FAILED"
@@ -259,7 +258,7 @@ def _corrections(entries: Sequence[Entry], sheet: Sheet) -> list[list[str]]:
     corrections = [entry for entry in entries if entry.corrects]
     replaced = {
         old.seq: old
-        for old in sheet.record.entries(numbers=[entry.corrects or 0 for entry in corrections])
+        for old in sheet.record.numbered([entry.corrects or 0 for entry in corrections])
     } if corrections else {}  # fmt: skip
     rows = []
     for entry in corrections:
@@ -314,28 +313,28 @@ def _signatures(sheet: Sheet) -> list[list[str]]:
 
 def _signed_in(sheet: Sheet) -> list[Entry]:
     """Give the signatures under days of the period."""
-    return [
-        entry
-        for entry in sheet.register.signatures
-        if isinstance(entry.body, DaySigned)
-        and sheet.is_during(day_starts(date.fromisoformat(entry.body.day), sheet.register.zone))
-    ]
+    begins, ends = sheet.begins, min(sheet.ends - _MOMENT, sheet.printed)
+    days = _days(begins, max(begins, ends), sheet)
+    return [entry for day in days for entry in sheet.register.history.signatures(day)]
 
 
 def _changed_after(signature: Entry, signed: date, sheet: Sheet) -> int:
     """Count what was entered about a day after it was signed."""
-    begins = day_starts(signed, sheet.register.zone)
-    ends = day_starts(signed + timedelta(days=1), sheet.register.zone)
-    about = sheet.record.entries(since=begins, until=ends)
-    return sum(1 for e in about if isinstance(e.body, _OF_FOOD) and e.seq > signature.seq)
+    about = _about_food(signed, sheet)
+    return sum(1 for entry in about if entry.seq > signature.seq)
 
 
 def _made_on(signed: date, sheet: Sheet) -> set[str]:
     """Give the initials of those who made the day's entries about food."""
-    begins = day_starts(signed, sheet.register.zone)
-    ends = day_starts(signed + timedelta(days=1), sheet.register.zone)
-    entries = sheet.record.entries(since=begins, until=ends)
-    return {entry.person for entry in entries if isinstance(entry.body, _OF_FOOD)}
+    return {entry.person for entry in _about_food(signed, sheet)}
+
+
+def _about_food(day: date, sheet: Sheet) -> list[Entry]:
+    """Give what was entered about the food of a day."""
+    begins = day_starts(day, sheet.register.zone)
+    ends = day_starts(day + timedelta(days=1), sheet.register.zone)
+    entries = sheet.record.during(begins, ends)
+    return [entry for entry in entries if isinstance(entry.body, _OF_FOOD)]
 
 
 def _began(sheet: Sheet) -> list[datetime]:

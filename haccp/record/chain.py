@@ -11,9 +11,13 @@ from haccp.record.entries import FIRST, digest_of
 _PRINTED = re.compile(r"(?:haccp\s+)?(?:([0-9]+)[\s:]+)?([0-9a-f]{12,64})", re.IGNORECASE)
 
 
-def first_misfit(rows: Iterable[Mapping[str, Any]]) -> str | None:
-    """Walk the chain; name the first entry that does not fit, or None if all do."""
-    previous, expected = FIRST, 1
+def first_misfit(
+    rows: Iterable[Mapping[str, Any]], expected: int = 1, previous: str = FIRST
+) -> str | None:
+    """Walk the chain; name the first entry that does not fit, or None if all do.
+
+    It begins with entry no. `expected`, which follows the one of the digest `previous`.
+    """
     for row in rows:
         if row.get("seq") != expected:
             return f"entry no. {expected} is missing, no. {row.get('seq')} comes in its place."

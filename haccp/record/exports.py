@@ -8,7 +8,7 @@ from typing import Any
 
 from haccp.errors import Refused
 from haccp.record.chain import first_misfit
-from haccp.record.entries import CHAINED, FIRST, body_from, line_of
+from haccp.record.entries import CHAINED, FIRST, Unreadable, entry_from, line_of
 
 COLUMNS = (*CHAINED, "digest")
 _NUMBERS = ("seq", "corrects")
@@ -106,4 +106,8 @@ def _check_types(row: Mapping[str, Any]) -> None:
             raise Refused(
                 f"The export does not hold together: {column} of no. {row['seq']} is odd."
             )
-    body_from(row["kind"], row["body"])
+    body = entry_from(row).body
+    if isinstance(body, Unreadable):
+        raise Refused(
+            f"Entry no. {row['seq']} cannot be read, so nothing was imported: {body.why}."
+        )

@@ -14,6 +14,7 @@ from alembic.script import ScriptDirectory
 
 from haccp.assets import folder
 from haccp.errors import Refused
+from haccp.record import derived
 
 
 def bring_up_to_date(engine: sa.Engine, path: Path, version: str | None) -> None:
@@ -34,11 +35,16 @@ def upgrade(engine: sa.Engine, path: Path | None = None) -> None:
     """
     with engine.connect().execution_options(immediate=True) as connection, connection.begin():
         version = MigrationContext.configure(connection).get_current_revision()
-        if path and version and version != _scripts().get_current_head():
+        if version == _scripts().get_current_head():
+            return
+        if path and version:
             _keep_copy(path, version)
         config = _config()
         config.attributes["connection"] = connection
         command.upgrade(config, "head")
+        driver = connection.connection.driver_connection
+        assert isinstance(driver, sqlite3.Connection)  # records are kept in nothing else
+        derived.rebuild(driver)
 
 
 def _scripts() -> ScriptDirectory:

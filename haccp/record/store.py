@@ -9,6 +9,7 @@ import os
 import sqlite3
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager
+from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import partial
 from pathlib import Path
@@ -17,10 +18,12 @@ from typing import Any
 import sqlalchemy as sa
 
 from haccp.errors import Refused
+from haccp.record import derived, lookup
 from haccp.record.entries import FIRST, ClockMoved, Draft, Entry, as_row, entry_from
-from haccp.time import CLOCK_TOLERANCE, from_stored, stored
+from haccp.record.lookup import Known
+from haccp.time import CLOCK_TOLERANCE, moment_or_none, stored
 
-SCHEMA = "0002"
+SCHEMA = "0003"
 
 # How long one process waits for another to finish writing [s].
 PATIENCE = 30
@@ -51,12 +54,21 @@ entry = sa.Table(
 
 
 class Record:
-    """The append-only whole of a kitchen's entries, in one SQLite file."""
+    """The append-only whole of a kitchen's entries, in one SQLite file, as seen up to one of them.
+
+    Entries are read along their threads (`record/threads`), each one checked against its digest
+    and its place. `troubles` are the sentences about what was not as it was made; a record that
+    is `strict` raises Refused for the first. `kept` is for what is made of this view's entries.
+    """
 
     def __init__(self, engine: sa.Engine, path: Path, last: int | None = None) -> None:
         self._engine = engine
         self.path = path
         self._last = last
+        self._strict = False
+        self._walked: lookup.Walked | None = None
+        self.troubles: list[str] = []
+        self.kept: dict[object, Any] = {}
 
     def as_it_stands(self) -> "Record":
         """Give the record up to its last entry: what others enter from now on is not seen.
@@ -76,6 +88,20 @@ class Record:
     def _up_to_last_of(self, chosen: sa.ColumnElement[bool]) -> "Record":
         with self.transaction() as connection:
             return Record(self._engine, self.path, _head(connection, chosen & self._seen())[0])
+
+    def walked_since(self, moment: datetime) -> "Record":
+        """Give this view with its entries about moments since then read by number and walked.
+
+        No index and nothing derived is believed for them: each entry follows the one before it,
+        up to the head, and what is derived of them is compared. Pages and signatures rest on it.
+        Raises Refused where the record does not hold together.
+        """
+        view = Record(self._engine, self.path, self._last)
+        view._strict = True
+        with self.transaction() as connection:
+            first, end = view._number_at(connection, moment), view._end(connection)
+            view._walked = lookup.walk(_driver(connection), first, end, view._tell)
+        return view
 
     def close(self) -> None:
         self._engine.dispose()
@@ -107,19 +133,25 @@ class Record:
             connection.execute(entry.insert(), rows)
             if _head(connection, sa.true())[:2] != (seq, previous):
                 raise Refused(f"{self.path} swallowed the entry: ask haccp record verify.")
+            writer = derived.Writer(_driver(connection))
+            writer.add(rows)
+            writer.close()
         if self._last is not None:
             self._last = seq
+        self._walked = None
+        self.kept.clear()
         return [made for row in rows if not isinstance((made := entry_from(row)).body, ClockMoved)]
 
     def restore(self, rows: Sequence[Mapping[str, Any]]) -> None:
         """Put an export's rows back as they were, all or none, into a record that is empty.
 
-        The rows have been checked by `transfer.from_export`. Raises Refused if it has entries.
+        The rows have been checked by `exports.from_export`. Raises Refused if it has entries.
         """
         with self.transaction(writing=True) as connection:
             if _head(connection, sa.true())[0]:
                 raise Refused(f"{self.path} has entries already: import into a new file with --db.")
             connection.execute(entry.insert(), [dict(row) for row in rows])
+            derived.rebuild(_driver(connection))
 
     def rows(self) -> list[dict[str, Any]]:
         """Read every entry as it is stored, in order."""
@@ -135,7 +167,10 @@ class Record:
         return [] if told == ["ok"] else [f"the file is damaged: {told[0]} {rest}."]
 
     def problems(self) -> list[str]:
-        """Say what is wrong with the file itself: damaged pages, missing guards of its entries."""
+        """Say what is wrong with the file itself: damaged pages, missing guards of its entries.
+
+        And whether what is derived of the entries agrees with them.
+        """
         found = self.damage()
         with self.transaction() as connection:
             there = _schema(connection)
@@ -144,49 +179,124 @@ class Record:
             if made.get(name) != there.get(name):
                 how = "gone" if name not in there else "changed" if name in made else "added"
                 found.append(f"{name!r} of the file's own rules is {how}: somebody opened it.")
-        return found
+        return found or self._differences()
+
+    def _differences(self) -> list[str]:
+        with _in_sentences(self.path), self._engine.connect() as connection:
+            return derived.differences(_driver(connection))
 
     def head(self) -> tuple[int, str]:
         """Give the last entry's number and digest; 0 and zeros for an empty record."""
         with self.transaction() as connection:
             return _head(connection, self._seen())[:2]
 
-    def entries(
-        self,
-        *,
-        numbers: Sequence[int] = (),
-        kinds: Sequence[str] = (),
-        batches: Sequence[str] | None = None,
-        units: Sequence[str] | None = None,
-        since: datetime | None = None,
-        until: datetime | None = None,
-    ) -> list[Entry]:
-        """Read entries in their order, those about a moment in [since, until) if given."""
-        chosen = sa.select(entry).where(self._seen()).order_by(entry.c.seq)
-        if numbers:
-            chosen = chosen.where(entry.c.seq.in_(numbers))
-        if kinds:
-            chosen = chosen.where(entry.c.kind.in_(kinds))
-        if batches is not None:
-            chosen = chosen.where(entry.c.batch.in_(batches))
-        if units is not None:
-            chosen = chosen.where(entry.c.unit.in_(units))
-        if since is not None:
-            chosen = chosen.where(entry.c.at >= stored(since))
-        if until is not None:
-            chosen = chosen.where(entry.c.at < stored(until))
-        with self.transaction() as connection:
-            return [entry_from(dict(row)) for row in connection.execute(chosen).mappings()]
+    def entries(self) -> list[Entry]:
+        """Read every entry, in order."""
+        return _with_successors([entry_from(row) for row in self.rows()])
 
-    def corrected(self) -> dict[int, int]:
-        """Say which entries have been corrected or withdrawn, and by which."""
-        corrections = entry.c.corrects.is_not(None)
-        chosen = sa.select(entry.c.corrects, entry.c.seq).where(corrections, self._seen())
+    def numbered(self, numbers: Sequence[int]) -> list[Entry]:
+        """Read entries by their numbers, in order; what is not there is left out."""
         with self.transaction() as connection:
-            return {row.corrects: row.seq for row in connection.execute(chosen)}
+            driver, end = _driver(connection), self._end(connection)
+            wanted = sorted({one for one in numbers if 0 < one <= end})
+            found = [row for one in wanted for row in lookup.by_number(driver, one, one)]
+            successors = {row["seq"]: lookup.successor(driver, row["seq"], end) for row in found}
+        return [replace(entry_from(row), corrected_by=successors[row["seq"]]) for row in found]
+
+    def about(self, *threads: str, since: datetime | None = None) -> list[Entry]:
+        """Read the entries of threads, in order, each once; with `since` those entered after it.
+
+        That is a little more than those about later moments, which may be entered late.
+        """
+        with self.transaction() as connection:
+            driver, end = _driver(connection), self._end(connection)
+            first = self._number_at(connection, since) if since else 1
+            found = lookup.along(driver, threads, self._tell, first)
+        if self._walked:
+            for name, entries in found.items():
+                self._walked.compare(name, entries, first, self._tell)
+        unique = {one.seq: one for entries in found.values() for one in entries if one.seq <= end}
+        return _with_successors([unique[number] for number in sorted(unique)])
+
+    def newest(self, thread: str, most: int) -> list[Entry]:
+        """Read the last entries of a thread, the newest first; corrections are not looked up."""
+        with self.transaction() as connection:
+            after = self._end(connection) + 1
+            return lookup.newest(_driver(connection), thread, most, after, self._tell)
+
+    def backwards(self, thread: str) -> Iterator[Entry]:
+        """Read a thread from its last entry on, as far as is wanted."""
+        with self.transaction() as connection:
+            before = self._end(connection) + 1
+        size = 8
+        while True:
+            with self.transaction() as connection:
+                some = lookup.newest(_driver(connection), thread, size, before, self._tell)
+            yield from some
+            if len(some) < size:
+                return
+            before, size = some[-1].seq, size * 4
+
+    def during(self, since: datetime, until: datetime) -> list[Entry]:
+        """Read the entries about moments in [since, until), by number, in order."""
+        with self.transaction() as connection:
+            first, end = self._number_at(connection, since), self._end(connection)
+            found = self._walked.from_number(first) if self._walked else None
+            if found is None:
+                rows = lookup.by_number(_driver(connection), first, end)
+                found = [entry_from(row) for row in rows]
+        return [one for one in _with_successors(found) if since <= one.at < until]
+
+    def open_batches(self) -> list[Known]:
+        """List the batches of which something may be left, the newest first.
+
+        In a view of an earlier moment those that ended later are among them.
+        """
+        with self.transaction() as connection:
+            end = self._end(connection)
+            return lookup.batches_left(_driver(connection), end + 1, end, self._tell)[::-1]
+
+    def batches_left(self, since: datetime) -> list[Known]:
+        """List the batches of which something may have been left since a moment, oldest first."""
+        with self.transaction() as connection:
+            first, end = self._number_at(connection, since), self._end(connection)
+            return lookup.batches_left(_driver(connection), first, end, self._tell)
+
+    def batches_called(self, beginning: str, most: int = 20) -> list[Known]:
+        """List the batches whose code or name begins so, the newest first."""
+        return self._listed(lambda driver: lookup.batches_called(driver, beginning, most))
+
+    def batches_named(self, name: str) -> list[Known]:
+        """List the batches whose code or name is this one, whatever its capitals, oldest first."""
+        return self._listed(lambda driver: lookup.batches_named(driver, name))
+
+    def every_batch(self) -> list[Known]:
+        """List all batches ever opened, oldest first."""
+        return self._listed(lookup.every_batch)
+
+    def _listed(self, ask: Callable[[sqlite3.Connection], list[Known]]) -> list[Known]:
+        with self.transaction() as connection:
+            end = self._end(connection)
+            return [one for one in ask(_driver(connection)) if one.opened <= end]
+
+    def _end(self, connection: sa.Connection) -> int:
+        return _head(connection, sa.true())[0] if self._last is None else self._last
 
     def _seen(self) -> sa.ColumnElement[bool]:
         return sa.true() if self._last is None else entry.c.seq <= self._last
+
+    def _number_at(self, connection: sa.Connection, moment: datetime) -> int:
+        """Find the first entry that may be about a moment or a later one."""
+        text = stored(moment - CLOCK_TOLERANCE)
+        return lookup.first_entered(_driver(connection), text, self._end(connection), self._tell)
+
+    def _tell(self, misfit: str) -> None:
+        """Keep in mind what is not as it was made; where pages rest on it, refuse."""
+        words = f"The record does not hold together: {misfit} Ask haccp record verify."
+        if self._strict:
+            raise Refused(words)
+        if words not in self.troubles:
+            self.troubles.append(words)
 
     @contextmanager
     def transaction(self, *, writing: bool = False) -> Iterator[sa.Connection]:
@@ -282,6 +392,19 @@ def _connect(path: Path) -> sqlite3.Connection:
     return connection
 
 
+def _driver(connection: sa.Connection) -> sqlite3.Connection:
+    """Give the driver's own connection, in the same transaction."""
+    driver = connection.connection.driver_connection
+    assert isinstance(driver, sqlite3.Connection)  # `open_record` makes no other
+    return driver
+
+
+def _with_successors(entries: Sequence[Entry]) -> list[Entry]:
+    """Say of each entry which of the others replaced it or took it back."""
+    by = {entry.corrects: entry.seq for entry in entries if entry.corrects is not None}
+    return [replace(one, corrected_by=by[one.seq]) if one.seq in by else one for one in entries]
+
+
 def _begin(connection: sa.Connection) -> None:
     immediate = connection.get_execution_options().get("immediate", False)
     connection.exec_driver_sql("BEGIN IMMEDIATE" if immediate else "BEGIN")
@@ -321,9 +444,10 @@ def _schema_as_made() -> dict[str, str]:
 
 def _clock_moved(last: str | None, now: datetime, person: str) -> Draft | None:
     """Notice a clock that went back beyond its tolerance, or that left an unlikely gap."""
-    if last is None or -CLOCK_TOLERANCE <= now - from_stored(last) <= _LONGEST_GAP:
+    before = moment_or_none(last)
+    if last is None or before is None or -CLOCK_TOLERANCE <= now - before <= _LONGEST_GAP:
         return None
-    seconds = int((now - from_stored(last)).total_seconds())
+    seconds = int((now - before).total_seconds())
     return Draft(body=ClockMoved(last_entered_at=last, seconds=seconds), at=now, person=person)
 
 

@@ -91,6 +91,7 @@ class Reason(StrEnum):
     LAST_DAY = "last day"
     HEATED_FOR = "heated for"
     OVEN = "oven not on record"
+    UNREADABLE = "an entry cannot be read"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

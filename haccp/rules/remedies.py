@@ -124,6 +124,9 @@ def _evidence_missing(finding: Finding) -> tuple[Option, ...]:
         case Reason.LINES_REJECTED:
             text = "Mend the lines that could not be read and check again."
             return (Option(text=text, citation=cited),)
+        case Reason.UNREADABLE:
+            text = "Write down from memory or paper what was entered, and let a manager decide."
+            return (Option(text=text, citation=cited),)
         case Reason.OVEN:
             text = "Enter what the oven showed."
             return (Option(text=text, citation=cited, when="somebody wrote it down"),)

@@ -244,6 +244,10 @@ def _rejected(_: Finding, __: ShowMoment) -> str:
     return "Lines of this batch could not be read, so the record is not whole."
 
 
+def _unreadable(finding: Finding, _: ShowMoment) -> str:
+    return f"{finding.limit.text} What it said is not known."
+
+
 def _ceiling(finding: Finding) -> str:
     return target(finding.limit, _degree(finding))
 
@@ -345,4 +349,5 @@ _SENTENCES: dict[Reason, Callable[[Finding, ShowMoment], str]] = {
     Reason.LAST_DAY: _last_day,
     Reason.HEATED_FOR: _heated_for,
     Reason.OVEN: _oven,
+    Reason.UNREADABLE: _unreadable,
 }

@@ -177,7 +177,9 @@ def as_text(row: dict[str, Any]) -> dict[str, str]:
     return {column: "" if row[column] is None else str(row[column]) for column in columns}
 
 
-@pytest.mark.parametrize("table", ["alembic_version", "pin", "entry_by_kind"])
+@pytest.mark.parametrize(
+    "table", ["alembic_version", "pin", "entry_opening_a_batch", "derived_link"]
+)
 def test_entries_are_salvaged_whatever_else_of_the_file_is_lost(
     table: str, whole: Path, tmp_path: Path
 ) -> None:
