@@ -6,9 +6,9 @@ import os
 import re
 import sys
 import unicodedata
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from collections.abc import Set as AbstractSet
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -115,6 +115,14 @@ class Series(NamedTuple):
     temperatures: Sequence[float]
     marker: str
     joined: bool = True
+
+
+@contextmanager
+def progress(what: str, steps: int, worth_it: int) -> Iterator[Callable[[int], None]]:
+    """Give what is told of steps that are done; a bar shows them to who sits at a terminal."""
+    hidden = steps <= worth_it or not sys.stderr.isatty()
+    with click.progressbar(length=steps, label=what, file=sys.stderr, hidden=hidden) as bar:
+        yield bar.update
 
 
 def curve(
