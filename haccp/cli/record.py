@@ -57,7 +57,8 @@ def verify(ctx: click.Context, against: str | None, since_signed: bool) -> None:
     if not found.whole:
         misfit = first_misfit(read_damaged(session.path)[0])
         problems += [] if problems else ["not every entry can be read."]
-    _tell(ctx, [*problems, *([misfit] if misfit else []), *_unreadable(found)])
+    problems += [*([misfit] if misfit else []), *_unreadable(found)]
+    _tell(ctx, problems or session.record.differences())
     terminal.say(f"{count} entries, one chain: every entry is what was recorded.")
     if not printed:
         return

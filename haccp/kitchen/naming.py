@@ -95,6 +95,13 @@ def open_names(record: Record) -> Names:
     return Names(names, record)
 
 
+def _ever_opened(record: Record, listed: Sequence[Known]) -> list[Known]:
+    """Leave out those whose opening was withdrawn: they never were."""
+    ended = [one.code for one in listed if one.ended]
+    were = {batch.name for batch in read_batches(record, ended)}
+    return [one for one in listed if one.code in were or not one.ended]
+
+
 def _open(record: Record) -> list[Known]:
     """List what is open; in a view of an earlier moment, what was open then."""
     listed = record.open_batches()
@@ -132,14 +139,15 @@ def find_known(name: str, record: Record, units: Sequence[str]) -> str:
     what = "batch or unit" if units else "batch"
     theirs = {unit: unit for unit in units}
     folded = name.casefold()
-    whole = [one.code for one in record.batches_named(name) if one.code.casefold() == folded]
+    named = _ever_opened(record, record.batches_named(name))
+    whole = [one.code for one in named if one.code.casefold() == folded]
     if whole:  # not the portion of it that is still there
         return whole[0]
     names = open_names(record)
     try:
         return find(name, names | theirs, what)
     except Refused:
-        begun = record.batches_called(name) if name else []
+        begun = _ever_opened(record, record.batches_called(name)) if name else []
         gone = {alias: one.code for one in begun for alias in (one.called, one.code) if alias}
         return find(name, {**gone, **names.there, **theirs}, what)
 

@@ -273,9 +273,19 @@ def known(
 def rows_of(
     connection: sqlite3.Connection, chosen: str, values: Sequence[Any], more: str = ""
 ) -> list[dict[str, Any]]:
-    cursor = connection.execute(f"SELECT {more}{_READ} FROM {chosen}", values)
-    names = [column[0] for column in cursor.description]
-    return [dict(zip(names, row, strict=True)) for row in cursor]
+    try:
+        cursor = connection.execute(f"SELECT {more}{_READ} FROM {chosen}", values)
+        names = [column[0] for column in cursor.description]
+        return [dict(zip(names, row, strict=True)) for row in cursor]
+    except sqlite3.OperationalError as error:
+        if "decode" not in str(error) or connection.text_factory is not str:
+            raise
+    # a text that is not UTF-8 was never written by haccp; it is read all the same, and told of
+    connection.text_factory = lambda text: text.decode("utf-8", "surrogateescape")
+    try:
+        return rows_of(connection, chosen, values, more)
+    finally:
+        connection.text_factory = str
 
 
 def _checked(row: Mapping[str, Any], thread: str, tell: Tell) -> Entry:

@@ -11,6 +11,7 @@ from alembic import command
 from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
+from alembic.util import CommandError
 
 from haccp.assets import folder
 from haccp.errors import Refused
@@ -24,7 +25,12 @@ def bring_up_to_date(engine: sa.Engine, path: Path, version: str | None) -> None
         raise Refused(
             f"{path} was made by a newer haccp (schema {version}): install that version to open it."
         )
-    upgrade(engine, path)
+    try:
+        upgrade(engine, path)
+    except CommandError:  # the table that names its version is not one of ours any more
+        raise Refused(
+            f"{path} is damaged: restore it from a backup; the file was left as it is."
+        ) from None
 
 
 def upgrade(engine: sa.Engine, path: Path | None = None) -> None:

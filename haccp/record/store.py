@@ -179,10 +179,7 @@ class Record:
         return [] if told == ["ok"] else [f"the file is damaged: {told[0]} {rest}."]
 
     def problems(self) -> list[str]:
-        """Say what is wrong with the file itself: damaged pages, missing guards of its entries.
-
-        And whether what is derived of the entries agrees with them.
-        """
+        """Say what is wrong with the file itself: damaged pages, missing guards of its entries."""
         found = self.damage()
         with self.transaction() as connection:
             there = _schema(connection)
@@ -191,9 +188,10 @@ class Record:
             if made.get(name) != there.get(name):
                 how = "gone" if name not in there else "changed" if name in made else "added"
                 found.append(f"{name!r} of the file's own rules is {how}: somebody opened it.")
-        return found or self._differences()
+        return found
 
-    def _differences(self) -> list[str]:
+    def differences(self) -> list[str]:
+        """Say what of that which is derived does not agree with the entries, whose chain holds."""
         with _in_sentences(self.path), self._engine.connect() as connection:
             return derived.differences(_driver(connection))
 

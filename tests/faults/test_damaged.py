@@ -7,7 +7,7 @@ import random
 import re
 import shutil
 import sqlite3
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from contextlib import closing
 from pathlib import Path
 from typing import Any
@@ -101,22 +101,33 @@ def leaves(content: bytes) -> dict[int, set[int]]:
     """Say which entries each page holds, read from the file format itself.
 
     A table's leaf begins with 13, the number of its cells at 3, and where they are from 8 on; a
-    cell is the length of its row, then the row's number. No row here is longer than a page.
+    cell is the length of its row, then the row's number. No row here is longer than a page. A
+    branch begins with 5; its cells, from 12 on, and the number at 8 say which pages come next.
     """
     with closing(sqlite3.connect(":memory:")) as connection:
         connection.deserialize(content)
-        others = connection.execute("SELECT rootpage FROM sqlite_master WHERE name != 'entry'")
-        roots = {row[0] - 1 for row in others}
-    found: dict[int, set[int]] = {}
-    for page in range(1, len(content) // PAGE):
+        chosen = "SELECT rootpage FROM sqlite_master WHERE name = 'entry'"
+        (root,) = connection.execute(chosen).fetchone()
+    return {page: held for page, held in tree(content, root - 1) if held}
+
+
+def tree(content: bytes, root: int) -> Iterator[tuple[int, set[int]]]:
+    """Walk a table's pages from its root: the rows that each leaf holds, none for a branch."""
+    wanted = [root]
+    while wanted:
+        page = wanted.pop()
         start = page * PAGE
-        if content[start] != 13 or page in roots:
-            continue
-        cells = int.from_bytes(content[start + 3 : start + 5], "big")
-        pointers = [start + 8 + 2 * cell for cell in range(cells)]
-        offsets = [int.from_bytes(content[at : at + 2], "big") for at in pointers]
-        found[page] = {varint(content, varint(content, start + at)[1])[0] for at in offsets}
-    return found
+        begins = start + (100 if page == 0 else 0)  # the file's own header comes first
+        cells = int.from_bytes(content[begins + 3 : begins + 5], "big")
+        is_branch = content[begins] == 5
+        pointers = [begins + (12 if is_branch else 8) + 2 * cell for cell in range(cells)]
+        offsets = [start + int.from_bytes(content[at : at + 2], "big") for at in pointers]
+        if is_branch:
+            ends = [*offsets, begins + 8]
+            wanted += [int.from_bytes(content[at : at + 4], "big") - 1 for at in ends]
+            yield page, set()
+        else:
+            yield page, {varint(content, varint(content, at)[1])[0] for at in offsets}
 
 
 def branches(content: bytes) -> set[int]:
@@ -159,9 +170,10 @@ def test_a_damaged_record_is_refused_or_reported_and_what_is_whole_is_salvaged(
     for number, row in salvaged.items():
         told = re.search(rf"\b{number}\b", result.output)
         assert row == wanted.get(number) or told, f"no. {number} was altered, and nobody is told"
-    # the way to each entry leads over the first page and the branches alone
+    # the way to each entry leads over the schema's pages and the branches alone
     held = leaves(whole.read_bytes())
-    if not pages & ({0} | branches(whole.read_bytes())):
+    schema = {page for page, _ in tree(whole.read_bytes(), 0)}
+    if not pages & (schema | branches(whole.read_bytes())):
         lost = {number for page in pages & set(held) for number in held[page]}
         healthy = set(wanted) - lost
         assert healthy <= set(salvaged), "entries on whole pages were not salvaged"
