@@ -2,7 +2,7 @@
 
 import os
 import signal
-from collections.abc import Callable, Generator, Iterable, Iterator, Mapping
+from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass
 from functools import partial
@@ -49,13 +49,17 @@ def walk(
     """
     end = record.head()[0]
     starts = range(first, max(first, end) + 1, STRETCH)
+    work = [
+        _Stretch(start, min(start + STRETCH - 1, end), None if number else previous, printed)
+        for number, start in enumerate(starts)
+    ]
     every: list[Found] = []
-    with closing(_stretches(record, starts, end, previous, printed)) as stretches:
-        for start, found in zip(starts, stretches, strict=True):
+    with closing(_results(record, work)) as results:
+        for stretch, found in zip(work, results, strict=True):
             every.append(found)
             if found.misfit or not found.whole:
                 break
-            walked(min(STRETCH, end + 1 - start))
+            walked(stretch.last + 1 - stretch.start)
     return Found(
         every[-1].misfit,
         tuple(entry for one in every for entry in one.unreadable),
@@ -64,15 +68,21 @@ def walk(
     )
 
 
-def _stretches(
-    record: Record, starts: range, end: int, previous: str, printed: Printed | None
-) -> Generator[Found, None, None]:
+@dataclass(frozen=True, slots=True)
+class _Stretch:
+    """A piece of the walk; `previous` None asks the entry before, which another stretch checks."""
+
+    start: int
+    last: int
+    previous: str | None
+    printed: Printed | None
+
+
+def _results(record: Record, work: Sequence[_Stretch]) -> Generator[Found, None, None]:
     """Walk the stretches in order, here or in as many processes as there are cores."""
-    cores = min(os.cpu_count() or 1, len(starts))
-    if cores == 1 or len(starts) == 2:
-        for start in starts:
-            before = previous if start == starts[0] else None
-            yield _stretch(record, start, end, before, printed)
+    cores = min(os.cpu_count() or 1, len(work))
+    if cores == 1 or len(work) == 2:
+        yield from (_walked(record, stretch) for stretch in work)
         return
     # heavy, and for long records only
     from concurrent.futures import ProcessPoolExecutor
@@ -81,9 +91,7 @@ def _stretches(
     # started anew: an open database must not be carried into another process
     pool = ProcessPoolExecutor(cores, get_context("spawn"), _leave_interrupts_to_the_first)
     try:
-        begins = (previous if start == starts[0] else None for start in starts)
-        work = partial(_stretch_of_file, record.path, end, printed)
-        yield from pool.map(work, starts, begins)
+        yield from pool.map(partial(_walked_in_file, record.path), work)
     finally:
         pool.shutdown(cancel_futures=True)
 
@@ -92,28 +100,23 @@ def _leave_interrupts_to_the_first() -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
-def _stretch_of_file(
-    path: Path, end: int, printed: Printed | None, start: int, previous: str | None
-) -> Found:
+def _walked_in_file(path: Path, stretch: _Stretch) -> Found:
     with closing(open_record(path, create=False)) as record:
-        return _stretch(record, start, end, previous, printed)
+        return _walked(record, stretch)
 
 
-def _stretch(
-    record: Record, start: int, end: int, previous: str | None, printed: Printed | None
-) -> Found:
-    """Walk one stretch; `previous` None asks the entry before it, which its own stretch checks."""
-    last = min(start + STRETCH - 1, end)
+def _walked(record: Record, stretch: _Stretch) -> Found:
+    start, previous = stretch.start, stretch.previous
     unreadable: list[Entry] = []
     named: list[int] = []
 
     def noticed(rows: Iterable[Mapping[str, Any]]) -> Iterator[Mapping[str, Any]]:
         for row in rows:
             yield row
-            # here it is what was recorded
-            if row["seq"] > last:
+            # whoever asks for the next one found this one to be what was recorded
+            if row["seq"] > stretch.last:
                 return
-            if printed and row["digest"].startswith(printed.digest):
+            if stretch.printed and row["digest"].startswith(stretch.printed.digest):
                 named.append(row["seq"])
             entry = entry_from(row)
             if isinstance(entry.body, Unreadable):
