@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import replace
 from datetime import datetime
+from itertools import pairwise
 from typing import BinaryIO
 
 import click
@@ -18,6 +19,10 @@ from haccp.logs.csv_log import ZERO, LogFile, LogLine, parse_moment, read_file
 from haccp.rules.evidence import Batch, Finding, Reason, Verdict, overall
 from haccp.rules.judge import judge_batch
 from haccp.rules.words import ShowMoment
+
+# How often one batch at most goes from one step to another: a pot that is reheated, held and cooled
+# every day for half a year. Each cooling is judged by all that came before it.
+_STEPS = 1_000
 
 
 @click.command()
@@ -92,6 +97,14 @@ def _judged(
         batches.setdefault(row.batch, []).append(row)
     kinds = set(limit_set.kinds)
     for name, rows in batches.items():
+        if (
+            sum(one.reading.step is not other.reading.step for one, other in pairwise(rows))
+            > _STEPS
+        ):
+            raise Refused(
+                f"{name} goes from one step to another more than {_STEPS:,} times, so it is no one "
+                f"batch: give each batch a name of its own."
+            )
         batch = Batch(readings=tuple(row.reading for row in rows), kind=_kind(rows, kinds))
         findings = judge_batch(batch, limit_set, as_of)
         if name in broken or None in broken:

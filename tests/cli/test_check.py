@@ -264,6 +264,14 @@ def test_a_file_of_more_rows_than_any_log_is_refused(monkeypatch: pytest.MonkeyP
         assert ran.stdout == ""
 
 
+def test_a_batch_that_goes_back_and_forth_as_no_batch_does_is_refused() -> None:
+    steps = [f"stew,{('hot_hold', 'cool')[i % 2]},{i},140,F\n" for i in range(1_002)]
+    assert run(HEADER + "".join(steps[:-1])).exit_code in (0, 1)
+    ran = run(HEADER + "".join(steps))
+    assert ran.exit_code == 2
+    assert "stew goes from one step to another more than 1,000 times" in ran.stderr
+
+
 def test_a_batch_with_a_rejected_line_is_never_met_and_says_why() -> None:
     answer = judged(MET + "stew,cool,soon,41,F\n")
     (batch,) = answer["batches"]
