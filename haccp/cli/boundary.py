@@ -5,11 +5,8 @@ does not hold together, 70 a bug, 130 interrupted.
 Stock click would give 1 to four of these.
 """
 
-import difflib
 import io
-import re
 import sys
-import traceback
 from collections.abc import Sequence
 from typing import Any
 
@@ -20,18 +17,8 @@ from haccp.errors import Refused
 
 DEVIATION, REFUSED, BROKEN, BUG, INTERRUPTED = 1, 2, 3, 70, 130
 
-_OPTION = re.compile(r"--?[A-Za-z]")
-
 
 class Boundary(click.Group):
-    def add_command(self, cmd: click.Command, name: str | None = None) -> None:
-        """Keep a wrong option from being read as a time where -4F has to be a temperature."""
-        if cmd.context_settings.get("ignore_unknown_options"):
-            for param in cmd.params:
-                if isinstance(param, click.Argument):
-                    param.callback = _refuse_options
-        super().add_command(cmd, name)
-
     def main(self, args: Sequence[str] | None = None, *rest: Any, **extra: Any) -> Any:
         extra["standalone_mode"] = False
         for stream in (sys.stdout, sys.stderr):
@@ -60,20 +47,12 @@ class Boundary(click.Group):
                 say(safe(f"Refused: {name}: {reason}."), err=True)
                 code = REFUSED
         except Exception:  # noqa: BLE001 - the outermost boundary
+            import traceback
+
             traceback.print_exc()
             say("This is a bug in haccp; haccp list entries says what is recorded.", err=True)
             code = BUG
         sys.exit(code if isinstance(code, int) else 0)
-
-
-def _refuse_options(
-    ctx: click.Context, _: click.Parameter, value: str | tuple[str, ...] | None
-) -> str | tuple[str, ...] | None:
-    """Refuse what reads like an option among a command's words: there is none of that name."""
-    for word in (value or "",) if isinstance(value, str | None) else value:
-        if _OPTION.match(word):
-            raise click.NoSuchOption(word.split("=")[0], ctx=ctx)
-    return value
 
 
 def _sentence(error: click.ClickException) -> str:
@@ -81,9 +60,11 @@ def _sentence(error: click.ClickException) -> str:
     ctx = error.ctx if isinstance(error, click.UsageError) else None
     told = error.format_message()
     if isinstance(error, click.NoSuchOption):
+        from difflib import get_close_matches
+
         params = ctx.command.params if ctx else []
         known = {name.lstrip("-") for one in params for name in one.opts if name.startswith("--")}
-        near = difflib.get_close_matches(error.option_name.lstrip("-"), known, 1, 0.7)
+        near = get_close_matches(error.option_name.lstrip("-"), known, 1, 0.7)
         meant = f" (did you mean --{near[0]}?)" if near else ""
         told = f"There is no option {error.option_name} here{meant}."
     elif isinstance(error, click.BadParameter) and error.param and ctx:

@@ -1,7 +1,7 @@
 """Files in and out: `load`, `export`, `import`."""
 
 import os
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from datetime import timedelta
 from decimal import Decimal
@@ -21,9 +21,9 @@ from haccp.kitchen.reading import read_batches
 from haccp.kitchen.register import Register
 from haccp.kitchen.subjects import refuse_unjudgeable
 from haccp.kitchen.units import refuse_other_use, unit_step
-from haccp.logs.csv_log import LogLine, read_log
+from haccp.logs.csv_log import LogLine, read_file
 from haccp.record.entries import Draft, Entry, Measured, PinSet, entry_from
-from haccp.record.exports import from_export, to_csv, to_json
+from haccp.record.exports import csv_pieces, from_export, json_pieces
 from haccp.record.pins import await_pins
 from haccp.record.store import open_record
 from haccp.rules.evidence import overall
@@ -45,7 +45,7 @@ def load(ctx: click.Context, file: BinaryIO, paper: bool, by: str | None) -> Non
     They are recorded as entered now, so older ones print as late.
     """
     session: Session = ctx.obj
-    log = read_log(file.read())
+    log = read_file(file)
     if log.in_minutes:
         raise Refused("A record needs moments: write taken_at as ISO 8601 with offset.")
     codes = every_code(session.record)
@@ -143,13 +143,15 @@ def export(session: Session, file: str, form: str | None) -> None:
     form = form or Path(file).suffix.lstrip(".").lower()
     if form not in ("csv", "json"):
         raise Refused(f"{file!r} is neither .csv nor .json: name one, or add --format csv.")
+    count, head = session.record.head()
     rows = session.record.rows()
-    text = to_csv(rows) if form == "csv" else to_json(rows)
+    pieces = csv_pieces(rows) if form == "csv" else json_pieces(rows, head)
     if file == "-":
-        click.echo(text, nl=False)
+        for piece in pieces:
+            click.echo(piece, nl=False)
         return
-    write_whole(Path(file), text.encode())
-    click.echo(f"{len(rows)} entries written to {file}.")
+    write_whole(Path(file), (piece.encode() for piece in pieces))
+    click.echo(f"{count} entries written to {file}.")
 
 
 @click.command("import")
@@ -172,14 +174,14 @@ def import_(session: Session, file: BinaryIO) -> None:
     click.echo(f"{len(rows)} entries read into {session.path}; the chain of digests holds.")
 
 
-def write_whole(path: Path, content: bytes) -> None:
+def write_whole(path: Path, content: bytes | Iterable[bytes]) -> None:
     """Write a file or nothing: never half of one. Raises Refused where the system refuses."""
     if not path.name:
         raise Refused("The file has no name: type one such as record.json.")
     partial = path.with_name(f"{path.name}.{os.getpid()}.partial")
     try:
         with partial.open("wb") as file:
-            file.write(content)
+            file.writelines([content] if isinstance(content, bytes) else content)
             file.flush()
             os.fsync(file.fileno())  # or a pulled plug leaves an empty file under the name
         partial.replace(path)

@@ -1,8 +1,9 @@
 """`haccp record`: does it hold together, copies of it, what looks unusual in it."""
 
+from collections.abc import Sequence
 from datetime import timedelta
 from pathlib import Path
-from typing import Any
+from textwrap import wrap
 
 import click
 
@@ -14,11 +15,14 @@ from haccp.errors import Refused
 from haccp.kitchen import review
 from haccp.kitchen.unreadable import unreadable
 from haccp.record import backup as copies
-from haccp.record.chain import contains, first_misfit, is_as_digested, parse_printed
-from haccp.record.entries import entry_from
+from haccp.record.chain import first_misfit, is_as_digested, named_alone, parse_printed
+from haccp.record.entries import DaySigned
 from haccp.record.exports import to_csv
 from haccp.record.pins import have_pins, missing_pins
+from haccp.record.store import Record
 from haccp.record.store import salvage as read_damaged
+from haccp.record.threads import of_kind
+from haccp.record.verify import STRETCH, Found, walk
 from haccp.time import parse_day
 
 
@@ -31,38 +35,77 @@ def record() -> None:
 @click.option(
     "--against", metavar="DIGEST", help="What a report printed: '352 f500393b 999e90c6 ...'."
 )
+@click.option(
+    "--since-signed",
+    is_flag=True,
+    help="Walk from the last signature on only: what it stands on is taken for what it was.",
+)
 @click.pass_context
-def verify(ctx: click.Context, against: str | None) -> None:
+def verify(ctx: click.Context, against: str | None, since_signed: bool) -> None:
     """Walk the whole chain and name the first entry that does not fit."""
     session: Session = ctx.obj
+    if since_signed:
+        if against is not None:
+            raise Refused("A paper is looked for in the whole record: leave out --since-signed.")
+        _verify_since_signed(ctx, session.record)
+        return
     printed = parse_printed(against) if against else None
     problems = session.record.problems()
-    rows: list[dict[str, Any]]
-    try:
-        rows = session.record.rows()
-        problems += missing_pins(session.record)
-    except Refused:
-        rows, _ = read_damaged(session.path)
+    problems += missing_pins(session.record)
+    count = session.record.head()[0]
+    with terminal.progress("Walking the chain", count, STRETCH) as walked:
+        found = walk(session.record, printed=printed, walked=walked)
+    misfit = found.misfit
+    if not found.whole:
+        misfit = first_misfit(read_damaged(session.path)[0])
         problems += [] if problems else ["not every entry can be read."]
-    misfit = first_misfit(rows)
-    problems += [misfit] if misfit else []
-    problems += [words for _, words in unreadable(map(entry_from, rows))]
-    problems = problems or session.record.differences()
+    problems += [*([misfit] if misfit else []), *_unreadable(found)]
+    _tell(ctx, problems or session.record.differences())
+    terminal.say(f"{count} entries, one chain: every entry is what was recorded.")
+    if not printed:
+        return
+    seq = named_alone(found.named, printed)
+    if seq is None:
+        terminal.say("DOES NOT HOLD: the record does not contain what the paper shows.")
+        ctx.exit(BROKEN)
+    terminal.say(
+        f"It contains exactly what the paper shows, up to entry {seq}; {count - seq} came later."
+    )
+
+
+def _verify_since_signed(ctx: click.Context, record: Record) -> None:
+    """Walk from the last signature on, and say what it stands on."""
+    signatures = record.newest(of_kind(DaySigned.kind), 1)
+    if not signatures:
+        _tell(ctx, record.troubles)
+        raise Refused("No day is signed yet: type it without --since-signed.")
+    first = signatures[0]
+    count = record.head()[0] - first.seq + 1
+    with terminal.progress("Walking the chain", count, STRETCH) as walked:
+        found = walk(record, first.seq, first.previous, walked=walked)
+    unread = [] if found.whole else ["not every entry can be read."]
+    misfit = [found.misfit] if found.misfit else []
+    _tell(ctx, [*record.troubles, *unread, *misfit, *_unreadable(found)])
+    terminal.say(
+        f"{count} entries from the last signature on, no. {first.seq}, one chain: every entry is "
+        f"what was recorded."
+    )
+    terminal.say(
+        f"They follow {first.seq - 1} {' '.join(wrap(first.previous, 8))}. That, and the file "
+        f"itself, were not looked at: haccp record verify does."
+    )
+
+
+def _unreadable(found: Found) -> list[str]:
+    return [words for _, words in unreadable(found.unreadable)]
+
+
+def _tell(ctx: click.Context, problems: Sequence[str]) -> None:
+    """Say what does not hold, and end there."""
     for problem in problems:
         terminal.say(f"DOES NOT HOLD: {terminal.safe(problem)}")
     if problems:
         ctx.exit(BROKEN)
-    terminal.say(f"{len(rows)} entries, one chain: every entry is what was recorded.")
-    if not printed:
-        return
-    seq = contains(rows, printed)
-    if seq is None:
-        terminal.say("DOES NOT HOLD: the record does not contain what the paper shows.")
-        ctx.exit(BROKEN)
-    later = len(rows) - seq
-    terminal.say(
-        f"It contains exactly what the paper shows, up to entry {seq}; {later} came later."
-    )
 
 
 @record.command()

@@ -1,5 +1,7 @@
 """What every command that touches the record needs: where it is, what time it is, who types."""
 
+from __future__ import annotations
+
 import os
 import sys
 import unicodedata
@@ -8,17 +10,18 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cached_property, partial
 from pathlib import Path
-from typing import Any, Self, TypeVar
+from typing import TYPE_CHECKING, Any, Self, TypeVar
 
 import click
-import platformdirs
 
 from haccp.cli.terminal import say
 from haccp.errors import Refused
-from haccp.kitchen.register import Register, read_register
-from haccp.record.entries import Draft, Entry, Person
-from haccp.record.pins import check_new, prove
-from haccp.record.store import Record, open_record
+
+# what opens the record is imported where it is opened: `check` and `limits` need none
+if TYPE_CHECKING:
+    from haccp.kitchen.register import Register
+    from haccp.record.entries import Draft, Entry, Person
+    from haccp.record.store import Record
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 
@@ -51,10 +54,14 @@ class Session:
     @cached_property
     def record(self) -> Record:
         """The record as it stood when it was first asked for, and what this run adds to it."""
+        from haccp.record.store import open_record
+
         return open_record(self.path, create=False).as_it_stands()
 
     @cached_property
     def register(self) -> Register:
+        from haccp.kitchen.register import read_register
+
         return read_register(self.record)
 
     def close(self) -> None:
@@ -96,6 +103,8 @@ class Session:
 
     def manager(self, initials: str | None) -> Person:
         """Say which manager acts, proved by their PIN; raises Refused for anybody else."""
+        from haccp.record.pins import prove
+
         person = self.manager_without_pin(initials)
         ask = partial(self._in_place, partial(self._typed_pin, person.initials))
         prove(self.record, person.initials, ask, self.clock)
@@ -113,6 +122,8 @@ class Session:
         return self._in_place(partial(self._chosen_pin, initials))
 
     def _chosen_pin(self, initials: str) -> str:
+        from haccp.record.pins import check_new
+
         pin = check_new(self.ask(f"New PIN of {initials} (4 to 12 digits)"))
         if self.ask("The same again") != pin:
             raise Refused("The two are not the same: nothing was changed, type it again.")
@@ -135,10 +146,14 @@ class Session:
 
 
 def default_path() -> Path:
+    import platformdirs
+
     return platformdirs.user_data_path("haccp") / "record.sqlite3"
 
 
 def _by_file() -> Path:
+    import platformdirs
+
     return platformdirs.user_config_path("haccp") / "by"
 
 

@@ -1,29 +1,28 @@
 """How things look in a terminal: tables that fit its width, text that cannot misbehave."""
 
-import json
+from __future__ import annotations
+
 import os
 import re
-import shutil
 import sys
-import textwrap
 import unicodedata
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from collections.abc import Set as AbstractSet
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any, NamedTuple
-from zoneinfo import ZoneInfo
 
 import click
 
-from haccp.limits import LimitSet
-from haccp.rules.evidence import Finding, Reading
-from haccp.rules.words import ShowMoment, explain
-from haccp.temperature import Degree
-from haccp.time import clock
-
+# --help waits for this module: what only some of it needs is imported there
 if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
+
     from haccp.kitchen.cooling_estimate import BandPoint
+    from haccp.limits import LimitSet
+    from haccp.rules.evidence import Finding, Reading
+    from haccp.rules.words import ShowMoment
+    from haccp.temperature import Degree
 
 
 # Fewer columns than this hold no sentence.
@@ -39,6 +38,8 @@ _TIED = "\N{NO-BREAK SPACE}"
 
 def width() -> int:
     """Say how many columns there are: by COLUMNS, else by the terminal, also behind a pager."""
+    import shutil
+
     usual = _USUAL
     if sys.stderr.isatty():
         with suppress(OSError, ValueError):
@@ -52,6 +53,8 @@ def say(words: str, *, err: bool = False) -> None:
     What stands in quotes stays on one line, so that a command can be copied whole.
     """
     if (sys.stderr if err else sys.stdout).isatty():
+        import textwrap
+
         tied = _QUOTED.sub(lambda quoted: quoted[0].replace(" ", _TIED), words)
         words = textwrap.fill(tied, width(), break_on_hyphens=False, break_long_words=False)
         words = words.replace(_TIED, " ")
@@ -60,11 +63,11 @@ def say(words: str, *, err: bool = False) -> None:
 
 def safe(text: str) -> str:
     """Replace what would move a terminal's cursor or turn its text around."""
-    return "".join("\N{REPLACEMENT CHARACTER}" if _is_unsafe(c) else c for c in text)
+    return text.translate(dict.fromkeys(_unsafe(text), "\N{REPLACEMENT CHARACTER}"))
 
 
-def _is_unsafe(c: str) -> bool:
-    return unicodedata.category(c) in ("Cc", "Cf", "Cs", "Co")
+def _unsafe(text: str) -> list[int]:
+    return [ord(c) for c in set(text) if unicodedata.category(c) in ("Cc", "Cf", "Cs", "Co")]
 
 
 def table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
@@ -73,6 +76,8 @@ def table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
     Where too little is left for words, the last column stands under its row; where the others
     alone are too wide, they are not lined up.
     """
+    import textwrap
+
     cells = [[safe(cell) for cell in row] for row in (header, *rows)]
     widths = [max(len(row[i]) for row in cells) for i in range(len(header) - 1)]
     indent = sum(widths) + 2 * len(widths)
@@ -91,6 +96,8 @@ def table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
 
 def _packed(cells: Sequence[str]) -> list[str]:
     """Put cells one after the other, no short one broken, in as many lines as they need."""
+    import textwrap
+
     kept = [cell.replace(" ", "\u00a0") if len(cell) <= _ROOM else cell for cell in cells if cell]
     lines = textwrap.wrap("  ".join(kept), width(), subsequent_indent="  ")
     return [line.replace("\u00a0", " ") for line in lines]
@@ -110,17 +117,27 @@ class Series(NamedTuple):
     joined: bool = True
 
 
+@contextmanager
+def progress(what: str, steps: int, worth_it: int) -> Iterator[Callable[[int], None]]:
+    """Give what is told of steps that are done; a bar shows them to who sits at a terminal."""
+    hidden = steps <= worth_it or not sys.stderr.isatty()
+    with click.progressbar(length=steps, label=what, file=sys.stderr, hidden=hidden) as bar:
+        yield bar.update
+
+
 def curve(
     readings: Sequence[Reading],
     findings: Sequence[Finding],
     degree: Degree,
     zone: ZoneInfo,
-    expected: "Sequence[BandPoint]" = (),
+    expected: Sequence[BandPoint] = (),
 ) -> None:
     """Draw readings over the kitchen's clock, with the levels of the limits they are judged by.
 
     `expected` is drawn as dots around them: what an estimate holds for likely.
     """
+    from haccp.temperature import Degree
+    from haccp.time import clock
 
     def shown(fahrenheit: float) -> float:
         return fahrenheit if degree is Degree.F else (fahrenheit - 32) * 5 / 9
@@ -187,12 +204,12 @@ def chart(
 
 
 def as_json(value: Any) -> None:
+    import json
+
     text = json.dumps(value, ensure_ascii=False, indent=2)
-    click.echo("".join(c if c == "\n" or not _is_unsafe(c) else _escaped(c) for c in text))
-
-
-def _escaped(c: str) -> str:
-    return json.dumps(c)[1:-1] if not c.isascii() else f"\\u{ord(c):04x}"
+    unsafe = [c for c in _unsafe(text) if c != ord("\n")]
+    escaped = {c: json.dumps(chr(c))[1:-1] if c > 127 else f"\\u{c:04x}" for c in unsafe}
+    click.echo(text.translate(escaped) if escaped else text)
 
 
 CAUTION = (
@@ -202,6 +219,8 @@ CAUTION = (
 
 
 def findings(found: Sequence[Finding], when: ShowMoment) -> None:
+    from haccp.rules.words import explain
+
     rows = [
         (one.verdict.upper(), one.limit.name, one.limit.citation, explain(one, when))
         for one in found
@@ -211,6 +230,8 @@ def findings(found: Sequence[Finding], when: ShowMoment) -> None:
 
 def finding(found: Finding, when: ShowMoment) -> dict[str, Any]:
     """Give a finding as plain values; durations in minutes, null where the record sets no bound."""
+    from haccp.rules.words import explain
+
     return {
         "step": found.step,
         "limit": found.limit.name,

@@ -1,6 +1,6 @@
 """The frozen values that a limits file is read into."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import timedelta
 from decimal import ROUND_UP, Decimal
 from enum import StrEnum
@@ -130,14 +130,19 @@ class LimitSet:
     overrides: tuple[Limit, ...] = ()
     guard: Temperature | None = None
     digest: str
+    # asked for many times for each reading
+    _by_key: dict[tuple[str, str], Limit] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        by_key = {(limit.name, limit.kind): limit for limit in self.limits}
+        object.__setattr__(self, "_by_key", by_key)
 
     def get(self, name: str, kind: str = "") -> Limit:
         """Find the limit for a kind of food, or else the one for any food.
 
         Raises Refused for a limit that an older revision does not have.
         """
-        by_key = {(limit.name, limit.kind): limit for limit in self.limits}
-        found = by_key.get((name, kind)) or by_key.get((name, ""))
+        found = self._by_key.get((name, kind)) or self._by_key.get((name, ""))
         if found is None:
             raise Refused(
                 f"{self.title}, revision {self.revision}, has no limit for {name}: a manager takes "

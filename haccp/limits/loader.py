@@ -10,7 +10,7 @@ from datetime import timedelta
 from decimal import Decimal
 from fractions import Fraction
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 from typing import Any, TypeVar
 
 from haccp.errors import Refused
@@ -53,6 +53,7 @@ _NAMES = {
     "cook", "cook-microwave", "oven", "thermometer-accuracy", "air-thermometer-accuracy",
 }  # fmt: skip
 
+_FOLDER = Path(__file__).parent
 _HEAD = {"id": str, "revision": int, "title": str, "publisher": str}
 _FILE = re.compile(r"([a-z0-9-]+)\.([1-9][0-9]{0,3})\.toml")
 _TENTH = Decimal("0.1")
@@ -73,7 +74,7 @@ _Word = TypeVar("_Word", Side, CountsFrom, Degree)
 @cache
 def revisions() -> Mapping[str, tuple[int, ...]]:
     """Say which limit sets ship with this package, and in which revisions, the newest first."""
-    named = (_FILE.fullmatch(path.name) for path in files("haccp.limits").iterdir())
+    named = (_FILE.fullmatch(path.name) for path in _FOLDER.iterdir())
     found = sorted((match[1], -int(match[2])) for match in named if match)
     return {
         set_id: tuple(-number for other, number in found if other == set_id)
@@ -90,7 +91,7 @@ def shipped(name: str = "food-code-2022") -> LimitSet:
     exact = f"{name}.{known[name][0]}" if name in known else name
     if exact not in {f"{set_id}.{n}" for set_id, numbers in known.items() for n in numbers}:
         raise Refused(f"There is no limit set {name!r}: type one of {', '.join(known)}.")
-    path = files("haccp.limits") / f"{exact}.toml"
+    path = _FOLDER / f"{exact}.toml"
     return parse_set(path.read_text(encoding="utf-8"), path.name)
 
 
@@ -119,7 +120,7 @@ def parse_set(text: str, file_name: str) -> LimitSet:
         line = _entry_line(text, limits.index(strange))
         raise Refused(f"{file_name}, line {line}: no rule reads a limit {strange.name!r}.")
     if base is not None:
-        if f"{base}.toml" not in {path.name for path in files("haccp.limits").iterdir()}:
+        if f"{base}.toml" not in {path.name for path in _FOLDER.iterdir()}:
             raise Refused(f"{where} has a base {base!r}: name a shipped set and its revision.")
         limits = _laid_over(shipped(base), limits, text, file_name)
     return LimitSet(

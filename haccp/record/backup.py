@@ -237,13 +237,13 @@ def checked(path: Path) -> int:
     """Open a record and walk its chain; raises Refused where it does not hold."""
     record = open_record(path, create=False)
     try:
-        rows, damage = record.rows(), record.damage()
+        misfit, damage, count = first_misfit(record.rows()), record.damage(), record.head()[0]
     finally:
         record.close()
-    problem = damage[0] if damage else first_misfit(rows)
+    problem = damage[0] if damage else misfit
     if problem:
         raise Refused(f"{path} does not hold together: {problem}")
-    return len(rows)
+    return count
 
 
 def _sync(path: Path) -> None:

@@ -29,6 +29,9 @@ SCHEMA = "0003"
 # How long one process waits for another to finish writing [s].
 PATIENCE = 30
 
+# How many entries are read at once.
+_AT_A_TIME = 2_000
+
 # So many numbers in a row that cannot be read are taken for the record's end.
 _END_OF_RECORD = 1_000
 
@@ -160,11 +163,20 @@ class Record:
                 writer.add(some)
             writer.close()
 
-    def rows(self) -> list[dict[str, Any]]:
-        """Read every entry as it is stored, in order."""
-        chosen = sa.select(entry).where(self._seen()).order_by(entry.c.seq)
-        with self.transaction() as connection:
-            return [dict(row) for row in connection.execute(chosen).mappings()]
+    def rows(self, first: int | None = None) -> Iterator[dict[str, Any]]:
+        """Read entries as they are stored, in order, from no. `first` on.
+
+        So many at a time that no record is held whole in memory; between them others may write.
+        """
+        chosen = sa.select(entry).where(self._seen()).order_by(entry.c.seq).limit(_AT_A_TIME)
+        following = chosen if first is None else chosen.where(entry.c.seq >= first)
+        while True:
+            with self.transaction() as connection:
+                read = [dict(row) for row in connection.execute(following).mappings()]
+            yield from read
+            if len(read) < _AT_A_TIME:
+                return
+            following = chosen.where(entry.c.seq > read[-1]["seq"])
 
     def damage(self) -> list[str]:
         """Say whether pages of the file are damaged."""

@@ -1,5 +1,6 @@
 """Reaching a temperature: cooking 3-401.11 and reheating 3-403.11."""
 
+from bisect import bisect_right
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 from fractions import Fraction
@@ -49,6 +50,8 @@ def judge_reaching(
     judge = partial(judge, discarded=discarded, seen_from=seen_from)
     every = judge(readings)
     doubted = [reading for reading in readings if reading.doubted_since]
+    if not doubted:
+        return every
     trusted = [reading for reading in readings if not reading.doubted_since]
     if not trusted:
         return without_doubt(every, unproved(every), doubted)
@@ -173,12 +176,16 @@ def row_reached(
     def is_hot(reading: Reading) -> bool:
         return limit.kept_by(reading.temperature, row.level)
 
-    cold = [reading.at for reading in (*readings, *around) if not is_hot(reading)]
+    cold = sorted(reading.at for reading in (*readings, *around) if not is_hot(reading))
+
+    def is_cold_between(begins: datetime, ends: datetime) -> bool:
+        following = bisect_right(cold, begins)
+        return following < len(cold) and cold[following] < ends
 
     def was_held(reading: Reading) -> bool:
         began, ended = reading.at - row.hold, reading.at + row.hold
-        before = not any(began < moment < reading.at for moment in cold)
-        after = not any(reading.at < moment < ended for moment in cold)
+        before = not is_cold_between(began, reading.at)
+        after = not is_cold_between(reading.at, ended)
         return reading.held >= row.hold and (before or (after and (not as_of or ended <= as_of)))
 
     for hot, group in groupby(readings, key=is_hot):
@@ -202,8 +209,8 @@ def _coolest(readings: Sequence[Reading], limit: Limit) -> list[Reading]:
         kept = sum(limit.kept_by(reading.temperature, row.level) for row in limit.rows)
         return kept, reading.temperature.fahrenheit, -reading.held
 
-    moments = groupby(readings, key=lambda reading: reading.at)
-    return [min(moment, key=warmth) for _, moment in moments]
+    moments = (list(group) for _, group in groupby(readings, key=lambda reading: reading.at))
+    return [min(group, key=warmth) if len(group) > 1 else group[0] for group in moments]
 
 
 def _known(

@@ -17,6 +17,8 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from haccp.cli.main import cli
+from haccp.errors import Refused
+from haccp.logs import csv_log
 from haccp.logs.csv_log import read_log
 
 HEADER = "batch,step,taken_at,temp,unit\n"
@@ -235,6 +237,39 @@ def test_a_cell_as_long_as_a_book_is_rejected() -> None:
     answer = judged(content)
     assert [one["line"] for one in answer["rejected"]] == [2]
     assert answer["batches"][0]["verdict"] != "met"
+
+
+def test_a_file_larger_than_any_log_is_refused_before_it_is_read(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(csv_log, "LARGEST_FILE", len(MET))
+    assert run(MET).exit_code == 0
+    ran = run(MET + "\n" * 1000)
+    assert ran.exit_code == 2
+    assert "larger than" in ran.stderr
+    assert ran.stdout == ""
+    file = io.BytesIO(MET.encode() * 1000)
+    with pytest.raises(Refused):
+        csv_log.read_file(file)
+    assert file.tell() == len(MET) + 1
+
+
+def test_a_file_of_more_rows_than_any_log_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(csv_log, "MOST_ROWS", 3)
+    assert run(MET).exit_code == 0
+    for more in ("stew,cool,400,40,F\n", "stew,cool,never,40,F\n"):
+        ran = run(MET + more)
+        assert ran.exit_code == 2
+        assert "more than 3 rows" in ran.stderr
+        assert ran.stdout == ""
+
+
+def test_a_batch_that_goes_back_and_forth_as_no_batch_does_is_refused() -> None:
+    steps = [f"stew,{('hot_hold', 'cool')[i % 2]},{i},140,F\n" for i in range(1_002)]
+    assert run(HEADER + "".join(steps[:-1])).exit_code in (0, 1)
+    ran = run(HEADER + "".join(steps))
+    assert ran.exit_code == 2
+    assert "stew goes from one step to another more than 1,000 times" in ran.stderr
 
 
 def test_a_batch_with_a_rejected_line_is_never_met_and_says_why() -> None:

@@ -119,7 +119,7 @@ def make_kitchen(path: Path, readings: int = 0) -> list[dict[str, Any]]:
     if readings:
         made = [reading(str(60 + n % 30), minute=61 + n, note=f"no. {n}") for n in range(readings)]
         record.append(made, noon)
-    rows = record.rows()
+    rows = list(record.rows())
     record.close()
     return rows
 

@@ -340,7 +340,7 @@ def test_an_upgrade_refused_for_want_of_room_can_be_done_later(small_disk: Path)
         assert rows_by_hand(old) == rows
     (small_disk / "filler").unlink()
     with opened(old) as record:
-        assert record.rows() == rows
+        assert list(record.rows()) == rows
 
 
 def test_a_daily_copy_that_does_not_fit_costs_a_sentence_and_not_the_entry(

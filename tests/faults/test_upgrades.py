@@ -84,7 +84,7 @@ def test_every_entry_of_an_old_record_is_the_same_byte_for_byte(
 ) -> None:
     before = stored_bytes(old)
     with opened(old) as record:
-        assert record.rows() == rows
+        assert list(record.rows()) == rows
         assert record.problems() == []
     assert stored_bytes(old) == before
     assert version_of(old) == [(SCHEMA,)]
@@ -107,7 +107,7 @@ def test_the_kept_copy_can_be_put_back_and_upgraded_again(
     open_record(old, create=False).close()
     shutil.move(old.with_name(KEPT), old)
     with opened(old) as record:
-        assert record.rows() == rows
+        assert list(record.rows()) == rows
 
 
 def test_an_upgraded_record_is_the_same_as_a_new_one(old: Path, tmp_path: Path) -> None:

@@ -85,7 +85,7 @@ class RecordMachine(RuleBasedStateMachine):
 
     @rule()
     def move_to_a_new_file_by_export(self) -> None:
-        rows = self.record.rows()
+        rows = list(self.record.rows())
         if not rows:
             return
         self.record.close()
