@@ -25,7 +25,7 @@ from haccp.cli.boundary import Boundary
 from haccp.cli.check import check
 from haccp.cli.limits import limits_
 from haccp.cli.predict import predict
-from haccp.cli.session import Session, default_path
+from haccp.cli.session import Session, default_path, record_path
 
 
 @click.group(cls=Boundary, context_settings={"help_option_names": ["-h", "--help"]})
@@ -33,7 +33,8 @@ from haccp.cli.session import Session, default_path
 @click.option(
     "--db",
     envvar="HACCP_DB",
-    type=click.Path(dir_okay=False, path_type=Path),
+    type=click.Path(dir_okay=False),
+    callback=record_path,
     help="The record's file; otherwise HACCP_DB, or record.sqlite3 in your data folder.",
 )
 @click.pass_context
