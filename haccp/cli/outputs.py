@@ -64,8 +64,9 @@ def write_whole(
 ) -> None:
     """Write a file or nothing: never half of one.
 
-    `records` are the ones in use; `is_own` recognises an earlier file of the same kind by its
-    content. Raises Refused where the place is taken, or the system refuses.
+    `content` is asked for when it is known that it may be written. `records` are the ones in use;
+    `is_own` recognises an earlier file of the same kind by its content. Raises Refused where the
+    place is taken, or the system refuses.
     """
     refuse_place(path, records)
     there = _content(path)

@@ -1,6 +1,6 @@
 """What `report`, `plan` and `forms` share: their options, and a PDF that says how it was made."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from datetime import datetime
 from pathlib import Path
 from typing import Any, Literal, TypeVar
@@ -68,15 +68,13 @@ def print_paper(
         now = moment_of_printing(session.now, session.register.zone)
         printed = f"{now}, showing the record as it stood on {printed}"
     mark = paper_mark(template, session.identity)
-    pdf = typeset(
-        {**words, "printed": printed, "mark": mark},
-        drawings,
-        template=template,
-        paper=paper,
-        printed=session.now,
-    )
+
+    def pages() -> Iterator[bytes]:
+        content = {**words, "printed": printed, "mark": mark}
+        yield typeset(content, drawings, template=template, paper=paper, printed=session.now)
+
     write_whole(
-        output, [pdf], records=[session.path], is_own=is_paper(mark), mode=SHOWN, force=force
+        output, pages(), records=[session.path], is_own=is_paper(mark), mode=SHOWN, force=force
     )
     say(f"{output} is printed: {told}.")
     if stood < session.now:

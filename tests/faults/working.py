@@ -118,7 +118,7 @@ def restore_it(place: Path) -> None:
 
 
 def export_it(place: Path) -> None:
-    result = type_in(place / "record.sqlite3", "export", str(place / "record.csv"))
+    result = type_in(place / "record.sqlite3", "export", "--force", str(place / "record.csv"))
     assert result.exit_code == 0, result.output
 
 
