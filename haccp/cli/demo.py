@@ -70,6 +70,8 @@ def _whole_or_not_there(path: Path) -> Iterator[Path]:
     partial_record = partial_beside(path)
     try:
         yield partial_record
+        if os.path.lexists(path):
+            raise Refused(f"{path} was made by somebody else meanwhile: name another folder.")
         partial_record.rename(path)
     finally:
         partial_record.unlink(missing_ok=True)

@@ -183,7 +183,9 @@ def _remembered() -> dict[str, str]:
         found = json.loads(_by_file().read_text(encoding="utf-8"))
     except (OSError, ValueError, RecursionError):
         return {}
-    return dict(found) if isinstance(found, dict) else {}
+    if not isinstance(found, dict):
+        return {}
+    return {record: initials for record, initials in found.items() if isinstance(initials, str)}
 
 
 def by_option(command: _Command) -> _Command:

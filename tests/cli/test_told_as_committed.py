@@ -287,6 +287,35 @@ Record.append = early
 """
 
 
+_AFTER_AN_IMPORT = """
+restore = Record.restore
+def late(*arguments):
+    restore(*arguments)
+    interrupt()
+Record.restore = late
+"""
+_BEFORE_AN_IMPORT = """
+restore = Record.restore
+def early(*arguments):
+    interrupt()
+    restore(*arguments)
+Record.restore = early
+"""
+
+
+@pytest.mark.parametrize(
+    ("where", "told"),
+    [(_AFTER_AN_IMPORT, "Recorded as no. 1 to "), (_BEFORE_AN_IMPORT, "Nothing was recorded.")],
+)
+def test_an_interrupted_import_is_told_as_what_is_there(where: str, told: str, path: Path) -> None:
+    export, new = path.with_name("all.json"), path.with_name("new.sqlite3")
+    type_in(path, "export", str(export))
+    done = interrupted(new, where, "import", str(export))
+    assert done.returncode == 130
+    assert told in done.stderr
+    assert bool(rows_by_hand(new)) is told.startswith("Recorded")
+
+
 def test_an_interrupt_while_others_write_records_nothing(path: Path) -> None:
     before = rows_by_hand(path)
     done = interrupted(path, _BEFORE_THE_LOCK, *COOL)
