@@ -19,7 +19,6 @@ import click
 
 from haccp.cli import terminal
 from haccp.cli.interrupts import held
-from haccp.cli.session import Session
 from haccp.errors import Refused
 
 DEVIATION, REFUSED, BROKEN, UNTOLD, BUG, INTERRUPTED = 1, 2, 3, 4, 70, 130
@@ -48,8 +47,10 @@ class Boundary(click.Group):
             except click.exceptions.Exit:
                 raise
             except (Exception, KeyboardInterrupt) as error:
-                if isinstance(ctx.obj, Session) and ctx.obj.recorded:
-                    raise _AfterCommit(ctx.obj.recorded) from error
+                # a Session's; its module would bring the database along, which help needs not
+                recorded = getattr(ctx.obj, "recorded", [])
+                if recorded:
+                    raise _AfterCommit(recorded) from error
                 raise
 
     def main(self, args: Sequence[str] | None = None, *rest: Any, **extra: Any) -> Any:
@@ -71,7 +72,7 @@ class _Ended(Exception):  # noqa: N818 - it says how, not what went wrong
 
 @contextmanager
 def _as_it_was() -> Iterator[None]:
-    """Keep click from ending as after a deviation where the reader of a pipe has gone."""
+    """Keep click from writing of an interrupt, and from leaving with 1 where a pipe has ended."""
     try:
         yield
     except (KeyboardInterrupt, BrokenPipeError) as error:

@@ -1,6 +1,7 @@
 """Where a command may write its file: never over a record, nor over what is not its own."""
 
 import csv
+import json
 import os
 import shutil
 import sqlite3
@@ -444,6 +445,17 @@ def test_initials_remembered_for_the_machines_user_count_no_more(
     (tmp_path / "config" / "haccp").mkdir(parents=True)
     (tmp_path / "config" / "haccp" / "by").write_text("JM\n")
     assert "Who are you?" in kitchen.refuses("cool stew 98")
+
+
+@pytest.mark.parametrize("initials", [5, None, ["JM"], {"JM": 1}, "\u202e", "XX"])
+def test_what_is_remembered_for_a_record_may_be_anything(
+    initials: object, kitchen: Kitchen, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delenv("HACCP_BY")
+    kitchen.says("by JM")
+    file = tmp_path / "config" / "haccp" / "by"
+    file.write_text(json.dumps(dict.fromkeys(json.loads(file.read_text()), initials)))
+    kitchen.refuses("cool stew 98")
 
 
 def test_a_session_of_a_record_that_is_not_there_remembers_nobody(tmp_path: Path) -> None:
