@@ -72,8 +72,8 @@ def write_whole(
     there = _content(path)
     if there is not None and not force and not is_own(there):
         raise Refused(
-            f"{path} exists and is none that haccp made here before: name another file, "
-            f"or add --force to replace it."
+            f"{path} exists and is not the same kind of file, made by haccp from this record: "
+            f"name another, or add --force to replace it."
         )
     replace_whole(path, content, mode=mode)
 

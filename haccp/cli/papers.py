@@ -63,10 +63,9 @@ def print_paper(
     from haccp.printing.typeset import typeset
 
     take_warnings()
-    printed = str(words["printed"])
+    printed = moment_of_printing(session.now, session.register.zone)
     if stood < session.now:
-        now = moment_of_printing(session.now, session.register.zone)
-        printed = f"{now}, showing the record as it stood on {printed}"
+        printed += f", showing the record as it stood on {words['printed']}"
     mark = paper_mark(template, session.identity)
 
     def pages() -> Iterator[bytes]:

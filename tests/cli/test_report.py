@@ -27,8 +27,9 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def printed(demo: Path, *words: str, moment: str = MONDAY) -> tuple[bytes, str]:
     output = demo / "out.pdf"
-    session = Session(demo / "record.sqlite3", lambda: datetime.fromisoformat(moment))
-    result = run("report", *words, "--output", str(output), session=session)
+    now = max(datetime.fromisoformat(moment), datetime.fromisoformat(MONDAY))
+    session = Session(demo / "record.sqlite3", lambda: now)
+    result = run("report", *words, "--printed", moment, "--output", str(output), session=session)
     assert result.exit_code == 0, result.output
     content = output.read_bytes()
     pages = PdfReader(io.BytesIO(content)).pages
