@@ -160,11 +160,11 @@ def _print_table(
 ) -> None:
     clock = _clock(log)
     for name, findings in judged:
-        click.echo(f"{terminal.safe(name)}: {overall(findings).upper()}")
+        terminal.lines(f"{name}: {overall(findings).upper()}")
         terminal.findings(findings, clock)
-        click.echo()
+        terminal.lines("")
     for one in log.rejected:
-        terminal.say(f"Line {one.line} is rejected: {terminal.safe(one.why)}.", err=True)
+        terminal.say(f"Line {one.line} is rejected: {one.why}.", err=True)
     terminal.say(terminal.judged_by(limit_set))
     if any(_by_equivalent(finding) for _, findings in judged for finding in findings):
         terminal.say("Numbers in a degree that the source does not print are equivalents.")

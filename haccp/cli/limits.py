@@ -48,7 +48,7 @@ def list_(json_: bool) -> None:
         return
     rows = [(s.id, str(s.revision), s.title, s.publisher, s.digest[:12]) for s in sets]
     _table(("set", "revision", "title", "publisher", "digest"), rows)
-    _say("Take one up: haccp kitchen --limit-set SET --by INITIALS")
+    terminal.paragraph("Take one up: haccp kitchen --limit-set SET --by INITIALS")
 
 
 @limits_.command("show")
@@ -66,13 +66,13 @@ def show_(session: Session, name: str | None, json_: bool) -> None:
     if json_:
         terminal.as_json({**_named(chosen), "limits": [one.plain() for one in chosen.limits]})
         return
-    _say(f"{_titled(chosen)} (digest {chosen.digest[:12]}), {chosen.publisher}.")
+    terminal.paragraph(f"{_titled(chosen)} (digest {chosen.digest[:12]}), {chosen.publisher}.")
     _table(("limit", "number", "time", "citation", "basis"), list(_rows(chosen)))
     _tell_equivalents(chosen.limits)
     if chosen.base:
-        _say(f"What this set does not name stands as in {chosen.base}.")
+        terminal.paragraph(f"What this set does not name stands as in {chosen.base}.")
     if name is None:
-        _say(terminal.judged_by(chosen))
+        terminal.paragraph(terminal.judged_by(chosen))
 
 
 def _in_force(session: Session) -> LimitSet:
@@ -118,11 +118,13 @@ def compare(a: str, b: str, json_: bool) -> None:
         told = [_difference(one) for one in found]
         terminal.as_json({"a": _named(old), "b": _named(new), "differences": told})
         return
-    _say(f"{_titled(new)}, against {_titled(old)}:")
+    terminal.paragraph(f"{_titled(new)}, against {_titled(old)}:")
     if found:
         _tell(found, new.id if old.id != new.id else f"revision {new.revision}")
     shared = {(one.name, one.kind) for one in old.limits} & {(o.name, o.kind) for o in new.limits}
-    _say(f"{len(shared) - sum(1 for d in found if d.old and d.new)} limits judge alike.")
+    terminal.paragraph(
+        f"{len(shared) - sum(1 for d in found if d.old and d.new)} limits judge alike."
+    )
 
 
 @limits_.command()
@@ -138,10 +140,10 @@ def validate(file: BinaryIO, over: str) -> None:
     base = limits.shipped(over)
     merged = take_overrides(base, limits.decoded(file.read(), file.name), file.name)
     found = replacements(base, merged)
-    _say(f"{file.name} can be laid over {_titled(base)}:")
+    terminal.paragraph(f"{file.name} can be laid over {_titled(base)}:")
     _tell(found, "the file")
     for line in (*_left(merged), *_warnings(found, base)):
-        _say(line)
+        terminal.paragraph(line)
 
 
 def _left(merged: LimitSet) -> Iterable[str]:
@@ -196,11 +198,7 @@ def _cited(found: Difference) -> str:
 
 def _tell_equivalents(told: Iterable[Limit]) -> None:
     if any(one.printed for one in told):
-        _say(_EQUIVALENTS)
-
-
-def _say(sentence: str) -> None:
-    click.echo(textwrap.fill(terminal.safe(sentence), terminal.width()))
+        terminal.paragraph(_EQUIVALENTS)
 
 
 def _titled(one: LimitSet) -> str:
@@ -234,7 +232,7 @@ def _table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
         widths[max(shrinking, key=widths.__getitem__)] -= 1
     for number_, row in enumerate(cells):
         for line in _lines(row, widths):
-            click.echo(click.style(line, bold=True) if number_ == 0 else line)
+            terminal.lines(line, bold=number_ == 0)
 
 
 def _lines(row: Sequence[Sequence[str]], widths: Sequence[int]) -> Iterable[str]:

@@ -1,6 +1,5 @@
 """Looking at the record: `status`, `show`, `trace`, `label`, `list`."""
 
-import textwrap
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict
 from datetime import timedelta
@@ -59,15 +58,17 @@ def status(session: Session, json_: bool) -> None:
         terminal.as_json([_matter(one, session) for one in found])
         return
     if any(one.due is None and one.verdict for one in found):
-        click.echo("ENTRIES OF THIS RECORD CANNOT BE READ: ask haccp record verify.")
-    click.echo(f"{register.kitchen.name}, {when(now)}")
+        terminal.lines("ENTRIES OF THIS RECORD CANNOT BE READ: ask haccp record verify.")
+    terminal.lines(f"{register.kitchen.name}, {when(now)}")
     for one in register.restored:
         if now - one.entered_at <= _TOLD_FOR and isinstance(one.body, Restored):
             proof = "by PIN" if one.body.proved else "not proved by a PIN"
             told = f"{restored_words(one.body)} By {one.person}, {proof}, {when(one.entered_at)}."
-            click.echo(textwrap.fill(terminal.safe(told), terminal.width()))
+            terminal.paragraph(told)
     if not found:
-        click.echo("Nothing is open; every deviation of the last week is answered or signed under.")
+        terminal.lines(
+            "Nothing is open; every deviation of the last week is answered or signed under."
+        )
         return
     rows = [
         (
@@ -145,7 +146,7 @@ def show(session: Session, name: str, json_: bool) -> None:
             }
         )
         return
-    click.echo(f"{subject.title}: {overall(findings).upper()}")
+    terminal.lines(f"{subject.title}: {overall(findings).upper()}")
     if not subject.unit:
         _inherited(subject, session)
         _facts(subject, session)
@@ -156,15 +157,15 @@ def show(session: Session, name: str, json_: bool) -> None:
     ]
     if rows:
         terminal.table(("no.", "when", "by", "what", "note"), rows)
-        click.echo()
+        terminal.lines("")
     terminal.findings(findings, when)
     fitted = _fitted(subject, findings, session)
     for words in _estimates(findings, fitted, session):
-        click.echo()
-        click.echo(textwrap.fill(words, terminal.width()))
+        terminal.lines("")
+        terminal.paragraph(words)
     readings = [reading_of(entry, register) for entry in subject.readings]
     if len(readings) > 1:
-        click.echo()
+        terminal.lines("")
         dues = [one.due for one in findings if one.step is Step.COOL and one.due]
         band = fitted.band(max(dues)) if fitted and dues else ()
         terminal.curve(readings, findings, register.degree, register.zone, band)
@@ -210,8 +211,7 @@ def _facts(subject: Subject, session: Session) -> None:
     register, now = session.register, session.now
     when = partial(day_and_clock, now=now, zone=register.zone)
     for name, words in about(subject, session.record, register, now, when):
-        told = terminal.safe(f"{name}: {words}.")
-        click.echo(textwrap.fill(told, terminal.width(), subsequent_indent="  "))
+        terminal.paragraph(f"{name}: {words}.", indent="  ")
 
 
 def _line(entry: Entry, subject: Subject, session: Session) -> tuple[str, ...]:
@@ -298,7 +298,7 @@ def trace(session: Session, name: str, json_: bool) -> None:
             }
         )
         return
-    click.echo(terminal.safe(f"{subject.title}: {subject.fate}"))
+    terminal.lines(f"{subject.title}: {subject.fate}")
     when = partial(day_and_clock, now=session.now, zone=session.register.zone)
     rows = [
         (
@@ -315,7 +315,7 @@ def trace(session: Session, name: str, json_: bool) -> None:
     if rows:
         terminal.table(("", "batch", "how", "opened", "now", "food"), rows)
     else:
-        click.echo("Nothing else is in it, and it went into nothing else.")
+        terminal.lines("Nothing else is in it, and it went into nothing else.")
 
 
 @click.command()
@@ -353,7 +353,7 @@ def label(session: Session, name: str) -> None:
         f"DISCARD AT {clock(timed[0], register.zone)}" if timed else kept,
         opened.person,
     ]
-    click.echo(terminal.safe(" · ".join(word for word in words if word)))
+    terminal.lines(" · ".join(word for word in words if word))
 
 
 @click.command("list")
@@ -373,7 +373,7 @@ def list_(session: Session, what: str, json_: bool) -> None:
         shown = [_in_kitchen_time(row, session) for row in rows]
         terminal.table(header, [[_cell(row[column]) for column in header] for row in shown])
     else:
-        click.echo(f"There are no {what} yet.")
+        terminal.lines(f"There are no {what} yet.")
 
 
 def _plain(entry: Entry) -> dict[str, Any]:

@@ -112,12 +112,12 @@ COMMANDS = {
 @click.pass_context
 def cli(ctx: click.Context, db: str | None) -> None:
     """Log food temperatures, see at once whether they keep the limits, and print the record."""
-    from pathlib import Path  # nothing of this for --help and completion
+    # nothing of this for --help and completion
+    from haccp.cli.session import Session, default_path, record_path
 
-    from haccp.cli.session import Session, default_path
-
+    path = record_path(db)
     if not isinstance(ctx.obj, Session):
-        ctx.obj = Session(Path(db) if db else default_path())
+        ctx.obj = Session(path or default_path())
     ctx.call_on_close(ctx.obj.close)
 
 

@@ -461,7 +461,7 @@ def method(
         return
     session.append(Draft(body=body, at=at, person=person.initials, batch=subject.name))
     again = " What was measured before counts no more for estimates." if body.changed else ""
-    click.echo(f"{subject.name} cools by: {body.method}.{again}")
+    say(f"{subject.name} cools by: {body.method}.{again}")
 
 
 def _degrees(text: str | None, register: Register) -> str:

@@ -9,7 +9,8 @@ import click
 
 from haccp.cli import terminal
 from haccp.cli.boundary import BROKEN
-from haccp.cli.files import write_whole
+from haccp.cli.files import is_export
+from haccp.cli.outputs import PRIVATE, clear_partials, force_option, refuse_place, write_whole
 from haccp.cli.session import Session, by_option
 from haccp.errors import Refused
 from haccp.kitchen import review
@@ -49,7 +50,7 @@ def verify(ctx: click.Context, against: str | None, since_signed: bool) -> None:
             raise Refused("A paper is looked for in the whole record: leave out --since-signed.")
         _verify_since_signed(ctx, session.record)
         return
-    printed = parse_printed(against) if against else None
+    printed = parse_printed(against) if against is not None else None
     problems = session.record.problems()
     problems += missing_pins(session.record)
     count = session.record.head()[0]
@@ -103,7 +104,7 @@ def _unreadable(found: Found) -> list[str]:
 def _tell(ctx: click.Context, problems: Sequence[str]) -> None:
     """Say what does not hold, and end there."""
     for problem in problems:
-        terminal.say(f"DOES NOT HOLD: {terminal.safe(problem)}")
+        terminal.say(f"DOES NOT HOLD: {problem}")
     if problems:
         ctx.exit(BROKEN)
 
@@ -113,6 +114,8 @@ def _tell(ctx: click.Context, problems: Sequence[str]) -> None:
 @click.pass_obj
 def backup(session: Session, file: Path) -> None:
     """Copy the record to FILE, whole, while others write."""
+    refuse_place(file, [session.path])
+    clear_partials(file)
     count = copies.back_up(session.record, file)
     terminal.say(f"{count} entries are in {file}; their chain holds.")
 
@@ -173,13 +176,30 @@ def unusual(session: Session, first: str, last: str, json_: bool) -> None:
 
 
 @record.command()
-@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@click.argument("damaged", type=click.Path(dir_okay=False, path_type=Path))
+@click.option(
+    "--output",
+    required=True,
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="The file (CSV) to write it to.",
+)
+@force_option
 @click.pass_obj
-def salvage(session: Session, file: Path) -> None:
-    """Write to FILE (CSV) what can still be read of a damaged record."""
-    rows, lost = read_damaged(session.path)
-    write_whole(file, to_csv(rows).encode())
-    terminal.say(f"{len(rows)} entries could be read and are in {file}; {lost} could not.")
+def salvage(session: Session, damaged: Path, output: Path, force: bool) -> None:
+    """Read what can still be read of the file DAMAGED, which stays as it is.
+
+    haccp record salvage damaged.sqlite3 --output salvaged.csv
+    """
+    rows, lost = read_damaged(damaged)
+    write_whole(
+        output,
+        [to_csv(rows).encode()],
+        records=[session.path, damaged],
+        is_own=is_export(rows[0]["digest"]),
+        mode=PRIVATE,
+        force=force,
+    )
+    terminal.say(f"{len(rows)} entries could be read and are in {output}; {lost} could not.")
     altered = [str(row["seq"]) for row in rows if not is_as_digested(row)]
     if altered:
         terminal.say(f"Of these, no. {', '.join(altered)} are not what was recorded.")

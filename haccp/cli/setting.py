@@ -11,7 +11,7 @@ import click
 
 from haccp import limits
 from haccp.cli import terminal
-from haccp.cli.session import Session, by_option, confirm, printable, remember_by
+from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.errors import Refused
 from haccp.kitchen.naming import is_taken
 from haccp.kitchen.register import limits_of
@@ -88,7 +88,7 @@ def setup(
         _refuse_kitchen(record)
         first = (kitchen, person, PinSet(initials=person.initials, proved=False))
         drafts = [Draft(body=body, at=session.now, person=person.initials) for body in first]
-        record.append(drafts, session.clock, as_seen=True)
+        session.append_to(record, *drafts, as_seen=True)
         set_pin(record, person.initials, pin, session.now)
     terminal.say(
         f"{kitchen.name} is set up in {session.path}, managed by {person.name} ({person.initials})."
@@ -424,7 +424,7 @@ def by(session: Session, initials: str) -> None:
     haccp by JM
     """
     person = session.register.person(initials)
-    remember_by(person.initials)
+    session.remember(person.initials)
     terminal.say(f"From now on entries here are by {person.name} ({person.initials}).")
 
 

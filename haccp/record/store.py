@@ -437,7 +437,7 @@ def salvage(path: Path) -> tuple[list[dict[str, Any]], int]:
 
 def _make_private(path: Path) -> None:
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
+        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         os.close(os.open(path, os.O_CREAT | os.O_WRONLY, 0o600))
     except OSError as error:
         raise Refused(f"No record can be made at {path}: {_reason(error)}.") from None

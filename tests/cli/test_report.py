@@ -1,6 +1,7 @@
 """The sample week through the command line to paper, and what an inspector finds on it."""
 
 import io
+from datetime import datetime
 from pathlib import Path
 
 import pytest
@@ -8,12 +9,13 @@ from click.testing import CliRunner, Result
 from pypdf import PdfReader
 
 from haccp.cli.main import cli
+from haccp.cli.session import Session
 
 MONDAY = "2026-11-02T08:00-07:00"
 
 
-def run(*words: str) -> Result:
-    return CliRunner().invoke(cli, words, prog_name="haccp", catch_exceptions=False)
+def run(*words: str, session: Session | None = None) -> Result:
+    return CliRunner().invoke(cli, words, obj=session, prog_name="haccp", catch_exceptions=False)
 
 
 @pytest.fixture(scope="module")
@@ -25,8 +27,9 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def printed(demo: Path, *words: str, moment: str = MONDAY) -> tuple[bytes, str]:
     output = demo / "out.pdf"
-    db = str(demo / "record.sqlite3")
-    result = run("--db", db, "report", *words, "--printed", moment, "--output", str(output))
+    now = max(datetime.fromisoformat(moment), datetime.fromisoformat(MONDAY))
+    session = Session(demo / "record.sqlite3", lambda: now)
+    result = run("report", *words, "--printed", moment, "--output", str(output), session=session)
     assert result.exit_code == 0, result.output
     content = output.read_bytes()
     pages = PdfReader(io.BytesIO(content)).pages

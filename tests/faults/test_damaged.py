@@ -161,7 +161,7 @@ def test_a_damaged_record_is_refused_or_reported_and_what_is_whole_is_salvaged(
 
     assert path.read_bytes() == content, "looking changed the damaged file"
     target = quick / "salvaged.csv"
-    result = type_in(path, "record", "salvage", str(target))
+    result = type_in(path, "record", "salvage", str(path), "--output", str(target))
     assert result.exit_code in (0, 2, 3), result.output
     if result.exit_code == 2:
         assert not target.exists()
@@ -202,7 +202,9 @@ def test_entries_are_salvaged_whatever_else_of_the_file_is_lost(
     content = bytearray(path.read_bytes())
     content[(root - 1) * PAGE : root * PAGE] = bytes(PAGE)
     path.write_bytes(content)
-    result = type_in(path, "record", "salvage", str(tmp_path / "salvaged.csv"))
+    result = type_in(
+        path, "record", "salvage", str(path), "--output", str(tmp_path / "salvaged.csv")
+    )
     assert result.exit_code == 0, result.output
     assert len(read_salvaged(tmp_path / "salvaged.csv")) == len(rows_by_hand(whole))
 
@@ -211,7 +213,9 @@ def test_entries_before_a_lost_end_are_salvaged(whole: Path, tmp_path: Path) -> 
     """A copy that broke off: what it holds of the record is read."""
     path = Path(shutil.copy(whole, tmp_path / "record.sqlite3"))
     path.write_bytes(whole.read_bytes()[: -3 * PAGE])
-    result = type_in(path, "record", "salvage", str(tmp_path / "salvaged.csv"))
+    result = type_in(
+        path, "record", "salvage", str(path), "--output", str(tmp_path / "salvaged.csv")
+    )
     assert result.exit_code == 0, result.output
     salvaged = read_salvaged(tmp_path / "salvaged.csv")
     wanted = {row["seq"]: as_text(row) for row in rows_by_hand(whole)}
@@ -220,7 +224,9 @@ def test_entries_before_a_lost_end_are_salvaged(whole: Path, tmp_path: Path) -> 
 
 
 def test_a_whole_record_is_salvaged_whole(whole: Path, tmp_path: Path) -> None:
-    result = type_in(whole, "record", "salvage", str(tmp_path / "salvaged.csv"))
+    result = type_in(
+        whole, "record", "salvage", str(whole), "--output", str(tmp_path / "salvaged.csv")
+    )
     assert result.exit_code == 0
     assert read_salvaged(tmp_path / "salvaged.csv") == {
         row["seq"]: as_text(row) for row in rows_by_hand(whole)

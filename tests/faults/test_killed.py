@@ -342,7 +342,7 @@ LINE_BY_LINE = {
     "a backup": (COPYING, prepare_backup, back_it_up, check_backup),
     "a daily copy": (COPYING, prepare_backup, copy_of_the_day, check_copy_of_the_day),
     "a restore": (COPYING, prepare_restore, restore_it, check_restore),
-    "an export": (("cli/files.py",), prepare_export, export_it, check_export),
+    "an export": (("cli/outputs.py",), prepare_export, export_it, check_export),
 }
 
 AT_ANY_MOMENT = {
