@@ -52,7 +52,8 @@ def check(
 ) -> None:
     """Judge the readings in FILE (CSV; - is standard input) without recording anything.
 
-    Columns: batch,step,taken_at,temp,unit and, optional, held_s,food,note.
+    Columns: batch,step,taken_at,temp,unit and, optional, held_s,food,note, and prepared_at for food
+    made from ingredients at room temperature.
     """
     limit_set = limits.shipped(set_name)
     if overrides:
@@ -89,7 +90,11 @@ def _judged(
     names = dict.fromkeys(row.batch for row in log.rows)
     for name in names:
         rows = [row for row in log.rows if row.batch == name]
-        batch = Batch(readings=tuple(row.reading for row in rows), kind=_kind(rows, limit_set))
+        batch = Batch(
+            readings=tuple(row.reading for row in rows),
+            kind=_kind(rows, limit_set),
+            prepared=min((row.prepared for row in rows if row.prepared), default=None),
+        )
         findings = judge_batch(batch, limit_set, as_of)
         if name in broken or None in broken:
             findings = tuple(_not_whole(finding) for finding in findings)

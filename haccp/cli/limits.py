@@ -20,8 +20,9 @@ from haccp.limits.compare import (
     hold,
     number,
     replacements,
+    stood,
 )
-from haccp.limits.limit import Limit
+from haccp.limits.limit import NOT_READ, Limit
 from haccp.limits.loader import take_overrides
 
 # A number and its degree stay on one line.
@@ -70,7 +71,8 @@ def show_(session: Session, name: str | None, json_: bool) -> None:
     _table(("limit", "number", "time", "citation", "basis"), list(_rows(chosen)))
     _tell_equivalents(chosen.limits)
     if chosen.base:
-        _say(f"What this set does not name stands as in {chosen.base}.")
+        _say(f"What stands in is that of {chosen.base}.")
+    _tell_addresses(chosen.limits)
     if name is None:
         _say(terminal.judged_by(chosen))
 
@@ -94,13 +96,25 @@ def _rows(chosen: LimitSet) -> Iterable[tuple[str, ...]]:
         times = [hold(one, row).replace(" ", _TIED) for row in one.rows]
         if one.start:
             levels.append(f"from {number(one, one.start)}")
+        if not one.rows:
+            levels = [] if one.clock else ["no number"]
         yield (
             f"{_TIED * 2}{one.kind}" if one.kind else one.name,
             "\n".join(level.replace(" ", _TIED) for level in levels),
-            "\n".join(filter(None, (*times, counted(one)))),
+            "\n".join(filter(None, (*times, stood(one), counted(one)))),
             one.citation,
-            one.basis,
+            one.basis_in_words,
         )
+
+
+def _tell_addresses(told: Iterable[Limit]) -> None:
+    """Say of the numbers that are a set's own where they were read."""
+    read: dict[str, dict[str, None]] = {}
+    for one in told:
+        if one.address and one.basis != NOT_READ:
+            read.setdefault(one.address, {})[one.citation] = None
+    for address, citations in read.items():
+        _say(f"{', '.join(citations)}: {address}")
 
 
 @limits_.command()
@@ -123,6 +137,16 @@ def compare(a: str, b: str, json_: bool) -> None:
         _tell(found, new.id if old.id != new.id else f"revision {new.revision}")
     shared = {(one.name, one.kind) for one in old.limits} & {(o.name, o.kind) for o in new.limits}
     _say(f"{len(shared) - sum(1 for d in found if d.old and d.new)} limits judge alike.")
+    for one in dict.fromkeys((old, new)):
+        _tell_stand_ins(one)
+
+
+def _tell_stand_ins(chosen: LimitSet) -> None:
+    """Name the limits that are not a set's own."""
+    stand_ins = [one for one in chosen.limits if one.basis == NOT_READ]
+    if stand_ins:
+        names = "; ".join(_named_limit(one) for one in stand_ins)
+        _say(f"In {_titled(chosen)}, {stand_ins[0].basis_in_words}: {names}.")
 
 
 @limits_.command()
@@ -176,6 +200,10 @@ def _tell(found: Sequence[Difference], new: str) -> None:
 def _called(found: Difference) -> str:
     limit = found.new or found.old
     assert limit is not None  # a difference is about one at least
+    return _named_limit(limit)
+
+
+def _named_limit(limit: Limit) -> str:
     return f"{limit.name}, {limit.kind}" if limit.kind else limit.name
 
 
@@ -190,8 +218,13 @@ def _relation(found: Difference) -> str:
 
 
 def _cited(found: Difference) -> str:
-    cited = dict.fromkeys(one.citation for one in (found.new, found.old) if one)
+    cited = dict.fromkeys(_citation(one) for one in (found.new, found.old) if one)
     return ", not ".join(cited)
+
+
+def _citation(limit: Limit) -> str:
+    stands_in = limit.basis == NOT_READ
+    return f"{limit.citation} ({limit.basis_in_words})" if stands_in else limit.citation
 
 
 def _tell_equivalents(told: Iterable[Limit]) -> None:
