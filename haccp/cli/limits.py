@@ -29,6 +29,7 @@ from haccp.limits.loader import take_overrides
 _TIED = "\N{NO-BREAK SPACE}"
 _SPLIT = re.compile(r"(?<=[≥≤<>=≈]) | (?=°)")
 _GAP = 2
+_COLUMNS = ("limit", "number", "time", "citation", "basis")
 _EQUIVALENTS = (
     "= (exact) and ≈ (to the stricter tenth): an equivalent that the source does not print."
 )
@@ -68,10 +69,15 @@ def show_(session: Session, name: str | None, json_: bool) -> None:
         terminal.as_json({**_named(chosen), "limits": [one.plain() for one in chosen.limits]})
         return
     _say(f"{_titled(chosen)} (digest {chosen.digest[:12]}), {chosen.publisher}.")
-    _table(("limit", "number", "time", "citation", "basis"), list(_rows(chosen)))
+    own = [one for one in chosen.limits if one.basis != NOT_READ]
+    stand_ins = [one for one in chosen.limits if one.basis == NOT_READ]
+    _table(_COLUMNS, list(_rows(own)))
+    if stand_ins:
+        click.echo()
+        _say(f"In {chosen.title}, {stand_ins[0].basis_in_words} ({chosen.base}):")
+        _table(_COLUMNS, list(_rows(stand_ins)))
+        click.echo()
     _tell_equivalents(chosen.limits)
-    if chosen.base:
-        _say(f"What stands in is that of {chosen.base}.")
     _tell_addresses(chosen.limits)
     if name is None:
         _say(terminal.judged_by(chosen))
@@ -84,11 +90,11 @@ def _in_force(session: Session) -> LimitSet:
     return limits.shipped()
 
 
-def _rows(chosen: LimitSet) -> Iterable[tuple[str, ...]]:
+def _rows(told: Sequence[Limit]) -> Iterable[tuple[str, ...]]:
     """Give a line for each limit, its kinds below its name; alternatives line up in their cells."""
-    names = list(dict.fromkeys(one.name for one in chosen.limits))
+    names = list(dict.fromkeys(one.name for one in told))
     last = ""
-    for one in sorted(chosen.limits, key=lambda one: names.index(one.name)):
+    for one in sorted(told, key=lambda one: names.index(one.name)):
         if one.kind and one.name != last:
             yield one.name, "", "", "", ""
         last = one.name
@@ -103,7 +109,7 @@ def _rows(chosen: LimitSet) -> Iterable[tuple[str, ...]]:
             "\n".join(level.replace(" ", _TIED) for level in levels),
             "\n".join(filter(None, (*times, stood(one), counted(one)))),
             one.citation,
-            one.basis_in_words,
+            one.basis,
         )
 
 

@@ -195,7 +195,9 @@ def _prepared(text: str, taken: datetime, *, minutes: bool) -> datetime | None:
     if in_minutes is not minutes:
         raise Refused(f"prepared_at {text!r} is not written as its taken_at is")
     if moment > taken:
-        raise Refused(f"prepared_at {text!r} is after its taken_at: food is measured once it is made")
+        raise Refused(
+            f"prepared_at {text!r} is after its taken_at: food is measured once it is made"
+        )
     return moment
 
 

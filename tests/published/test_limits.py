@@ -317,7 +317,7 @@ NEW_YORK: dict[Key, Asked] = {
 # .09C: pooled eggs 155 °F 15 s. .09A(2), .06B(1): ±2 °F. Worked out, to the stricter side: 135 °F =
 # 57.22, 70 °F = 21.11, 155 °F = 68.33, 350 °F = 176.67, 325 °F = 162.78, 250 °F = 121.11 °C; 2 °F is
 # a difference of 1.11 °C.
-MD_10, MD_11 = "COMAR 10.15.03.10A", "COMAR 10.15.03.11"
+MD_10, MD_11 = "COMAR 10.15.03.10 A", "COMAR 10.15.03.11"
 ROAST_MARYLAND = [row for row in ROAST if row[0] not in (149, 153, 157)]
 MARYLAND: dict[Key, Asked] = {
     **cooking(
@@ -334,7 +334,7 @@ MARYLAND: dict[Key, Asked] = {
         }
     ),
     ("cook", "pooled egg"): Asked(
-        AT_LEAST, one(155, "68.4", 15), "COMAR 10.15.03.09C", printed="F"
+        AT_LEAST, one(155, "68.4", 15), "COMAR 10.15.03.09 C", printed="F"
     ),
     ("cook-microwave", ""): Asked(AT_LEAST, one(165, 74), MD_10, stand=120),
     ("oven", "still dry, under 10 lb"): Asked(AT_LEAST, one(350, "176.7"), MD_10, printed="F"),
@@ -345,35 +345,35 @@ MARYLAND: dict[Key, Asked] = {
     ("reheat", ""): Asked(
         AT_LEAST,
         one(165, 74, 15),
-        "COMAR 10.15.03.10A, .11D(1)",
+        "COMAR 10.15.03.10 A, .11 D(1)",
         within=hours(2, CountsFrom.REHEATING),
     ),
     ("reheat", "commercial package"): Asked(
         AT_LEAST,
         one(135, "57.3"),
-        f"{MD_11}D(2)",
+        f"{MD_11} D(2)",
         within=hours(2, CountsFrom.REHEATING),
         printed="F",
     ),
     ("cooling-stage-1", ""): Asked(
         AT_MOST,
         one(70, "21.1"),
-        f"{MD_11}A",
+        f"{MD_11} A",
         start=(135, "57.3"),
         within=hours(2, CountsFrom.START),
         printed="F",
     ),
     ("cooling-stage-2", ""): Asked(
-        AT_MOST, one(41, 5), f"{MD_11}A", within=hours(4, CountsFrom.PREVIOUS_STAGE), printed="F"
+        AT_MOST, one(41, 5), f"{MD_11} A", within=hours(4, CountsFrom.PREVIOUS_STAGE), printed="F"
     ),
     ("cooling-ambient", ""): Asked(
-        AT_MOST, one(41, 5), f"{MD_11}B", within=hours(4, CountsFrom.PREPARATION), printed="F"
+        AT_MOST, one(41, 5), f"{MD_11} B", within=hours(4, CountsFrom.PREPARATION), printed="F"
     ),
     ("thermometer-accuracy", ""): Asked(
-        AT_MOST, one(2, "1.1"), "COMAR 10.15.03.09A(2)", printed="F"
+        AT_MOST, one(2, "1.1"), "COMAR 10.15.03.09 A(2)", printed="F"
     ),
     ("air-thermometer-accuracy", ""): Asked(
-        AT_MOST, one(2, "1.1"), "COMAR 10.15.03.06B(1)", printed="F"
+        AT_MOST, one(2, "1.1"), "COMAR 10.15.03.06 B(1)", printed="F"
     ),
 }
 
@@ -638,7 +638,7 @@ DIGESTS = {
     "england-wales-ni.1": "93d6052174c5d5d607bf75a9b4a1430d1832686cdd7fc58630bb71a3003bb70e",
     "food-code-2013.1": "1c1b27a6fa5e026e020ac1be3b153ff07af5c4a78830952dc556a7ae3053afe9",
     "food-code-2022.1": "722559f2a09ebf37d1798809f16f2d618249b9bd25d8bbe3d372a10f1efa989c",
-    "maryland-10-15-03.1": "65a7cdef50a06f807c3644bcffb3c9c717bed53b8ce6ad159ed0c3e6840acef3",
+    "maryland-10-15-03.1": "bef36cfead9381cbf4b7135a4a4cddf2f9f8a36385de9a99fa215093ef06eac4",
     "minnesota-4626.1": "6a3c7e4227aace7e49b23a733b5ef0c371b7481cc4855c30c3b94c1a8f5fbb5a",
     "new-york-14-1.1": "ccb6400122b27d4e7d5a779f5276a462ccf4e7eb4abb3aaadf369efdd4c4663d",
     "ontario-493-17.1": "66309d7ce83942f824679418432f718ac84609b9725412fde263b09f0ef0644d",
