@@ -21,11 +21,19 @@ STEP_LIMITS: Mapping[Step, tuple[str, ...]] = {
         "receiving-egg-air",
         "cooling-received",
     ),
-    Step.PREPARE: ("time-out-allowed", "time-out-longest"),
+    Step.PREPARE: (),
     Step.COOK: ("cook", "oven", "cook-microwave", "initial-heating", "cook-by-instructions"),
     Step.HOT_HOLD: ("hot-holding",),
     Step.COOL: ("cooling-stage-1", "cooling-stage-2", "cooling-ambient"),
-    Step.COLD_HOLD: ("cold-holding", "egg-holding", "frozen-holding", "date-mark"),
+    Step.COLD_HOLD: (
+        "cold-holding",
+        "egg-holding",
+        "frozen-holding",
+        "date-mark",
+        # out of holding, hot or cold, while it is prepared: 3-501.16(A)
+        "time-out-allowed",
+        "time-out-longest",
+    ),
     Step.REHEAT: ("reheat", "reheat-microwave", "reheat-for-order"),
     Step.TIME_CONTROL: (
         "time-control-hot",
