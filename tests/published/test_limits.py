@@ -815,6 +815,81 @@ def test_new_york_reheats_to_165_or_packages_to_140_within_two_hours() -> None:
         assert check("new-york-14-1", *rows)["reheat"] == expected, (food, temp)
 
 
+def test_new_york_cooks_each_food_to_its_own_number() -> None:
+    """10 NYCRR 14-1.82(a) to (e), and its first sentence for any other food."""
+    for food, temp, below in (
+        ("poultry", "165", "164.9"),
+        ("ground meat", "158", "157.9"),
+        ("pork", "150", "149.9"),
+        ("intact meat", "150", "149.9"),
+        ("egg", "145", "144.9"),
+        ("rare roast beef", "130", "129.9"),
+        ("meat without pork", "140", "139.9"),
+        ("fish", "140", "139.9"),
+    ):
+        assert check("new-york-14-1", f"cook,0,{temp},F,,{food}")["cook"] == "met", food
+        assert check("new-york-14-1", f"cook,0,{below},F,,{food}")["cook"] == "not met", food
+
+
+def test_new_york_lets_food_stand_for_service_two_hours_and_takes_it_in_at_45() -> None:
+    """10 NYCRR 14-1.40(a): "may not exceed two hours"; 45 °F or below at all times."""
+    name = "time-control-hot"
+    for last, new_york, food_code in ((121, "not met", "not shown"), (241, "not met", "not met")):
+        rows = ("time_control,0,140,F,,", f"time_control,{last},100,F,,")
+        assert check("new-york-14-1", *rows)[name] == new_york, last
+        assert check("food-code-2022", *rows)[name] == food_code, last
+    for temp, expected in (("45", "met"), ("45.1", "not met")):
+        found = check("new-york-14-1", f"receive,0,{temp},F,,")
+        assert found["receiving-cold"] == expected
+
+
+def test_maryland_cooks_farmed_game_as_ground_meat_and_has_fewer_rows_for_roasts() -> None:
+    """COMAR 10.15.03.10A: 155 °F for 15 s; no row of 149, 153 or 157 °F."""
+    game = "cook,0,145,F,15,game"
+    assert check("maryland-10-15-03", game)["cook"] == "not shown"
+    assert check("food-code-2022", game)["cook"] == "met"
+    roast = "cook,0,149,F,85,whole roast"
+    assert check("maryland-10-15-03", roast)["cook"] == "not shown"
+    assert check("food-code-2022", roast)["cook"] == "met"
+
+
+def test_minnesota_asks_15_seconds_of_poultry_and_of_ground_meat() -> None:
+    """Minnesota 4626.0340 A(3), A(2)."""
+    for food, temp in (("poultry", "165"), ("ground meat", "155")):
+        for held, expected in (("15", "met"), ("14", "not shown")):
+            assert check("minnesota-4626", f"cook,0,{temp},F,{held},{food}")["cook"] == expected
+
+
+@pytest.mark.parametrize(
+    ("name", "step", "limit", "kept", "broken"),
+    [
+        # SI 2013/2996 and WSI 2006/31, schedule 4: an offence above 8 °C, below 63 °C
+        ("england-wales-ni", "cold_hold", "cold-holding", "8", "8.1"),
+        ("england-wales-ni", "hot_hold", "hot-holding", "63", "62.9"),
+        # SSI 2006/3, schedule 4: above 63 °C
+        ("scotland", "hot_hold", "hot-holding", "63.1", "63"),
+        # P-29, r. 1, 1.4.1: 4 °C, 60 °C
+        ("quebec-p-29-r-1", "cold_hold", "cold-holding", "4", "4.1"),
+        ("quebec-p-29-r-1", "hot_hold", "hot-holding", "60", "59.9"),
+        # O. Reg. 493/17, by guidance: 4 °C, 60 °C
+        ("ontario-493-17", "cold_hold", "cold-holding", "4", "4.1"),
+        ("ontario-493-17", "hot_hold", "hot-holding", "60", "59.9"),
+    ],
+)
+def test_a_code_in_celsius_decides_at_its_own_number(
+    name: str, step: str, limit: str, kept: str, broken: str
+) -> None:
+    assert check(name, f"{step},0,{kept},C,,")[limit] == "met"
+    assert check(name, f"{step},0,{broken},C,,")[limit] == "not met"
+
+
+def test_scotland_reheats_to_82() -> None:
+    """SI 1995/2200, regulation 14(1): not less than 82 °C."""
+    for temp, expected in (("82", "met"), ("81.9", "not met")):
+        rows = ("reheat,0,5,C,,", f"reheat,60,{temp},C,,")
+        assert check("scotland", *rows)["reheat"] == expected
+
+
 def test_maryland_counts_the_second_stage_from_the_first() -> None:
     """COMAR 10.15.03.11: at 70 °F after 30 min, the 4 h end at 4 h 30, not at 6 h."""
     quick_then_slow = ((0, "135"), (30, "70"), (279, "42"), (280, "41"))
