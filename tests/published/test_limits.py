@@ -355,6 +355,14 @@ MARYLAND: dict[Key, Asked] = {
         within=hours(2, CountsFrom.REHEATING),
         printed="F",
     ),
+    # (3): by the chart of .10, and no time; the two hours are [practice]
+    ("reheat", "whole roast"): Asked(
+        AT_LEAST,
+        ROAST_MARYLAND,
+        f"{MD_11} D(3)",
+        within=hours(2, CountsFrom.REHEATING),
+        basis=PRACTICE,
+    ),
     ("cooling-stage-1", ""): Asked(
         AT_MOST,
         one(70, "21.1"),
@@ -638,7 +646,7 @@ DIGESTS = {
     "england-wales-ni.1": "93d6052174c5d5d607bf75a9b4a1430d1832686cdd7fc58630bb71a3003bb70e",
     "food-code-2013.1": "1c1b27a6fa5e026e020ac1be3b153ff07af5c4a78830952dc556a7ae3053afe9",
     "food-code-2022.1": "722559f2a09ebf37d1798809f16f2d618249b9bd25d8bbe3d372a10f1efa989c",
-    "maryland-10-15-03.1": "bef36cfead9381cbf4b7135a4a4cddf2f9f8a36385de9a99fa215093ef06eac4",
+    "maryland-10-15-03.1": "7f65544e6b0e83070d7179281feb9d7cdc2eeb788b23b0d0b7e3ec0f9c7ad9b4",
     "minnesota-4626.1": "6a3c7e4227aace7e49b23a733b5ef0c371b7481cc4855c30c3b94c1a8f5fbb5a",
     "new-york-14-1.1": "ccb6400122b27d4e7d5a779f5276a462ccf4e7eb4abb3aaadf369efdd4c4663d",
     "ontario-493-17.1": "66309d7ce83942f824679418432f718ac84609b9725412fde263b09f0ef0644d",
