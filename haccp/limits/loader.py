@@ -61,7 +61,7 @@ _TIMED = tuple(name for name in _CLOCKS if not name.startswith("reheat"))
 _TIME_ALONE = ("initial-heating", "time-out-allowed", "time-out-longest")
 _WORDS_ALONE = ("cook-by-instructions", "reheat-for-order")
 _WITHOUT_TEMPERATURE = (*_TIME_ALONE, *_WORDS_ALONE)
-# Every name that a rule reads.
+# Every name that a rule reads, or that a page prints beside the numbers.
 _NAMES = {
     *_CLOCKS, *_WORDS_ALONE,
     "receiving-cold", "receiving-egg-air", "receiving-hot", "receiving-frozen",
