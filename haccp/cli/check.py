@@ -58,7 +58,8 @@ def check(
 ) -> None:
     """Judge the readings in FILE (CSV; - is standard input) without recording anything.
 
-    Columns: batch,step,taken_at,temp,unit and, optional, held_s,food,note.
+    Columns: batch,step,taken_at,temp,unit and, optional, held_s,food,note, and prepared_at for food
+    made from ingredients at room temperature.
     """
     limit_set = limits.shipped(set_name)
     if overrides:
@@ -105,7 +106,11 @@ def _judged(
                 f"{name} goes from one step to another more than {_STEPS:,} times, so it is no one "
                 f"batch: give each batch a name of its own."
             )
-        batch = Batch(readings=tuple(row.reading for row in rows), kind=_kind(rows, kinds))
+        batch = Batch(
+            readings=tuple(row.reading for row in rows),
+            kind=_kind(rows, kinds),
+            prepared=min((row.prepared for row in rows if row.prepared), default=None),
+        )
         findings = judge_batch(batch, limit_set, as_of)
         if name in broken or None in broken:
             findings = tuple(_not_whole(finding) for finding in findings)

@@ -114,6 +114,8 @@ def draft_of(
         if not batch and reading.step is not unit_step(register.units[unit]):
             raise Refused(f"{unit} is not a unit for {reading.step.words}")
         refuse_other_use(register.units[unit], reading.step)
+    if row.prepared:
+        raise Refused("prepared_at is for haccp check: open its batch with --ambient instead")
     note = cells.get("note", "")
     body = Measured(
         step=reading.step,

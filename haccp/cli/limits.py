@@ -20,14 +20,16 @@ from haccp.limits.compare import (
     hold,
     number,
     replacements,
+    stood,
 )
-from haccp.limits.limit import Limit
+from haccp.limits.limit import NOT_READ, Limit
 from haccp.limits.loader import take_overrides
 
 # A number and its degree stay on one line.
 _TIED = "\N{NO-BREAK SPACE}"
 _SPLIT = re.compile(r"(?<=[≥≤<>=≈]) | (?=°)")
 _GAP = 2
+_COLUMNS = ("limit", "number", "time", "citation", "basis")
 _EQUIVALENTS = (
     "= (exact) and ≈ (to the stricter tenth): an equivalent that the source does not print."
 )
@@ -67,10 +69,16 @@ def show_(session: Session, name: str | None, json_: bool) -> None:
         terminal.as_json({**_named(chosen), "limits": [one.plain() for one in chosen.limits]})
         return
     terminal.paragraph(f"{_titled(chosen)} (digest {chosen.digest[:12]}), {chosen.publisher}.")
-    _table(("limit", "number", "time", "citation", "basis"), list(_rows(chosen)))
+    own = [one for one in chosen.limits if one.basis != NOT_READ]
+    stand_ins = [one for one in chosen.limits if one.basis == NOT_READ]
+    _table(_COLUMNS, list(_rows(own)))
+    if stand_ins:
+        terminal.lines("")
+        terminal.paragraph(f"In {chosen.title}, {stand_ins[0].basis_in_words} ({chosen.base}):")
+        _table(_COLUMNS, list(_rows(stand_ins)))
+        terminal.lines("")
     _tell_equivalents(chosen.limits)
-    if chosen.base:
-        terminal.paragraph(f"What this set does not name stands as in {chosen.base}.")
+    _tell_addresses(chosen.limits)
     if name is None:
         terminal.paragraph(terminal.judged_by(chosen))
 
@@ -82,11 +90,11 @@ def _in_force(session: Session) -> LimitSet:
     return limits.shipped()
 
 
-def _rows(chosen: LimitSet) -> Iterable[tuple[str, ...]]:
+def _rows(told: Sequence[Limit]) -> Iterable[tuple[str, ...]]:
     """Give a line for each limit, its kinds below its name; alternatives line up in their cells."""
-    names = list(dict.fromkeys(one.name for one in chosen.limits))
+    names = list(dict.fromkeys(one.name for one in told))
     last = ""
-    for one in sorted(chosen.limits, key=lambda one: names.index(one.name)):
+    for one in sorted(told, key=lambda one: names.index(one.name)):
         if one.kind and one.name != last:
             yield one.name, "", "", "", ""
         last = one.name
@@ -94,13 +102,25 @@ def _rows(chosen: LimitSet) -> Iterable[tuple[str, ...]]:
         times = [hold(one, row).replace(" ", _TIED) for row in one.rows]
         if one.start:
             levels.append(f"from {number(one, one.start)}")
+        if not one.rows:
+            levels = [] if one.clock else ["no number"]
         yield (
             f"{_TIED * 2}{one.kind}" if one.kind else one.name,
             "\n".join(level.replace(" ", _TIED) for level in levels),
-            "\n".join(filter(None, (*times, counted(one)))),
+            "\n".join(filter(None, (*times, stood(one), counted(one)))),
             one.citation,
             one.basis,
         )
+
+
+def _tell_addresses(told: Iterable[Limit]) -> None:
+    """Say of the numbers that are a set's own where they were read."""
+    read: dict[str, dict[str, None]] = {}
+    for one in told:
+        if one.address and one.basis != NOT_READ:
+            read.setdefault(one.address, {})[one.citation] = None
+    for address, citations in read.items():
+        terminal.paragraph(f"{', '.join(citations)}: {address}")
 
 
 @limits_.command()
@@ -125,6 +145,16 @@ def compare(a: str, b: str, json_: bool) -> None:
     terminal.paragraph(
         f"{len(shared) - sum(1 for d in found if d.old and d.new)} limits judge alike."
     )
+    for one in dict.fromkeys((old, new)):
+        _tell_stand_ins(one)
+
+
+def _tell_stand_ins(chosen: LimitSet) -> None:
+    """Name the limits that are not a set's own."""
+    stand_ins = [one for one in chosen.limits if one.basis == NOT_READ]
+    if stand_ins:
+        names = "; ".join(_named_limit(one) for one in stand_ins)
+        terminal.paragraph(f"In {_titled(chosen)}, {stand_ins[0].basis_in_words}: {names}.")
 
 
 @limits_.command()
@@ -178,6 +208,10 @@ def _tell(found: Sequence[Difference], new: str) -> None:
 def _called(found: Difference) -> str:
     limit = found.new or found.old
     assert limit is not None  # a difference is about one at least
+    return _named_limit(limit)
+
+
+def _named_limit(limit: Limit) -> str:
     return f"{limit.name}, {limit.kind}" if limit.kind else limit.name
 
 
@@ -192,8 +226,13 @@ def _relation(found: Difference) -> str:
 
 
 def _cited(found: Difference) -> str:
-    cited = dict.fromkeys(one.citation for one in (found.new, found.old) if one)
+    cited = dict.fromkeys(_citation(one) for one in (found.new, found.old) if one)
     return ", not ".join(cited)
+
+
+def _citation(limit: Limit) -> str:
+    stands_in = limit.basis == NOT_READ
+    return f"{limit.citation} ({limit.basis_in_words})" if stands_in else limit.citation
 
 
 def _tell_equivalents(told: Iterable[Limit]) -> None:

@@ -266,7 +266,7 @@ def curve(
         float(level.number(degree))
         for finding in findings
         if finding.limit.name != "oven"
-        for level in (finding.limit.start, finding.limit.level)
+        for level in (finding.limit.start, *(row.level for row in finding.limit.rows[:1]))
         if level
     }
     chart(

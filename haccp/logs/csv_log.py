@@ -23,6 +23,7 @@ from haccp.time import MAX_YEAR, MIN_YEAR
 REQUIRED = ("batch", "step", "taken_at", "temp", "unit")
 OPTIONAL = (
     "held_s", "food", "note", "holding_unit", "by", "thermometer", "method", "chamber",
+    "prepared_at",
 )  # fmt: skip
 
 # Where minutes are counted from; only differences between readings are ever judged or shown.
@@ -44,7 +45,8 @@ LARGEST_FILE, MOST_ROWS = 50_000_000, 500_000
 class LogLine:
     """One accepted row; `cells` has every column of the header, stripped of white space.
 
-    `batch` is the holding unit where the row names no batch.
+    `batch` is the holding unit where the row names no batch. `prepared` is when food made from
+    ingredients at room temperature was prepared: 3-501.14(B).
     """
 
     line: int
@@ -52,6 +54,7 @@ class LogLine:
     reading: Reading
     food: str
     cells: dict[str, str]
+    prepared: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,7 +206,21 @@ def _row(line: int, cells: dict[str, str]) -> tuple[LogLine, bool]:
         method=_method(cells.get("method", ""), step),
         chamber=_chamber(chamber, cells["unit"]) if chamber else None,
     )
-    return LogLine(line, name, reading, cells.get("food", ""), cells), minutes
+    prepared = _prepared(cells.get("prepared_at", ""), at, minutes=minutes)
+    return LogLine(line, name, reading, cells.get("food", ""), cells, prepared), minutes
+
+
+def _prepared(text: str, taken: datetime, *, minutes: bool) -> datetime | None:
+    if not text:
+        return None
+    moment, in_minutes = parse_moment(text)
+    if in_minutes is not minutes:
+        raise Refused(f"prepared_at {text!r} is not written as its taken_at is")
+    if moment > taken:
+        raise Refused(
+            f"prepared_at {text!r} is after its taken_at: food is measured once it is made"
+        )
+    return moment
 
 
 def _temperature(number: str, unit: str) -> Temperature:

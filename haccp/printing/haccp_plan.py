@@ -268,7 +268,7 @@ class _Plan:
                     "text": limit.text,
                     "citation": limit.citation,
                     "source": limit.source,
-                    "basis": limit.basis,
+                    "basis": limit.basis_in_words,
                     "override": (limit.name, limit.kind) in local,
                 }
                 for limit in self._limits(step)

@@ -414,6 +414,6 @@ def _row(limit: Limit, limits: LimitSet, sheet: Sheet) -> dict[str, Any]:
         "table": stated(limit, sheet.register.degree) if tabled else "",
         "citation": limit.citation,
         "source": limit.source,
-        "basis": limit.basis,
+        "basis": limit.basis_in_words,
         "override": limit in limits.overrides,
     }

@@ -136,9 +136,9 @@ def judge_initial_heating(
     shortest = readings[-1].at - began
     longest = following - began if following else None
     due = began + limit.within
-    if shortest > limit.within:
+    if not limit.allows(shortest):
         verdict = Verdict.NOT_MET
-    elif longest is not None and longest <= limit.within:
+    elif longest is not None and limit.allows(longest):
         verdict = Verdict.MET
     elif longest is not None or as_of is None or as_of > due:
         verdict = Verdict.NOT_SHOWN
@@ -170,12 +170,17 @@ def row_reached(
 
     The hold is shown by the reading's own or by readings that far apart, none below between them.
     A hold of its own counts where it can have been, before its reading or after it: no colder
-    reading in it, of these or of those `around` them, and not later than `as_of`.
+    reading in it, of these or of those `around` them, and not later than `as_of`. Where food is to
+    stand covered instead, it has to be that hot once, and what was held is how long it stood; what
+    it cools to meanwhile is no matter (3-401.12, 3-403.11(B)).
     """
 
     def is_hot(reading: Reading) -> bool:
         return limit.kept_by(reading.temperature, row.level)
 
+    if limit.stand:
+        stood = (one for one in readings if is_hot(one) and _stood(one, readings[-1], limit.stand))
+        return next(stood, None)
     cold = sorted(reading.at for reading in (*readings, *around) if not is_hot(reading))
 
     def is_cold_between(begins: datetime, ends: datetime) -> bool:
@@ -196,6 +201,10 @@ def row_reached(
         if held:
             return held
     return None
+
+
+def _stood(hot: Reading, last: Reading, stand: timedelta) -> bool:
+    return hot.held >= stand or last.at - hot.at >= stand
 
 
 def _coolest(readings: Sequence[Reading], limit: Limit) -> list[Reading]:

@@ -255,7 +255,7 @@ def _time_control(finding: Finding) -> Iterator[Option]:
             citation="HACCP principle 5",
         )
     else:
-        yield _discard("3-501.19(B), (C)", finding.limit.source, finding.limit.basis)
+        yield _discard("3-501.19(B), (C)", finding.limit.source, finding.limit.basis_in_words)
 
 
 def _heat_on(finding: Finding) -> Option:
@@ -269,7 +269,7 @@ def _as_limit(finding: Finding, text: str) -> Option:
         text=text,
         citation=limit.citation,
         source=limit.source,
-        basis=limit.basis,
+        basis=limit.basis_in_words,
         until=finding.due,
     )
 

@@ -275,6 +275,12 @@ def test_a_file_of_readings_is_recorded_whole_or_not_at_all(
     assert result.exit_code == 2
     assert "Line 4 is rejected: there is no batch 'ghost'" in result.stderr
     assert len(kitchen.entries()) == before
+    made = "stew,cool,2026-10-26T15:00-06:00,50,F,2026-10-26T14:00-06:00\n"
+    file.write_text("batch,step,taken_at,temp,unit,prepared_at\n" + made)
+    assert (
+        "Line 2 is rejected: prepared_at is for haccp check" in kitchen.run(f"load {file}").stderr
+    )
+    assert len(kitchen.entries()) == before
     file.write_text(header + good)
     assert "2 readings recorded" in kitchen.says(f"load {file}")
 
@@ -595,13 +601,16 @@ def test_a_page_prints_every_limit_that_judged_something_on_it(kitchen: Kitchen)
     told = printed.words["limits"]
     assert told["name"].startswith("New York State")
     assert [row[2].split(";")[0] for row in told["changes"]] == [
-        "FDA Food Code 2022, revision 2",
+        "FDA Food Code 2022, revision 1",
         told["name"],
     ]
     cold = {row["limit"]: row["text"] for row in told["rows"] if "Cold holding" in row["limit"]}
     assert len(cold) == 2
     assert any("41 °F" in text for text in cold.values())
     assert any("45 °F" in text for text in cold.values())
+    basis = {row["limit"]: row["basis"] for row in told["rows"]}
+    assert basis["Date mark"] == "not read for this jurisdiction; the Food Code's number stands in"
+    assert basis["Cold holding"] == "verified"
     record.close()
 
 
