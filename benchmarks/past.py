@@ -18,7 +18,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from tests.growing import make_years
+from tests.years import make_years
 
 ROUNDS = 5
 COUNTED = """
