@@ -278,6 +278,13 @@ def misplaced(row: Mapping[str, Any]) -> str:
     return ""
 
 
+def numbered(seq: Any) -> int:
+    """Take an entry's number; raises Refused for none: then the table itself is damaged."""
+    if not isinstance(seq, int):
+        raise Refused("An entry has no number, so the record is damaged: restore it from a backup.")
+    return seq
+
+
 def legible(row: Mapping[str, Any]) -> dict[str, Any]:
     """Give an entry's columns, which may hold anything, as texts that can be stored and printed."""
     corrects = row["corrects"]

@@ -13,7 +13,7 @@ from functools import lru_cache
 from typing import Any, ClassVar, get_args
 
 from haccp.errors import Refused
-from haccp.record.domains import legible, misfit, misplaced
+from haccp.record.domains import legible, misfit, misplaced, numbered
 from haccp.time import moment_or_none, stored
 
 
@@ -404,7 +404,6 @@ class Entry:
 
 
 FIRST = "0" * 64
-NO_NUMBER = "An entry has no number, so the record is damaged: restore it from a backup."
 
 
 @lru_cache(maxsize=4096)  # readings are alike: most bodies of a long record stand in it many times
@@ -449,10 +448,7 @@ def digest_of(row: Mapping[str, Any]) -> str:
 
 
 def as_row(draft: Draft, *, seq: int, entered_at: datetime, previous: str) -> dict[str, Any]:
-    """Give an entry's columns, chained to the digest before it.
-
-    Raises Refused for what could not be read again: nothing of that kind is ever recorded.
-    """
+    """Give an entry's columns, chained; raises Refused for what could not be read again."""
     row: dict[str, Any] = {
         "seq": seq,
         "kind": draft.body.kind,
@@ -481,12 +477,8 @@ def told_at(entry: Entry) -> datetime:
 
 
 def entry_from(row: Mapping[str, Any]) -> Entry:
-    """Read an entry back; what cannot be read of it is `Unreadable`, and never an error.
-
-    Raises Refused for one of no number: then the table itself is damaged.
-    """
-    if not isinstance(row["seq"], int):
-        raise Refused(NO_NUMBER)
+    """Read an entry back, what cannot be read as `Unreadable`; raises Refused for no number."""
+    numbered(row["seq"])
     entered_at, at = moment_or_none(row["entered_at"]), moment_or_none(row["at"])
     known = at or entered_at or datetime.fromtimestamp(0, UTC)
     body: Body

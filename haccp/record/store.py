@@ -20,7 +20,8 @@ import sqlalchemy as sa
 
 from haccp.errors import Refused
 from haccp.record import derived, lookup
-from haccp.record.entries import FIRST, NO_NUMBER, ClockMoved, Draft, Entry, as_row, entry_from
+from haccp.record.domains import numbered
+from haccp.record.entries import FIRST, ClockMoved, Draft, Entry, as_row, entry_from
 from haccp.record.lookup import Known, Settled
 from haccp.time import CLOCK_TOLERANCE, moment_or_none, stored
 
@@ -527,9 +528,7 @@ def _head(connection: sa.Connection, chosen: sa.ColumnElement[bool]) -> tuple[in
     """Give the last entry's number, digest and moment of entry, of those chosen."""
     last = sa.select(entry.c.seq, entry.c.digest, entry.c.entered_at).where(chosen)
     row = connection.execute(last.order_by(entry.c.seq.desc()).limit(1)).first()
-    if row and not isinstance(row.seq, int):
-        raise Refused(NO_NUMBER)
-    return (row.seq, row.digest, row.entered_at) if row else (0, FIRST, None)
+    return (numbered(row.seq), row.digest, row.entered_at) if row else (0, FIRST, None)
 
 
 _SENTENCES = (
