@@ -371,7 +371,7 @@ def test_one_file_written_by_many_at_once_is_whole_and_nobody_sees_the_others(qu
     assert {one.name for one in quick.iterdir() if "hand" not in one.name} == {"go", "file"}
 
 
-@pytest.mark.parametrize("hands", [2, 8])
+@pytest.mark.parametrize("hands", [2, pytest.param(8, marks=pytest.mark.long)])
 def test_one_entry_corrected_by_many_at_once_gets_one_successor(hands: int, tmp_path: Path) -> None:
     path = tmp_path / "record.sqlite3"
     rows = make_kitchen(path)
