@@ -44,7 +44,7 @@ from haccp.record.lookup import (
     named,
     rows_of,
 )
-from haccp.record.threads import about_batch
+from haccp.record.threads import about_batch, batch_of
 
 _CHUNK = 2_000
 
@@ -69,7 +69,9 @@ class Writer:
         self._find({name for _, names in about for name in names})
         links = [self._link(seq, name) for seq, names in about for name in names]
         self._many("INSERT INTO {}.derived_link VALUES (?, ?, ?)", links)
-        moved = dict.fromkeys(row["batch"] for row in rows if row["batch"] and _moves(row))
+        moving = {row["seq"] for row in rows if _moves(row)}
+        moved = {batch_of(name): None for seq, names in about if seq in moving for name in names}
+        moved.pop("", None)
         count, numbers = self._head.open_batches, self._head.open_numbers
         for code in moved:
             before, after = self._place(code)

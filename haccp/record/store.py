@@ -106,7 +106,7 @@ class Record:
         with self.transaction() as connection:
             end = view._end(connection)
             first = view._number_at(connection, since)
-            last = max(view._number_at(connection, until + 2 * CLOCK_TOLERANCE), first) - 1
+            last = max(view._number_before(connection, until), first - 1)
             driver = _driver(connection)
             view._walked = lookup.walk(driver, first, last, stored(until), end, view._tell)
         return view
@@ -240,7 +240,7 @@ class Record:
         with self.transaction() as connection:
             driver, end = _driver(connection), self._end(connection)
             first = self._number_at(connection, since) if since else 1
-            last = min(end, self._number_at(connection, until) - 1) if until else end
+            last = self._number_before(connection, until) if until else end
             spans = {name: (max(first, later.get(name, 1)), last) for name in threads}
             spans |= dict.fromkeys(to_the_end, (first, end))
             found = lookup.along(driver, spans, self._tell)
@@ -324,7 +324,7 @@ class Record:
         """List the batches of which something may have been left in [since, until), in order."""
         with self.transaction() as connection:
             first, end = self._number_at(connection, since), self._end(connection)
-            last = self._number_at(connection, until + 2 * CLOCK_TOLERANCE)
+            last = self._number_before(connection, until)
             found = lookup.batches_left(_driver(connection), first, end, self._tell)
         late = {one.seq for one in self._walked.late} if self._walked else {}
         return [one for one in found if one.opened <= last or one.opened in late]
@@ -356,6 +356,10 @@ class Record:
         """Find the first entry that may be about a moment or a later one."""
         text = stored(moment - CLOCK_TOLERANCE)
         return lookup.first_entered(_driver(connection), text, self._end(connection), self._tell)
+
+    def _number_before(self, connection: sa.Connection, moment: datetime) -> int:
+        """Find the last entry that was made before a moment, or a little after it."""
+        return self._number_at(connection, moment + 2 * CLOCK_TOLERANCE) - 1
 
     def _tell(self, misfit: str) -> None:
         """Keep in mind what is not as it was made; where pages rest on it, refuse."""

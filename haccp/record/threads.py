@@ -21,6 +21,11 @@ def about_batch(code: str) -> str:
     return f"batch {code}"
 
 
+def batch_of(thread: str) -> str:
+    """Give the code of the batch whose thread this is; empty for another thread."""
+    return thread.removeprefix(about_batch("")) if thread.startswith(about_batch("")) else ""
+
+
 def about_unit(name: str) -> str:
     """Name the thread of what was entered about a holding unit, its settings included."""
     return f"unit {name}"

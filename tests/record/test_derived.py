@@ -186,7 +186,7 @@ def test_entries_of_a_moment_are_found_however_the_clock_went(seed: int, path: P
         jump = chance.choice([0, 0, 0, 0, 0, 0, -50, 400]) * timedelta(hours=1)
         clock += timedelta(minutes=chance.randrange(90)) + jump
         at = clock - timedelta(minutes=chance.choice([0, 0, 1, 600]))
-        record.append([a_reading(number % 30, at)], lambda: clock)
+        record.append([a_reading(number % 30, at)], lambda now=clock: now)  # type: ignore[misc]
         moments.append(at)
     assert any(isinstance(one.body, ClockMoved) for one in record.about(of_kind("clock")))
     for _ in range(30):
