@@ -69,7 +69,7 @@ def split(
     if not keep:
         gone = UsedUp(into=tuple(codes))
         drafts.append(Draft(body=gone, at=at, person=person.initials, batch=whole.name))
-    session.append(*drafts)
+    session.append(*drafts, unchanged=[whole.name])
     say(f"{whole.name} is now {', '.join(codes)}{' beside it' if keep else ''}.")
 
 
@@ -119,6 +119,7 @@ def merge(
     session.append(
         Draft(body=body, at=at, person=person.initials, batch=named),
         *(Draft(body=gone, at=at, person=person.initials, batch=one.name) for one in parts),
+        unchanged=[one.name for one in parts],
     )
     say(f"{', '.join(one.name for one in parts)} are together {named}.")
     tell_mark(session, named)

@@ -57,6 +57,7 @@ def status(session: Session, json_: bool) -> None:
     if json_:
         terminal.as_json([_matter(one, session) for one in found])
         return
+    session.tell_troubles()
     if any(one.due is None and one.verdict for one in found):
         terminal.lines("ENTRIES OF THIS RECORD CANNOT BE READ: ask haccp record verify.")
     terminal.lines(f"{register.kitchen.name}, {when(now)}")
@@ -146,6 +147,7 @@ def show(session: Session, name: str, json_: bool) -> None:
             }
         )
         return
+    session.tell_troubles()
     terminal.lines(f"{subject.title}: {overall(findings).upper()}")
     if not subject.unit:
         _inherited(subject, session)
@@ -353,6 +355,7 @@ def label(session: Session, name: str) -> None:
         f"DISCARD AT {clock(timed[0], register.zone)}" if timed else kept,
         opened.person,
     ]
+    session.tell_troubles()
     terminal.lines(" · ".join(word for word in words if word))
 
 
@@ -368,7 +371,9 @@ def list_(session: Session, what: str, json_: bool) -> None:
     rows = _LISTS[what](session)
     if json_:
         terminal.as_json(rows)
-    elif rows:
+        return
+    session.tell_troubles()
+    if rows:
         header = list(rows[0])
         shown = [_in_kitchen_time(row, session) for row in rows]
         terminal.table(header, [[_cell(row[column]) for column in header] for row in shown])

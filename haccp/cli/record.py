@@ -61,7 +61,12 @@ def verify(ctx: click.Context, against: str | None, since_signed: bool) -> None:
         misfit = first_misfit(read_damaged(session.path)[0])
         problems += [] if problems else ["not every entry can be read."]
     problems += [*([misfit] if misfit else []), *_unreadable(found)]
-    _tell(ctx, problems or session.record.differences())
+    problems = problems or session.record.differences()
+    session.record.note_troubles(
+        [f"haccp record verify found that it does not hold: {one}" for one in problems]
+    )
+    session.record.troubles.clear()
+    _tell(ctx, problems)
     terminal.say(f"{count} entries, one chain: every entry is what was recorded.")
     if not printed:
         return

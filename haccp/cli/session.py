@@ -6,7 +6,8 @@ import json
 import os
 import re
 import unicodedata
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from functools import cached_property, partial
@@ -73,8 +74,16 @@ class Session:
 
         return read_register(self.record)
 
+    def tell_troubles(self, *, err: bool = False) -> None:
+        """Say, before what rests on the record, where that is known not to hold together."""
+        told, self.record.troubles = self.record.troubles, []
+        for words in told:
+            say(f"CAUTION: {words}", err=err)
+
     def close(self) -> None:
         if "record" in self.__dict__:
+            with suppress(OSError):  # after an answer that could not be told
+                self.tell_troubles(err=True)
             self.record.close()
 
     def __enter__(self) -> Self:
@@ -83,19 +92,27 @@ class Session:
     def __exit__(self, *_: object) -> None:
         self.close()
 
-    def append(self, *drafts: Draft, as_seen: bool = False) -> list[Entry]:
+    def append(
+        self, *drafts: Draft, as_seen: bool = False, unchanged: Sequence[str] = ()
+    ) -> list[Entry]:
         """Append entries; with `as_seen` only where nobody has entered anything meanwhile.
 
-        So it is where somebody vouches for, or takes back, what they looked at.
+        So it is where somebody vouches for, or takes back, what they looked at. With `unchanged`
+        only where nobody has entered anything about those batches.
         """
-        made = self.append_to(self.record, *drafts, as_seen=as_seen)
+        made = self.append_to(self.record, *drafts, as_seen=as_seen, unchanged=unchanged)
         kitchen = self.register.kitchen
         if kitchen.daily_copies:
             self._daily_copy(kitchen.daily_copies)
         return made
 
-    def append_to(self, record: Record, *drafts: Draft, as_seen: bool) -> list[Entry]:
+    def append_to(
+        self, record: Record, *drafts: Draft, as_seen: bool, unchanged: Sequence[str] = ()
+    ) -> list[Entry]:
         """Append entries to a record, and know of each commit: an interrupt waits meanwhile."""
+        from haccp.record.threads import about_batch
+
+        threads = [about_batch(code) for code in unchanged]
         with held() as interrupted:
 
             def now() -> datetime:
@@ -103,7 +120,7 @@ class Session:
                     raise KeyboardInterrupt
                 return self.clock()
 
-            made = record.append(drafts, now, as_seen=as_seen)
+            made = record.append(drafts, now, as_seen=as_seen, unchanged=threads)
             self.recorded += [entry.seq for entry in made]
         return made
 

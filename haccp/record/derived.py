@@ -182,6 +182,9 @@ def rebuild(connection: sqlite3.Connection, schema: str = "main") -> None:
     """Make all that is derived anew from the entries, in their order."""
     for table in _SHAPES:
         connection.execute(f"DELETE FROM {schema}.derived_{table}")
+    if schema == "main":
+        # what was found is noted by threads, which may have other numbers now
+        connection.execute("DELETE FROM main.derived_settled")
     writer = Writer(connection, schema)
     first = 1
     while rows := rows_of(

@@ -10,6 +10,8 @@ from haccp.record.chain import first_misfit, is_as_digested
 from haccp.record.entries import CHAINED, FIRST, ClockMoved, Entry, entry_from
 from haccp.record.threads import of_kind, threads_of
 
+# The numbers that SQLite can hold; none of haccp's is below 1.
+LOWEST, HIGHEST = -(2**63), 2**63 - 1
 AT_ONCE = 500  # names in one statement; SQLite takes 32,766
 _READ = ", ".join(f"e.{column}" for column in (*CHAINED, "digest"))
 
@@ -69,6 +71,14 @@ def by_number(connection: sqlite3.Connection, first: int, last: int) -> list[dic
     return rows_of(connection, chosen, (first, last))
 
 
+def following(
+    connection: sqlite3.Connection, after: int, last: int, most: int
+) -> list[dict[str, Any]]:
+    """Read entries by their numbers, those after one, up to another."""
+    chosen = "main.entry e WHERE e.seq > ? AND e.seq <= ? ORDER BY e.seq LIMIT ?"
+    return rows_of(connection, chosen, (after, last, most))
+
+
 def successor(connection: sqlite3.Connection, number: int, last: int) -> int | None:
     """Say which entry replaced one or took it back, as seen up to entry `last`."""
     row = connection.execute(
@@ -120,6 +130,26 @@ def _places(
     ).fetchall()
     ends = {name: after - 1 if after else total for name, total, _, after in counted}
     return {name: passed or 0 for name, _, passed, _ in counted}, ends
+
+
+def goes_on(connection: sqlite3.Connection, names: Sequence[str], last: int) -> bool:
+    """Whether anything in a thread was entered after entry `last`."""
+    chosen = (
+        "SELECT 1 FROM main.derived_thread t JOIN main.derived_link l ON l.thread = t.id"
+        f" WHERE t.name IN ({marks(names)}) AND l.seq > ? LIMIT 1"
+    )
+    return connection.execute(chosen, (*names, last)).fetchone() is not None
+
+
+def troubles(connection: sqlite3.Connection) -> list[str]:
+    """Give what the last look at the whole record found not to hold."""
+    return [row[0] for row in connection.execute("SELECT words FROM main.derived_trouble")]
+
+
+def note_troubles(connection: sqlite3.Connection, words: Sequence[str]) -> None:
+    connection.execute("DELETE FROM main.derived_trouble")
+    rows = [(one,) for one in dict.fromkeys(words)]
+    connection.executemany("INSERT INTO main.derived_trouble VALUES (?)", rows)
 
 
 def settled(connection: sqlite3.Connection, names: Sequence[str], last: int) -> dict[str, Settled]:
@@ -273,8 +303,7 @@ def walk(
         (last, end, until),
     )  # fmt: skip
     for row in late:
-        if not is_as_digested(row):
-            tell(f"entry no. {row['seq']} is not what was recorded: its digest differs.")
+        check(row, tell)
     rows += late
     threads: dict[str, list[int]] = {}
     for row in rows:
@@ -398,9 +427,14 @@ def rows_of(
         connection.text_factory = str
 
 
-def _checked(row: Mapping[str, Any], thread: str, tell: Tell) -> Entry:
+def check(row: Mapping[str, Any], tell: Tell) -> None:
+    """Tell of an entry that is not what was recorded."""
     if not is_as_digested(row):
         tell(f"entry no. {row['seq']} is not what was recorded: its digest differs.")
+
+
+def _checked(row: Mapping[str, Any], thread: str, tell: Tell) -> Entry:
+    check(row, tell)
     entry = entry_from(row)
     if entry.corrects is None and thread not in threads_of(entry):
         tell(f"entry no. {entry.seq} does not belong to {thread!r}.")

@@ -92,7 +92,9 @@ class Record:
 
     def _up_to_last_of(self, chosen: sa.ColumnElement[bool]) -> "Record":
         with self.transaction() as connection:
-            return Record(self._engine, self.path, _head(connection, chosen & self._seen())[0])
+            view = Record(self._engine, self.path, _head(connection, chosen & self._seen())[0])
+            view.troubles = lookup.troubles(_driver(connection))
+            return view
 
     def walked(self, since: datetime, until: datetime) -> "Record":
         """Give this view with its entries about moments in [since, until) read by number.
@@ -115,7 +117,12 @@ class Record:
         self._engine.dispose()
 
     def append(
-        self, drafts: Sequence[Draft], now: Callable[[], datetime], *, as_seen: bool = False
+        self,
+        drafts: Sequence[Draft],
+        now: Callable[[], datetime],
+        *,
+        as_seen: bool = False,
+        unchanged: Sequence[str] = (),
     ) -> list[Entry]:
         """Append entries, all or none; they are on disk when this returns.
 
@@ -123,17 +130,18 @@ class Record:
         two processes; a clock that does not follow from the last entry is recorded before the
         entry. Raises Refused where an entry has its successor already, or the disk refuses; with
         `as_seen` also where others have entered anything that this view of the record does not
-        show.
+        show, with `unchanged` where they have entered anything in those threads.
         """
         with self.transaction(writing=True) as connection:
             seq, previous, last = _head(connection, sa.true())
-            if as_seen and seq != self._last:
+            moved = unchanged and lookup.goes_on(_driver(connection), unchanged, self._last or seq)
+            if (as_seen and seq != self._last) or moved:
                 raise Refused("Somebody recorded something meanwhile: look again, then type it.")
             rows: list[dict[str, Any]] = []
             for draft in drafts:
                 entered_at = now()
-                moved = _clock_moved(last, entered_at, draft.person)
-                for one in (moved, draft) if moved else (draft,):
+                jumped = _clock_moved(last, entered_at, draft.person)
+                for one in (jumped, draft) if jumped else (draft,):
                     seq += 1
                     row = as_row(one, seq=seq, entered_at=entered_at, previous=previous)
                     previous, last = row["digest"], row["entered_at"]
@@ -169,15 +177,15 @@ class Record:
 
         So many at a time that no record is held whole in memory; between them others may write.
         """
-        chosen = sa.select(entry).where(self._seen()).order_by(entry.c.seq).limit(_AT_A_TIME)
-        following = chosen if first is None else chosen.where(entry.c.seq >= first)
+        after = lookup.LOWEST if first is None else first - 1
+        last = lookup.HIGHEST if self._last is None else self._last
         while True:
             with self.transaction() as connection:
-                read = [dict(row) for row in connection.execute(following).mappings()]
+                read = lookup.following(_driver(connection), after, last, _AT_A_TIME)
             yield from read
             if len(read) < _AT_A_TIME:
                 return
-            following = chosen.where(entry.c.seq > read[-1]["seq"])
+            after = read[-1]["seq"]
 
     def damage(self) -> list[str]:
         """Say whether pages of the file are damaged."""
@@ -209,8 +217,11 @@ class Record:
             return _head(connection, self._seen())[:2]
 
     def entries(self) -> list[Entry]:
-        """Read every entry, in order."""
-        return _with_successors([entry_from(row) for row in self.rows()])
+        """Read every entry, in order; one that is not what was recorded is told of."""
+        rows = list(self.rows())
+        for row in rows:
+            lookup.check(row, self._tell)
+        return _with_successors([entry_from(row) for row in rows])
 
     def numbered(self, numbers: Sequence[int]) -> list[Entry]:
         """Read entries by their numbers, in order; what is not there is left out."""
@@ -272,6 +283,11 @@ class Record:
         with suppress(Refused), self.transaction(writing=True) as connection:
             end, oldest = self._end(connection), self._number_at(connection, since)
             lookup.settle(_driver(connection), threads, end, oldest)
+
+    def note_troubles(self, troubles: Sequence[str]) -> None:
+        """Keep beside the record what was found not to hold, or that all does: looks tell it."""
+        with suppress(Refused), self.transaction(writing=True) as connection:
+            lookup.note_troubles(_driver(connection), troubles)
 
     def batches_during(self, since: datetime, until: datetime) -> set[str]:
         """Name the batches about which anything was entered of moments in [since, until)."""

@@ -42,7 +42,7 @@ def test_the_week_names_each_deviation_and_what_was_done(demo: Path) -> None:
     for words in (
         "Juniper Flats Central Kitchen",
         "America/Denver",
-        "FDA Food Code 2022, revision 2",
+        "FDA Food Code 2022, revision 1",
         "3-501.14(A)(1)",
         "local health code",
         "No corrective action on record",
