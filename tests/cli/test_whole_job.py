@@ -148,6 +148,7 @@ def test_preparation_counts_as_time_between_cold_and_hot(kitchen: Kitchen) -> No
         ("still dry", "10lb", "250F", "met"),
         ("convection", "4.5kg", "324F", "not met"),
         ("convection", "4.6kg", "250F", "met"),
+        ("convection", "10lb", "250F", "met"),
         ("high humidity", "9lb", "250F", "met"),
         ("high humidity", "9lb", "251F", "not met"),
     ],
