@@ -14,7 +14,7 @@ from haccp import limits
 from haccp.cli.main import cli
 from haccp.kitchen.register import limits_of, read_register
 from haccp.record.store import open_record
-from tests.cli import kitchens
+from tests import kitchens
 
 
 class Kitchen:
