@@ -13,19 +13,7 @@ from haccp.kitchen.register import read_register
 from haccp.printing.report_words import gather
 from haccp.record.store import open_record
 from tests.kitchens import Kitchen, log
-
-LOCAL = """\
-[[limit]]
-name = "cold-holding"
-side = "at or below"
-inclusive = true
-f = 38
-c = 3
-citation = "section 12"
-source = "an invented code, for a test"
-basis = "verified"
-text = "Hold cold at 38 °F (3 °C) or less."
-"""
+from tests.local_codes import COLD_AT_38
 
 
 def test_local_limits_are_named_wherever_they_decide(kitchen: Kitchen, tmp_path: Path) -> None:
@@ -119,9 +107,9 @@ def test_a_local_code_that_holds_a_slip_is_refused_wherever_it_is_handed_in(
 ) -> None:
     local, log = tmp_path / "local.toml", tmp_path / "log.csv"
     log.write_text("batch,step,taken_at,temp,unit\npot,cold_hold,0,37,F\n")
-    local.write_text(LOCAL, encoding="utf-8")
+    local.write_text(COLD_AT_38, encoding="utf-8")
     kitchen.says(f"limits validate {local}")
-    local.write_text(LOCAL.replace(old, new), encoding="utf-8")
+    local.write_text(COLD_AT_38.replace(old, new), encoding="utf-8")
     for command in ("limits validate", "kitchen --limits", f"check {log} --limits"):
         sentence = kitchen.refuses(f"{command} {local}")
         assert "local.toml, line 1: " in sentence

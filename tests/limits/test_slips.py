@@ -5,23 +5,11 @@ import pytest
 from haccp.errors import Refused
 from haccp.limits import revisions, shipped
 from haccp.limits.loader import take_overrides
-
-LOCAL = """\
-[[limit]]
-name = "cold-holding"
-side = "at or below"
-inclusive = true
-f = 38
-c = 3
-citation = "section 12"
-source = "an invented code, for a test"
-basis = "verified"
-text = "Hold cold at 38 °F (3 °C) or less."
-"""
+from tests.local_codes import COLD_AT_38
 
 
 def test_an_accuracy_is_compared_as_a_difference() -> None:
-    accuracy = LOCAL.replace("cold-holding", "thermometer-accuracy").replace("f = 38", "f = 2")
+    accuracy = COLD_AT_38.replace("cold-holding", "thermometer-accuracy").replace("f = 38", "f = 2")
     base = shipped()
     take_overrides(base, accuracy.replace("c = 3", "c = 1"), "local.toml")
     for wrong in ("c = 3", "c = -1", "c = -17"):
