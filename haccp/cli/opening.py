@@ -20,7 +20,7 @@ from haccp.errors import Refused
 from haccp.kitchen.datemarks import all_found, date_mark
 from haccp.kitchen.lineage import came_from
 from haccp.kitchen.naming import find_known, is_taken
-from haccp.kitchen.reading import read_batches
+from haccp.kitchen.reading import read_batch, read_batches
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
 from haccp.kitchen.review import unanswered
@@ -176,7 +176,7 @@ def receive(
         paper=paper,
     )
     session.append(opened, reading)
-    (subject,) = read_batches(session.record, [named])
+    subject = read_batch(session.record, named)
     answer(subject, reading_of(subject.readings[-1], register), (), session)
 
 
@@ -256,7 +256,7 @@ def _pounds(oven: str | None, weight: str | None) -> str:
     if match is None or not Decimal(match[1]):
         raise Refused(f"{weight!r} is no weight: type pounds such as 14lb, or 6kg.")
     pounds = Decimal(match[1]) * (_POUNDS_IN_KG if match[2] == "kg" else 1)
-    return str(pounds.quantize(Decimal("0.01")).normalize())
+    return f"{pounds.quantize(Decimal('0.01')).normalize():f}"
 
 
 def _future_day(text: str, session: Session) -> str:

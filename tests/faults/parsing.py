@@ -30,6 +30,7 @@ from haccp.errors import Refused
 from haccp.limits.loader import decoded, load_overrides, parse_set
 from haccp.logs.csv_log import parse_moment, read_log
 from haccp.record.chain import parse_printed
+from haccp.record.derived import rebuild
 from haccp.record.exports import from_export, to_csv, to_json
 from haccp.record.pins import check_new
 from haccp.record.store import open_record
@@ -367,6 +368,7 @@ def types_a_command(content: bytes) -> bool:
             connection.execute(f"DROP TRIGGER {guard}")
             connection.execute("DELETE FROM entry WHERE seq > ?", (before,))
             connection.execute(text)
+            rebuild(connection)
             connection.commit()
     return result.exit_code != 2
 

@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 from pypdf import PdfReader
 
 from haccp.errors import Refused
+from haccp.record.derived import rebuild
 from haccp.record.domains import DOMAINS
 from haccp.record.entries import KINDS
 from haccp.record.exports import to_json
@@ -91,6 +92,7 @@ def write_past_the_guards(path: Path, rows: Sequence[dict[str, Any]]) -> None:
             connection.execute(f"DROP TRIGGER {name}")
         connection.execute("DELETE FROM entry")
         connection.executemany(INSERT, rows)
+        rebuild(connection)
         for _, sql in guards:
             connection.execute(sql)
         connection.commit()
