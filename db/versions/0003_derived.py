@@ -61,6 +61,5 @@ def upgrade() -> None:
             judged_at INTEGER NOT NULL
         )
     """)
-    op.execute("CREATE TABLE derived_trouble (words TEXT PRIMARY KEY) WITHOUT ROWID")
     for index in ("entry_by_batch", "entry_by_unit", "entry_by_kind", "entry_by_time"):
         op.execute(f"DROP INDEX {index}")

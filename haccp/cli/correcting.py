@@ -12,10 +12,10 @@ from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.cli.typing_slips import looks_wrong
 from haccp.errors import Refused
 from haccp.kitchen.datemarks import all_found
-from haccp.kitchen.reading import read_batches
+from haccp.kitchen.reading import read_batch
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import read_register
-from haccp.kitchen.review import review, unusual, walked
+from haccp.kitchen.review import note_settled, review, unusual, walked
 from haccp.kitchen.subjects import Subject
 from haccp.record.entries import (
     Assessed,
@@ -178,7 +178,7 @@ def _may_be_withdrawn(session: Session, old: Entry) -> None:
     if not isinstance(old.body, _CAN_BE_WITHDRAWN):
         raise Refused(f"No. {old.seq} ({old.body.kind}) cannot be withdrawn: enter the new state.")
     if isinstance(old.body, BatchOpened) and old.batch:
-        (batch,) = read_batches(session.record, [old.batch])
+        batch = read_batch(session.record, old.batch)
         others = [one for one in batch.in_force if not isinstance(one.body, Withdrawn)]
         if len(others) > 1:
             raise Refused(f"{old.batch} has other entries: withdraw those first.")
@@ -227,6 +227,7 @@ def sign(session: Session, day: str, note: str, by: str | None) -> None:
         note=printable(note, "The note") if note else "",
     )
     session.append(Draft(body=body, at=now, person=manager.initials), as_seen=True)
+    note_settled(session.record, read_register(session.record), now)
     terminal.say(f"{signed} is signed by {manager.name} ({manager.initials}).")
     count, undecided = len(reviewed.deviations), len(reviewed.undecided)
     terminal.say(f"Deviations: {count}; undecided: {undecided}.")

@@ -15,7 +15,7 @@ from haccp.cli.terminal import say
 from haccp.errors import Refused
 from haccp.kitchen.datemarks import frozen_times, is_frozen
 from haccp.kitchen.naming import find, is_taken, open_names
-from haccp.kitchen.reading import read_batches
+from haccp.kitchen.reading import read_batch
 from haccp.kitchen.subjects import Subject
 from haccp.record.entries import (
     Body,
@@ -234,7 +234,7 @@ def empty(session: Session, name: str, when: tuple[str, ...], by: str | None) ->
 
 def _open_batch(session: Session, name: str) -> Subject:
     found = find(name, open_names(session.record), "open batch")
-    return read_batches(session.record, [found])[0]
+    return read_batch(session.record, found)
 
 
 def _after_readings(

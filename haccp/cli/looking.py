@@ -15,12 +15,11 @@ from haccp.kitchen.batch_facts import about, left_once_thawed, told_setup
 from haccp.kitchen.datemarks import all_found, date_mark, frozen_times, is_frozen
 from haccp.kitchen.lineage import came_from, went_into
 from haccp.kitchen.naming import every_code, find_known
-from haccp.kitchen.reading import read_batches, read_units
+from haccp.kitchen.reading import read_batch, read_batches, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import restored_words
 from haccp.kitchen.review import Matter, matters, unanswered
 from haccp.kitchen.subjects import Subject, entered_later
-from haccp.kitchen.unreadable import unreadable
 from haccp.record.entries import (
     Assessed,
     BatchOpened,
@@ -32,7 +31,7 @@ from haccp.record.entries import (
     Unreadable,
     Withdrawn,
 )
-from haccp.record.threads import about_batch, about_unit
+from haccp.record.threads import about_unit
 from haccp.rules.evidence import Finding, Step, Verdict, overall
 from haccp.rules.words import explain
 from haccp.temperature import parse_temperature
@@ -260,11 +259,7 @@ def any_subject(session: Session, name: str) -> Subject:
         last = next((entry.at for entry in read if entry.unit), session.now)
         since, until = last - timedelta(days=2), last + timedelta(hours=1)
         return read_units(record, register, [found], since, until)[0]
-    batches = read_batches(record, [found])
-    if not batches:
-        told = [words for _, words in unreadable(record.about(about_batch(found)))]
-        raise Refused(" ".join([f"How {found} was opened is not known.", *told]))
-    return batches[0]
+    return read_batch(record, found)
 
 
 @click.command()

@@ -15,7 +15,7 @@ from haccp.cli.typing_slips import looks_wrong
 from haccp.errors import Refused
 from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.naming import find, open_names
-from haccp.kitchen.reading import read_batches, read_units
+from haccp.kitchen.reading import read_batch, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
 from haccp.kitchen.review import unanswered
@@ -286,7 +286,7 @@ def _subject(session: Session, name: str, *, holding: bool) -> Subject:
     if found in units:
         since, until = session.now - timedelta(days=2), session.now + timedelta(hours=1)
         return read_units(record, register, [found], since, until)[0]
-    return read_batches(record, [found])[0]
+    return read_batch(record, found)
 
 
 def _holding_step(

@@ -19,7 +19,7 @@ from haccp.errors import Refused
 from haccp.kitchen.datemarks import all_found, date_mark
 from haccp.kitchen.lineage import came_from
 from haccp.kitchen.naming import find_known, is_taken
-from haccp.kitchen.reading import read_batches
+from haccp.kitchen.reading import read_batch, read_batches
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
 from haccp.kitchen.review import unanswered
@@ -174,7 +174,7 @@ def receive(
         paper=paper,
     )
     session.append(opened, reading)
-    (subject,) = read_batches(session.record, [named])
+    subject = read_batch(session.record, named)
     answer(subject, reading_of(subject.readings[-1], register), (), session)
 
 

@@ -11,6 +11,7 @@ from datetime import datetime, timedelta
 from haccp.errors import Refused
 from haccp.kitchen.register import Register
 from haccp.kitchen.subjects import Past, Subject
+from haccp.kitchen.unreadable import unreadable
 from haccp.record.entries import (
     Assessed,
     BatchOpened,
@@ -35,6 +36,15 @@ def read_batches(record: Record, codes: Iterable[str]) -> list[Subject]:
     found = read_with_parts(record, codes)
     wanted = [found[code] for code in dict.fromkeys(codes) if code in found]
     return sorted(wanted, key=lambda batch: (batch.opened.at, batch.opened.seq))
+
+
+def read_batch(record: Record, code: str) -> Subject:
+    """Read one batch; raises Refused where its opening cannot be read."""
+    found = read_batches(record, [code])
+    if not found:
+        told = [words for _, words in unreadable(record.about(about_batch(code)))]
+        raise Refused(" ".join([f"How {code} was opened is not known.", *told]))
+    return found[0]
 
 
 def read_with_parts(record: Record, codes: Iterable[str]) -> Mapping[str, Subject]:

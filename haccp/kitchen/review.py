@@ -198,13 +198,22 @@ class Matter:
     words: str = "Next check."
 
 
-def matters(record: Record, register: Register, now: datetime) -> list[Matter]:
-    """List what is open or unanswered, the least time left first; last what is long over.
+@dataclass(frozen=True, slots=True)
+class _Unsettled:
+    """What was not noted to be settled, of the last week and of what is open: judged anew."""
 
-    A deviation of the last week, or of any batch of which something is left, counts until a
-    corrective action, or the manager's signature under its day, answers it. What was found to have
-    nothing undecided is noted, and not judged again until something is entered about it.
-    """
+    begins: datetime
+    batches: Sequence[Subject]
+    units: Sequence[Subject]
+    found: Mapping[str, Sequence[Looked]]
+    matters: Mapping[str, Sequence[Matter]]
+
+    @property
+    def subjects(self) -> tuple[Subject, ...]:
+        return (*self.batches, *self.units)
+
+
+def _unsettled_now(record: Record, register: Register, now: datetime) -> _Unsettled:
     today = now.astimezone(register.zone).date()
     begins = day_starts(today - timedelta(days=6), register.zone)
     ends = day_starts(today + timedelta(days=1), register.zone)
@@ -212,8 +221,8 @@ def matters(record: Record, register: Register, now: datetime) -> list[Matter]:
     codes = {*there, *(known.code for known in record.batches_left(begins, ends))}
     codes |= record.batches_during(begins, ends)
     done = record.settled(*map(about_batch, codes), *map(about_unit, register.units))
-    unsettled = codes - {code for code in codes if done.get(about_batch(code), _NEVER).is_whole}
-    batches = read_batches(record, unsettled)
+    left = codes - {code for code in codes if done.get(about_batch(code), _NEVER).is_whole}
+    batches = read_batches(record, left)
     since = {name: noted.until for name, noted in done.items()}
     units = read_units(record, register, list(register.units), begins - _BEFORE, ends, since)
     found = {
@@ -224,19 +233,31 @@ def matters(record: Record, register: Register, now: datetime) -> list[Matter]:
         ]
         for subject in (*batches, *units)
     }
-    unsettled_now = {name: list(_unsettled(ones, register)) for name, ones in found.items()}
+    matters = {name: list(_unsettled(ones, register)) for name, ones in found.items()}
     for matter in _taken_back((*batches, *units), register, now):
-        unsettled_now[matter.name].append(matter)
-    _note(record, batches, units, unsettled_now, begins)
+        matters[matter.name].append(matter)
+    return _Unsettled(begins, batches, units, found, matters)
+
+
+_NEVER = Settled(until=0, last=-1)
+
+
+def matters(record: Record, register: Register, now: datetime) -> list[Matter]:
+    """List what is open or unanswered, the least time left first; last what is long over.
+
+    A deviation of the last week, or of any batch of which something is left, counts until a
+    corrective action, or the manager's signature under its day, answers it.
+    """
+    unsettled = _unsettled_now(record, register, now)
     open_now = [
-        *(matter for matters in unsettled_now.values() for matter in matters),
+        *(matter for matters in unsettled.matters.values() for matter in matters),
         *(
             matter
-            for subject in (*batches, *units)
-            for matter in _next_check(subject, found[subject.name], register, now)
+            for subject in unsettled.subjects
+            for matter in _next_check(subject, unsettled.found[subject.name], register, now)
         ),
         *_thermometers_due(register, now),
-        *_not_read(register, (*batches, *units)),
+        *_not_read(register, unsettled.subjects),
     ]
     lost = now - SAVED_WITHIN
     return sorted(
@@ -251,25 +272,20 @@ def matters(record: Record, register: Register, now: datetime) -> list[Matter]:
     )
 
 
-_NEVER = Settled(until=0, last=-1)
+def note_settled(record: Record, register: Register, now: datetime) -> None:
+    """Note of what nothing is undecided: batches of which nothing is left, units as they stand.
 
-
-def _note(
-    record: Record,
-    batches: Iterable[Subject],
-    units: Iterable[Subject],
-    unsettled: Mapping[str, Sequence[Matter]],
-    begins: datetime,
-) -> None:
-    """Note of what nothing is undecided: batches of which nothing is left, units as they stand."""
-    if record.troubles:
-        return
-    threads = [about_batch(one.name) for one in batches if one.end and not unsettled[one.name]]
-    threads += [about_unit(one.name) for one in units if one.entries and not unsettled[one.name]]
-    known = record.settled(*threads)
-    fresh = [name for name in threads if not known.get(name, _NEVER).is_whole]
-    if fresh:
-        record.settle(fresh, begins - _BEFORE)
+    They are not judged again for a look at what is open, until something is entered about them or
+    something that reaches back. No page and no signature rests on it.
+    """
+    unsettled = _unsettled_now(record, register, now)
+    quiet = [name for name, matters in unsettled.matters.items() if not matters]
+    threads = [
+        *(about_batch(one.name) for one in unsettled.batches if one.end and one.name in quiet),
+        *(about_unit(one.name) for one in unsettled.units if one.entries and one.name in quiet),
+    ]
+    if threads and not record.troubles:
+        record.settle(threads, unsettled.begins - _BEFORE)
 
 
 def _not_read(register: Register, subjects: Iterable[Subject]) -> Iterator[Matter]:

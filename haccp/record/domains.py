@@ -24,7 +24,9 @@ _LONGEST_NAME = 200
 _MOST_TEXTS = 5_000
 
 # A plain number, also as Python writes a very small one (1E-7).
-_NUMBER = re.compile(r"[+-]?(?:[0-9]{1,9}(?:\.[0-9]{1,12})?|[0-9](?:\.[0-9]{1,12})?E-[0-9]{1,2})")
+_NUMBER = re.compile(
+    r"[+-]?(?:[0-9]{1,9}(?:\.[0-9]{1,12})?|[0-9](?:\.[0-9]{1,12})?E[+-][0-9]{1,2})"
+)
 _FINITE = re.compile(r"-?[0-9]{1,6}(?:\.[0-9]{1,17})?(?:e-[0-9]{1,3})?")
 _DIGEST = re.compile(r"[0-9a-f]{64}")
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")

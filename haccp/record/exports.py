@@ -39,9 +39,22 @@ def json_pieces(rows: Iterable[Mapping[str, Any]], head: str) -> Iterator[str]:
 
 def _line(row: Mapping[str, Any]) -> str:
     try:
-        return line_of(row)
+        return _whole(line_of(row), row)
     except TypeError:
-        raise Refused(f"Entry no. {row['seq']} was altered: ask haccp record verify.") from None
+        raise _altered(row) from None
+
+
+def _whole(text: str, row: Mapping[str, Any]) -> str:
+    """Refuse what holds bytes that are no letters: no file in UTF-8 can hold them either."""
+    try:
+        text.encode()
+    except UnicodeEncodeError:
+        raise _altered(row) from None
+    return text
+
+
+def _altered(row: Mapping[str, Any]) -> Refused:
+    return Refused(f"Entry no. {row['seq']} was altered: ask haccp record verify.")
 
 
 def to_csv(rows: Iterable[Mapping[str, Any]]) -> str:
@@ -56,7 +69,7 @@ def csv_pieces(rows: Iterable[Mapping[str, Any]]) -> Iterator[str]:
     writer.writeheader()
     for row in rows:
         writer.writerow(row)
-        yield out.getvalue()
+        yield _whole(out.getvalue(), row)
         out.seek(out.truncate(0))
     yield out.getvalue()
 

@@ -141,17 +141,6 @@ def goes_on(connection: sqlite3.Connection, names: Sequence[str], last: int) -> 
     return connection.execute(chosen, (*names, last)).fetchone() is not None
 
 
-def troubles(connection: sqlite3.Connection) -> list[str]:
-    """Give what the last look at the whole record found not to hold."""
-    return [row[0] for row in connection.execute("SELECT words FROM main.derived_trouble")]
-
-
-def note_troubles(connection: sqlite3.Connection, words: Sequence[str]) -> None:
-    connection.execute("DELETE FROM main.derived_trouble")
-    rows = [(one,) for one in dict.fromkeys(words)]
-    connection.executemany("INSERT INTO main.derived_trouble VALUES (?)", rows)
-
-
 def settled(connection: sqlite3.Connection, names: Sequence[str], last: int) -> dict[str, Settled]:
     """Give up to which entry nothing of a thread is undecided, for those of which that is known.
 
@@ -361,7 +350,7 @@ def batches_left(connection: sqlite3.Connection, first: int, last: int, tell: Te
 
 def batches_called(connection: sqlite3.Connection, beginning: str, most: int) -> list[Known]:
     """List the batches whose code or name begins so, whatever its capitals; the newest first."""
-    begins = beginning.casefold()
+    begins = _stored(beginning)
     until = begins + chr(0x10FFFF)
     found = [
         one
@@ -376,9 +365,14 @@ def batches_called(connection: sqlite3.Connection, beginning: str, most: int) ->
     return sorted(unique.values(), key=lambda one: -one.opened)[:most]
 
 
+def _stored(name: str) -> str:
+    """Write a name as it is looked for: folded, and without what no file in UTF-8 can hold."""
+    return name.casefold().encode("utf-8", "replace").decode()
+
+
 def batches_named(connection: sqlite3.Connection, name: str) -> list[Known]:
     """List the batches whose code or name is this one, whatever its capitals."""
-    folded = name.casefold()
+    folded = _stored(name)
     return known(connection, "folded = ? OR called_folded = ? ORDER BY opened", (folded, folded))
 
 

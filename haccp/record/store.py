@@ -8,7 +8,7 @@ that was acknowledged; and the record stays one file that can be copied and carr
 import os
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from contextlib import closing, contextmanager, suppress
+from contextlib import closing, contextmanager
 from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import partial
@@ -92,9 +92,7 @@ class Record:
 
     def _up_to_last_of(self, chosen: sa.ColumnElement[bool]) -> "Record":
         with self.transaction() as connection:
-            view = Record(self._engine, self.path, _head(connection, chosen & self._seen())[0])
-            view.troubles = lookup.troubles(_driver(connection))
-            return view
+            return Record(self._engine, self.path, _head(connection, chosen & self._seen())[0])
 
     def walked(self, since: datetime, until: datetime) -> "Record":
         """Give this view with its entries about moments in [since, until) read by number.
@@ -278,16 +276,11 @@ class Record:
     def settle(self, threads: Sequence[str], since: datetime) -> None:
         """Note that nothing of threads is undecided; what was noted before a moment is dropped.
 
-        Where the record cannot be written, or somebody entered something, nothing is noted.
+        Where somebody entered something meanwhile, nothing is noted.
         """
-        with suppress(Refused), self.transaction(writing=True) as connection:
+        with self.transaction(writing=True) as connection:
             end, oldest = self._end(connection), self._number_at(connection, since)
             lookup.settle(_driver(connection), threads, end, oldest)
-
-    def note_troubles(self, troubles: Sequence[str]) -> None:
-        """Keep beside the record what was found not to hold, or that all does: looks tell it."""
-        with suppress(Refused), self.transaction(writing=True) as connection:
-            lookup.note_troubles(_driver(connection), troubles)
 
     def batches_during(self, since: datetime, until: datetime) -> set[str]:
         """Name the batches about which anything was entered of moments in [since, until)."""

@@ -31,6 +31,7 @@ from haccp.limits.loader import decoded, load_overrides, parse_set
 from haccp.logs.csv_log import parse_moment, read_log
 from haccp.quantities import parse_altitude
 from haccp.record.chain import parse_printed
+from haccp.record.derived import rebuild
 from haccp.record.exports import from_export, to_csv, to_json
 from haccp.record.pins import check_new
 from haccp.record.store import open_record
@@ -368,6 +369,7 @@ def types_a_command(content: bytes) -> bool:
             connection.execute(f"DROP TRIGGER {guard}")
             connection.execute("DELETE FROM entry WHERE seq > ?", (before,))
             connection.execute(text)
+            rebuild(connection)
             connection.commit()
     return result.exit_code != 2
 

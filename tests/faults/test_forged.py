@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from pypdf import PdfReader
 
 from haccp.errors import Refused
+from haccp.record.derived import rebuild
 from haccp.record.domains import DOMAINS
 from haccp.record.entries import KINDS
 from haccp.record.exports import to_json
@@ -84,6 +85,7 @@ def write_past_the_guards(path: Path, rows: Sequence[dict[str, Any]]) -> None:
     with an_attacker(path) as connection:
         connection.execute("DELETE FROM entry")
         connection.executemany(INSERT, rows)
+        rebuild(connection)
 
 
 def number_of(kind: str) -> int:

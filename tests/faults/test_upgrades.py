@@ -154,7 +154,14 @@ def test_the_report_before_and_after_an_upgrade_is_the_same_bytes(tmp_path: Path
     old = tmp_path / "record.sqlite3"
     shutil.copy(new, old)
     with closing(sqlite3.connect(old)) as connection, connection:
-        for table in ("pin", "derived_thread", "derived_link", "derived_batch", "derived_head"):
+        for table in (
+            "pin",
+            "derived_thread",
+            "derived_link",
+            "derived_batch",
+            "derived_head",
+            "derived_settled",
+        ):
             connection.execute(f"DROP TABLE {table}")
         for column in ("batch", "unit", "kind", "time"):
             connection.execute(f"CREATE INDEX entry_by_{column} ON entry (seq)")

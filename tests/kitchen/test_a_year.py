@@ -32,7 +32,7 @@ COMMANDS = (
     "action well-1 'stirred' --by JM",
     "ice T1 32 --by JM",
     "report 2026-11-16 --output {folder}/day.pdf",
-    "sign 2026-11-17 --note tested --by AR",
+    "sign 2026-11-18 --note tested --by AR",
 )
 # What may be looked through from end to end: a few rows, or a count of a narrow index.
 _SMALL = re.compile(
@@ -52,7 +52,7 @@ def kitchens(tmp_path_factory: pytest.TempPathFactory) -> dict[int, Path]:
         kitchen.says("pin AR")
         kitchen.says("batch 'bean stew' --code stew --kind 'plant food' --by JM")
         kitchen.says("cool stew 135 12:50 --by JM --yes")
-        kitchen.says("status")  # notes what is settled
+        kitchen.says("sign 2026-11-17 --note tested --by AR")  # notes what is settled
     return made
 
 
