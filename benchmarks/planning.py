@@ -19,9 +19,7 @@ from haccp.physics.convection import Range
 from haccp.physics.cooling_cases import Consistency, Medium, Pan, Pot, Roast, Setup
 from haccp.physics.planning import (
     BLAST_CHILLER,
-    GALLON_L,
     ICE_BATH,
-    INCH_M,
     CoolingPlan,
     alternatives,
     deepest,
@@ -29,6 +27,7 @@ from haccp.physics.planning import (
     portions,
 )
 from haccp.physics.properties import foods
+from haccp.quantities import GALLON_L, INCH_M
 from tests.published.cooling_cases import FOOD_CODE, WALK_IN, celsius, measured, trials
 
 

@@ -1,11 +1,15 @@
-"""What of the machine must not decide a test: how busy it is, and how its user uses haccp."""
+"""What of the machine must not decide a test, and the kitchens that most tests type into."""
 
 import os
+import shutil
 from collections.abc import Iterator
+from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import pytest
 from hypothesis import HealthCheck, settings
+
+from tests.kitchens import Kitchen
 
 # no property measures time: an example may take as long as it likes
 settings.register_profile("haccp", deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -21,3 +25,53 @@ def nobody_remembered() -> Iterator[None]:
     with TemporaryDirectory() as folder, pytest.MonkeyPatch.context() as patch:
         patch.setenv("XDG_CONFIG_HOME", folder)
         yield
+
+
+@pytest.fixture(scope="session")
+def opened(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Make the kitchen once: setting it up costs more than most tests do."""
+    folder = tmp_path_factory.mktemp("opened")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("HACCP_BY", "JM")
+        patch.setenv("XDG_CONFIG_HOME", str(folder / "config"))
+        made = Kitchen(folder / "record.sqlite3")
+        made.at("2026-10-26T07:00-06:00")
+        made.says(
+            'setup "Test Kitchen" --zone America/Denver --altitude 1640m --manager AR --manager-name "A. R."'
+        )
+        made.says('add person JM "J. M." --by AR')
+        made.says("add thermometer T1 --by AR")
+        made.says("add thermometer T2 --by AR")
+        made.says("add unit well-1 hot --by AR")
+        made.says("add unit walk-in cold --every 240 --by AR")
+        made.at("2026-10-26T12:00-06:00")
+        made.says('batch "white-bean stew" --code stew --amount "12 gal"')
+    return made.path
+
+
+@pytest.fixture
+def kitchen(opened: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Kitchen:
+    """Give a kitchen of its own to each test, as it was opened."""
+    monkeypatch.setenv("HACCP_BY", "JM")
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    own = Kitchen(Path(shutil.copy(opened, tmp_path / "record.sqlite3")))
+    own.at("2026-10-26T12:00-06:00")
+    return own
+
+
+@pytest.fixture
+def first_day(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Kitchen:
+    """A kitchen on its first day, typed into by its manager."""
+    monkeypatch.setenv("HACCP_BY", "AR")
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    made = Kitchen(tmp_path / "record.sqlite3")
+    made.at("2026-11-02T07:00-07:00")
+    made.says(
+        'setup "Test Kitchen" --zone America/Denver --manager AR --manager-name "A. R." --altitude 5380ft'
+    )
+    made.says("add unit freezer frozen")
+    made.at("2026-11-02T08:00-07:00")
+    for code in ("k1", "k2"):
+        made.says(f'batch "bean stew" --code {code}')
+    made.at("2026-11-02T08:05-07:00")
+    return made

@@ -9,19 +9,18 @@ from haccp.cli import terminal
 from haccp.cli.cooling_question import (
     COMPONENTS,
     Asked,
+    Question,
     ask,
     degrees_in,
     length_in,
     shown,
     thickness,
 )
-from haccp.cli.predict import Question
 from haccp.cli.session import Session
 from haccp.kitchen.naming import find, open_names
 from haccp.physics.cooling_cases import Load, Pot, Roast, Setup, Slab, Stage
 from haccp.physics.planning import (
     ASSUMPTIONS,
-    INCH_M,
     CoolingPlan,
     PlannedCurve,
     alternatives,
@@ -29,6 +28,7 @@ from haccp.physics.planning import (
     plan,
     portions,
 )
+from haccp.quantities import INCH_M
 from haccp.record.entries import CoolingPlanned, Draft
 from haccp.temperature import Degree
 from haccp.time import spell

@@ -7,9 +7,7 @@ from datetime import timedelta
 from math import floor, pi
 
 from haccp import limits
-from haccp.cli.predict import Question
 from haccp.cli.session import Session, printable
-from haccp.cli.setting import parse_length
 from haccp.errors import Refused
 from haccp.kitchen.naming import find
 from haccp.limits import CountsFrom, Limit, LimitSet
@@ -27,12 +25,11 @@ from haccp.physics.cooling_cases import (
 )
 from haccp.physics.planning import (
     BLAST_CHILLER,
-    GALLON_L,
     ICE_BATH,
-    INCH_M,
     PAN_SIZES,
 )
 from haccp.physics.properties import Composition, Food, foods, properties
+from haccp.quantities import INCH_M, POUND_KG, Amount, parse_amount, parse_length, parse_weight
 from haccp.record import entries
 from haccp.rules.coolings import stages_for
 from haccp.temperature import Degree, Temperature, parse_temperature
@@ -51,11 +48,27 @@ _CONSISTENCIES = {
     "thick": Consistency.THICK,
 }
 
-_AMOUNT = re.compile(r"([0-9]{1,4}(?:\.[0-9]{1,2})?)\s*(gal|qt|l|lb|kg)")
 _GRAMS = re.compile(r"([a-z]+)\s*([0-9]{1,3}(?:\.[0-9]{1,3})?)")
-_LITRES = {"gal": GALLON_L, "qt": GALLON_L / 4, "l": 1.0}
-_KILOGRAMS = {"lb": 0.45359237, "kg": 1.0}
 COMPONENTS = tuple(field.name for field in fields(Composition))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """What is asked, as it was typed; None where nothing was."""
+
+    food: str
+    amount: str | None
+    method: str
+    air: str | None
+    moving: bool
+    covered: bool
+    nature: str | None
+    start: str | None
+    container: str | None
+    depth: str | None
+    diameter: str | None
+    weight: str | None
+    composition: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,11 +110,12 @@ def ask(session: Session, question: Question) -> Asked:
         bath=ICE_BATH if question.method == "ice-bath" else None,
         covered=question.covered,
     )
+    amount = parse_amount(question.amount) if question.amount is not None else None
     metric = degree is Degree.C or (question.depth or "").strip().endswith("cm")
     name = planned.name if planned else printable(question.food, "The food", 80)
     words = ", ".join(
         (
-            f"{_normal(question.amount)} of {name}" if question.amount else name,
+            f"{amount} of {name}" if amount else name,
             nature,
             _place(setup, metric),
             _method(question, setup, degree),
@@ -114,7 +128,7 @@ def ask(session: Session, question: Question) -> Asked:
         taken=(*taken_nature, *depth, *taken_air),
         food=food,
         setup=setup,
-        litres=_litres(question.amount, setup),
+        litres=None if amount is None else _litres(amount, setup),
         stages=stages,
         limits=limit_set,
         degree=degree,
@@ -228,7 +242,7 @@ def _load(
 ) -> Load:
     wide = _size(question.diameter, "diameter", 100, degree) if question.diameter else None
     if container == "roast":
-        return _roast(question, food, wide)
+        return _roast(question, food, wide, degree)
     if question.weight:
         raise Refused("--weight is of one roast: add --container roast, or leave it out.")
     if question.depth:
@@ -247,17 +261,15 @@ def _load(
     return Pan(length * INCH_M, width * INCH_M, depth)
 
 
-def _roast(question: Question, food: Food, wide: float | None) -> Roast:
+def _roast(question: Question, food: Food, wide: float | None, degree: Degree) -> Roast:
     if question.depth:
         raise Refused("A roast has no depth: type how thick it is with --diameter 6in.")
     if wide is None:
         raise Refused("How thick is the roast? Add --diameter 6in.")
     if question.weight is None:
         raise Refused("How heavy is one roast? Add --weight 8lb.")
-    number, unit = _amount(question.weight)
-    if unit not in _KILOGRAMS:
-        raise Refused(f"{question.weight!r} is no weight: type 8lb or 4kg.")
-    cubic = number * _KILOGRAMS[unit] / properties(food.composition, 30).rho
+    kilograms = float(parse_weight(question.weight, degree)) * POUND_KG
+    cubic = kilograms / properties(food.composition, 30).rho
     length = cubic / (pi * wide**2 / 4)
     if length > 3:
         raise Refused(f"{question.weight} so thin would be a roast of {length:.1f} m: look again.")
@@ -269,25 +281,11 @@ def _size(text: str, what: str, most_cm: int, degree: Degree) -> float:
     return float(parse_length(text, degree, what, most_cm)) * INCH_M
 
 
-def _amount(text: str) -> tuple[float, str]:
-    match = _AMOUNT.fullmatch(text.strip().lower())
-    if match is None or not float(match[1]):
-        raise Refused(f"{text!r} is no amount: type 12 gal, 8 qt, 40 l, 60 lb or 25 kg.")
-    return float(match[1]), match[2]
-
-
-def _normal(amount: str) -> str:
-    number, unit = _amount(amount)
-    return f"{number:g} {unit}"
-
-
-def _litres(text: str | None, setup: Setup) -> float | None:
-    if text is None:
-        return None
-    number, unit = _amount(text)
-    if unit in _LITRES:
-        return number * _LITRES[unit]
-    return number * _KILOGRAMS[unit] / properties(setup.food, 30).rho * 1000
+def _litres(amount: Amount, setup: Setup) -> float:
+    if amount.litres is not None:
+        return amount.litres
+    assert amount.kilograms is not None  # an amount is one or the other
+    return amount.kilograms / properties(setup.food, 30).rho * 1000
 
 
 def _celsius(temperature: Temperature) -> float:

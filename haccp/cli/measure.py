@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from haccp.cli.session import Session, by_option, confirm, printable
-from haccp.cli.setting import LENGTHS, parse_length, shown_inches
 from haccp.cli.terminal import say
 from haccp.cli.typing_slips import looks_wrong
 from haccp.errors import Refused
@@ -22,6 +21,7 @@ from haccp.kitchen.register import Register
 from haccp.kitchen.review import unanswered
 from haccp.kitchen.subjects import Subject, held_to, refuse_unjudgeable
 from haccp.kitchen.units import refuse_other_use, unit_step
+from haccp.quantities import LENGTHS, hundredths, parse_length
 from haccp.record.entries import CoolingSetup, Draft, Measured
 from haccp.rules.advice import advise
 from haccp.rules.evidence import (
@@ -453,7 +453,7 @@ def method(
         air_to=_degrees(air_to, register),
         method=printable(words, "The method", 80),
         container=printable(container, "The container", 40) if container else known.container,
-        depth_in=shown_inches(parse_length(depth, register.degree)) if depth else known.depth_in,
+        depth_in=hundredths(parse_length(depth, register.degree)) if depth else known.depth_in,
         changed=bool(known.method),
     )
     if replace(body, changed=False) == known:

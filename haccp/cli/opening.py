@@ -5,7 +5,6 @@ import unicodedata
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
-from decimal import Decimal
 from functools import partial
 from itertools import count
 
@@ -25,6 +24,7 @@ from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
 from haccp.kitchen.review import unanswered
 from haccp.kitchen.subjects import Subject
+from haccp.quantities import hundredths, parse_weight
 from haccp.record.entries import (
     BatchOpened,
     DeliveryRejected,
@@ -34,12 +34,10 @@ from haccp.record.entries import (
 from haccp.rules.evidence import WHOLE_ROAST, Step, Verdict
 from haccp.rules.judge import RECEIVING_LIMIT
 from haccp.rules.words import explain
-from haccp.temperature import parse_temperature
+from haccp.temperature import Degree, parse_temperature
 from haccp.time import clock, day_and_clock, parse_day, parse_when, short_day
 
 _OVENS = ("still dry", "convection", "high humidity", "none")
-_WEIGHT = re.compile(r"([0-9]{1,3}(?:\.[0-9]{1,2})?)\s*(lb|kg)?")
-_POUNDS_IN_KG = Decimal("2.2046")
 
 
 @click.command()
@@ -89,7 +87,7 @@ def batch(
         ambient=ambient,
     )
     if body.food_kind == WHOLE_ROAST:
-        body = replace(body, oven=_oven(oven), weight_lb=_pounds(oven, weight))
+        body = replace(body, oven=_oven(oven), weight_lb=_pounds(oven, weight, register.degree))
     elif oven or weight:
         raise Refused("--oven and --weight are for a whole roast: add --kind 'whole roast'.")
     _may_be_used(body.made_from, at, session, yes=yes)
@@ -246,17 +244,13 @@ def _oven(oven: str | None) -> str:
     return oven
 
 
-def _pounds(oven: str | None, weight: str | None) -> str:
-    """Read a roast's weight into pounds; an oven whose limit depends on it needs one."""
+def _pounds(oven: str | None, weight: str | None, degree: Degree) -> str:
+    """Read a roast's weight [lb]; an oven whose limit depends on it needs one."""
     if weight is None:
         if oven in ("still dry", "convection"):
             raise Refused("This oven's limit depends on the roast's weight: add --weight 14lb.")
         return ""
-    match = _WEIGHT.fullmatch(weight.strip().lower())
-    if match is None or not Decimal(match[1]):
-        raise Refused(f"{weight!r} is no weight: type pounds such as 14lb, or 6kg.")
-    pounds = Decimal(match[1]) * (_POUNDS_IN_KG if match[2] == "kg" else 1)
-    return f"{pounds.quantize(Decimal('0.01')).normalize():f}"
+    return hundredths(parse_weight(weight, degree))
 
 
 def _future_day(text: str, session: Session) -> str:

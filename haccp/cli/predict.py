@@ -1,36 +1,16 @@
 """`haccp predict`: the plan before cooking."""
 
-from dataclasses import dataclass
 from typing import Any
 
 import click
 
 from haccp.cli import terminal
 from haccp.cli.session import Session, by_option
-from haccp.cli.setting import LENGTHS
+from haccp.cli.setting import NATURES
+from haccp.quantities import LENGTHS
 
-NATURES = ("open liquid", "stirred", "thick")
 METHODS = ("walk-in", "freezer", "ice-bath", "blast-chiller")
 CONTAINERS = ("pan", "pot", "roast")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Question:
-    """What is asked, as it was typed; None where nothing was."""
-
-    food: str
-    amount: str | None
-    method: str
-    air: str | None
-    moving: bool
-    covered: bool
-    nature: str | None
-    start: str | None
-    container: str | None
-    depth: str | None
-    diameter: str | None
-    weight: str | None
-    composition: str | None
 
 
 def _assumptions(ctx: click.Context, _: click.Parameter, asked: bool) -> None:
@@ -88,5 +68,6 @@ def predict(
     """
     # numpy and the models: imported here, so that a cook's entry does not wait for them
     from haccp.cli.cooling_answer import answer
+    from haccp.cli.cooling_question import Question
 
     answer(session, Question(**typed), batch, by, json_=json_)

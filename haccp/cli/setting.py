@@ -3,7 +3,6 @@
 import re
 from contextlib import closing
 from dataclasses import asdict, replace
-from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +15,7 @@ from haccp.errors import Refused
 from haccp.kitchen.naming import is_taken
 from haccp.kitchen.register import limits_of
 from haccp.limits.loader import LEAST_ACCURATE, take_overrides
+from haccp.quantities import LENGTHS, hundredths, parse_altitude, parse_length
 from haccp.record.entries import (
     Body,
     Draft,
@@ -32,14 +32,9 @@ from haccp.rules.evidence import Step
 from haccp.temperature import Degree, parse_temperature
 from haccp.time import zone_named
 
-_ALTITUDE = re.compile(r"(-?[0-9]{1,5})\s*(m|ft)")
 _CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,39}")
 _INITIALS = re.compile(r"[A-Z]{1,5}")
-_NATURES = ("open liquid", "stirred", "thick")
-# How a depth is typed, everywhere.
-LENGTHS = "2in or 5cm; a plain number is inches, in a kitchen that measures in °F"
-_LENGTH = re.compile(r'([0-9]{1,3}(?:\.[0-9]{1,2})?)\s*(in|"|cm)?')
-_CM_IN_INCH = Decimal("2.54")
+NATURES = ("open liquid", "stirred", "thick")
 
 
 @click.command()
@@ -312,7 +307,7 @@ def unit(
 @click.argument("name")
 @click.option("--kind", help="Its kind, where a limit depends on it: poultry, ...; '' for none.")
 @click.option("--steps", help=f"What it goes through, in order: {','.join(Step)}.")
-@click.option("--nature", type=click.Choice(_NATURES), help="How it cools.")
+@click.option("--nature", type=click.Choice(NATURES), help="How it cools.")
 @click.option("--container", help="What it cools in, such as '4 in hotel pan'.")
 @click.option("--depth", help=f"How deep it stands in there: {LENGTHS}.")
 @click.option("--retired", is_flag=True, help="It is no longer made.")
@@ -341,7 +336,7 @@ def food(
         "steps": steps if steps is None else parse_steps(steps),
         "nature": nature,
         "container": container and printable(container, "The container", 80),
-        "depth_in": depth and shown_inches(parse_length(depth, session.register.degree)),
+        "depth_in": depth and hundredths(parse_length(depth, session.register.degree)),
     }
     changed: dict[str, Any] = {key: value for key, value in chosen.items() if value is not None}
     body = replace(known[0] if known else PlannedFood(name=named), **changed, active=not retired)
@@ -365,26 +360,6 @@ def parse_steps(text: str) -> tuple[str, ...]:
         if step == following:
             raise Refused(f"{step!r} stands there twice in a row: type it once.")
     return tuple(steps)
-
-
-def parse_length(text: str, degree: Degree, what: str = "depth", most_cm: int = 100) -> Decimal:
-    """Read a length into inches; raises Refused for anything else.
-
-    A plain number is inches where the kitchen measures in °F; elsewhere it might be meant as cm.
-    """
-    match = _LENGTH.fullmatch(text.strip().lower())
-    number, unit = match.groups() if match else ("0", "in")
-    if unit is None and degree is not Degree.F:
-        raise Refused(f"{text!r} has no unit: type {text.strip()}cm or {text.strip()}in.")
-    inches = Decimal(number) / (_CM_IN_INCH if unit == "cm" else 1)
-    if not 0 < inches * _CM_IN_INCH <= most_cm:
-        how = "inches such as 2 or 2.5, or 5cm" if degree is Degree.F else "5cm or 2in"
-        raise Refused(f"{text!r} is no {what}: type {how}.")
-    return inches
-
-
-def shown_inches(inches: Decimal) -> str:
-    return f"{inches.quantize(Decimal('0.01')).normalize():f}"
 
 
 def _add(session: Session, body: Body, words: str, by: str | None) -> None:
@@ -431,17 +406,6 @@ def by(session: Session, initials: str) -> None:
 def _refuse_kitchen(record: Record) -> None:
     if record.head()[0]:
         raise Refused(f"{record.path} holds a kitchen already: change it with haccp kitchen")
-
-
-def parse_altitude(text: str) -> int:
-    """Read an altitude into whole metres; raises Refused for anything else."""
-    match = _ALTITUDE.fullmatch(text.strip().lower())
-    if match is None:
-        raise Refused(f"{text!r} is no altitude: type it with its unit, such as 1640m or 5380ft.")
-    metres = int(match[1]) if match[2] != "ft" else round(int(match[1]) * 0.3048)
-    if not -450 <= metres <= 6000:
-        raise Refused(f"No kitchen is at {text!r}: type it such as 1640m or 5380ft.")
-    return metres
 
 
 def parse_initials(text: str) -> str:

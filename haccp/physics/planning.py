@@ -27,9 +27,7 @@ from haccp.physics.cooling_cases import (
     model_of,
 )
 from haccp.physics.properties import properties
-
-INCH_M = 0.0254
-GALLON_L = 3.785411784
+from haccp.quantities import INCH_M
 
 ASSUMPTIONS = (
     "The food is one temperature when the clock starts, and its warmest point is what counts.",

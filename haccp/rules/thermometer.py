@@ -1,10 +1,10 @@
 """Thermometers: 4-203.11, 4-502.11; checked in melting ice and in boiling water."""
 
-import re
 from decimal import Decimal, localcontext
 
 from haccp.errors import Refused
 from haccp.limits.limit import Limit
+from haccp.quantities import parse_pressure
 from haccp.temperature import Level, Temperature
 
 ICE_POINT = Level(Decimal(32), Decimal(0))
@@ -30,7 +30,7 @@ def pressure_at(altitude_m: int) -> Decimal:
 
 
 # IAPWS R7-97(2012), table 34: coefficients of region 4. From memory, compared with open steam
-# tables; they give the release's own check values, table 36 (tests/rules/test_instrument.py).
+# tables; they give the release's own check values, table 36 (tests/rules/test_thermometer.py).
 _N1, _N2, _N3, _N4, _N5, _N6, _N7, _N8, _N9, _N10 = (
     Decimal(n)
     for n in (
@@ -65,42 +65,18 @@ def boiling_point(pressure_hpa: Decimal) -> Level:
     return Level(f=(celsius * Decimal("1.8") + 32).quantize(tenth), c=celsius.quantize(tenth))
 
 
-_HPA_IN = {
-    "hpa": Decimal(1),
-    "mbar": Decimal(1),
-    "kpa": Decimal(10),
-    # conventional millimetre and inch of mercury: NIST SP 811, B.8 (from memory)
-    "mmhg": Decimal("1.33322387415"),
-    "inhg": Decimal("33.86388640341"),
-}
-_BAROMETER = re.compile(r"([0-9]{1,4}(?:\.[0-9]{1,4})?)\s*(hpa|mbar|kpa|mmhg|inhg)", re.IGNORECASE)
-
-# The highest kitchens stand at some 5,000 m (540 hPa); the highest pressure ever read near the sea
-# is about 1,085 hPa. From memory.
-_LEAST, _MOST = Decimal(500), Decimal(1090)
 # Outside a tropical storm weather stays within this of the altitude's usual pressure: from memory.
 _WEATHER = Decimal(60)
 
 
 def parse_barometer(text: str, altitude_m: int) -> Decimal:
-    """Read ``836hPa``, ``83.6 kPa``, ``836 mbar``, ``627 mmHg`` or ``24.7 inHg`` into hPa.
+    """Read what a barometer shows in the kitchen into hPa.
 
-    It must be what a barometer shows in the kitchen. A weather report's pressure is reduced to
-    sea level and would promise too hot a boiling point; it is caught where the kitchen stands high
-    enough for the two to differ by more than weather does. Raises Refused for anything else.
+    A weather report's pressure is reduced to sea level and would promise too hot a boiling point;
+    it is refused where the kitchen stands high enough for the two to differ by more than weather
+    does.
     """
-    match = _BAROMETER.fullmatch(text.strip())
-    if match is None:
-        raise Refused(
-            f"{text!r} is no air pressure: type what the barometer shows here, with its unit, "
-            f"such as 836hPa, 83.6kPa, 627mmHg or 24.7inHg."
-        )
-    pressure = Decimal(match[1]) * _HPA_IN[match[2].lower()]
-    if not _LEAST <= pressure <= _MOST:
-        raise Refused(
-            f"{text!r} is no air pressure that a kitchen can have: type what the barometer shows "
-            f"here, from 500hPa to 1090hPa."
-        )
+    pressure = parse_pressure(text)
     usual = pressure_at(altitude_m)
     if abs(pressure - usual) > _WEATHER:
         raise Refused(

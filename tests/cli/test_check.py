@@ -20,6 +20,7 @@ from haccp.cli.main import cli
 from haccp.errors import Refused
 from haccp.logs import csv_log
 from haccp.logs.csv_log import read_log
+from tests.local_codes import COLD_AT_45
 
 HEADER = "batch,step,taken_at,temp,unit\n"
 MET = HEADER + "stew,cool,0,135,F\nstew,cool,60,70,F\nstew,cool,300,41,F\n"
@@ -592,18 +593,6 @@ def test_a_preparation_that_cannot_be_is_rejected_and_nothing_is_met(row: str, w
 # --limits
 
 
-LOCAL = """\
-[[limit]]
-name = "cold-holding"
-side = "at or below"
-inclusive = true
-f = 45
-c = 7
-citation = "9.9"
-source = "an invented local code"
-basis = "verified"
-text = "Hold cold at 45 °F (7 °C) or less."
-"""
 AT_44 = HEADER + "milk,cold_hold,0,44,F\n"
 
 
@@ -615,10 +604,10 @@ def local(tmp_path: Path, text: str | bytes) -> str:
 
 def test_a_local_limit_decides_and_is_named(tmp_path: Path) -> None:
     assert run(AT_44).exit_code == 1
-    ran = run(AT_44, "--limits", local(tmp_path, LOCAL))
+    ran = run(AT_44, "--limits", local(tmp_path, COLD_AT_45))
     assert ran.exit_code == 0
     assert "cold-holding by an invented local code, 9.9" in ran.stdout
-    answer = judged(AT_44, "--limits", local(tmp_path, LOCAL))
+    answer = judged(AT_44, "--limits", local(tmp_path, COLD_AT_45))
     assert answer["batches"][0]["findings"][0]["citation"] == "9.9"
     assert [one["source"] for one in answer["limits"]["overrides"]] == ["an invented local code"]
     assert answer["limits"]["digest"] != judged(AT_44)["limits"]["digest"]
@@ -628,11 +617,11 @@ def test_a_local_limit_decides_and_is_named(tmp_path: Path) -> None:
     ("text", "why"),
     [
         ("", "no [[limit]]"),
-        (LOCAL.replace("cold-holding", "cold-keeping"), "line 1"),
-        (LOCAL.replace('citation = "9.9"\n', ""), "needs citation"),
+        (COLD_AT_45.replace("cold-holding", "cold-keeping"), "line 1"),
+        (COLD_AT_45.replace('citation = "9.9"\n', ""), "needs citation"),
         (b"\xff\xfe", "not UTF-8"),
         ("[[limit]\n", "line 1"),
-        ("\n" + LOCAL.replace("f = 45", "f = true"), "line 2"),
+        ("\n" + COLD_AT_45.replace("f = 45", "f = true"), "line 2"),
     ],
 )
 def test_a_local_file_that_is_malformed_is_refused_before_anything_is_judged(
@@ -736,10 +725,10 @@ def test_a_hostile_column_or_limits_file_does_not_reach_the_terminal(
     assert not MISCHIEF & set(ran.stdout + ran.stderr)
     escaped = "".join(f"\\U{ord(letter):08x}" for letter in name)
     for old in ("an invented local code", "cold-holding", '9.9"', "verified"):
-        text = LOCAL.replace(old, escaped + old)
+        text = COLD_AT_45.replace(old, escaped + old)
         ran = run(AT_44, "--limits", local(tmp_path, text))
         assert not MISCHIEF & set(ran.stdout + ran.stderr), old
-    text = LOCAL.replace('name = "cold-holding"', f'name = "cold-holding"\nkind = "{escaped}"')
+    text = COLD_AT_45.replace('name = "cold-holding"', f'name = "cold-holding"\nkind = "{escaped}"')
     ran = run(AT_44, "--limits", local(tmp_path, text))
     assert not MISCHIEF & set(ran.stdout + ran.stderr)
 

@@ -10,7 +10,7 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from tests.cli.kitchens import Kitchen, log
+from tests.kitchens import Kitchen, log
 
 SLOW = (("13:00", "cool stew 135"), ("13:30", "cool stew 126"), ("14:00", "cool stew 118"))
 QUICK = (("13:00", "cool stew 135"), ("13:30", "cool stew 88"), ("14:00", "cool stew 64"))

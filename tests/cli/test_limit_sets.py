@@ -14,7 +14,8 @@ from haccp import limits
 from haccp.cli.main import cli
 from haccp.kitchen.register import limits_of, read_register
 from haccp.record.store import open_record
-from tests.cli import kitchens
+from tests import kitchens
+from tests.local_codes import COLD_AT_38
 
 
 class Kitchen:
@@ -201,20 +202,6 @@ def test_compare_as_json() -> None:
 # A file of one's own
 
 
-COLD = """\
-[[limit]]
-name = "cold-holding"
-side = "at or below"
-inclusive = true
-f = 38
-c = 3
-citation = "section 12"
-source = "an invented county code"
-basis = "verified"
-text = "Hold cold at 38 °F (3 °C) or less."
-"""
-
-
 def validate(tmp_path: Path, text: str, *options: str) -> Result:
     file = tmp_path / "local.toml"
     file.write_text(text, encoding="utf-8")
@@ -224,7 +211,7 @@ def validate(tmp_path: Path, text: str, *options: str) -> Result:
 
 
 def test_a_stricter_file_is_told_and_not_warned_of(tmp_path: Path) -> None:
-    told = validate(tmp_path, COLD)
+    told = validate(tmp_path, COLD_AT_38)
     assert told.exit_code == 0
     assert "laid over FDA Food Code 2022, revision 1" in told.output
     assert line_of(told.output, "cold-holding") == (
@@ -234,23 +221,23 @@ def test_a_stricter_file_is_told_and_not_warned_of(tmp_path: Path) -> None:
 
 
 def test_a_weaker_one_is_warned_of(tmp_path: Path) -> None:
-    told = validate(tmp_path, COLD.replace("f = 38\nc = 3", "f = 45\nc = 7"))
+    told = validate(tmp_path, COLD_AT_38.replace("f = 38\nc = 3", "f = 45\nc = 7"))
     assert told.exit_code == 0
     assert "WARNING: cold-holding is weaker than what it replaces." in told.output
     # the same number is stricter than New York's, in °F and in °C
     told = validate(
-        tmp_path, COLD.replace("f = 38\nc = 3", "f = 45\nc = 7"), "--over", "new-york-14-1"
+        tmp_path, COLD_AT_38.replace("f = 38\nc = 3", "f = 45\nc = 7"), "--over", "new-york-14-1"
     )
     assert "WARNING" not in told.output
 
 
 def test_one_that_is_weaker_in_one_degree_alone_is_warned_of(tmp_path: Path) -> None:
-    told = validate(tmp_path, COLD.replace("f = 38\nc = 3", "f = 41\nc = 5.1"))
+    told = validate(tmp_path, COLD_AT_38.replace("f = 38\nc = 3", "f = 41\nc = 5.1"))
     assert "WARNING: cold-holding" in told.output
 
 
 def test_a_limit_that_is_new_is_told_as_new(tmp_path: Path) -> None:
-    sausage = COLD.replace('"cold-holding"', '"cook"\nkind = "sausage"\nnew = true')
+    sausage = COLD_AT_38.replace('"cold-holding"', '"cook"\nkind = "sausage"\nnew = true')
     sausage = sausage.replace("at or below", "at or above").replace(
         "f = 38\nc = 3", "f = 160\nc = 71"
     )
@@ -262,7 +249,7 @@ def test_a_limit_that_is_new_is_told_as_new(tmp_path: Path) -> None:
 
 
 def test_kinds_of_food_that_keep_their_own_limit_are_named(tmp_path: Path) -> None:
-    hot = COLD.replace("cold-holding", "hot-holding").replace("at or below", "at or above")
+    hot = COLD_AT_38.replace("cold-holding", "hot-holding").replace("at or below", "at or above")
     hot = hot.replace("f = 38\nc = 3", "f = 140\nc = 60")
     assert "hot-holding for whole roast stays as it was." in validate(tmp_path, hot).output
     roast = hot.replace('"hot-holding"', '"hot-holding"\nkind = "whole roast"')
@@ -272,14 +259,14 @@ def test_kinds_of_food_that_keep_their_own_limit_are_named(tmp_path: Path) -> No
 @pytest.mark.parametrize(
     ("text", "line", "why"),
     [
-        (COLD.replace("c = 3\n", ""), 1, "both degrees"),
+        (COLD_AT_38.replace("c = 3\n", ""), 1, "both degrees"),
         (
-            f"{COLD}\n{COLD.replace('cold-holding', 'cold-holdings')}",
+            f"{COLD_AT_38}\n{COLD_AT_38.replace('cold-holding', 'cold-holdings')}",
             12,
             "no limit 'cold-holdings'",
         ),
-        (COLD.replace("at or below", "at or above"), 1, "keeps its side"),
-        (f"{COLD}\n{COLD}", 12, "a second time"),
+        (COLD_AT_38.replace("at or below", "at or above"), 1, "keeps its side"),
+        (f"{COLD_AT_38}\n{COLD_AT_38}", 12, "a second time"),
     ],
 )
 def test_a_file_with_an_error_is_refused_with_its_line(
@@ -309,7 +296,7 @@ def test_an_unknown_set_is_refused_with_those_there_are(
     kitchen: Kitchen, tmp_path: Path, command: str
 ) -> None:
     file = tmp_path / "file"
-    file.write_text(COLD, encoding="utf-8")
+    file.write_text(COLD_AT_38, encoding="utf-8")
     result = kitchen.run("2026-10-26T07:00Z", command.format(file=file))
     assert result.exit_code == 2
     assert f"type one of {', '.join(limits.revisions())}." in result.stderr
@@ -382,7 +369,7 @@ def test_a_kitchen_of_an_older_revision_goes_on_being_judged_by_it(
 ) -> None:
     older = limits.shipped("food-code-2022.1")
     local = tmp_path / "local.toml"
-    local.write_text(COLD, encoding="utf-8")
+    local.write_text(COLD_AT_38, encoding="utf-8")
     kitchen.says("2026-10-26T07:00Z", SETUP)
     newest = newer()
     cooled = (("12:00", "135"), ("13:59", "70"), ("17:00", "41"))
@@ -408,7 +395,7 @@ def test_local_limits_over_an_older_revision_are_found_again(
     kitchen: Kitchen, newer: Callable[[], limits.LimitSet], tmp_path: Path
 ) -> None:
     local = tmp_path / "local.toml"
-    local.write_text(COLD, encoding="utf-8")
+    local.write_text(COLD_AT_38, encoding="utf-8")
     kitchen.says("2026-10-26T07:00Z", SETUP)
     kitchen.says("2026-10-26T07:01Z", f"kitchen --limits {local} --guard 1F")
     newer()
@@ -429,7 +416,7 @@ def test_local_limits_are_laid_over_the_set_that_is_taken_up_with_them(
 ) -> None:
     kitchen.says("2026-10-26T07:00Z", SETUP)
     local = tmp_path / "local.toml"
-    local.write_text(COLD, encoding="utf-8")
+    local.write_text(COLD_AT_38, encoding="utf-8")
     kitchen.says("2026-10-26T08:00Z", f"kitchen --limit-set australia-3-2-2 --limits {local}")
     now = kitchen.judged_by("2026-10-26T09:00Z")
     assert now.id == "australia-3-2-2"

@@ -18,7 +18,7 @@ from pypdf import PdfReader, PdfWriter
 from haccp.cli.session import Session
 from haccp.errors import Refused
 from haccp.record.store import Record
-from tests.cli.kitchens import Kitchen, log
+from tests.kitchens import Kitchen, log
 
 # What writes a file to {file}; each may only replace one of its own.
 WRITERS = {

@@ -11,7 +11,7 @@ from pypdf import PdfReader
 from haccp.kitchen.register import read_register
 from haccp.printing.forms import gather
 from haccp.record.store import open_record
-from tests.cli.kitchens import Kitchen
+from tests.kitchens import Kitchen
 
 
 class Press(Kitchen):

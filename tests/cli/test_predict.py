@@ -9,7 +9,7 @@ from click.testing import CliRunner, Result
 
 from haccp.cli.main import cli
 from haccp.cli.session import Session
-from tests.cli.kitchens import Kitchen, log
+from tests.kitchens import Kitchen, log
 
 STEW = ["bean stew", "12 gal", "--depth", "2in"]
 

@@ -12,7 +12,7 @@ import pytest
 from haccp.kitchen.register import read_register
 from haccp.printing.report_words import gather
 from haccp.record.store import open_record
-from tests.cli.kitchens import Kitchen, log
+from tests.kitchens import Kitchen, log
 
 DAY = date(2026, 10, 26)
 

@@ -10,8 +10,8 @@ import pytest
 
 from haccp.record.pins import set_pin
 from haccp.record.store import open_record
-from tests.cli.kitchens import Kitchen, log
 from tests.faults.making import assert_one_chain, rows_by_hand
+from tests.kitchens import Kitchen, log
 
 
 @pytest.fixture

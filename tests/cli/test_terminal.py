@@ -14,7 +14,7 @@ import pytest
 
 import haccp
 from haccp.cli import terminal
-from tests.cli.kitchens import Kitchen
+from tests.kitchens import Kitchen
 
 PACKAGE = Path(haccp.__file__).parent
 TERMINAL = PACKAGE / "cli" / "terminal.py"

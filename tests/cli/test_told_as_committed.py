@@ -13,8 +13,8 @@ from random import Random
 
 import pytest
 
-from tests.cli.kitchens import Kitchen
 from tests.faults.making import make_kitchen, rows_by_hand, type_in
+from tests.kitchens import Kitchen
 
 COOL = ("cool", "stew", "70", "--yes")
 ENVIRONMENT = {**os.environ, "HACCP_BY": "AR"}

@@ -6,7 +6,7 @@ from contextlib import closing
 
 import pytest
 
-from tests.cli.kitchens import Kitchen, log
+from tests.kitchens import Kitchen, log
 
 
 @pytest.fixture

@@ -208,3 +208,19 @@ def opened(path: Path) -> Iterator[Record]:
         yield record
     finally:
         record.close()
+
+
+@contextlib.contextmanager
+def an_attacker(path: Path) -> Iterator[sqlite3.Connection]:
+    """Open a record without its guards, and put them back as they were afterwards."""
+    with closing(sqlite3.connect(path)) as connection:
+        connection.execute("PRAGMA ignore_check_constraints = ON")
+        guards = connection.execute(
+            "SELECT name, sql FROM sqlite_master WHERE type = 'trigger'"
+        ).fetchall()
+        for name, _ in guards:
+            connection.execute(f"DROP TRIGGER {name}")
+        yield connection
+        for _, sql in guards:
+            connection.execute(sql)
+        connection.commit()

@@ -25,10 +25,11 @@ from haccp import limits
 from haccp.cli.main import cli
 from haccp.cli.measure import parse_held
 from haccp.cli.session import Session, printable
-from haccp.cli.setting import parse_altitude, parse_code, parse_initials
+from haccp.cli.setting import parse_code, parse_initials
 from haccp.errors import Refused
 from haccp.limits.loader import decoded, load_overrides, parse_set
 from haccp.logs.csv_log import parse_moment, read_log
+from haccp.quantities import parse_altitude
 from haccp.record.chain import parse_printed
 from haccp.record.derived import rebuild
 from haccp.record.exports import from_export, to_csv, to_json

@@ -2,9 +2,7 @@
 
 import json
 import shutil
-import sqlite3
 from collections.abc import Sequence
-from contextlib import closing
 from dataclasses import fields
 from functools import cache
 from pathlib import Path
@@ -23,6 +21,7 @@ from haccp.record.entries import KINDS
 from haccp.record.exports import to_json
 from tests.faults.making import (
     INSERT,
+    an_attacker,
     digest_by_hand,
     make_kitchen,
     noon,
@@ -83,19 +82,10 @@ def digest_by_hand_of(row: dict[str, Any]) -> str:
 def write_past_the_guards(path: Path, rows: Sequence[dict[str, Any]]) -> None:
     """Put rows in place of a record's own, without its triggers and checks."""
     shutil.copy(untouched()[0], path)
-    with closing(sqlite3.connect(path)) as connection:
-        connection.execute("PRAGMA ignore_check_constraints = ON")
-        guards = connection.execute(
-            "SELECT name, sql FROM sqlite_master WHERE type = 'trigger'"
-        ).fetchall()
-        for name, _ in guards:
-            connection.execute(f"DROP TRIGGER {name}")
+    with an_attacker(path) as connection:
         connection.execute("DELETE FROM entry")
         connection.executemany(INSERT, rows)
         rebuild(connection)
-        for _, sql in guards:
-            connection.execute(sql)
-        connection.commit()
 
 
 def number_of(kind: str) -> int:

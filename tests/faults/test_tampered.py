@@ -5,8 +5,8 @@ import json
 import re
 import shutil
 import sqlite3
-from collections.abc import Callable, Iterator
-from contextlib import closing, contextmanager
+from collections.abc import Callable
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +16,7 @@ from haccp.record.derived import rebuild
 from tests.faults.making import (
     COLUMNS,
     INSERT,
+    an_attacker,
     assert_one_chain,
     digest_by_hand,
     make_kitchen,
@@ -37,22 +38,6 @@ def untouched(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture
 def path(untouched: Path, tmp_path: Path) -> Path:
     return Path(shutil.copy(untouched, tmp_path / "record.sqlite3"))
-
-
-@contextmanager
-def an_attacker(path: Path) -> Iterator[sqlite3.Connection]:
-    """Open a record without its guards, and put them back as they were afterwards."""
-    with closing(sqlite3.connect(path)) as connection:
-        connection.execute("PRAGMA ignore_check_constraints = ON")
-        guards = connection.execute(
-            "SELECT name, sql FROM sqlite_master WHERE type = 'trigger'"
-        ).fetchall()
-        for name, _ in guards:
-            connection.execute(f"DROP TRIGGER {name}")
-        yield connection
-        for _, sql in guards:
-            connection.execute(sql)
-        connection.commit()
 
 
 def assert_named(path: Path, number: int) -> None:

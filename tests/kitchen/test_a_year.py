@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from tests.cli.kitchens import Kitchen
+from tests.kitchens import Kitchen
 from tests.years import make_years
 
 pytestmark = pytest.mark.long

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from haccp.errors import Refused
 from haccp.limits import CountsFrom, LimitSet, Side, decoded, load_overrides, parse_set, shipped
+from tests.local_codes import COLD_AT_45
 
 HEAD = """\
 [set]
@@ -214,26 +215,12 @@ def test_an_unknown_set_is_refused_with_the_one_there_is(name: str) -> None:
 # Overrides
 
 
-LOCAL_COLD = """\
-[[limit]]
-name = "cold-holding"
-side = "at or below"
-inclusive = true
-f = 45
-c = 7
-citation = "9.9"
-source = "an invented local code"
-basis = "verified"
-text = "Hold cold at 45 °F (7 °C) or less."
-"""
-
-
 def overridden(text: str) -> LimitSet:
     return load_overrides(shipped(), text, "local.toml")
 
 
 def test_an_override_replaces_a_whole_entry_with_its_own_source() -> None:
-    limits = overridden(LOCAL_COLD)
+    limits = overridden(COLD_AT_45)
     cold = limits.get("cold-holding")
     assert (cold.level.f, cold.level.c) == (Decimal(45), Decimal(7))
     assert (cold.citation, cold.source) == ("9.9", "an invented local code")
@@ -244,14 +231,14 @@ def test_an_override_replaces_a_whole_entry_with_its_own_source() -> None:
 
 def test_nothing_of_the_replaced_entry_is_left_in_an_override() -> None:
     """The Food Code's reheat has 15 s and 2 h; an override without them has neither."""
-    text = LOCAL_COLD.replace("cold-holding", "reheat").replace("at or below", "at or above")
+    text = COLD_AT_45.replace("cold-holding", "reheat").replace("at or below", "at or above")
     reheat = overridden(text).get("reheat")
     assert (reheat.within, reheat.clock, reheat.start) == (None, None, None)
     assert [row.hold.total_seconds() for row in reheat.rows] == [0]
 
 
 def test_an_override_of_one_kind_of_food_leaves_the_others() -> None:
-    text = LOCAL_COLD.replace('"cold-holding"', '"hot-holding"\nkind = "whole roast"')
+    text = COLD_AT_45.replace('"cold-holding"', '"hot-holding"\nkind = "whole roast"')
     text = text.replace("at or below", "at or above")
     text = text.replace("at or below", "at or above")
     limits = overridden(text)
@@ -261,7 +248,7 @@ def test_an_override_of_one_kind_of_food_leaves_the_others() -> None:
 
 def test_an_override_of_an_unknown_limit_is_refused_with_the_known_names() -> None:
     with pytest.raises(Refused) as refused:
-        overridden(f"{LOCAL_COLD}\n{LOCAL_COLD.replace('cold-holding', 'cold-holdings')}")
+        overridden(f"{COLD_AT_45}\n{COLD_AT_45.replace('cold-holding', 'cold-holdings')}")
     sentence = str(refused.value)
     assert sentence.startswith("local.toml, line 12:")
     assert "'cold-holdings'" in sentence
@@ -272,23 +259,23 @@ def test_an_override_of_an_unknown_limit_is_refused_with_the_known_names() -> No
 def test_an_override_that_turns_a_limit_to_its_other_side_is_refused() -> None:
     """By such a slip milk at 60 °F would be met."""
     with pytest.raises(Refused, match="side"):
-        overridden(LOCAL_COLD.replace("at or below", "at or above"))
+        overridden(COLD_AT_45.replace("at or below", "at or above"))
 
 
 def test_an_override_for_an_unknown_kind_of_food_is_refused() -> None:
     with pytest.raises(Refused, match="no limit 'cold-holding' for soup"):
-        overridden(LOCAL_COLD.replace('"cold-holding"', '"cold-holding"\nkind = "soup"'))
+        overridden(COLD_AT_45.replace('"cold-holding"', '"cold-holding"\nkind = "soup"'))
 
 
 def test_an_override_given_twice_is_refused() -> None:
     with pytest.raises(Refused, match=r"line 12: 'cold-holding' stands here a second time"):
-        overridden(f"{LOCAL_COLD}\n{LOCAL_COLD}")
+        overridden(f"{COLD_AT_45}\n{COLD_AT_45}")
 
 
 def test_a_base_set_is_not_changed_by_what_is_laid_over_it() -> None:
     base = shipped()
     before = base.digest
-    load_overrides(base, LOCAL_COLD, "local.toml")
+    load_overrides(base, COLD_AT_45, "local.toml")
     assert (base.digest, base.overrides) == (before, ())
     assert base.get("cold-holding").level.f == 41
 
@@ -339,7 +326,7 @@ def test_anything_that_decides_changes_the_digest(old: str, new: str) -> None:
 
 
 def test_an_override_changes_the_digest() -> None:
-    assert overridden(LOCAL_COLD).digest != shipped().digest
+    assert overridden(COLD_AT_45).digest != shipped().digest
 
 
 def test_a_digest_is_64_hex_digits() -> None:
@@ -558,14 +545,14 @@ def test_an_initial_heating_can_be_forbidden_and_no_other_time() -> None:
 
 
 def test_only_food_from_a_microwave_stands() -> None:
-    microwave = LOCAL_COLD.replace("cold-holding", "cook-microwave").replace("below", "above")
+    microwave = COLD_AT_45.replace("cold-holding", "cook-microwave").replace("below", "above")
     stands = overridden(microwave.replace("c = 7\n", "c = 7\nstand_s = 120\n"))
     assert stands.get("cook-microwave").stand == timedelta(minutes=2)
     for slip in ("-1", "86401"):
         with pytest.raises(Refused, match="stand_s is 0 seconds or more"):
             overridden(microwave.replace("c = 7\n", f"c = 7\nstand_s = {slip}\n"))
     with pytest.raises(Refused, match="only food from a microwave stands"):
-        overridden(LOCAL_COLD.replace("c = 7\n", "c = 7\nstand_s = 120\n"))
+        overridden(COLD_AT_45.replace("c = 7\n", "c = 7\nstand_s = 120\n"))
 
 
 def test_where_it_was_read_changes_the_digest() -> None:
@@ -594,7 +581,7 @@ TIMED = [
 
 @pytest.mark.parametrize(("name", "clock", "side"), TIMED)
 def test_a_limit_that_is_a_time_has_one_and_its_own_clock(name: str, clock: str, side: str) -> None:
-    text = LOCAL_COLD.replace("cold-holding", name).replace("at or below", side)
+    text = COLD_AT_45.replace("cold-holding", name).replace("at or below", side)
     with pytest.raises(Refused, match="needs within_min and clock"):
         overridden(text)
     timed = text.replace("c = 7\n", f'c = 7\nwithin_min = 90\nclock = "{clock}"\n')

@@ -24,15 +24,14 @@ from haccp.physics.cooling_cases import (
     check,
 )
 from haccp.physics.planning import (
-    GALLON_L,
     ICE_BATH,
-    INCH_M,
     alternatives,
     deepest,
     plan,
     portions,
 )
 from haccp.physics.properties import Composition, foods, properties
+from haccp.quantities import GALLON_L, INCH_M
 
 
 def celsius(fahrenheit: float) -> float:

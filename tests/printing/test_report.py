@@ -17,7 +17,7 @@ from haccp.printing.report_words import gather
 from haccp.printing.typeset import typeset
 from haccp.record.store import open_record
 from haccp.time import short_day
-from tests.cli.kitchens import Kitchen
+from tests.kitchens import Kitchen
 
 DAY = date(2026, 10, 26)
 

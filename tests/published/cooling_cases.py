@@ -22,8 +22,8 @@ from haccp.physics.cooling_cases import (
     Slab,
     Stage,
 )
-from haccp.physics.planning import GALLON_L, INCH_M
 from haccp.physics.properties import foods
+from haccp.quantities import GALLON_L, INCH_M
 
 DATA = Path(__file__).parent / "data"
 

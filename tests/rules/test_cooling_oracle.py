@@ -24,6 +24,7 @@ from haccp import limits
 from haccp.rules.evidence import Batch, Finding, Reading, Step, Verdict
 from haccp.rules.judge import judge_batch
 from haccp.temperature import Degree, Temperature
+from tests.local_codes import MARYLAND
 
 many = settings(
     max_examples=int(os.environ.get("HACCP_EXAMPLES", "500")), deadline=None, derandomize=False
@@ -295,22 +296,6 @@ def test_a_cooling_is_judged_as_all_curves_through_its_readings_say(
 
 
 # COMAR 10.15.03.11 (Maryland): 135 °F to 70 °F in 2 h, then 41 °F in an additional 4 h.
-MARYLAND = """
-[[limit]]
-name = "cooling-stage-2"
-side = "at or below"
-inclusive = true
-f = 41
-c = 5
-start_f = 135
-start_c = 57
-within_min = 240
-clock = "previous stage"
-citation = "COMAR 10.15.03.11"
-source = "Maryland, COMAR 10.15.03.11"
-basis = "verified"
-text = "Cool to 70 °F within 2 hours, then to 41 °F within an additional 4 hours."
-"""
 LOCAL = limits.load_overrides(LIMITS, MARYLAND, "maryland.toml")
 
 

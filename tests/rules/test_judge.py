@@ -16,60 +16,10 @@ from haccp.limits.limit import guarded
 from haccp.rules.evidence import Batch, Finding, Reading, Reason, Step, Verdict, overall
 from haccp.rules.judge import judge_batch
 from haccp.temperature import Degree, Temperature
+from tests.local_codes import AUSTRALIA, MARYLAND
 
 ZERO = datetime(2026, 1, 5, tzinfo=UTC)
 LIMITS = limits.shipped()
-
-# A local code that counts the second stage from the end of the first.
-MARYLAND = """
-[[limit]]
-name = "cooling-stage-2"
-side = "at or below"
-inclusive = true
-f = 41
-c = 5
-start_f = 135
-start_c = 57
-within_min = 240
-clock = "previous stage"
-citation = "COMAR 10.15.03.11"
-source = "Maryland, COMAR 10.15.03.11"
-basis = "verified"
-text = "Cool from 135 °F to 70 °F within 2 hours, then to 41 °F within an additional 4 hours."
-"""
-
-# Standard 3.2.2 prints °C only; its °F are exact conversions, for the test.
-AUSTRALIA = """
-[[limit]]
-name = "cooling-stage-1"
-side = "at or below"
-inclusive = true
-f = 69.8
-c = 21
-start_f = 140
-start_c = 60
-within_min = 120
-clock = "start"
-citation = "Standard 3.2.2"
-source = "Australia, Food Standards Code, Standard 3.2.2"
-basis = "verified"
-text = "Cool from 60 °C to 21 °C within 2 hours."
-
-[[limit]]
-name = "cooling-stage-2"
-side = "at or below"
-inclusive = true
-f = 41
-c = 5
-start_f = 140
-start_c = 60
-within_min = 240
-clock = "previous stage"
-citation = "Standard 3.2.2"
-source = "Australia, Food Standards Code, Standard 3.2.2"
-basis = "verified"
-text = "Cool from 21 °C to 5 °C within a further 4 hours."
-"""
 
 
 def at(minute: float) -> datetime:

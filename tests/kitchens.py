@@ -11,6 +11,8 @@ from click.testing import CliRunner, Result
 from haccp.cli.main import cli
 from haccp.cli.session import Session
 
+BEGINS = "2026-10-26T12:00-06:00"
+
 
 @dataclass
 class Kitchen:
@@ -59,3 +61,28 @@ def log(kitchen: Kitchen, *timed: tuple[str, str]) -> str:
 
 def verdict(kitchen: Kitchen, name: str) -> str:
     return str(json.loads(kitchen.says(f"show {name} --json"))["verdict"])
+
+
+def on(kitchen: Kitchen, day: str, clock: str, command: str) -> str:
+    """Type a command on a day of the week that holds the autumn clock change (1 November)."""
+    zone = "-06:00" if day.startswith("10-") else "-07:00"
+    kitchen.at(f"2026-{day}T{clock}{zone}")
+    return kitchen.says(command)
+
+
+def next_day(kitchen: Kitchen, clock: str, day: int = 27) -> None:
+    kitchen.at(f"2026-10-{day}T{clock}-06:00")
+
+
+def findings(kitchen: Kitchen, name: str) -> dict[str, str]:
+    found = json.loads(kitchen.says(f"show {name} --json"))["findings"]
+    return {one["limit"]: one["verdict"] for one in found}
+
+
+def matters(kitchen: Kitchen, name: str) -> list[str]:
+    found = json.loads(kitchen.says("status --json"))
+    return [one["verdict"] or "next check" for one in found if one["subject"] == name]
+
+
+def flat(text: str) -> str:
+    return " ".join(text.split())

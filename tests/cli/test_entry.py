@@ -1,0 +1,38 @@
+"""What a cook's entry answers: the verdict, what is next and by when."""
+
+import pytest
+
+from tests.kitchens import Kitchen, log
+
+
+def test_an_hourly_entry_answers_with_what_is_next_and_by_when(
+    kitchen: Kitchen,
+) -> None:
+    answer = log(kitchen, ("14:00", "cool stew 135"), ("15:00", "cool stew 98"))
+    first, second, estimate, last = answer.splitlines()
+    assert first == "OPEN: white-bean stew (stew) 98 °F at 15:00, cool."
+    assert second == "Next: 70 °F or below by 16:00 (1 h left), then 41 °F or below by 20:00."
+    assert estimate.startswith("Estimate: 70 °F expected ")
+    assert "15:10" <= last.removeprefix("Measure again by ").rstrip(".") <= "16:00"
+
+
+@pytest.mark.parametrize(
+    "commands",
+    [
+        [("14:00", "cool stew 135"), ("16:10", "cool stew 75")],
+        [("14:00", "cool stew 120")],
+        [("12:30", "cook stew 150 --held 5")],
+        [("12:30", "hold well-1 120")],
+        [("12:30", "reheat stew 41"), ("15:00", "reheat stew 160")],
+    ],
+)
+def test_no_answer_is_longer_than_four_lines(
+    kitchen: Kitchen, commands: list[tuple[str, str]]
+) -> None:
+    assert 1 <= len(log(kitchen, *commands).splitlines()) <= 4
+
+
+def test_a_late_entry_asks_for_no_reading_in_the_past(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:10", "cool stew 135"), ("13:00", "cool stew 98"))
+    said = log(kitchen, ("13:05", "cool stew 115 12:35"))
+    assert "Measure again by 13:22." in said, "the moment that settles most, counted from now"

@@ -1,0 +1,168 @@
+"""Date marks, through freezing and any depth: 3-501.17, 3-501.18. The foods are invented."""
+
+import json
+import random
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+from pypdf import PdfReader
+
+from tests.kitchens import Kitchen, flat, log, matters, on, verdict
+
+
+def test_a_mark_goes_through_any_depth_and_stands_still_in_the_freezer(kitchen: Kitchen) -> None:
+    """Made 26 Oct, so until 1 Nov; frozen from 28 Oct to 2 Nov, four whole days: until 5 Nov."""
+    kitchen.says("batch meat --code meat")
+    on(kitchen, "10-27", "12:00", "batch sauce --from meat --code sauce")
+    on(kitchen, "10-28", "12:00", "split sauce 2 --amount '2 gal'")
+    kitchen.says("freeze sauce-a")
+    assert "USE BY SUN 1 NOV" in kitchen.says("label sauce-b")
+    assert "use by Thu 5 Nov" in on(kitchen, "11-02", "12:00", "thaw sauce-a")
+    assert "use by Thu 5 Nov" in on(
+        kitchen, "11-03", "12:00", "batch pie --from sauce-a --code pie"
+    )
+    assert "2 gal" in kitchen.says("label sauce-a")
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_mark_is_what_counting_days_on_a_calendar_gives(kitchen: Kitchen, seed: int) -> None:
+    """The oracle walks day by day: each day not wholly in the freezer uses up one of seven."""
+    chance = random.Random(seed)
+    kitchen.at("2026-10-28T12:00-06:00")
+    kitchen.says("batch food --code food")
+    day, used, is_frozen = date(2026, 10, 28), 1, False
+    for _ in range(12):
+        day += timedelta(days=1)
+        froze_over_night, touched = is_frozen, chance.random() < 0.4
+        if touched:
+            command = "thaw food" if is_frozen else "freeze food"
+            on(kitchen, f"{day:%m-%d}", "23:30", command)
+            is_frozen = not is_frozen
+        used += 0 if froze_over_night and not touched else 1
+        if used == 7:
+            break
+    while used < 7:
+        day, used = day + timedelta(days=1), used + 1
+    last = day
+    if is_frozen:
+        on(kitchen, f"{day:%m-%d}", "23:59", "thaw food")
+    kitchen.at(f"2026-{day:%m-%d}T23:59-07:00")
+    assert f"USE BY {last:%a} {last.day} {last:%b}".upper() in kitchen.says("label food")
+
+
+def test_the_last_day_is_in_status_and_from_midnight_on_it_is_over(kitchen: Kitchen) -> None:
+    """1 November has 25 hours."""
+    kitchen.at("2026-11-01T00:30-06:00")
+    (last,) = json.loads(kitchen.says("status --json"))
+    assert (last["verdict"], last["left_min"]) == ("open", 24 * 60 + 30)
+    kitchen.at("2026-11-02T00:00-07:00")
+    assert matters(kitchen, "stew") == ["open"]
+    kitchen.at("2026-11-02T00:01-07:00")
+    assert matters(kitchen, "stew") == ["not met"]
+    assert "3-501.18" in kitchen.says("action stew")
+    kitchen.says('discard stew "past its day"')
+    assert matters(kitchen, "stew") == []
+
+
+@pytest.mark.parametrize("later", ["freeze stew", "time stew 41", "hold stew 40 --yes"])
+def test_food_past_its_day_stays_so_whatever_is_done_with_it(kitchen: Kitchen, later: str) -> None:
+    log(kitchen, ("13:00", "cool stew 135"), ("14:00", "cool stew 70"), ("17:00", "cool stew 41"))
+    on(kitchen, "11-12", "12:00", later)
+    assert "not met" in matters(kitchen, "stew")
+
+
+def test_a_freezing_entered_after_the_fact_takes_no_days_back(kitchen: Kitchen) -> None:
+    kitchen.at("2026-11-03T12:00-07:00")
+    assert matters(kitchen, "stew") == ["not met"]
+    kitchen.says("freeze stew '2026-10-27 12:00'")
+    assert matters(kitchen, "stew") == ["not met"]
+
+
+def test_frozen_food_past_no_day_asks_nothing(kitchen: Kitchen) -> None:
+    on(kitchen, "10-30", "12:00", "freeze stew")
+    kitchen.at("2026-11-20T12:00-07:00")
+    assert matters(kitchen, "stew") == []
+    assert "2 days left once thawed" in flat(kitchen.says("show stew"))
+
+
+def test_a_thaw_before_the_freezing_is_refused(kitchen: Kitchen) -> None:
+    log(kitchen, ("13:00", "freeze stew"))
+    assert "frozen or thawed at 13:00" in kitchen.refuses("thaw stew 12:30")
+    assert "frozen already" in kitchen.refuses("freeze stew")
+    log(kitchen, ("14:00", "thaw stew"))
+    assert "later time" in kitchen.refuses("freeze stew 13:30")
+    assert "not frozen" in kitchen.refuses("thaw stew")
+
+
+def test_raw_food_has_no_mark_but_its_makers(kitchen: Kitchen) -> None:
+    kitchen.says("receive beef 38 --code beef")
+    assert "USE BY" not in kitchen.says("label beef")
+    kitchen.says("receive milk 38 --code milk --use-by 2026-10-28")
+    assert "USE BY WED 28 OCT" in kitchen.says("label milk")
+    assert "use by Wed 28 Oct" in kitchen.says("batch pudding --from milk --from beef --code p")
+    kitchen.at("2026-10-29T00:01-06:00")
+    assert matters(kitchen, "milk") == ["not met"]
+    assert matters(kitchen, "beef") == []
+
+
+def test_the_day_after_the_last_one_is_not_signed_without_a_word_about_it(kitchen: Kitchen) -> None:
+    kitchen.at("2026-11-02T08:00-07:00")
+    assert "1 undecided or open (stew)" in kitchen.refuses("sign today --by AR")
+
+
+def test_paper_says_when_to_discard_and_that_a_day_is_over(
+    kitchen: Kitchen, tmp_path: Path
+) -> None:
+    kitchen.says("batch rice --code rice")
+    log(kitchen, ("12:10", "time rice 141"))
+
+    def printed() -> str:
+        kitchen.says(f"report today --output {tmp_path}/day.pdf")
+        pages = PdfReader(tmp_path / "day.pdf").pages
+        return flat(" ".join(page.extract_text() for page in pages))
+
+    assert "discarded by Mon 26 Oct 16:10" in printed()
+    kitchen.at("2026-11-02T08:00-07:00")
+    assert "Its last day ended" in printed()
+
+
+def test_a_stew_keeps_the_date_mark_of_its_oldest_meat(kitchen: Kitchen) -> None:
+    """Source: Food Code 3-501.17, combined foods keep the earliest date; day 1 is preparation."""
+    kitchen.at("2026-10-22T12:00-06:00")
+    kitchen.says("batch shoulder --code shoulder")
+    kitchen.at("2026-10-24T12:00-06:00")
+    kitchen.says("batch dice --code dice --from shoulder")
+    kitchen.at("2026-10-26T12:00-06:00")
+    assert "use by Wed 28 Oct" in kitchen.says("batch pie --code pie --from dice")
+    assert "use by Sun 1 Nov" in kitchen.says("batch soup --code soup")
+
+
+def test_the_label_of_frozen_food_names_no_day_but_how_many_are_left(kitchen: Kitchen) -> None:
+    """3-501.17, 3-501.18: opened on the 26th, frozen on the 27th: two days of seven are spent."""
+    kitchen.at("2026-10-27T12:00-06:00")
+    kitchen.says("freeze stew")
+    label = kitchen.says("label stew")
+    assert "FROZEN TUE 27 OCT, 5 DAYS LEFT ONCE THAWED" in label and "USE BY" not in label
+
+
+def test_food_past_its_day_is_not_met_wherever_it_is_read(kitchen: Kitchen) -> None:
+    """3-501.18(A): opened on 26 October, its last day is 1 November."""
+    log(kitchen, ("12:10", "cool stew 135"), ("13:50", "cool stew 69"), ("17:50", "cool stew 40"))
+    assert verdict(kitchen, "stew") == "met"
+    kitchen.at("2026-11-05T10:00-07:00")
+    assert "Still undecided: date mark NOT MET" in kitchen.says("reheat stew 40")
+    assert verdict(kitchen, "stew") == "not met"
+    assert "not met" in kitchen.says("list batches")
+    kitchen.at("2026-11-05T11:00-07:00")
+    kitchen.says("reheat stew 168 --held 15")
+    kitchen.at("2026-11-05T11:20-07:00")
+    kitchen.says("used stew")
+    assert "1 undecided or open" in kitchen.refuses("sign today --by AR"), "it was served today"
+
+
+def test_portions_of_frozen_food_are_frozen(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:30", "freeze stew"), ("13:00", "split stew 2"))
+    kitchen.at("2026-11-05T10:00-07:00")
+    assert matters(kitchen, "stew-a") == []
+    assert "out of the freezer" in kitchen.says("thaw stew-a")

@@ -1,0 +1,198 @@
+"""Dividing and putting together takes no deviation back. The foods are invented."""
+
+import random
+from datetime import timedelta
+
+import pytest
+
+from haccp.rules.evidence import Verdict
+from tests.kitchens import BEGINS, Kitchen, findings, flat, log, matters, verdict
+
+
+def test_the_clock_runs_on_in_each_portion_of_food_under_time_control(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:10", "time stew 141"), ("12:20", "split stew 2"))
+    assert "DISCARD AT 16:10" in kitchen.says("label stew-a")
+    log(kitchen, ("16:00", "used stew-a"))
+    kitchen.at("2026-10-26T16:11-06:00")
+    assert matters(kitchen, "stew-b") == ["not met"]
+    assert findings(kitchen, "stew-a")["time-control-hot"] == "met"
+    assert "DISCARD AT 16:10" in kitchen.says("label stew-b")
+    log(kitchen, ("16:20", "split stew-b 2"))
+    assert matters(kitchen, "stew-b-a") == ["not met"]
+
+
+def test_checks_go_on_in_each_portion_of_food_that_is_held_hot(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:10", "cook stew 199"), ("12:30", "hold stew 150"), ("12:40", "split stew 2"))
+    assert matters(kitchen, "stew-a") == ["next check"]
+    kitchen.at("2026-10-26T14:30-06:00")
+    assert matters(kitchen, "stew-a") == ["not shown"]
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_cooling_is_judged_in_a_portion_as_if_nobody_had_divided_it(
+    kitchen: Kitchen, seed: int
+) -> None:
+    """Any readings, divided up to three times at any moments; the undivided batch is the oracle."""
+    chance = random.Random(seed)
+    minutes = sorted(chance.sample(range(1, 480), 6))
+    temperatures = sorted((chance.choice([150, 135, 100, 71, 70, 55, 42, 41, 39])) for _ in minutes)
+    begun = kitchen.now
+    kitchen.says("batch x --code whole")
+    kitchen.says("batch x --code part")
+    part = "part"
+    for minute, temperature in zip(minutes, reversed(temperatures), strict=True):
+        kitchen.now = begun + timedelta(minutes=minute)
+        kitchen.says(f"cool whole {temperature}")
+        kitchen.says(f"cool {part} {temperature}")
+        if chance.random() < 0.5:
+            kitchen.says(f"split {part} 2")
+            part += "-a"
+        divided, undivided = (
+            {limit: found for limit, found in findings(kitchen, name).items() if "stage" in limit}
+            for name in (part, "whole")
+        )
+        assert divided == undivided
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_what_is_put_together_is_no_better_than_the_worst_that_went_in(
+    kitchen: Kitchen, seed: int
+) -> None:
+    """Each pot, had it taken the later readings alone, is the oracle for that part of the whole."""
+    chance = random.Random(seed)
+    begun = kitchen.now
+    for pot in ("p", "q"):
+        kitchen.now = begun
+        kitchen.says(f"batch x --code {pot}")
+        kitchen.says(f"batch x --code {pot}-alone")
+    until = 0
+    for pot in ("p", "q"):
+        for minute in sorted(chance.sample(range(1, 240), 3)):
+            temperature = chance.choice([150, 135, 100, 70, 55, 41])
+            kitchen.now = begun + timedelta(minutes=minute)
+            until = max(until, minute)
+            for name in (pot, f"{pot}-alone"):
+                kitchen.says(f"cool {name} {temperature} --yes")
+    kitchen.now = begun + timedelta(minutes=until + 1)
+    kitchen.says("merge p q --code both")
+    for later in (30, 90, 200):
+        kitchen.now = begun + timedelta(minutes=until + later)
+        temperature = chance.choice([90, 65, 41, 38])
+        for name in ("both", "p-alone", "q-alone"):
+            kitchen.says(f"cool {name} {temperature} --yes")
+    order = [*Verdict]
+    worst = min((verdict(kitchen, f"{pot}-alone") for pot in "pq"), key=order.index)
+    assert order.index(verdict(kitchen, "both")) <= order.index(worst)
+
+
+def test_a_cold_pot_does_not_vouch_for_the_warm_one_it_was_put_to(kitchen: Kitchen) -> None:
+    for code, timed in (
+        ("a", [("12:01", 135), ("13:00", 70), ("14:00", 41)]),
+        ("b", [("13:30", 135), ("14:30", 100)]),
+    ):
+        kitchen.at(BEGINS)
+        kitchen.says(f"batch chili --code {code}")
+        for clock, temperature in timed:
+            log(kitchen, (clock, f"cool {code} {temperature}"))
+    log(kitchen, ("14:40", "merge a b --code both"))
+    assert verdict(kitchen, "both") == "open"
+    kitchen.at("2026-10-26T15:31-06:00")
+    assert matters(kitchen, "both")[:1] == ["not shown"]
+
+
+def test_food_made_at_room_temperature_counts_from_the_preparation_of_the_whole(
+    kitchen: Kitchen,
+) -> None:
+    """Source: Food Code 3-501.14(B), four hours; the portion is no new food."""
+    log(kitchen, ("12:00", "batch dip --ambient --code dip"), ("15:00", "split dip 2"))
+    log(kitchen, ("15:30", "cool dip-a 60"), ("18:30", "cool dip-a 41"))
+    assert verdict(kitchen, "dip-a") == "not shown"
+
+
+def test_an_undercooked_batch_is_undercooked_in_each_portion(kitchen: Kitchen) -> None:
+    kitchen.says("batch chicken --kind poultry --code ch")
+    log(kitchen, ("12:01", "cook ch 140"), ("12:10", "split ch 2"), ("12:20", "hold ch-a 140"))
+    log(kitchen, ("12:30", "cook ch-b 165"))
+    assert verdict(kitchen, "ch-a") == "not met"
+    assert verdict(kitchen, "ch-b") == "met"
+
+
+def test_what_was_answered_about_the_whole_is_answered_for_its_portions(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:10", "cool stew 135"), ("14:20", "cool stew 100"))
+    log(kitchen, ("14:21", 'action stew "into shallow pans"'), ("14:22", "split stew 2"))
+    assert verdict(kitchen, "stew-a") == "not met"
+    assert matters(kitchen, "stew-a") == ["open"]
+    log(kitchen, ("18:20", "cool stew-a 60"))
+    assert matters(kitchen, "stew-a") == ["not met"], "stage 2 is a later deviation"
+
+
+def test_an_answer_about_one_pot_is_none_about_the_other(kitchen: Kitchen) -> None:
+    for code in ("a", "b"):
+        kitchen.at(BEGINS)
+        kitchen.says(f"batch chili --code {code}")
+        log(kitchen, ("12:01", f"cool {code} 135"), ("14:10", f"cool {code} 100"))
+    log(kitchen, ("14:11", 'action a "stirred in ice"'), ("14:12", "merge a b --code both"))
+    assert matters(kitchen, "both") == ["not met", "open", "open"]
+
+
+def test_new_limits_do_not_judge_a_portion_of_earlier_food(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:10", "cool stew 135"), ("14:00", "cool stew 70"))
+    log(kitchen, ("14:10", "kitchen --guard 2F --by AR"), ("14:11", "split stew 2"))
+    assert findings(kitchen, "stew-a")["cooling-stage-1"] == "met"
+
+
+def test_a_correction_of_the_wholes_reading_reaches_its_portions(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:10", "cool stew 135"), ("14:00", "cool stew 70"), ("14:01", "split stew 2"))
+    log(kitchen, ("14:20", 'action stew-a "moved"'))
+    log(kitchen, ("14:30", 'correct stew 75 --reason "misread"'))
+    assert findings(kitchen, "stew-a")["cooling-stage-1"] == "not shown"
+    assert "not shown" in matters(kitchen, "stew-a"), "the action was entered before the evidence"
+
+
+def test_different_foods_are_not_put_together(kitchen: Kitchen) -> None:
+    kitchen.says("batch rice --code rice")
+    assert "different foods" in kitchen.refuses("merge stew rice")
+    kitchen.says("receive milk 40 --code a")
+    kitchen.says("receive milk 45 --code b --by-law 'Rule 7'")
+    assert "came differently" in kitchen.refuses("merge a b")
+
+
+def test_a_name_typed_whole_is_not_taken_for_its_only_portion(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:10", "cool stew 135"), ("12:20", "split stew 1"))
+    log(kitchen, ("12:30", 'action stew "told the manager"'))
+    assert kitchen.entries()[-1]["batch"] == "stew"
+    assert kitchen.says("show stew").startswith("white-bean stew (stew):")
+
+
+def test_show_of_a_portion_tells_what_stands_against_its_batch(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:10", "cook stew 199"), ("12:30", "hold stew 120"), ("12:40", "split stew 2"))
+    assert "white-bean stew (stew): NOT MET, nothing done." in flat(kitchen.says("show stew-a"))
+    kitchen.says('action stew "eaten by nobody"')
+    assert "nothing done" not in kitchen.says("show stew-a")
+
+
+def test_what_is_handed_on_to_portions_is_answered_there_alone(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:10", "cook stew 150"), ("12:30", "hold stew 140"), ("12:40", "split stew 2"))
+    assert matters(kitchen, "stew") == []
+    for portion in ("stew-a", "stew-b"):
+        assert "not met" in matters(kitchen, portion)
+    assert findings(kitchen, "stew")["cook"] == "not met"
+
+
+def test_what_is_done_about_a_divided_batch_is_done_about_its_portions(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:10", "cook stew 150"), ("12:30", "hold stew 140"), ("12:40", "split stew 2"))
+    assert "answers nothing" not in log(kitchen, ("12:50", 'action stew "both back to 165 °F"'))
+    for portion in ("stew-a", "stew-b"):
+        assert "not met" not in matters(kitchen, portion)
+
+
+def test_a_portion_answers_for_what_its_whole_did(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:10", "cook stew 199"), ("12:30", "hold stew 120"), ("12:40", "split stew 2"))
+    assert "stew (stew) is NOT MET" in kitchen.refuses("batch soup --from stew-a")
+
+
+def test_portions_remember_what_their_batch_was_made_of(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:10", "cook stew 199"), ("12:20", "batch lunch --from stew --code lunch"))
+    log(kitchen, ("12:21", "used stew"), ("12:30", "split lunch 2"))
+    kitchen.at("2026-10-26T18:00-06:00")
+    assert matters(kitchen, "lunch-a") == ["not shown"], "it was hot, and nobody measured it since"
