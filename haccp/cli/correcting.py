@@ -12,11 +12,11 @@ from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.cli.typing_slips import looks_wrong
 from haccp.errors import Refused
 from haccp.kitchen.datemarks import all_found
+from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.reading import read_batches
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import read_register
 from haccp.kitchen.review import review, unusual, walked
-from haccp.kitchen.subjects import Subject
 from haccp.record.entries import (
     Assessed,
     BatchOpened,
@@ -147,11 +147,11 @@ def _what(old: Entry, session: Session) -> str:
     return f"{old.body.temp} °{old.body.degree} at {when}, {Step(old.body.step).words}"
 
 
-def _of(entry: Entry, session: Session) -> Subject:
+def _of(entry: Entry, session: Session) -> OnRecord:
     return any_subject(session, entry.batch or entry.unit or "")
 
 
-def _without(entry: Entry, session: Session) -> Subject:
+def _without(entry: Entry, session: Session) -> OnRecord:
     subject = _of(entry, session)
     return replace(subject, entries=tuple(e for e in subject.entries if e.seq != entry.seq))
 

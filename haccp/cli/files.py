@@ -19,7 +19,6 @@ from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.naming import every_code, find
 from haccp.kitchen.reading import read_batches
 from haccp.kitchen.register import Register
-from haccp.kitchen.subjects import refuse_unjudgeable
 from haccp.kitchen.units import refuse_other_use, unit_step
 from haccp.logs.csv_log import LogLine, read_file
 from haccp.record.entries import Draft, Entry, Measured, PinSet, entry_from
@@ -63,7 +62,7 @@ def load(ctx: click.Context, file: BinaryIO, paper: bool, by: str | None) -> Non
             known[_what(draft)] = f"as line {row.line}"
             drafts.append(draft)
             if row.batch in batches:
-                refuse_unjudgeable(batches[row.batch], row.reading, session.register)
+                batches[row.batch].refuse_unjudgeable(row.reading, session.register)
             if row.reading.at > session.now + CLOCK_TOLERANCE:
                 raise Refused("it was taken in the future")
         except Refused as error:

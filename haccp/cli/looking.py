@@ -12,14 +12,15 @@ from haccp.cli import terminal
 from haccp.cli.session import Session
 from haccp.errors import Refused
 from haccp.kitchen.batch_facts import about, left_once_thawed, told_setup
+from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.datemarks import all_found, date_mark, frozen_times, is_frozen
 from haccp.kitchen.lineage import came_from, went_into
 from haccp.kitchen.naming import every_code, find_known
+from haccp.kitchen.on_record import OnRecord, entered_later
 from haccp.kitchen.reading import read_batches, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import restored_words
 from haccp.kitchen.review import Matter, matters, unanswered
-from haccp.kitchen.subjects import Subject, entered_later
 from haccp.kitchen.unreadable import unreadable
 from haccp.record.entries import (
     Assessed,
@@ -147,7 +148,7 @@ def show(session: Session, name: str, json_: bool) -> None:
         )
         return
     terminal.lines(f"{subject.title}: {overall(findings).upper()}")
-    if not subject.unit:
+    if isinstance(subject, BatchOnRecord):
         _inherited(subject, session)
         _facts(subject, session)
     rows = [
@@ -171,7 +172,7 @@ def show(session: Session, name: str, json_: bool) -> None:
         terminal.curve(readings, findings, register.degree, register.zone, band)
 
 
-def _inherited(subject: Subject, session: Session) -> None:
+def _inherited(subject: BatchOnRecord, session: Session) -> None:
     """Tell what stands unanswered of the batches that it was made or taken from."""
     register, taken_at = session.register, subject.opened.at
     for one in came_from(session.record, subject.name):
@@ -183,9 +184,10 @@ def _inherited(subject: Subject, session: Session) -> None:
             terminal.say(f"{one.how.capitalize()} {one.batch.title}: {verdict}, nothing done.")
 
 
-def _fitted(subject: Subject, findings: Sequence[Finding], session: Session) -> "Running | None":
+def _fitted(subject: OnRecord, findings: Sequence[Finding], session: Session) -> "Running | None":
     """Forecast the cooling that a batch is in, if it is in one."""
-    if not any(one.step is Step.COOL and one.verdict is Verdict.OPEN for one in findings):
+    is_cooling = any(one.step is Step.COOL and one.verdict is Verdict.OPEN for one in findings)
+    if not isinstance(subject, BatchOnRecord) or not is_cooling:
         return None
     from haccp.kitchen.cooling_estimate import running
 
@@ -207,14 +209,14 @@ def _estimates(
         yield from (*told, BEHIND)
 
 
-def _facts(subject: Subject, session: Session) -> None:
+def _facts(subject: BatchOnRecord, session: Session) -> None:
     register, now = session.register, session.now
     when = partial(day_and_clock, now=now, zone=register.zone)
     for name, words in about(subject, session.record, register, now, when):
         terminal.paragraph(f"{name}: {words}.", indent="  ")
 
 
-def _line(entry: Entry, subject: Subject, session: Session) -> tuple[str, ...]:
+def _line(entry: Entry, subject: OnRecord, session: Session) -> tuple[str, ...]:
     when = day_and_clock(entry.at, session.now, session.register.zone)
     body = entry.body
     if isinstance(body, Measured):
@@ -249,7 +251,15 @@ def _line(entry: Entry, subject: Subject, session: Session) -> tuple[str, ...]:
     return str(entry.seq), when, entry.person, what, note
 
 
-def any_subject(session: Session, name: str) -> Subject:
+def any_batch(session: Session, name: str) -> BatchOnRecord:
+    """Find a batch, open or not; raises Refused for a unit."""
+    found = any_subject(session, name)
+    if not isinstance(found, BatchOnRecord):
+        raise Refused(f"{found.name} is a unit: type a batch.")
+    return found
+
+
+def any_subject(session: Session, name: str) -> OnRecord:
     """Find a batch, open or not, or a unit with the last two days on which it was used."""
     record, register = session.record, session.register
     found = find_known(name, record, list(register.units))
@@ -274,9 +284,7 @@ def trace(session: Session, name: str, json_: bool) -> None:
 
     haccp trace beef-1026
     """
-    subject = any_subject(session, name)
-    if subject.unit:
-        raise Refused(f"{subject.name} is a unit: type a batch.")
+    subject = any_batch(session, name)
     ways = {
         "what is in it": came_from(session.record, subject.name),
         "where it went": went_into(session.record, subject.name),
@@ -327,9 +335,7 @@ def label(session: Session, name: str) -> None:
     haccp label stew
     """
     register = session.register
-    subject = any_subject(session, name)
-    if subject.unit:
-        raise Refused(f"{subject.name} is a unit: type a batch.")
+    subject = any_batch(session, name)
     opened = subject.opened
     began = min(past.began for past in subject.histories)
     made = began.astimezone(register.zone)

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import groupby
 
+from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.reading import read_batches
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
-from haccp.kitchen.subjects import Subject
 from haccp.limits.limit import Limit
 from haccp.physics.forecast import (
     NEVER,
@@ -75,7 +75,11 @@ class Running:
 
 
 def running(
-    subject: Subject, findings: Sequence[Finding], record: Record, register: Register, now: datetime
+    subject: BatchOnRecord,
+    findings: Sequence[Finding],
+    record: Record,
+    register: Register,
+    now: datetime,
 ) -> Running | None:
     """Forecast a batch's last cooling, or fit it if it is over; None where too little is known."""
     found = coolings(findings)
@@ -122,7 +126,7 @@ def coolings(findings: Iterable[Finding]) -> list[tuple[Finding, ...]]:
     return [tuple(group) for group in groups.values()]
 
 
-def _readings(taken: Sequence[Reading], subject: Subject, now: datetime) -> list[Reading]:
+def _readings(taken: Sequence[Reading], subject: BatchOnRecord, now: datetime) -> list[Reading]:
     """Pick the readings since the last change of method; doubted ones tell nothing."""
     changes = [
         entry.at
@@ -134,7 +138,7 @@ def _readings(taken: Sequence[Reading], subject: Subject, now: datetime) -> list
     return [one for one in trusted if since is None or one.at >= since]
 
 
-def setup_of(subject: Subject, register: Register, now: datetime) -> CoolingSetup:
+def setup_of(subject: BatchOnRecord, register: Register, now: datetime) -> CoolingSetup:
     """Say how a batch cools as far as is known: as was entered, else as its food is planned."""
     food = next(
         (
@@ -182,7 +186,7 @@ def _level(limit: Limit, degree: Degree) -> Goal:
 def _surroundings(
     setup: CoolingSetup,
     readings: Sequence[Reading],
-    subject: Subject,
+    subject: BatchOnRecord,
     record: Record,
     register: Register,
 ) -> Surroundings:
@@ -211,7 +215,7 @@ def _fahrenheit(text: str) -> float:
 
 
 def _learned(
-    subject: Subject, setup: CoolingSetup, record: Record, register: Register, now: datetime
+    subject: BatchOnRecord, setup: CoolingSetup, record: Record, register: Register, now: datetime
 ) -> tuple[Prior, ...] | None:
     """Learn from the kitchen's finished coolings of the same food, cooled in the same way."""
     from haccp.physics.learning import Finished, learn
@@ -242,7 +246,7 @@ def _learned(
     return learn(NATURES.get(setup.nature, Nature.UNKNOWN), finished) if finished else None
 
 
-def _cooled(batch: Subject, register: Register) -> list[Reading]:
+def _cooled(batch: BatchOnRecord, register: Register) -> list[Reading]:
     """Give the readings of a batch's last finished cooling, down to cold; nothing without one."""
     changed = any(isinstance(e.body, CoolingSetup) and e.body.changed for e in batch.in_force)
     if changed:
@@ -311,7 +315,7 @@ def _between(at: Interval, found: Running, clock: ShowMoment) -> str:
     return f"expected {early} to {clock(found.moment(at.high))}"
 
 
-def planned(subject: Subject, cooling: Sequence[Finding]) -> list[BandPoint]:
+def planned(subject: BatchOnRecord, cooling: Sequence[Finding]) -> list[BandPoint]:
     """Give the curve planned last for a batch, laid so that it passes the start as the food did."""
     plans = [entry.body for entry in subject.in_force if isinstance(entry.body, CoolingPlanned)]
     start = cooling[0].start

@@ -3,8 +3,8 @@
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
+from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.reading import parts_of, read_batches, read_with_parts
-from haccp.kitchen.subjects import Subject
 from haccp.record.entries import BatchOpened
 from haccp.record.store import Record
 from haccp.record.threads import openings_from
@@ -15,7 +15,7 @@ class Relation:
     """A batch at some distance from the one asked about: how far, and how it is related."""
 
     depth: int
-    batch: Subject
+    batch: BatchOnRecord
     how: str
 
 

@@ -9,8 +9,9 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from haccp.errors import Refused
+from haccp.kitchen.batches import BatchOnRecord, Past
 from haccp.kitchen.register import Register
-from haccp.kitchen.subjects import Past, Subject
+from haccp.kitchen.units import UnitOnRecord
 from haccp.record.entries import (
     Assessed,
     BatchOpened,
@@ -30,20 +31,20 @@ _HANDED_ON = (Measured, CorrectiveAction, Released, Assessed, Unreadable)
 MOST_HISTORIES = 64
 
 
-def read_batches(record: Record, codes: Iterable[str]) -> list[Subject]:
+def read_batches(record: Record, codes: Iterable[str]) -> list[BatchOnRecord]:
     """Read batches with all their entries, in the order in which they were opened."""
     found = read_with_parts(record, codes)
     wanted = [found[code] for code in dict.fromkeys(codes) if code in found]
     return sorted(wanted, key=lambda batch: (batch.opened.at, batch.opened.seq))
 
 
-def read_with_parts(record: Record, codes: Iterable[str]) -> Mapping[str, Subject]:
+def read_with_parts(record: Record, codes: Iterable[str]) -> Mapping[str, BatchOnRecord]:
     """Read batches and, through any depth, those that they come from, by code.
 
     Those of which no opening is in force are left out.
     """
-    known: dict[str, Subject] = record.kept.setdefault(read_with_parts, {})
-    fresh: dict[str, Subject] = {}
+    known: dict[str, BatchOnRecord] = record.kept.setdefault(read_with_parts, {})
+    fresh: dict[str, BatchOnRecord] = {}
     wanted = [code for code in dict.fromkeys(codes) if code not in known]
     while wanted:
         for batch in _alone(record, wanted):
@@ -57,12 +58,12 @@ def read_with_parts(record: Record, codes: Iterable[str]) -> Mapping[str, Subjec
     return known
 
 
-def parts_of(batch: Subject, known: Mapping[str, Subject]) -> list[str]:
+def parts_of(batch: BatchOnRecord, known: Mapping[str, BatchOnRecord]) -> list[str]:
     """Give the codes of what a batch comes from; nothing comes from itself or what came later."""
     return [one.name for one in _earlier(batch.comes_from, batch, known)]
 
 
-def _alone(record: Record, codes: Sequence[str]) -> Iterable[Subject]:
+def _alone(record: Record, codes: Sequence[str]) -> Iterable[BatchOnRecord]:
     """Read batches by their own entries, in one go."""
     entries = record.about(*map(about_batch, codes))
     mine: dict[str, list[Entry]] = {code: [] for code in codes}
@@ -71,10 +72,12 @@ def _alone(record: Record, codes: Sequence[str]) -> Iterable[Subject]:
             mine[entry.batch].append(entry)
     for code, found in mine.items():
         if any(isinstance(one.body, BatchOpened) and not one.corrected_by for one in found):
-            yield Subject(name=code, entries=tuple(found))
+            yield BatchOnRecord(name=code, entries=tuple(found))
 
 
-def _with_its_past(record: Record, batch: Subject, known: Mapping[str, Subject]) -> Subject:
+def _with_its_past(
+    record: Record, batch: BatchOnRecord, known: Mapping[str, BatchOnRecord]
+) -> BatchOnRecord:
     """Add what is evidence about a batch beside its own entries; its parts are known."""
     body = batch.batch
     batch = replace(batch, pasts=_pasts(batch, _earlier(body.portion_of, batch, known)))
@@ -85,14 +88,16 @@ def _with_its_past(record: Record, batch: Subject, known: Mapping[str, Subject])
     )
 
 
-def _earlier(codes: Iterable[str], batch: Subject, known: Mapping[str, Subject]) -> list[Subject]:
+def _earlier(
+    codes: Iterable[str], batch: BatchOnRecord, known: Mapping[str, BatchOnRecord]
+) -> list[BatchOnRecord]:
     """Keep the batches that were opened before; one that claims a later one is a forger's."""
     found = [known[code] for code in dict.fromkeys(codes) if code in known]
     earlier = [one for one in found if one.opened.seq < batch.opened.seq]
     return sorted(earlier, key=lambda one: (one.opened.at, one.opened.seq))
 
 
-def _made_of(batch: Subject, parts: Iterable[Subject]) -> tuple[Entry, ...]:
+def _made_of(batch: BatchOnRecord, parts: Iterable[BatchOnRecord]) -> tuple[Entry, ...]:
     """Give the last reading that each batch had before it went into this one."""
     found: list[Entry] = []
     for part in parts:
@@ -101,7 +106,7 @@ def _made_of(batch: Subject, parts: Iterable[Subject]) -> tuple[Entry, ...]:
     return tuple(found)
 
 
-def _of_its_units(record: Record, batch: Subject) -> tuple[Entry, ...]:
+def _of_its_units(record: Record, batch: BatchOnRecord) -> tuple[Entry, ...]:
     """Read the checks of the units that a batch was put into, and when they were emptied."""
     put = [entry for entry in (*batch.inherited, *batch.readings) if entry.unit]
     if not put:
@@ -121,7 +126,7 @@ def _of_its_units(record: Record, batch: Subject) -> tuple[Entry, ...]:
     return tuple(sorted(theirs, key=lambda entry: entry.at))
 
 
-def _pasts(batch: Subject, wholes: Iterable[Subject]) -> tuple[Past, ...]:
+def _pasts(batch: BatchOnRecord, wholes: Iterable[BatchOnRecord]) -> tuple[Past, ...]:
     """Give what was entered about the batches that one is a portion of, through any depth."""
     opened = batch.opened
     pasts: dict[object, Past] = {}
@@ -151,7 +156,7 @@ def read_units(
     since: datetime,
     until: datetime,
     from_number: Mapping[str, int] | None = None,
-) -> list[Subject]:
+) -> list[UnitOnRecord]:
     """Read holding units with their entries about moments in [since, until), and the next ones.
 
     With `from_number` those of a thread from that entry on.
@@ -163,7 +168,8 @@ def read_units(
         quiet = [name for name in names if not any(one.at >= until for one in mine[name])]
         mine |= _of_units(record, quiet, since, None, from_number)
     return [
-        Subject(name=name, entries=tuple(mine[name]), unit=register.units[name]) for name in names
+        UnitOnRecord(name=name, entries=tuple(mine[name]), unit=register.units[name])
+        for name in names
     ]
 
 

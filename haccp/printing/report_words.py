@@ -10,9 +10,9 @@ from typing import Any
 
 import pandas as pd
 
+from haccp.kitchen.on_record import entered_later
 from haccp.kitchen.register import Register
 from haccp.kitchen.review import Looked, lasted, review
-from haccp.kitchen.subjects import entered_later
 from haccp.kitchen.taken_back import taken_back
 from haccp.limits import Limit, LimitSet
 from haccp.physics.growth import BEHIND
