@@ -38,6 +38,8 @@ from haccp.record.entries import (
     UnitEmptied,
     UsedUp,
     Withdrawn,
+    having,
+    holds,
 )
 from haccp.rules.evidence import Finding, Step, overall
 from haccp.temperature import Degree, parse_temperature
@@ -92,11 +94,7 @@ def correct(
     if withdraw:
         _may_be_withdrawn(session, old)
         body = Withdrawn(reason=why)
-    elif not isinstance(old.body, Measured):
-        raise Refused(
-            f"No. {number} is no reading: take it back with --withdraw, then enter it anew."
-        )
-    else:
+    elif holds(old, Measured):
         body = _put_right(old.body, temp, session.register.degree, held, why)
         if when:
             at = parse_when(" ".join(when), session.now, session.register.zone)
@@ -106,6 +104,10 @@ def correct(
             body = replace(body, confirmed=confirm(question, yes=yes))
         if replace(body, reason=old.body.reason) == old.body and at == old.at:
             raise Refused(f"Nothing about no. {number} would change: type the right temperature.")
+    else:
+        raise Refused(
+            f"No. {number} is no reading: take it back with --withdraw, then enter it anew."
+        )
     before = (
         all_found(_of(old, session), session.record, session.register, session.now)
         if isinstance(old.body, Measured)
@@ -133,7 +135,7 @@ def correct(
 def _tell(new: Entry, before: Sequence[Finding], session: Session) -> None:
     """Say what the food's verdict is now: as after a reading, or on the whole."""
     subject = _of(new, session)
-    if isinstance(new.body, Measured):
+    if holds(new, Measured):
         answer(subject, reading_of(new, session.register), before, session)
     else:
         verdict = overall(all_found(subject, session.record, session.register, session.now))
@@ -168,7 +170,7 @@ def _entry(session: Session, number: int) -> Entry:
 
 def _last_reading(session: Session, name: str) -> Entry:
     subject = any_subject(session, name)
-    readings = [one for one in subject.in_force if isinstance(one.body, Measured)]
+    readings = list(having(subject.in_force, Measured))
     if not readings:
         raise Refused(f"{subject.name} has no reading to correct.")
     return readings[-1]

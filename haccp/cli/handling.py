@@ -61,7 +61,9 @@ def split(
     if len(codes) < count:
         raise Refused(f"{whole.name} has been divided too often: split one of its portions.")
     body = replace(whole.batch, made_from=(), portion_of=(whole.name,), amount=amount_of(amount))
-    drafts = [Draft(body=body, at=at, person=person.initials, batch=code) for code in codes]
+    drafts: list[Draft] = [
+        Draft(body=body, at=at, person=person.initials, batch=code) for code in codes
+    ]
     if is_frozen(whole, at):
         drafts += [
             Draft(body=Frozen(), at=at, person=person.initials, batch=code) for code in codes

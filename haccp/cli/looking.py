@@ -29,7 +29,6 @@ from haccp.record.entries import (
     CoolingSetup,
     Entry,
     Measured,
-    Restored,
     Unreadable,
     Withdrawn,
 )
@@ -62,7 +61,7 @@ def status(session: Session, json_: bool) -> None:
         terminal.lines("ENTRIES OF THIS RECORD CANNOT BE READ: ask haccp record verify.")
     terminal.lines(f"{register.kitchen.name}, {when(now)}")
     for one in register.restored:
-        if now - one.entered_at <= _TOLD_FOR and isinstance(one.body, Restored):
+        if now - one.entered_at <= _TOLD_FOR:
             proof = "by PIN" if one.body.proved else "not proved by a PIN"
             told = f"{restored_words(one.body)} By {one.person}, {proof}, {when(one.entered_at)}."
             terminal.paragraph(told)

@@ -20,11 +20,11 @@ from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.naming import find, open_names
 from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.reading import read_batches, read_units
-from haccp.kitchen.readings_as_evidence import reading_of
+from haccp.kitchen.readings_as_evidence import is_step, reading_of
 from haccp.kitchen.register import Register
 from haccp.kitchen.review import unanswered
 from haccp.kitchen.units import UnitOnRecord, refuse_other_use, unit_step
-from haccp.record.entries import BatchOpened, CoolingSetup, Draft, Measured
+from haccp.record.entries import BatchOpened, CoolingSetup, Draft, Measured, having
 from haccp.rules.advice import advise
 from haccp.rules.evidence import (
     COOLED,
@@ -131,7 +131,7 @@ def log(
         unit=subject.name if is_unit else stands_in,
     )
     before = all_found(subject, session.record, register, session.now)
-    (entry,) = session.append(draft)
+    (entry,) = having(session.append(draft), Measured)
     subject = replace(subject, entries=(*subject.entries, entry))
     answer(subject, reading_of(entry, register), before, session)
 
@@ -239,12 +239,7 @@ def _estimate(
     words = estimate(found, clock) if found else ""
     if words:
         say(words)
-    first = (
-        sum(
-            one.body.step == Step.COOL for one in subject.readings if isinstance(one.body, Measured)
-        )
-        == 1
-    )
+    first = sum(is_step(one, Step.COOL) for one in subject.readings) == 1
     if first and not setup_of(subject, register, now).nature:
         say(
             f'For better estimates say how it cools: haccp method {subject.name} "walk-in" '

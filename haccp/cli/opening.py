@@ -164,8 +164,9 @@ def receive(
     named = new_code(session, code, food, at)
     opened = Draft(body=body, at=at, person=person.initials, batch=named)
     typed = TypedReading(temp=temp, thermometer=thermometer, note=note, yes=yes, paper=paper)
-    reading = checked_reading(session, typed, Step.RECEIVE, at, body)
-    session.append(opened, replace(opened, body=reading))
+    measured = checked_reading(session, typed, Step.RECEIVE, at, body)
+    reading = Draft(body=measured, at=at, person=person.initials, batch=named)
+    session.append(opened, reading)
     (subject,) = read_batches(session.record, [named])
     answer(subject, reading_of(subject.readings[-1], register), (), session)
 

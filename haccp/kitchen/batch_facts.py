@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.datemarks import date_mark, frozen_times, is_frozen
 from haccp.kitchen.register import Register
-from haccp.record.entries import Assessed, CoolingSetup
+from haccp.record.entries import Assessed, CoolingSetup, having
 from haccp.record.store import Record
 from haccp.rules.evidence import WHOLE_ROAST, Reading, Step
 from haccp.rules.exposure import time_between
@@ -31,7 +31,7 @@ def about(
             yield "Frozen", f"from {when(frozen)} until {when(thawed)}"
         else:
             yield "Frozen", f"since {when(frozen)}{_left(subject, record, register, now)}"
-    assessed = [one.body for one in subject.in_force if isinstance(one.body, Assessed)]
+    assessed = [one.body for one in having(subject.in_force, Assessed)]
     if assessed:
         yield "TCS food", _assessed(assessed[-1])
     # of what was put together from several batches, each is told of by itself

@@ -21,6 +21,7 @@ from haccp.record.entries import (
     Renamed,
     UnitEmptied,
     UsedUp,
+    having,
     told_at,
 )
 from haccp.rules.coolings import is_hot
@@ -48,11 +49,11 @@ class Past:
 
     began: datetime
     entries: tuple[Entry, ...] = ()
-    made_of: tuple[Entry, ...] = ()
+    made_of: tuple[Entry[Measured], ...] = ()
 
     @property
-    def readings(self) -> tuple[Entry, ...]:
-        return tuple(entry for entry in self.entries if isinstance(entry.body, Measured))
+    def readings(self) -> tuple[Entry[Measured], ...]:
+        return tuple(having(self.entries, Measured))
 
     @property
     def numbers(self) -> tuple[int, ...]:
@@ -71,16 +72,16 @@ class BatchOnRecord(OnRecord):
 
     pasts: tuple[Past, ...] = ()
     of_its_units: tuple[Entry, ...] = ()
-    made_of: tuple[Entry, ...] = ()
+    made_of: tuple[Entry[Measured], ...] = ()
 
     @property
-    def inherited(self) -> tuple[Entry, ...]:
+    def inherited(self) -> tuple[Entry[Measured], ...]:
         """The readings of the batches that this one is a portion of, by time."""
         measured = {entry.seq: entry for past in self.pasts for entry in past.readings}
         return tuple(sorted(measured.values(), key=lambda entry: (entry.at, entry.seq)))
 
     @property
-    def measured(self) -> list[Entry]:
+    def measured(self) -> list[Entry[Measured]]:
         return [*self.inherited, *self.readings]
 
     @property
@@ -88,18 +89,16 @@ class BatchOnRecord(OnRecord):
         return [*(entry for past in self.pasts for entry in past.entries), *self.in_force]
 
     @property
-    def opened(self) -> Entry:
-        return next(entry for entry in self.entries if isinstance(entry.body, BatchOpened))
+    def opened(self) -> Entry[BatchOpened]:
+        return next(having(self.entries, BatchOpened))
 
     @property
     def batch(self) -> BatchOpened:
-        body = self.opened.body
-        assert isinstance(body, BatchOpened)  # `opened` finds nothing else
-        return body
+        return self.opened.body
 
     @property
     def title(self) -> str:
-        names = [one.body.name for one in self.in_force if isinstance(one.body, Renamed)]
+        names = [one.body.name for one in having(self.in_force, Renamed)]
         called = f", {names[-1]}" if names else ""
         return f"{self.batch.food} ({self.name}{called})"
 
@@ -236,7 +235,7 @@ class BatchOnRecord(OnRecord):
         What was said of a batch is said of its portions; of a mixture all of it must be none.
         """
         said = [[*past.entries, *self.in_force] for past in self.histories]
-        last = [[e.body for e in line if isinstance(e.body, Assessed)][-1:] for line in said]
+        last = [[entry.body for entry in having(line, Assessed)][-1:] for line in said]
         return all(one and one[0].result == Result.NON_TCS for one in last)
 
     @property
@@ -266,7 +265,7 @@ class BatchOnRecord(OnRecord):
         until: dict[str, datetime] = {}
         for entry in readings:
             if entry.unit:
-                emptied = [e for e in self.of_its_units if isinstance(e.body, UnitEmptied)]
+                emptied = having(self.of_its_units, UnitEmptied)
                 ends = [e.at for e in emptied if e.unit == entry.unit]
                 retired = register.retired_at(entry.unit)
                 ends += [retired] if retired else []
@@ -293,7 +292,7 @@ class BatchOnRecord(OnRecord):
 
     def _seen_in_its_units(
         self, past: Past, limits: LimitSet, register: Register
-    ) -> Iterator[Entry]:
+    ) -> Iterator[Entry[Measured]]:
         """Give the last check of each unit that it stood in at which it was hot there."""
         own = sorted((*past.readings, *self.readings), key=lambda entry: entry.at)
         watched = self._watched_until(own, register)

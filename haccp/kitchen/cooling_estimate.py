@@ -23,7 +23,7 @@ from haccp.physics.forecast import (
     outlook,
 )
 from haccp.physics.forecast_prior import Nature, Prior, Surroundings
-from haccp.record.entries import CoolingPlanned, CoolingSetup, Measured
+from haccp.record.entries import CoolingPlanned, CoolingSetup, Measured, having
 from haccp.record.store import Record
 from haccp.record.threads import about_unit, openings_of
 from haccp.rules.evidence import Finding, Reading, Step, Verdict
@@ -130,8 +130,8 @@ def _readings(taken: Sequence[Reading], subject: BatchOnRecord, now: datetime) -
     """Pick the readings since the last change of method; doubted ones tell nothing."""
     changes = [
         entry.at
-        for entry in subject.in_force
-        if isinstance(entry.body, CoolingSetup) and entry.body.changed and entry.at <= now
+        for entry in having(subject.in_force, CoolingSetup)
+        if entry.body.changed and entry.at <= now
     ]
     since = max(changes, default=None)
     trusted = [one for one in taken if not one.doubted_since]
@@ -153,9 +153,9 @@ def setup_of(subject: BatchOnRecord, register: Register, now: datetime) -> Cooli
         container=food.container if food else "",
         depth_in=food.depth_in if food else "",
     )
-    for entry in sorted(subject.in_force, key=lambda entry: entry.at):
+    for entry in sorted(having(subject.in_force, CoolingSetup), key=lambda entry: entry.at):
         body = entry.body
-        if isinstance(body, CoolingSetup) and entry.at <= now:
+        if entry.at <= now:
             known = CoolingSetup(
                 nature=body.nature or known.nature,
                 air=body.air or ("" if body.changed else known.air),
@@ -201,8 +201,8 @@ def _surroundings(
     checks = [
         entry
         for unit in units[-1:]
-        for entry in record.about(about_unit(unit or ""), since=since)
-        if isinstance(entry.body, Measured) and entry.batch is None and entry.at >= since
+        for entry in having(record.about(about_unit(unit), since=since), Measured)
+        if entry.batch is None and entry.at >= since
     ]
     if checks:
         temperature = reading_of(checks[-1], register).temperature
@@ -248,7 +248,7 @@ def _learned(
 
 def _cooled(batch: BatchOnRecord, register: Register) -> list[Reading]:
     """Give the readings of a batch's last finished cooling, down to cold; nothing without one."""
-    changed = any(isinstance(e.body, CoolingSetup) and e.body.changed for e in batch.in_force)
+    changed = any(entry.body.changed for entry in having(batch.in_force, CoolingSetup))
     if changed:
         return []
     cold = register.limits_at(batch.opened.at).get("cold-holding")
@@ -317,7 +317,7 @@ def _between(at: Interval, found: Running, clock: ShowMoment) -> str:
 
 def planned(subject: BatchOnRecord, cooling: Sequence[Finding]) -> list[BandPoint]:
     """Give the curve planned last for a batch, laid so that it passes the start as the food did."""
-    plans = [entry.body for entry in subject.in_force if isinstance(entry.body, CoolingPlanned)]
+    plans = [entry.body for entry in having(subject.in_force, CoolingPlanned)]
     start = cooling[0].start
     if not plans or start is None or start.latest is None:
         return []

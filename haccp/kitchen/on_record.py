@@ -16,6 +16,7 @@ from haccp.record.entries import (
     Entry,
     Measured,
     Released,
+    having,
 )
 from haccp.rules.evidence import Finding, Reading, Step, Verdict
 from haccp.time import spell
@@ -44,14 +45,13 @@ class OnRecord(ABC):
         return [entry for entry in self.entries if not entry.corrected_by]
 
     @property
-    def readings(self) -> list[Entry]:
+    def readings(self) -> list[Entry[Measured]]:
         """The readings in force, by the time at which they were taken."""
-        taken = [entry for entry in self.in_force if isinstance(entry.body, Measured)]
-        return sorted(taken, key=lambda entry: entry.at)
+        return sorted(having(self.in_force, Measured), key=lambda entry: entry.at)
 
     @property
     @abstractmethod
-    def measured(self) -> list[Entry]:
+    def measured(self) -> list[Entry[Measured]]:
         """Every reading that is evidence about it, its own last."""
 
     def evidence(self, register: Register) -> tuple[Reading, ...]:

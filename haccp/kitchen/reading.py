@@ -21,6 +21,7 @@ from haccp.record.entries import (
     Released,
     UnitEmptied,
     Unreadable,
+    having,
 )
 from haccp.record.store import Record
 from haccp.record.threads import about_batch, about_unit, acts_on_unit
@@ -71,7 +72,7 @@ def _alone(record: Record, codes: Sequence[str]) -> Iterable[BatchOnRecord]:
         if entry.batch in mine:
             mine[entry.batch].append(entry)
     for code, found in mine.items():
-        if any(isinstance(one.body, BatchOpened) and not one.corrected_by for one in found):
+        if any(not one.corrected_by for one in having(found, BatchOpened)):
             yield BatchOnRecord(name=code, entries=tuple(found))
 
 
@@ -97,18 +98,18 @@ def _earlier(
     return sorted(earlier, key=lambda one: (one.opened.at, one.opened.seq))
 
 
-def _made_of(batch: BatchOnRecord, parts: Iterable[BatchOnRecord]) -> tuple[Entry, ...]:
+def _made_of(batch: BatchOnRecord, parts: Iterable[BatchOnRecord]) -> tuple[Entry[Measured], ...]:
     """Give the last reading that each batch had before it went into this one."""
-    found: list[Entry] = []
+    found: list[Entry[Measured]] = []
     for part in parts:
-        taken = [e for e in (*part.inherited, *part.readings) if e.at <= batch.opened.at]
+        taken = [e for e in part.measured if e.at <= batch.opened.at]
         found += [] if part.is_outside_the_limits else taken[-1:]
     return tuple(found)
 
 
 def _of_its_units(record: Record, batch: BatchOnRecord) -> tuple[Entry, ...]:
     """Read the checks of the units that a batch was put into, and when they were emptied."""
-    put = [entry for entry in (*batch.inherited, *batch.readings) if entry.unit]
+    put = [entry for entry in batch.measured if entry.unit]
     if not put:
         return ()
     units = sorted({entry.unit for entry in put if entry.unit})

@@ -17,7 +17,7 @@ from haccp.kitchen.register import Register
 from haccp.kitchen.taken_back import taken_back
 from haccp.kitchen.units import UnitOnRecord
 from haccp.kitchen.unreadable import unreadable
-from haccp.record.entries import Entry, Measured
+from haccp.record.entries import Entry, Measured, having
 from haccp.record.lookup import Settled
 from haccp.record.store import Record
 from haccp.record.threads import about_batch, about_unit
@@ -158,8 +158,8 @@ def unusual(record: Record, register: Register, first: date, last: date) -> tupl
                 entered_at=entry.entered_at.astimezone(zone),
                 temperature=Temperature(Decimal(entry.body.temp), Degree(entry.body.degree)),
             )
-            for entry in entries
-            if isinstance(entry.body, Measured) and not entry.corrected_by
+            for entry in having(entries, Measured)
+            if not entry.corrected_by
         ]
         found += look(noted, _levels(register, monday))
     return found

@@ -6,7 +6,7 @@ from datetime import datetime
 
 from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.register import Register
-from haccp.record.entries import Entry, Measured, Withdrawn
+from haccp.record.entries import Entry, Measured, Withdrawn, holds
 from haccp.rules.evidence import Finding, Verdict
 from haccp.rules.words import ShowMoment
 
@@ -16,7 +16,7 @@ class TakenBack:
     """What a reading was found to be, and the correction after which it is that no more."""
 
     subject: OnRecord
-    reading: Entry
+    reading: Entry[Measured]
     correction: Entry
     finding: Finding
 
@@ -27,7 +27,6 @@ class TakenBack:
 
     def words(self, clock: ShowMoment) -> str:
         old, new = self.reading.body, self.correction.body
-        assert isinstance(old, Measured)  # nothing else is found to break a limit
         reason = new.reason if isinstance(new, Measured | Withdrawn) else ""
         done = f"put {new.temp} °{new.degree}" if isinstance(new, Measured) else "put nothing"
         return (
@@ -49,7 +48,7 @@ def taken_back(
             chain = _chain(last, known)
             first = chain[-1]
             by_taker = any(one.person == first.person for one in chain[:-1])
-            if by_taker and isinstance(first.body, Measured):
+            if by_taker and holds(first, Measured):
                 finding = _lost(subject, chain, register, as_of)
                 if finding:
                     yield TakenBack(subject, first, last, finding)

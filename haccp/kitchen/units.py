@@ -10,7 +10,7 @@ from haccp.kitchen.on_record import ANSWERS, OnRecord
 from haccp.kitchen.readings_as_evidence import is_step, reading_of
 from haccp.kitchen.register import Register
 from haccp.limits import Limit
-from haccp.record.entries import Entry, HoldingUnit, Measured, UnitEmptied
+from haccp.record.entries import Entry, HoldingUnit, Measured, UnitEmptied, holds
 from haccp.rules.evidence import Finding, Reading, Step
 from haccp.rules.holding import judge_holding, missed_checks
 from haccp.rules.judge import HOLDING_LIMIT
@@ -48,7 +48,7 @@ class UnitOnRecord(OnRecord):
         return unit_step(self.unit)
 
     @property
-    def measured(self) -> list[Entry]:
+    def measured(self) -> list[Entry[Measured]]:
         return self.readings
 
     @property
@@ -119,11 +119,9 @@ def _judge_checks(
                 yield from missed_checks(step, [reading], limit, gap, end)
 
 
-def _limit_at(entry: Entry, register: Register) -> Limit:
-    body = entry.body
-    assert isinstance(body, Measured)  # sessions hold nothing else
+def _limit_at(entry: Entry[Measured], register: Register) -> Limit:
     unit = register.unit_at(entry.unit or "", entry.at)
-    return register.limits_at(entry.at).get(_unit_limit(unit, Step(body.step)))
+    return register.limits_at(entry.at).get(_unit_limit(unit, Step(entry.body.step)))
 
 
 def _longest_gap(name: str, at: datetime, register: Register) -> timedelta:
@@ -133,19 +131,18 @@ def _longest_gap(name: str, at: datetime, register: Register) -> timedelta:
 
 def _sessions(
     name: str, entries: Sequence[Entry], register: Register, as_of: datetime
-) -> Iterator[tuple[list[Entry], datetime]]:
+) -> Iterator[tuple[list[Entry[Measured]], datetime]]:
     """Cut a unit's checks where it was emptied or retired, or held the other way."""
     retired = register.retired_at(name)
-    session: list[Entry] = []
+    session: list[Entry[Measured]] = []
     for entry in sorted(entries, key=lambda entry: entry.at):
         if entry.at > as_of:
             break
-        body = entry.body
-        if isinstance(body, UnitEmptied) and session:
+        if isinstance(entry.body, UnitEmptied) and session:
             yield session, entry.at
             session = []
-        elif isinstance(body, Measured) and body.step in HOLDING_LIMIT:
-            if session and not is_step(session[-1], Step(body.step)):
+        elif holds(entry, Measured) and entry.body.step in HOLDING_LIMIT:
+            if session and not is_step(session[-1], Step(entry.body.step)):
                 yield session, entry.at
                 session = []
             session.append(entry)

@@ -7,18 +7,17 @@ from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.register import Register
 from haccp.kitchen.units import UnitOnRecord
-from haccp.record.entries import Entry, Unreadable
+from haccp.record.entries import Entry, Unreadable, having
 from haccp.rules.evidence import Finding, Reason, Step, Verdict
 from haccp.rules.judge import HOLDING_LIMIT
 
 
-def unreadable(entries: Iterable[Entry]) -> Iterator[tuple[Entry, str]]:
+def unreadable(entries: Iterable[Entry]) -> Iterator[tuple[Entry[Unreadable], str]]:
     """Pick the entries that cannot be read, each with the sentence that says so."""
-    for entry in entries:
-        if isinstance(entry.body, Unreadable):
-            about = " and ".join(one for one in (entry.batch, entry.unit) if one)
-            what = f"{entry.body.kind}{f' about {about}' if about else ''}"
-            yield entry, f"Entry no. {entry.seq} ({what}) cannot be read: {entry.body.why}."
+    for entry in having(entries, Unreadable):
+        about = " and ".join(one for one in (entry.batch, entry.unit) if one)
+        what = f"{entry.body.kind}{f' about {about}' if about else ''}"
+        yield entry, f"Entry no. {entry.seq} ({what}) cannot be read: {entry.body.why}."
 
 
 def not_shown_for(subject: OnRecord, register: Register) -> Iterator[Finding]:

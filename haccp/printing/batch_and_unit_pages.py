@@ -14,7 +14,7 @@ from haccp.kitchen.register import Register
 from haccp.kitchen.units import UnitOnRecord
 from haccp.printing.curve import DrawnCurve, describe, mark
 from haccp.printing.report_context import EVENTS, Sheet, by_whom, named, told
-from haccp.record.entries import Entry, Measured
+from haccp.record.entries import Entry, Measured, having
 from haccp.record.store import Record
 from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict
 from haccp.temperature import parse_temperature
@@ -54,7 +54,7 @@ def batch_pages(
 
 def _no_readings(subject: BatchOnRecord) -> str:
     """Say that nothing was measured of a batch; nothing where something was."""
-    if any(isinstance(entry.body, Measured) for entry in subject.entries):
+    if any(having(subject.entries, Measured)):
         return ""
     if subject.inherited:
         parts = ", ".join(subject.batch.portion_of)
@@ -131,7 +131,7 @@ def _rows(entries: Iterable[Entry], findings: Sequence[Finding], sheet: Sheet) -
     of_food = [finding for finding in findings if finding.limit.name != "oven"]
     marks, ovens = _marks(of_food), _marks(of_ovens)
     readings = sorted(
-        (entry for entry in entries if isinstance(entry.body, Measured)),
+        having(entries, Measured),
         key=lambda e: (e.at, e.seq),
     )
     events = [entry for entry in entries if isinstance(entry.body, tuple(EVENTS))]
@@ -186,13 +186,12 @@ def _breaks(reading: Reading, finding: Finding) -> bool:
 
 
 def _reading(
-    entry: Entry,
+    entry: Entry[Measured],
     marks: Mapping[str, str],
     ovens: Mapping[str, str],
     sheet: Sheet,
 ) -> dict[str, Any]:
     body = entry.body
-    assert isinstance(body, Measured)  # the caller picks readings
     hold = timedelta(seconds=float(body.held_s))
     held = f", held {spell_hold(hold)}" if hold else ""
     method = f", {body.method}" if body.method else ""
