@@ -12,11 +12,11 @@ from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.cli.typing_slips import looks_wrong
 from haccp.errors import Refused
 from haccp.kitchen.datemarks import all_found
+from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.reading import read_batch
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import read_register
 from haccp.kitchen.review import note_settled, review, unusual, walked
-from haccp.kitchen.subjects import Subject
 from haccp.record.entries import (
     Assessed,
     BatchOpened,
@@ -38,6 +38,8 @@ from haccp.record.entries import (
     UnitEmptied,
     UsedUp,
     Withdrawn,
+    having,
+    holds,
 )
 from haccp.rules.evidence import Finding, Step, overall
 from haccp.temperature import Degree, parse_temperature
@@ -92,11 +94,7 @@ def correct(
     if withdraw:
         _may_be_withdrawn(session, old)
         body = Withdrawn(reason=why)
-    elif not isinstance(old.body, Measured):
-        raise Refused(
-            f"No. {number} is no reading: take it back with --withdraw, then enter it anew."
-        )
-    else:
+    elif holds(old, Measured):
         body = _put_right(old.body, temp, session.register.degree, held, why)
         if when:
             at = parse_when(" ".join(when), session.now, session.register.zone)
@@ -106,6 +104,10 @@ def correct(
             body = replace(body, confirmed=confirm(question, yes=yes))
         if replace(body, reason=old.body.reason) == old.body and at == old.at:
             raise Refused(f"Nothing about no. {number} would change: type the right temperature.")
+    else:
+        raise Refused(
+            f"No. {number} is no reading: take it back with --withdraw, then enter it anew."
+        )
     before = (
         all_found(_of(old, session), session.record, session.register, session.now)
         if isinstance(old.body, Measured)
@@ -133,7 +135,7 @@ def correct(
 def _tell(new: Entry, before: Sequence[Finding], session: Session) -> None:
     """Say what the food's verdict is now: as after a reading, or on the whole."""
     subject = _of(new, session)
-    if isinstance(new.body, Measured):
+    if holds(new, Measured):
         answer(subject, reading_of(new, session.register), before, session)
     else:
         verdict = overall(all_found(subject, session.record, session.register, session.now))
@@ -147,11 +149,11 @@ def _what(old: Entry, session: Session) -> str:
     return f"{old.body.temp} °{old.body.degree} at {when}, {Step(old.body.step).words}"
 
 
-def _of(entry: Entry, session: Session) -> Subject:
+def _of(entry: Entry, session: Session) -> OnRecord:
     return any_subject(session, entry.batch or entry.unit or "")
 
 
-def _without(entry: Entry, session: Session) -> Subject:
+def _without(entry: Entry, session: Session) -> OnRecord:
     subject = _of(entry, session)
     return replace(subject, entries=tuple(e for e in subject.entries if e.seq != entry.seq))
 
@@ -168,7 +170,7 @@ def _entry(session: Session, number: int) -> Entry:
 
 def _last_reading(session: Session, name: str) -> Entry:
     subject = any_subject(session, name)
-    readings = [one for one in subject.in_force if isinstance(one.body, Measured)]
+    readings = list(having(subject.in_force, Measured))
     if not readings:
         raise Refused(f"{subject.name} has no reading to correct.")
     return readings[-1]

@@ -11,6 +11,7 @@ from haccp.cli.looking import any_subject
 from haccp.cli.outputs import SHOWN, force_option, is_paper, paper_mark, write_whole
 from haccp.cli.session import Session
 from haccp.errors import Refused
+from haccp.kitchen.batches import BatchOnRecord
 
 if TYPE_CHECKING:
     from haccp.kitchen.cooling_estimate import Running
@@ -40,8 +41,8 @@ def curve(session: Session, name: str, output: Path | None, json_: bool, force: 
 
     register, now = session.register, session.now
     subject = any_subject(session, name)
-    found = coolings(subject.judged(register, now)) if not subject.unit else []
-    if not found:
+    found = coolings(subject.judged(register, now))
+    if not isinstance(subject, BatchOnRecord) or not found:
         raise Refused(f"{subject.name} has no cooling on record: log one with haccp cool")
     if json_:
         fitted = running(subject, found[-1], session.record, register, now)

@@ -8,11 +8,12 @@ from haccp.cli import terminal
 from haccp.cli.looking import any_subject
 from haccp.cli.session import Session, by_option, printable
 from haccp.errors import Refused
+from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.lineage import went_into
 from haccp.kitchen.naming import find, find_known, open_names
+from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.review import remedies, unanswered
-from haccp.kitchen.subjects import Subject
 from haccp.record.entries import Assessed, CorrectiveAction, Draft, Released
 from haccp.rules.evidence import Finding, Verdict
 from haccp.rules.tcs import Result, assess
@@ -54,14 +55,15 @@ def action(
         terminal.say("It answers nothing: no deviation stood against it that nobody had answered.")
 
 
-def _answered_by_an_action(subject: Subject, session: Session) -> bool:
+def _answered_by_an_action(subject: OnRecord, session: Session) -> bool:
     """Whether something stands unanswered against a subject, or against what was taken from it."""
-    into = [] if subject.unit else went_into(session.record, subject.name)
+    is_batch = isinstance(subject, BatchOnRecord)
+    into = went_into(session.record, subject.name) if is_batch else []
     taken = [subject, *(relation.batch for relation in into)]
     return any(_unanswered(one, session) for one in taken)
 
 
-def _unanswered(subject: Subject, session: Session) -> list[Finding]:
+def _unanswered(subject: OnRecord, session: Session) -> list[Finding]:
     found = all_found(subject, session.record, session.register, session.now)
     return list(unanswered(subject, found, session.register))
 

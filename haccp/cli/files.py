@@ -19,10 +19,9 @@ from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.naming import every_code, find
 from haccp.kitchen.reading import read_batches
 from haccp.kitchen.register import Register
-from haccp.kitchen.subjects import refuse_unjudgeable
 from haccp.kitchen.units import refuse_other_use, unit_step
 from haccp.logs.csv_log import LogLine, read_file
-from haccp.record.entries import Draft, Entry, Measured, PinSet, entry_from
+from haccp.record.entries import Draft, Entry, Measured, PinSet, entry_from, having
 from haccp.record.exports import COLUMNS, csv_pieces, from_export, json_pieces
 from haccp.record.pins import await_pins
 from haccp.record.store import open_record
@@ -63,7 +62,7 @@ def load(ctx: click.Context, file: BinaryIO, paper: bool, by: str | None) -> Non
             known[_what(draft)] = f"as line {row.line}"
             drafts.append(draft)
             if row.batch in batches:
-                refuse_unjudgeable(batches[row.batch], row.reading, session.register)
+                batches[row.batch].refuse_unjudgeable(row.reading, session.register)
             if row.reading.at > session.now + CLOCK_TOLERANCE:
                 raise Refused("it was taken in the future")
         except Refused as error:
@@ -88,21 +87,20 @@ def _on_record(session: Session, rows: Sequence[LogLine]) -> dict[object, str]:
     found = session.record.during(first - _A_SECOND, last + _A_SECOND)
     return {
         _what(entry): f"as no. {entry.seq}"
-        for entry in found
-        if isinstance(entry.body, Measured) and not entry.corrected_by
+        for entry in having(found, Measured)
+        if not entry.corrected_by
     }
 
 
-def _what(one: Draft | Entry) -> object:
+def _what(one: Draft[Measured] | Entry[Measured]) -> object:
     """Give what makes two readings the same one."""
     body = one.body
-    assert isinstance(body, Measured)  # only readings are loaded
     return one.batch, one.unit, body.step, one.at, Decimal(body.temp), body.degree
 
 
 def draft_of(
     row: LogLine, register: Register, codes: list[str], by: str, *, paper: bool = False
-) -> Draft:
+) -> Draft[Measured]:
     """Turn a row into an entry; raises Refused for names that the record does not know."""
     cells, reading = row.cells, row.reading
     unit = cells.get("holding_unit") or None

@@ -8,15 +8,15 @@ from itertools import islice
 
 import click
 
+from haccp.cli.measure import open_batch
 from haccp.cli.opening import amount_of, new_code, refuse_taken, tell_mark
 from haccp.cli.session import Session, by_option, printable
 from haccp.cli.setting import parse_code
 from haccp.cli.terminal import say
 from haccp.errors import Refused
+from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.datemarks import frozen_times, is_frozen
-from haccp.kitchen.naming import find, is_taken, open_names
-from haccp.kitchen.reading import read_batch
-from haccp.kitchen.subjects import Subject
+from haccp.kitchen.naming import find, is_taken
 from haccp.record.entries import (
     Body,
     DeliveryRejected,
@@ -53,7 +53,7 @@ def split(
     haccp split stew 4 --amount "3 gal"
     """
     person = session.by(by)
-    whole = _open_batch(session, name)
+    whole = open_batch(session, name)
     at = _after_readings(session, [whole], when)
     letters = (f"{whole.name}-{letter}" for letter in string.ascii_lowercase)
     free = (one for one in letters if not is_taken(one, session.record, session.register))
@@ -61,7 +61,9 @@ def split(
     if len(codes) < count:
         raise Refused(f"{whole.name} has been divided too often: split one of its portions.")
     body = replace(whole.batch, made_from=(), portion_of=(whole.name,), amount=amount_of(amount))
-    drafts = [Draft(body=body, at=at, person=person.initials, batch=code) for code in codes]
+    drafts: list[Draft] = [
+        Draft(body=body, at=at, person=person.initials, batch=code) for code in codes
+    ]
     if is_frozen(whole, at):
         drafts += [
             Draft(body=Frozen(), at=at, person=person.initials, batch=code) for code in codes
@@ -88,7 +90,7 @@ def merge(
     """
     person = session.by(by)
     parts = list(
-        {batch.name: batch for name in names if (batch := _open_batch(session, name))}.values()
+        {batch.name: batch for name in names if (batch := open_batch(session, name))}.values()
     )
     if len(parts) < 2:
         raise Refused("Name at least two different batches: haccp merge stew-1102-a stew-1102-b.")
@@ -135,7 +137,7 @@ def rename(session: Session, name: str, new: str, by: str | None) -> None:
 
     haccp rename stew-1102-a pan-3
     """
-    found = _open_batch(session, name)
+    found = open_batch(session, name)
     called = parse_code(new, "name")
     refuse_taken(called, session, "type another name")
     _append(session, Renamed(name=called), (), by, batch=found.name)
@@ -149,7 +151,7 @@ def rename(session: Session, name: str, new: str, by: str | None) -> None:
 @click.pass_obj
 def freeze(session: Session, name: str, when: tuple[str, ...], by: str | None) -> None:
     """Record that a batch went into the freezer: its date mark stands still."""
-    found = _open_batch(session, name)
+    found = open_batch(session, name)
     if is_frozen(found, session.now):
         raise Refused(f"{found.name} is frozen already: haccp thaw {found.name} ends it.")
     _after_freezer(session, found, when)
@@ -164,7 +166,7 @@ def freeze(session: Session, name: str, when: tuple[str, ...], by: str | None) -
 @click.pass_obj
 def thaw(session: Session, name: str, when: tuple[str, ...], by: str | None) -> None:
     """Record that a batch came out of the freezer: its date mark goes on."""
-    found = _open_batch(session, name)
+    found = open_batch(session, name)
     if not is_frozen(found, session.now):
         raise Refused(f"{found.name} is not frozen: haccp freeze {found.name} records that it is.")
     _after_freezer(session, found, when)
@@ -214,7 +216,7 @@ def reject(session: Session, name: str, reason: str, when: tuple[str, ...], by: 
 
     haccp reject beef "44 °F at the door"
     """
-    if not _open_batch(session, name).batch.received_as:
+    if not open_batch(session, name).batch.received_as:
         raise Refused(f"{name} was made here: haccp discard {name} throws it away.")
     body = DeliveryRejected(reason=printable(reason, "The reason"))
     _end(session, name, body, when, by, "is rejected")
@@ -232,13 +234,8 @@ def empty(session: Session, name: str, when: tuple[str, ...], by: str | None) ->
     say(f"{found} is empty: no check is due until its next reading.")
 
 
-def _open_batch(session: Session, name: str) -> Subject:
-    found = find(name, open_names(session.record), "open batch")
-    return read_batch(session.record, found)
-
-
 def _after_readings(
-    session: Session, batches: Sequence[Subject], when: tuple[str, ...]
+    session: Session, batches: Sequence[BatchOnRecord], when: tuple[str, ...]
 ) -> datetime:
     """Read a moment that is not before the last thing measured of any of the batches."""
     zone = session.register.zone
@@ -251,7 +248,7 @@ def _after_readings(
     return at
 
 
-def _after_freezer(session: Session, batch: Subject, when: tuple[str, ...]) -> None:
+def _after_freezer(session: Session, batch: BatchOnRecord, when: tuple[str, ...]) -> None:
     """Refuse a moment that is before the batch was there, or last frozen or thawed."""
     zone = session.register.zone
     times = frozen_times(batch, session.now)
@@ -265,7 +262,7 @@ def _after_freezer(session: Session, batch: Subject, when: tuple[str, ...]) -> N
 def _end(
     session: Session, name: str, body: Body, when: tuple[str, ...], by: str | None, words: str
 ) -> None:
-    found = _open_batch(session, name)
+    found = open_batch(session, name)
     _after_readings(session, [found], when)
     _append(session, body, when, by, batch=found.name)
     say(f"{found.name} {words}.")

@@ -12,14 +12,15 @@ from haccp.cli import terminal
 from haccp.cli.session import Session
 from haccp.errors import Refused
 from haccp.kitchen.batch_facts import about, left_once_thawed, told_setup
+from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.datemarks import all_found, date_mark, frozen_times, is_frozen
 from haccp.kitchen.lineage import came_from, went_into
 from haccp.kitchen.naming import every_code, find_known
+from haccp.kitchen.on_record import OnRecord, entered_later
 from haccp.kitchen.reading import read_batch, read_batches, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import restored_words
 from haccp.kitchen.review import Matter, matters, unanswered
-from haccp.kitchen.subjects import Subject, entered_later
 from haccp.record.entries import (
     Assessed,
     BatchOpened,
@@ -27,7 +28,6 @@ from haccp.record.entries import (
     CoolingSetup,
     Entry,
     Measured,
-    Restored,
     Unreadable,
     Withdrawn,
 )
@@ -61,7 +61,7 @@ def status(session: Session, json_: bool) -> None:
         terminal.lines("ENTRIES OF THIS RECORD CANNOT BE READ: ask haccp record verify.")
     terminal.lines(f"{register.kitchen.name}, {when(now)}")
     for one in register.restored:
-        if now - one.entered_at <= _TOLD_FOR and isinstance(one.body, Restored):
+        if now - one.entered_at <= _TOLD_FOR:
             proof = "by PIN" if one.body.proved else "not proved by a PIN"
             told = f"{restored_words(one.body)} By {one.person}, {proof}, {when(one.entered_at)}."
             terminal.paragraph(told)
@@ -148,7 +148,7 @@ def show(session: Session, name: str, json_: bool) -> None:
         return
     session.tell_troubles()
     terminal.lines(f"{subject.title}: {overall(findings).upper()}")
-    if not subject.unit:
+    if isinstance(subject, BatchOnRecord):
         _inherited(subject, session)
         _facts(subject, session)
     rows = [
@@ -172,7 +172,7 @@ def show(session: Session, name: str, json_: bool) -> None:
         terminal.curve(readings, findings, register.degree, register.zone, band)
 
 
-def _inherited(subject: Subject, session: Session) -> None:
+def _inherited(subject: BatchOnRecord, session: Session) -> None:
     """Tell what stands unanswered of the batches that it was made or taken from."""
     register, taken_at = session.register, subject.opened.at
     for one in came_from(session.record, subject.name):
@@ -184,9 +184,10 @@ def _inherited(subject: Subject, session: Session) -> None:
             terminal.say(f"{one.how.capitalize()} {one.batch.title}: {verdict}, nothing done.")
 
 
-def _fitted(subject: Subject, findings: Sequence[Finding], session: Session) -> "Running | None":
+def _fitted(subject: OnRecord, findings: Sequence[Finding], session: Session) -> "Running | None":
     """Forecast the cooling that a batch is in, if it is in one."""
-    if not any(one.step is Step.COOL and one.verdict is Verdict.OPEN for one in findings):
+    is_cooling = any(one.step is Step.COOL and one.verdict is Verdict.OPEN for one in findings)
+    if not isinstance(subject, BatchOnRecord) or not is_cooling:
         return None
     from haccp.kitchen.cooling_estimate import running
 
@@ -208,14 +209,14 @@ def _estimates(
         yield from (*told, BEHIND)
 
 
-def _facts(subject: Subject, session: Session) -> None:
+def _facts(subject: BatchOnRecord, session: Session) -> None:
     register, now = session.register, session.now
     when = partial(day_and_clock, now=now, zone=register.zone)
     for name, words in about(subject, session.record, register, now, when):
         terminal.paragraph(f"{name}: {words}.", indent="  ")
 
 
-def _line(entry: Entry, subject: Subject, session: Session) -> tuple[str, ...]:
+def _line(entry: Entry, subject: OnRecord, session: Session) -> tuple[str, ...]:
     when = day_and_clock(entry.at, session.now, session.register.zone)
     body = entry.body
     if isinstance(body, Measured):
@@ -250,7 +251,15 @@ def _line(entry: Entry, subject: Subject, session: Session) -> tuple[str, ...]:
     return str(entry.seq), when, entry.person, what, note
 
 
-def any_subject(session: Session, name: str) -> Subject:
+def any_batch(session: Session, name: str) -> BatchOnRecord:
+    """Find a batch, open or not; raises Refused for a unit."""
+    found = any_subject(session, name)
+    if not isinstance(found, BatchOnRecord):
+        raise Refused(f"{found.name} is a unit: type a batch.")
+    return found
+
+
+def any_subject(session: Session, name: str) -> OnRecord:
     """Find a batch, open or not, or a unit with the last two days on which it was used."""
     record, register = session.record, session.register
     found = find_known(name, record, list(register.units))
@@ -271,9 +280,7 @@ def trace(session: Session, name: str, json_: bool) -> None:
 
     haccp trace beef-1026
     """
-    subject = any_subject(session, name)
-    if subject.unit:
-        raise Refused(f"{subject.name} is a unit: type a batch.")
+    subject = any_batch(session, name)
     ways = {
         "what is in it": came_from(session.record, subject.name),
         "where it went": went_into(session.record, subject.name),
@@ -324,9 +331,7 @@ def label(session: Session, name: str) -> None:
     haccp label stew
     """
     register = session.register
-    subject = any_subject(session, name)
-    if subject.unit:
-        raise Refused(f"{subject.name} is a unit: type a batch.")
+    subject = any_batch(session, name)
     opened = subject.opened
     began = min(past.began for past in subject.histories)
     made = began.astimezone(register.zone)

@@ -2,8 +2,9 @@
 
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from decimal import Decimal
 from functools import partial
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -13,16 +14,17 @@ from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.cli.terminal import say
 from haccp.cli.typing_slips import looks_wrong
 from haccp.errors import Refused
+from haccp.kitchen.batches import BatchOnRecord, refuse_unjudgeable
 from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.naming import find, open_names
+from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.reading import read_batch, read_units
-from haccp.kitchen.readings_as_evidence import reading_of
+from haccp.kitchen.readings_as_evidence import is_step, reading_of
 from haccp.kitchen.register import Register
 from haccp.kitchen.review import unanswered
-from haccp.kitchen.subjects import Subject, held_to, refuse_unjudgeable
-from haccp.kitchen.units import refuse_other_use, unit_step
+from haccp.kitchen.units import UnitOnRecord, refuse_other_use, unit_step
 from haccp.quantities import LENGTHS, hundredths, parse_length
-from haccp.record.entries import CoolingSetup, Draft, Measured
+from haccp.record.entries import BatchOpened, CoolingSetup, Draft, Measured, having
 from haccp.rules.advice import advise
 from haccp.rules.evidence import (
     COOLED,
@@ -44,6 +46,8 @@ from haccp.rules.remedies import options
 from haccp.rules.words import explain, goal, target
 from haccp.temperature import (
     COLDEST,
+    Degree,
+    Temperature,
     is_of_an_oven,
     parse_temperature,
 )
@@ -67,104 +71,104 @@ _NO_LIMIT = "This step has no limit of its own; its time out of cold and hot hol
 _SECONDS = {None: 1, "s": 1, "sec": 1, "min": 60, "h": 3600}
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TypedReading:
+    """One reading as it was typed; `unit` is what a batch stands in."""
+
+    temp: str
+    thermometer: str | None
+    note: str
+    yes: bool
+    paper: bool
+    held: str = "0"
+    unit: str | None = None
+    method: str | None = None
+    oven: str | None = None
+
+    def measured(self, step: Step, register: Register) -> Measured:
+        """Read it into the body of an entry; raises Refused for what cannot be."""
+        shown = parse_temperature(self.temp, register.degree)
+        chamber = parse_temperature(self.oven, register.degree) if self.oven else None
+        if chamber and not is_of_an_oven(chamber):
+            raise Refused(f"No oven is at {chamber}: type what it shows, such as 250F.")
+        return Measured(
+            step=step,
+            temp=str(shown.value),
+            degree=shown.degree,
+            held_s=parse_held(self.held),
+            thermometer=which_thermometer(register, self.thermometer),
+            note=printable(self.note, "The note") if self.note else "",
+            paper=self.paper,
+            method=self.method or "",
+            chamber=f"{chamber.value}{chamber.degree}" if chamber else "",
+        )
+
+
 def log(
     session: Session,
     name: str,
-    temp: str,
     when: tuple[str, ...],
     by: str | None,
-    thermometer: str | None,
-    note: str,
-    yes: bool,
-    paper: bool,
     step: Step | None,
-    held: str = "0",
-    unit: str | None = None,
-    method: str | None = None,
-    oven: str | None = None,
+    **typed: Any,
 ) -> None:
     """Record one reading of a batch or unit and answer in a few lines."""
-    person = session.by(by)
-    register = session.register
+    person, register = session.by(by), session.register
     at = parse_when(" ".join(when), session.now, register.zone)
-    subject = _subject(session, name, holding=step is None)
-    draft = reading_draft(
-        session,
-        subject,
-        step or _holding_step(session, subject, name, temp, at, unit),
-        temp,
-        at,
-        person.initials,
-        thermometer=thermometer,
-        note=note,
-        yes=yes,
-        paper=paper,
-        held=held,
-        unit=unit,
-        method=method,
-        oven=oven,
+    subject = open_batch(session, name) if step else _batch_or_unit(session, name)
+    reading = TypedReading(**typed)
+    step = step or _holding_step(session, name, subject, reading, at)
+    body = checked_reading(session, reading, step, at, subject)
+    stands_in = find(reading.unit, list(register.units), "unit") if reading.unit else None
+    if stands_in:
+        refuse_other_use(register.units[stands_in], step)
+    is_unit = isinstance(subject, UnitOnRecord)
+    draft = Draft(
+        body=body,
+        at=at,
+        person=person.initials,
+        batch=None if is_unit else subject.name,
+        unit=subject.name if is_unit else stands_in,
     )
     before = all_found(subject, session.record, register, session.now)
-    (entry,) = session.append(draft)
+    (entry,) = having(session.append(draft), Measured)
     subject = replace(subject, entries=(*subject.entries, entry))
     answer(subject, reading_of(entry, register), before, session)
 
 
-def reading_draft(
+def checked_reading(
     session: Session,
-    subject: Subject,
+    typed: TypedReading,
     step: Step,
-    temp: str,
     at: datetime,
-    person: str,
-    *,
-    thermometer: str | None,
-    note: str,
-    yes: bool,
-    paper: bool,
-    held: str = "0",
-    unit: str | None = None,
-    method: str | None = None,
-    oven: str | None = None,
-) -> Draft:
-    """Make the entry of one reading, asking where it looks like a slip; raises Refused for a no."""
+    subject: OnRecord | BatchOpened,
+) -> Measured:
+    """Give the body of one reading, asking where it looks like a slip; raises Refused for a no.
+
+    `subject` is what it is a reading of: on record, or the opening of a batch that is about to be.
+    """
     register = session.register
-    temperature = parse_temperature(temp, register.degree)
-    chamber = parse_temperature(oven, register.degree) if oven else None
-    if chamber and not is_of_an_oven(chamber):
-        raise Refused(f"No oven is at {chamber}: type what it shows, such as 250F.")
-    reading = Measured(
-        step=step,
-        temp=str(temperature.value),
-        degree=temperature.degree,
-        held_s=parse_held(held),
-        thermometer=which_thermometer(register, thermometer),
-        note=printable(note, "The note") if note else "",
-        paper=paper,
-        method=method or "",
-        chamber=f"{chamber.value}{chamber.degree}" if chamber else "",
-    )
+    body = typed.measured(step, register)
     taken = Reading(
-        at=at, temperature=temperature, step=step, method=reading.method, chamber=chamber
-    )
-    refuse_unjudgeable(subject, taken, register)
-    taken = replace(taken, held=timedelta(seconds=float(reading.held_s)))
-    question = looks_wrong(subject, taken, session, temp)
-    if question:
-        reading = replace(reading, confirmed=confirm(question, yes=yes))
-    stands_in = find(unit, list(register.units), "unit") if unit else None
-    if stands_in:
-        refuse_other_use(register.units[stands_in], step)
-    return Draft(
-        body=reading,
         at=at,
-        person=person,
-        batch=None if subject.unit else subject.name,
-        unit=subject.name if subject.unit else stands_in,
+        temperature=Temperature(Decimal(body.temp), Degree(body.degree)),
+        step=step,
+        method=body.method,
+        chamber=parse_temperature(body.chamber) if body.chamber else None,
     )
+    if isinstance(subject, BatchOpened):
+        refuse_unjudgeable(subject, at, taken, register)
+    else:
+        subject.refuse_unjudgeable(taken, register)
+    taken = replace(taken, held=timedelta(seconds=float(body.held_s)))
+    known = None if isinstance(subject, BatchOpened) else subject
+    question = looks_wrong(known, taken, session, typed.temp)
+    return replace(body, confirmed=confirm(question, yes=typed.yes)) if question else body
 
 
-def answer(subject: Subject, reading: Reading, before: Sequence[Finding], session: Session) -> None:
+def answer(
+    subject: OnRecord, reading: Reading, before: Sequence[Finding], session: Session
+) -> None:
     """Say the verdict, what the food must do next and by when, and when to measure again.
 
     `before` is what was found before this reading: what it turned into a deviation is told too.
@@ -180,7 +184,7 @@ def answer(subject: Subject, reading: Reading, before: Sequence[Finding], sessio
     if findings:
         say(f"{verdict.upper()}: {told}.{why}")
     else:
-        free = not subject.unit and subject.is_outside_the_limits
+        free = subject.is_outside_the_limits
         say(f"NOTED: {told}. {_NO_TCS_FOOD if free else _NO_LIMIT}")
     if verdict.is_deviation:
         usual = options(
@@ -205,7 +209,7 @@ def answer(subject: Subject, reading: Reading, before: Sequence[Finding], sessio
     newest = max(subject.evidence(register), key=lambda one: one.at)
     advice = advise(after, newest, subject.check_every(register))
     if not advice.goals and newest.step in (Step.COOK, Step.REHEAT):
-        hot = held_to(subject, replace(newest, step=Step.HOT_HOLD), register, after)
+        hot = subject.held_to(replace(newest, step=Step.HOT_HOLD), register, after)
         say(f"Next: hold it at {target(hot, register.degree)}, or cool it.")
     if advice.goals:
         first, *later = advice.goals
@@ -220,10 +224,10 @@ def answer(subject: Subject, reading: Reading, before: Sequence[Finding], sessio
 
 
 def _estimate(
-    subject: Subject, reading: Reading, findings: Sequence[Finding], session: Session
+    subject: OnRecord, reading: Reading, findings: Sequence[Finding], session: Session
 ) -> "Running | None":
     """Say what a cooling is expected to do; ask once what an estimate needs to know."""
-    if subject.unit or reading.step is not Step.COOL:
+    if not isinstance(subject, BatchOnRecord) or reading.step is not Step.COOL:
         return None
     # the forecast's own modules: only a cooling's entry waits for them
     from haccp.kitchen.cooling_estimate import estimate, running, setup_of
@@ -235,12 +239,7 @@ def _estimate(
     words = estimate(found, clock) if found else ""
     if words:
         say(words)
-    first = (
-        sum(
-            one.body.step == Step.COOL for one in subject.readings if isinstance(one.body, Measured)
-        )
-        == 1
-    )
+    first = sum(is_step(one, Step.COOL) for one in subject.readings) == 1
     if first and not setup_of(subject, register, now).nature:
         say(
             f'For better estimates say how it cools: haccp method {subject.name} "walk-in" '
@@ -253,7 +252,7 @@ def _about(
     reading: Reading,
     after: Sequence[Finding],
     before: Sequence[Finding],
-    subject: Subject,
+    subject: OnRecord,
     register: Register,
 ) -> list[Finding]:
     """Pick what a reading decides about: findings that rest on its moment, new deviations."""
@@ -272,17 +271,23 @@ def _about(
     judged = any(one.step is reading.step or one.limit.name == _ARRIVED for one in found)
     if reading.step in HOLDING_LIMIT and not judged:
         # a good check after a bad one: the earlier deviation stands, this reading is fine
-        limit = held_to(subject, reading, register, after)
+        limit = subject.held_to(reading, register, after)
         found += judge_holding(reading.step, [reading], limit)
     return found
 
 
-def _subject(session: Session, name: str, *, holding: bool) -> Subject:
-    """Find the batch meant, or for a holding also the unit."""
+def open_batch(session: Session, name: str) -> BatchOnRecord:
+    """Find the open batch meant; raises Refused for none or several."""
+    found = find(name, open_names(session.record), "open batch")
+    return read_batch(session.record, found)
+
+
+def _batch_or_unit(session: Session, name: str) -> BatchOnRecord | UnitOnRecord:
+    """Find the open batch or the unit meant, as what may be held."""
     register, record = session.register, session.record
-    units = [unit.name for unit in register.units.values() if unit.active] if holding else []
+    units = [unit.name for unit in register.units.values() if unit.active]
     among = open_names(record) | {unit: unit for unit in units}
-    found = find(name, among, "batch or unit" if holding else "open batch")
+    found = find(name, among, "batch or unit")
     if found in units:
         since, until = session.now - timedelta(days=2), session.now + timedelta(hours=1)
         return read_units(record, register, [found], since, until)[0]
@@ -290,15 +295,19 @@ def _subject(session: Session, name: str, *, holding: bool) -> Subject:
 
 
 def _holding_step(
-    session: Session, subject: Subject, name: str, temp: str, at: datetime, unit: str | None
+    session: Session,
+    name: str,
+    subject: BatchOnRecord | UnitOnRecord,
+    typed: TypedReading,
+    at: datetime,
 ) -> Step:
     """Say whether a batch is held hot or cold: by its unit, or what it went through before."""
     register = session.register
-    if subject.unit:
-        return unit_step(subject.unit)
-    if unit:
-        return unit_step(register.units[find(unit, list(register.units), "unit")])
-    shown = parse_temperature(temp, register.degree)
+    if isinstance(subject, UnitOnRecord):
+        return subject.step
+    if typed.unit:
+        return unit_step(register.units[find(typed.unit, list(register.units), "unit")])
+    shown = parse_temperature(typed.temp, register.degree)
     limits = register.limits_at(at)
     is_hot = limits.get("hot-holding").kept_by(shown)
     taken = [one for one in subject.evidence(register) if one.at <= at]
@@ -442,7 +451,7 @@ def method(
     from haccp.kitchen.cooling_estimate import setup_of
 
     person, register = session.by(by), session.register
-    subject = _subject(session, name, holding=False)
+    subject = open_batch(session, name)
     at = parse_when(" ".join(when), session.now, register.zone)
     if air_to and not air:
         raise Refused("--to is the other end of --air: type both, such as --air 36F --to 40F.")

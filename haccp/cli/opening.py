@@ -10,12 +10,13 @@ from itertools import count
 
 import click
 
-from haccp.cli.measure import answer, paper_option, reading_draft
+from haccp.cli.measure import TypedReading, answer, checked_reading, paper_option
 from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.cli.setting import parse_code
 from haccp.cli.terminal import say
 from haccp.cli.typing_slips import frozen_slip
 from haccp.errors import Refused
+from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.datemarks import all_found, date_mark
 from haccp.kitchen.lineage import came_from
 from haccp.kitchen.naming import find_known, is_taken
@@ -23,7 +24,6 @@ from haccp.kitchen.reading import read_batch, read_batches
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
 from haccp.kitchen.review import unanswered
-from haccp.kitchen.subjects import Subject
 from haccp.quantities import hundredths, parse_weight
 from haccp.record.entries import (
     BatchOpened,
@@ -161,18 +161,9 @@ def receive(
         confirm(slip, yes=yes)
     named = new_code(session, code, food, at)
     opened = Draft(body=body, at=at, person=person.initials, batch=named)
-    reading = reading_draft(
-        session,
-        Subject(name=named, entries=()),
-        Step.RECEIVE,
-        temp,
-        at,
-        person.initials,
-        thermometer=thermometer,
-        note=note,
-        yes=yes,
-        paper=paper,
-    )
+    typed = TypedReading(temp=temp, thermometer=thermometer, note=note, yes=yes, paper=paper)
+    measured = checked_reading(session, typed, Step.RECEIVE, at, body)
+    reading = Draft(body=measured, at=at, person=person.initials, batch=named)
     session.append(opened, reading)
     subject = read_batch(session.record, named)
     answer(subject, reading_of(subject.readings[-1], register), (), session)
@@ -227,7 +218,7 @@ def _may_be_used(codes: Sequence[str], at: datetime, session: Session, *, yes: b
             _ask_about(relation.batch, part.opened.at, session, yes=yes)
 
 
-def _ask_about(part: Subject, as_of: datetime, session: Session, *, yes: bool) -> None:
+def _ask_about(part: BatchOnRecord, as_of: datetime, session: Session, *, yes: bool) -> None:
     register, now = session.register, session.now
     found = all_found(part, session.record, register, as_of)
     for one in unanswered(part, found, register):

@@ -1,14 +1,17 @@
 """What would be a slip of the finger, put into a question before it is recorded."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import partial
 
 from haccp.cli.session import Session
+from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.datemarks import is_frozen
+from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.readings_as_evidence import reading_of
-from haccp.kitchen.subjects import Subject
+from haccp.kitchen.register import Register
+from haccp.kitchen.units import UnitOnRecord
 from haccp.rules.evidence import COOLED, Reading, Step
 from haccp.temperature import Degree, Temperature, is_plausible
 from haccp.time import day_and_clock, spell, spell_hold
@@ -24,38 +27,56 @@ _FROZEN, _BOILING = 25, 230
 _LEAP, _FALL, _ALIKE, _SOON = 30, 3, 4, 120
 
 
-def looks_wrong(subject: Subject, taken: Reading, session: Session, typed: str) -> str | None:
-    """Put into a question what a slip of the finger would look like; `typed` is its temperature."""
+def looks_wrong(
+    subject: OnRecord | None, taken: Reading, session: Session, typed: str
+) -> str | None:
+    """Put into a question what a slip of the finger would look like; `typed` is its temperature.
+
+    `subject` is None for what is only being opened.
+    """
     return next(_questions(subject, taken, session, typed), None)
 
 
-def _questions(subject: Subject, taken: Reading, session: Session, typed: str) -> Iterator[str]:
+def _questions(
+    subject: OnRecord | None, taken: Reading, session: Session, typed: str
+) -> Iterator[str]:
     if not is_plausible(taken.temperature):
         yield f"{taken.temperature} is no temperature of food."
     if taken.step in (*COOLED, Step.PREPARE) and not _may_be_frozen(subject, taken.at):
         yield from filter(None, [frozen_slip(taken.temperature, typed)])
     if taken.temperature.fahrenheit > _BOILING:
         yield f"{taken.temperature} is hotter than food that holds water."
-    if taken.step is Step.COLD_HOLD and not subject.unit and _is_hot(taken, session):
+    if (
+        isinstance(subject, BatchOnRecord)
+        and taken.step is Step.COLD_HOLD
+        and _is_hot(taken, session)
+    ):
         yield (
             f"{taken.temperature} is no cold holding, which {subject.name} is in: to hold it hot,"
             f" haccp reheat it first."
         )
     when = day_and_clock(taken.at, session.now, session.register.zone)
-    if subject.entries and not subject.unit and taken.at < subject.opened.at:
+    if isinstance(subject, BatchOnRecord) and taken.at < subject.opened.at:
         yield f"{when} is before {subject.name} was opened."
     if session.now - taken.at > _LONG_AGO:
         yield f"{when} is {spell(session.now - taken.at)} ago."
-    register = session.register
-    checks = [entry for entry in subject.readings if entry.batch is None]
-    unit = [reading_of(entry, register) for entry in checks]
-    # what food was read in a unit says nothing of the unit's own checks
-    every = unit if subject.unit else subject.evidence(register)
+    every = _before_it(subject, session.register)
     if any(_is_the_same(one, taken) for one in every):
         yield f"{taken.temperature} at {when} is on record already."
     earlier = [one for one in every if one.at < taken.at]
     if earlier and not _may_be_frozen(subject, taken.at):
         yield from filter(None, [_against(taken, earlier[-1], typed, session)])
+
+
+def _before_it(subject: OnRecord | None, register: Register) -> Sequence[Reading]:
+    """Give the readings that one more of a batch or unit may be compared with."""
+    if subject is None:
+        return ()
+    if isinstance(subject, UnitOnRecord):
+        # what food was read in a unit says nothing of the unit's own checks
+        checks = (entry for entry in subject.readings if entry.batch is None)
+        return [reading_of(entry, register) for entry in checks]
+    return subject.evidence(register)
 
 
 def frozen_slip(temperature: Temperature, typed: str) -> str | None:
@@ -69,10 +90,10 @@ def frozen_slip(temperature: Temperature, typed: str) -> str | None:
     return f"{temperature} is frozen: if degrees C were meant, type {temperature.value}C."
 
 
-def _may_be_frozen(subject: Subject, at: datetime) -> bool:
-    if subject.unit:
+def _may_be_frozen(subject: OnRecord | None, at: datetime) -> bool:
+    if isinstance(subject, UnitOnRecord):
         return subject.unit.holds == "frozen"
-    if not subject.entries:
+    if not isinstance(subject, BatchOnRecord):
         return False
     return subject.batch.received_as == "frozen" or is_frozen(subject, at)
 

@@ -3,10 +3,10 @@
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 
+from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.datemarks import date_mark, frozen_times, is_frozen
 from haccp.kitchen.register import Register
-from haccp.kitchen.subjects import Subject
-from haccp.record.entries import Assessed, CoolingSetup
+from haccp.record.entries import Assessed, CoolingSetup, having
 from haccp.record.store import Record
 from haccp.rules.evidence import WHOLE_ROAST, Reading, Step
 from haccp.rules.exposure import time_between
@@ -21,7 +21,7 @@ _DELIVERED = {"egg": f"as {EGGS}"}
 
 
 def about(
-    subject: Subject, record: Record, register: Register, now: datetime, when: ShowMoment
+    subject: BatchOnRecord, record: Record, register: Register, now: datetime, when: ShowMoment
 ) -> Iterator[tuple[str, str]]:
     """Tell a batch's facts as of a moment, each under its name; `when` shows a moment."""
     yield from _said(subject, when)
@@ -31,7 +31,7 @@ def about(
             yield "Frozen", f"from {when(frozen)} until {when(thawed)}"
         else:
             yield "Frozen", f"since {when(frozen)}{_left(subject, record, register, now)}"
-    assessed = [one.body for one in subject.in_force if isinstance(one.body, Assessed)]
+    assessed = [one.body for one in having(subject.in_force, Assessed)]
     if assessed:
         yield "TCS food", _assessed(assessed[-1])
     # of what was put together from several batches, each is told of by itself
@@ -40,7 +40,7 @@ def about(
 
 
 def _dated(
-    subject: Subject, record: Record, register: Register, now: datetime
+    subject: BatchOnRecord, record: Record, register: Register, now: datetime
 ) -> Iterator[tuple[str, str]]:
     """Tell the last day of a batch, unless it stands still; a maker's date never does."""
     mark = date_mark(record, register, subject.name, now)
@@ -50,7 +50,9 @@ def _dated(
         yield "Date mark", f"use by {short_day(mark)} ({limit.citation})"
 
 
-def left_once_thawed(subject: Subject, record: Record, register: Register, now: datetime) -> str:
+def left_once_thawed(
+    subject: BatchOnRecord, record: Record, register: Register, now: datetime
+) -> str:
     """Say for how many days frozen food may be used once it is thawed: 3-501.17, 3-501.18.
 
     Counted from tomorrow, which may be any later day: on the day of freezing itself one is spent.
@@ -66,7 +68,7 @@ def left_once_thawed(subject: Subject, record: Record, register: Register, now: 
     return f"{left or 'no'} day{'s' * (left != 1)} left once thawed"
 
 
-def _left(subject: Subject, record: Record, register: Register, now: datetime) -> str:
+def _left(subject: BatchOnRecord, record: Record, register: Register, now: datetime) -> str:
     left = left_once_thawed(subject, record, register, now)
     if not left:
         return ""
@@ -75,7 +77,7 @@ def _left(subject: Subject, record: Record, register: Register, now: datetime) -
     return f"; {left}{counted} ({citation})"
 
 
-def _said(subject: Subject, when: ShowMoment) -> Iterator[tuple[str, str]]:
+def _said(subject: BatchOnRecord, when: ShowMoment) -> Iterator[tuple[str, str]]:
     """Tell what was said of a batch when it was opened."""
     batch, opened = subject.batch, subject.opened
     delivered = _DELIVERED.get(batch.received_as, batch.received_as)
@@ -115,7 +117,7 @@ def _assessed(body: Assessed) -> str:
 
 
 def _heat(
-    subject: Subject, readings: tuple[Reading, ...], register: Register
+    subject: BatchOnRecord, readings: tuple[Reading, ...], register: Register
 ) -> Iterator[tuple[str, str]]:
     """Tell how long it was neither cold nor hot, and what the heat of a roast amounts to."""
     if not readings:

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import groupby
 
+from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.reading import read_batches
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
-from haccp.kitchen.subjects import Subject
 from haccp.limits.limit import Limit
 from haccp.physics.forecast import (
     NEVER,
@@ -23,7 +23,7 @@ from haccp.physics.forecast import (
     outlook,
 )
 from haccp.physics.forecast_prior import Nature, Prior, Surroundings
-from haccp.record.entries import CoolingPlanned, CoolingSetup, Measured
+from haccp.record.entries import CoolingPlanned, CoolingSetup, Measured, having
 from haccp.record.store import Record
 from haccp.record.threads import about_unit, openings_of
 from haccp.rules.evidence import Finding, Reading, Step, Verdict
@@ -75,7 +75,11 @@ class Running:
 
 
 def running(
-    subject: Subject, findings: Sequence[Finding], record: Record, register: Register, now: datetime
+    subject: BatchOnRecord,
+    findings: Sequence[Finding],
+    record: Record,
+    register: Register,
+    now: datetime,
 ) -> Running | None:
     """Forecast a batch's last cooling, or fit it if it is over; None where too little is known."""
     found = coolings(findings)
@@ -122,19 +126,19 @@ def coolings(findings: Iterable[Finding]) -> list[tuple[Finding, ...]]:
     return [tuple(group) for group in groups.values()]
 
 
-def _readings(taken: Sequence[Reading], subject: Subject, now: datetime) -> list[Reading]:
+def _readings(taken: Sequence[Reading], subject: BatchOnRecord, now: datetime) -> list[Reading]:
     """Pick the readings since the last change of method; doubted ones tell nothing."""
     changes = [
         entry.at
-        for entry in subject.in_force
-        if isinstance(entry.body, CoolingSetup) and entry.body.changed and entry.at <= now
+        for entry in having(subject.in_force, CoolingSetup)
+        if entry.body.changed and entry.at <= now
     ]
     since = max(changes, default=None)
     trusted = [one for one in taken if not one.doubted_since]
     return [one for one in trusted if since is None or one.at >= since]
 
 
-def setup_of(subject: Subject, register: Register, now: datetime) -> CoolingSetup:
+def setup_of(subject: BatchOnRecord, register: Register, now: datetime) -> CoolingSetup:
     """Say how a batch cools as far as is known: as was entered, else as its food is planned."""
     food = next(
         (
@@ -149,9 +153,9 @@ def setup_of(subject: Subject, register: Register, now: datetime) -> CoolingSetu
         container=food.container if food else "",
         depth_in=food.depth_in if food else "",
     )
-    for entry in sorted(subject.in_force, key=lambda entry: entry.at):
+    for entry in sorted(having(subject.in_force, CoolingSetup), key=lambda entry: entry.at):
         body = entry.body
-        if isinstance(body, CoolingSetup) and entry.at <= now:
+        if entry.at <= now:
             known = CoolingSetup(
                 nature=body.nature or known.nature,
                 air=body.air or ("" if body.changed else known.air),
@@ -182,7 +186,7 @@ def _level(limit: Limit, degree: Degree) -> Goal:
 def _surroundings(
     setup: CoolingSetup,
     readings: Sequence[Reading],
-    subject: Subject,
+    subject: BatchOnRecord,
     record: Record,
     register: Register,
 ) -> Surroundings:
@@ -197,8 +201,8 @@ def _surroundings(
     checks = [
         entry
         for unit in units[-1:]
-        for entry in record.about(about_unit(unit or ""), since=since)
-        if isinstance(entry.body, Measured) and entry.batch is None and entry.at >= since
+        for entry in having(record.about(about_unit(unit), since=since), Measured)
+        if entry.batch is None and entry.at >= since
     ]
     if checks:
         temperature = reading_of(checks[-1], register).temperature
@@ -211,7 +215,7 @@ def _fahrenheit(text: str) -> float:
 
 
 def _learned(
-    subject: Subject, setup: CoolingSetup, record: Record, register: Register, now: datetime
+    subject: BatchOnRecord, setup: CoolingSetup, record: Record, register: Register, now: datetime
 ) -> tuple[Prior, ...] | None:
     """Learn from the kitchen's finished coolings of the same food, cooled in the same way."""
     from haccp.physics.learning import Finished, learn
@@ -242,9 +246,9 @@ def _learned(
     return learn(NATURES.get(setup.nature, Nature.UNKNOWN), finished) if finished else None
 
 
-def _cooled(batch: Subject, register: Register) -> list[Reading]:
+def _cooled(batch: BatchOnRecord, register: Register) -> list[Reading]:
     """Give the readings of a batch's last finished cooling, down to cold; nothing without one."""
-    changed = any(isinstance(e.body, CoolingSetup) and e.body.changed for e in batch.in_force)
+    changed = any(entry.body.changed for entry in having(batch.in_force, CoolingSetup))
     if changed:
         return []
     cold = register.limits_at(batch.opened.at).get("cold-holding")
@@ -311,9 +315,9 @@ def _between(at: Interval, found: Running, clock: ShowMoment) -> str:
     return f"expected {early} to {clock(found.moment(at.high))}"
 
 
-def planned(subject: Subject, cooling: Sequence[Finding]) -> list[BandPoint]:
+def planned(subject: BatchOnRecord, cooling: Sequence[Finding]) -> list[BandPoint]:
     """Give the curve planned last for a batch, laid so that it passes the start as the food did."""
-    plans = [entry.body for entry in subject.in_force if isinstance(entry.body, CoolingPlanned)]
+    plans = [entry.body for entry in having(subject.in_force, CoolingPlanned)]
     start = cooling[0].start
     if not plans or start is None or start.latest is None:
         return []

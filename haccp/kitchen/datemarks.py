@@ -3,9 +3,10 @@
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime, timedelta
 
+from haccp.kitchen.batches import BatchOnRecord
+from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.reading import parts_of, read_with_parts
 from haccp.kitchen.register import Register
-from haccp.kitchen.subjects import Subject
 from haccp.kitchen.unreadable import not_shown_for
 from haccp.record.entries import Frozen, Thawed, told_at
 from haccp.record.store import Record
@@ -35,7 +36,7 @@ def date_mark(record: Record, register: Register, code: str, now: datetime) -> d
     return _mark(batches[code], parts[code], register, now)
 
 
-def _oldest_first(code: str, batches: Mapping[str, Subject]) -> list[Subject]:
+def _oldest_first(code: str, batches: Mapping[str, BatchOnRecord]) -> list[BatchOnRecord]:
     """Give a batch and, through any depth, what it comes from, in the order of their openings."""
     found: dict[str, None] = {code: None}
     wanted = [code]
@@ -46,7 +47,9 @@ def _oldest_first(code: str, batches: Mapping[str, Subject]) -> list[Subject]:
     return sorted((batches[name] for name in found), key=lambda batch: batch.opened.seq)
 
 
-def _mark(batch: Subject, parts: Sequence[date], register: Register, now: datetime) -> date | None:
+def _mark(
+    batch: BatchOnRecord, parts: Sequence[date], register: Register, now: datetime
+) -> date | None:
     """Give the last day of a batch as of now, from the marks of what went into it."""
     opened, body = batch.opened.at, batch.batch
 
@@ -62,7 +65,7 @@ def _mark(batch: Subject, parts: Sequence[date], register: Register, now: dateti
     return min([last_day(made, parts, limit, frozen=frozen, today=local(now)), *maker])
 
 
-def frozen_times(batch: Subject, now: datetime) -> list[tuple[datetime, datetime | None]]:
+def frozen_times(batch: BatchOnRecord, now: datetime) -> list[tuple[datetime, datetime | None]]:
     """Give when a batch was frozen and thawed up to now; None for one that is still frozen.
 
     A freezing that was entered long after its moment counts from its entry, as an end does.
@@ -84,22 +87,24 @@ def frozen_times(batch: Subject, now: datetime) -> list[tuple[datetime, datetime
     return times
 
 
-def is_frozen(batch: Subject, now: datetime) -> bool:
+def is_frozen(batch: BatchOnRecord, now: datetime) -> bool:
     times = frozen_times(batch, now)
     return bool(times) and times[-1][1] is None
 
 
 def all_found(
-    subject: Subject, record: Record, register: Register, as_of: datetime
+    subject: OnRecord, record: Record, register: Register, as_of: datetime
 ) -> tuple[Finding, ...]:
     """Judge a batch or unit by its readings, and a batch by its days too."""
     found = (*subject.judged(register, as_of), *not_shown_for(subject, register))
-    dated = None if subject.unit else past_its_day(record, register, subject, as_of)
+    if not isinstance(subject, BatchOnRecord):
+        return found
+    dated = past_its_day(record, register, subject, as_of)
     return (*found, dated) if dated else found
 
 
 def past_its_day(
-    record: Record, register: Register, batch: Subject, as_of: datetime
+    record: Record, register: Register, batch: BatchOnRecord, as_of: datetime
 ) -> Finding | None:
     """Find that a batch is on its last day, or that something is left of it after that.
 

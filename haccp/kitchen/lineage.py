@@ -3,9 +3,9 @@
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
+from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.reading import parts_of, read_batches, read_with_parts
-from haccp.kitchen.subjects import Subject
-from haccp.record.entries import BatchOpened
+from haccp.record.entries import BatchOpened, having
 from haccp.record.store import Record
 from haccp.record.threads import openings_from
 
@@ -15,7 +15,7 @@ class Relation:
     """A batch at some distance from the one asked about: how far, and how it is related."""
 
     depth: int
-    batch: Subject
+    batch: BatchOnRecord
     how: str
 
 
@@ -35,11 +35,10 @@ def went_into(record: Record, code: str) -> list[Relation]:
     found: dict[str, BatchOpened] = {}
 
     def wholes(name: str) -> Iterator[tuple[str, str]]:
-        for entry in record.about(openings_from(name)):
-            body = entry.body
-            if isinstance(body, BatchOpened) and entry.batch and not entry.corrected_by:
-                found[entry.batch] = body
-                yield entry.batch, _how(name, body, "a portion", "went into")
+        for entry in having(record.about(openings_from(name)), BatchOpened):
+            if entry.batch and not entry.corrected_by:
+                found[entry.batch] = entry.body
+                yield entry.batch, _how(name, entry.body, "a portion", "went into")
 
     followed = list(_each_once(code, wholes))
     batches = {batch.name: batch for batch in read_batches(record, found)}

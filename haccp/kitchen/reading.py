@@ -9,8 +9,9 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from haccp.errors import Refused
+from haccp.kitchen.batches import BatchOnRecord, Past
 from haccp.kitchen.register import Register
-from haccp.kitchen.subjects import Past, Subject
+from haccp.kitchen.units import UnitOnRecord
 from haccp.kitchen.unreadable import unreadable
 from haccp.record.entries import (
     Assessed,
@@ -21,6 +22,7 @@ from haccp.record.entries import (
     Released,
     UnitEmptied,
     Unreadable,
+    having,
 )
 from haccp.record.store import Record
 from haccp.record.threads import about_batch, about_unit, acts_on_unit
@@ -31,14 +33,14 @@ _HANDED_ON = (Measured, CorrectiveAction, Released, Assessed, Unreadable)
 MOST_HISTORIES = 64
 
 
-def read_batches(record: Record, codes: Iterable[str]) -> list[Subject]:
+def read_batches(record: Record, codes: Iterable[str]) -> list[BatchOnRecord]:
     """Read batches with all their entries, in the order in which they were opened."""
     found = read_with_parts(record, codes)
     wanted = [found[code] for code in dict.fromkeys(codes) if code in found]
     return sorted(wanted, key=lambda batch: (batch.opened.at, batch.opened.seq))
 
 
-def read_batch(record: Record, code: str) -> Subject:
+def read_batch(record: Record, code: str) -> BatchOnRecord:
     """Read one batch; raises Refused where its opening cannot be read."""
     found = read_batches(record, [code])
     if not found:
@@ -47,13 +49,13 @@ def read_batch(record: Record, code: str) -> Subject:
     return found[0]
 
 
-def read_with_parts(record: Record, codes: Iterable[str]) -> Mapping[str, Subject]:
+def read_with_parts(record: Record, codes: Iterable[str]) -> Mapping[str, BatchOnRecord]:
     """Read batches and, through any depth, those that they come from, by code.
 
     Those of which no opening is in force are left out.
     """
-    known: dict[str, Subject] = record.kept.setdefault(read_with_parts, {})
-    fresh: dict[str, Subject] = {}
+    known: dict[str, BatchOnRecord] = record.kept.setdefault(read_with_parts, {})
+    fresh: dict[str, BatchOnRecord] = {}
     wanted = [code for code in dict.fromkeys(codes) if code not in known]
     while wanted:
         for batch in _alone(record, wanted):
@@ -67,12 +69,12 @@ def read_with_parts(record: Record, codes: Iterable[str]) -> Mapping[str, Subjec
     return known
 
 
-def parts_of(batch: Subject, known: Mapping[str, Subject]) -> list[str]:
+def parts_of(batch: BatchOnRecord, known: Mapping[str, BatchOnRecord]) -> list[str]:
     """Give the codes of what a batch comes from; nothing comes from itself or what came later."""
     return [one.name for one in _earlier(batch.comes_from, batch, known)]
 
 
-def _alone(record: Record, codes: Sequence[str]) -> Iterable[Subject]:
+def _alone(record: Record, codes: Sequence[str]) -> Iterable[BatchOnRecord]:
     """Read batches by their own entries, in one go."""
     entries = record.about(*map(about_batch, codes))
     mine: dict[str, list[Entry]] = {code: [] for code in codes}
@@ -80,11 +82,13 @@ def _alone(record: Record, codes: Sequence[str]) -> Iterable[Subject]:
         if entry.batch in mine:
             mine[entry.batch].append(entry)
     for code, found in mine.items():
-        if any(isinstance(one.body, BatchOpened) and not one.corrected_by for one in found):
-            yield Subject(name=code, entries=tuple(found))
+        if any(not one.corrected_by for one in having(found, BatchOpened)):
+            yield BatchOnRecord(name=code, entries=tuple(found))
 
 
-def _with_its_past(record: Record, batch: Subject, known: Mapping[str, Subject]) -> Subject:
+def _with_its_past(
+    record: Record, batch: BatchOnRecord, known: Mapping[str, BatchOnRecord]
+) -> BatchOnRecord:
     """Add what is evidence about a batch beside its own entries; its parts are known."""
     body = batch.batch
     batch = replace(batch, pasts=_pasts(batch, _earlier(body.portion_of, batch, known)))
@@ -95,25 +99,27 @@ def _with_its_past(record: Record, batch: Subject, known: Mapping[str, Subject])
     )
 
 
-def _earlier(codes: Iterable[str], batch: Subject, known: Mapping[str, Subject]) -> list[Subject]:
+def _earlier(
+    codes: Iterable[str], batch: BatchOnRecord, known: Mapping[str, BatchOnRecord]
+) -> list[BatchOnRecord]:
     """Keep the batches that were opened before; one that claims a later one is a forger's."""
     found = [known[code] for code in dict.fromkeys(codes) if code in known]
     earlier = [one for one in found if one.opened.seq < batch.opened.seq]
     return sorted(earlier, key=lambda one: (one.opened.at, one.opened.seq))
 
 
-def _made_of(batch: Subject, parts: Iterable[Subject]) -> tuple[Entry, ...]:
+def _made_of(batch: BatchOnRecord, parts: Iterable[BatchOnRecord]) -> tuple[Entry[Measured], ...]:
     """Give the last reading that each batch had before it went into this one."""
-    found: list[Entry] = []
+    found: list[Entry[Measured]] = []
     for part in parts:
-        taken = [e for e in (*part.inherited, *part.readings) if e.at <= batch.opened.at]
+        taken = [e for e in part.measured if e.at <= batch.opened.at]
         found += [] if part.is_outside_the_limits else taken[-1:]
     return tuple(found)
 
 
-def _of_its_units(record: Record, batch: Subject) -> tuple[Entry, ...]:
+def _of_its_units(record: Record, batch: BatchOnRecord) -> tuple[Entry, ...]:
     """Read the checks of the units that a batch was put into, and when they were emptied."""
-    put = [entry for entry in (*batch.inherited, *batch.readings) if entry.unit]
+    put = [entry for entry in batch.measured if entry.unit]
     if not put:
         return ()
     units = sorted({entry.unit for entry in put if entry.unit})
@@ -131,7 +137,7 @@ def _of_its_units(record: Record, batch: Subject) -> tuple[Entry, ...]:
     return tuple(sorted(theirs, key=lambda entry: entry.at))
 
 
-def _pasts(batch: Subject, wholes: Iterable[Subject]) -> tuple[Past, ...]:
+def _pasts(batch: BatchOnRecord, wholes: Iterable[BatchOnRecord]) -> tuple[Past, ...]:
     """Give what was entered about the batches that one is a portion of, through any depth."""
     opened = batch.opened
     pasts: dict[object, Past] = {}
@@ -161,7 +167,7 @@ def read_units(
     since: datetime,
     until: datetime,
     from_number: Mapping[str, int] | None = None,
-) -> list[Subject]:
+) -> list[UnitOnRecord]:
     """Read holding units with their entries about moments in [since, until), and the next ones.
 
     With `from_number` those of a thread from that entry on.
@@ -173,7 +179,8 @@ def read_units(
         quiet = [name for name in names if not any(one.at >= until for one in mine[name])]
         mine |= _of_units(record, quiet, since, None, from_number)
     return [
-        Subject(name=name, entries=tuple(mine[name]), unit=register.units[name]) for name in names
+        UnitOnRecord(name=name, entries=tuple(mine[name]), unit=register.units[name])
+        for name in names
     ]
 
 

@@ -2,6 +2,7 @@
 
 from datetime import timedelta
 from decimal import Decimal, InvalidOperation
+from typing import TypeGuard
 
 from haccp.errors import Refused
 from haccp.kitchen.register import Register
@@ -10,10 +11,9 @@ from haccp.rules.evidence import Reading, Step
 from haccp.temperature import Degree, Temperature, parse_temperature
 
 
-def reading_of(entry: Entry, register: Register) -> Reading:
+def reading_of(entry: Entry[Measured], register: Register) -> Reading:
     """Turn an entry into evidence, with the doubt that its thermometer's checks throw on it."""
     body = entry.body
-    assert isinstance(body, Measured)  # the caller picks readings
     try:
         return Reading(
             at=entry.at,
@@ -30,5 +30,5 @@ def reading_of(entry: Entry, register: Register) -> Reading:
         raise Refused(f"Entry no. {entry.seq} was altered: ask haccp record verify.") from None
 
 
-def is_step(entry: Entry, step: Step) -> bool:
+def is_step(entry: Entry, step: Step) -> TypeGuard[Entry[Measured]]:
     return isinstance(entry.body, Measured) and entry.body.step == step

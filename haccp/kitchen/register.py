@@ -31,6 +31,7 @@ from haccp.record.entries import (
     Thermometer,
     ThermometerCheck,
     Unreadable,
+    having,
     told_at,
 )
 from haccp.record.store import Record
@@ -70,7 +71,7 @@ class History:
     def __init__(self, record: Record) -> None:
         self._record = record
         self._checks: dict[str, tuple[datetime, list[Entry]]] = {}
-        self._signed: dict[str, list[Entry]] = {}
+        self._signed: dict[str, list[Entry[DaySigned]]] = {}
 
     def checks_since(self, thermometer: str, moment: datetime) -> list[Entry]:
         """Give a thermometer's checks, back to the last good one before a moment, in order.
@@ -99,12 +100,12 @@ class History:
         taken_back = {entry.corrects for entry in read}
         return [entry for entry in reversed(read) if entry.seq not in taken_back]
 
-    def signatures(self, day: date) -> list[Entry]:
+    def signatures(self, day: date) -> list[Entry[DaySigned]]:
         """Give the signatures under a day, in the order of their entry."""
         name = day.isoformat()
         if name not in self._signed:
             found = self._record.about(under_day(name))
-            self._signed[name] = [one for one in found if not one.corrected_by]
+            self._signed[name] = [one for one in having(found, DaySigned) if not one.corrected_by]
         return self._signed[name]
 
 
@@ -112,19 +113,19 @@ class History:
 class Register:
     """Everything that stands beside the readings, folded from the entries that are in force."""
 
-    settings: tuple[Entry, ...]
+    settings: tuple[Entry[KitchenSettings], ...]
     zone: ZoneInfo
     people: Mapping[str, Person]
     thermometers: Mapping[str, Thermometer]
     units: Mapping[str, HoldingUnit]
     foods: Mapping[str, PlannedFood]
     history: History
-    decisions: tuple[Entry, ...]
+    decisions: tuple[Entry[DoubtSettled], ...]
     unit_settings: Mapping[str, Sequence[tuple[datetime, HoldingUnit]]]
     thermometer_settings: Mapping[str, Sequence[tuple[datetime, Thermometer]]]
-    pins: tuple[Entry, ...]
-    restored: tuple[Entry, ...]
-    unreadable: tuple[Entry, ...]
+    pins: tuple[Entry[PinSet], ...]
+    restored: tuple[Entry[Restored], ...]
+    unreadable: tuple[Entry[Unreadable], ...]
 
     @property
     def kitchen(self) -> KitchenSettings:
@@ -137,9 +138,7 @@ class Register:
     def kitchen_at(self, moment: datetime) -> KitchenSettings:
         """Give the settings in force at a moment; a change never reaches back to earlier days."""
         past = [entry for entry in self.settings if entry.at <= moment] or [self.settings[0]]
-        body = past[-1].body
-        assert isinstance(body, KitchenSettings)  # settings hold nothing else
-        return body
+        return past[-1].body
 
     def limits_at(self, moment: datetime) -> LimitSet:
         """Give the limits that what began at a moment is judged by.
@@ -166,7 +165,7 @@ class Register:
         unit = self.units.get(name)
         return None if unit is None or unit.active else self.unit_settings[name][-1][0]
 
-    def signed(self, day: date) -> Entry | None:
+    def signed(self, day: date) -> Entry[DaySigned] | None:
         """Find the last signature under a day."""
         return next(reversed(self.history.signatures(day)), None)
 
@@ -175,10 +174,7 @@ class Register:
         if isinstance(entry.body, PinSet | Restored):
             return entry.body.proved
         had_one = any(
-            isinstance(one.body, PinSet)
-            and one.body.initials == entry.person
-            and one.seq < entry.seq
-            for one in self.pins
+            one.body.initials == entry.person and one.seq < entry.seq for one in self.pins
         )
         return had_one and isinstance(entry.body, PROVED)
 
@@ -209,8 +205,7 @@ class Register:
     def _is_settled(self, failed: Entry, thermometer: str) -> bool:
         """Whether a manager decided about a failed check, having seen it."""
         return any(
-            isinstance(entry.body, DoubtSettled)
-            and entry.body.thermometer == thermometer
+            entry.body.thermometer == thermometer
             and entry.at >= failed.at
             and entry.seq > failed.seq
             for entry in self.decisions
@@ -273,8 +268,8 @@ def read_register(record: Record) -> Register:
     read = record.about(*map(of_kind, (*_KINDS, UNREADABLE)))
     entries = [one for one in read if not one.corrected_by and one.body.kind in _KINDS]
     bodies = [entry.body for entry in entries]
-    settings = tuple(entry for entry in entries if isinstance(entry.body, KitchenSettings))
-    lost = [entry for entry in entries if isinstance(entry.body, Unreadable)]
+    settings = tuple(having(entries, KitchenSettings))
+    lost = list(having(entries, Unreadable))
     if not settings and lost:
         raise Refused(
             f"The kitchen's settings in {record.path} (entry no. {lost[0].seq}) cannot be read: "
@@ -290,12 +285,12 @@ def read_register(record: Record) -> Register:
         units={body.name: body for body in _all(bodies, HoldingUnit)},
         foods={body.name: body for body in _all(bodies, PlannedFood)},
         history=History(record),
-        decisions=tuple(entry for entry in entries if isinstance(entry.body, DoubtSettled)),
+        decisions=tuple(having(entries, DoubtSettled)),
         unit_settings=_settings(entries, HoldingUnit, attrgetter("name")),
         thermometer_settings=_settings(entries, Thermometer, attrgetter("label")),
-        pins=tuple(entry for entry in entries if isinstance(entry.body, PinSet)),
-        restored=tuple(entry for entry in entries if isinstance(entry.body, Restored)),
-        unreadable=tuple(one for one in read if isinstance(one.body, Unreadable)),
+        pins=tuple(having(entries, PinSet)),
+        restored=tuple(having(entries, Restored)),
+        unreadable=tuple(having(read, Unreadable)),
     )
 
 
@@ -304,19 +299,14 @@ def _settings(
 ) -> dict[str, list[tuple[datetime, _Kind]]]:
     """Give what was set of each of a kind, and when, in the order of its entry."""
     found: dict[str, list[tuple[datetime, _Kind]]] = {}
-    for entry in entries:
-        if isinstance(entry.body, kind):
-            found.setdefault(name(entry.body), []).append((entry.at, entry.body))
+    for entry in having(entries, kind):
+        found.setdefault(name(entry.body), []).append((entry.at, entry.body))
     return found
 
 
-def _zone_of(settings: Sequence[Entry]) -> ZoneInfo:
+def _zone_of(settings: Sequence[Entry[KitchenSettings]]) -> ZoneInfo:
     """Give the kitchen's time: where a manager changed its zone, earlier days keep theirs."""
-    set_at = sorted(
-        (entry.at, entry.seq, entry.body.zone)
-        for entry in settings
-        if isinstance(entry.body, KitchenSettings)
-    )
+    set_at = sorted((entry.at, entry.seq, entry.body.zone) for entry in settings)
     zone = zone_named(set_at[0][2])
     for at, _, named in set_at[1:]:
         if named != zone.key:

@@ -7,15 +7,17 @@ from decimal import Decimal
 from functools import partial
 from zoneinfo import ZoneInfo
 
+from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.naming import open_codes
+from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.reading import read_batches, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
-from haccp.kitchen.subjects import Subject
 from haccp.kitchen.taken_back import taken_back
+from haccp.kitchen.units import UnitOnRecord
 from haccp.kitchen.unreadable import unreadable
-from haccp.record.entries import Entry, Measured
+from haccp.record.entries import Entry, Measured, having
 from haccp.record.lookup import Settled
 from haccp.record.store import Record
 from haccp.record.threads import about_batch, about_unit
@@ -40,7 +42,7 @@ def walked(record: Record, first: date, last: date, zone: ZoneInfo) -> Record:
 class Looked:
     """One thing that was found about a batch or unit, with all that was done about it since."""
 
-    subject: Subject
+    subject: OnRecord
     finding: Finding
     answers: tuple[Entry, ...]
 
@@ -59,8 +61,8 @@ class Review:
     """
 
     begins: datetime
-    batches: tuple[Subject, ...]
-    units: tuple[Subject, ...]
+    batches: tuple[BatchOnRecord, ...]
+    units: tuple[UnitOnRecord, ...]
     found: tuple[Looked, ...]
     unreadable: tuple[str, ...]
 
@@ -78,7 +80,7 @@ class Review:
     def open(self) -> list[Looked]:
         return [one for one in self.found if one.finding.verdict is Verdict.OPEN]
 
-    def of(self, subject: Subject) -> list[Looked]:
+    def of(self, subject: OnRecord) -> list[Looked]:
         return [one for one in self.found if one.subject is subject]
 
 
@@ -113,7 +115,7 @@ def review(record: Record, register: Register, first: date, last: date, as_of: d
     )
 
 
-def _left_in(record: Record, begins: datetime, ends: datetime) -> Iterator[Subject]:
+def _left_in(record: Record, begins: datetime, ends: datetime) -> Iterator[BatchOnRecord]:
     """Read the batches of which something was left in [begins, ends)."""
     codes = [known.code for known in record.batches_left(begins, ends)]
     for batch in read_batches(record, codes):
@@ -156,8 +158,8 @@ def unusual(record: Record, register: Register, first: date, last: date) -> tupl
                 entered_at=entry.entered_at.astimezone(zone),
                 temperature=Temperature(Decimal(entry.body.temp), Degree(entry.body.degree)),
             )
-            for entry in entries
-            if isinstance(entry.body, Measured) and not entry.corrected_by
+            for entry in having(entries, Measured)
+            if not entry.corrected_by
         ]
         found += look(noted, _levels(register, monday))
     return found
@@ -193,7 +195,7 @@ class Matter:
     name: str
     title: str
     finding: Finding | None = None
-    subject: Subject | None = None
+    subject: OnRecord | None = None
     verdict: str = ""
     words: str = "Next check."
 
@@ -203,13 +205,13 @@ class _Unsettled:
     """What was not noted to be settled, of the last week and of what is open: judged anew."""
 
     begins: datetime
-    batches: Sequence[Subject]
-    units: Sequence[Subject]
+    batches: Sequence[BatchOnRecord]
+    units: Sequence[UnitOnRecord]
     found: Mapping[str, Sequence[Looked]]
     matters: Mapping[str, Sequence[Matter]]
 
     @property
-    def subjects(self) -> tuple[Subject, ...]:
+    def subjects(self) -> tuple[OnRecord, ...]:
         return (*self.batches, *self.units)
 
 
@@ -288,7 +290,7 @@ def note_settled(record: Record, register: Register, now: datetime) -> None:
         record.settle(threads, unsettled.begins - _BEFORE)
 
 
-def _not_read(register: Register, subjects: Iterable[Subject]) -> Iterator[Matter]:
+def _not_read(register: Register, subjects: Iterable[OnRecord]) -> Iterator[Matter]:
     """Tell of each entry that cannot be read: what it says is missing from all the rest."""
     theirs = (entry for subject in subjects for entry in subject.entries)
     for words in _unreadable(*register.unreadable, *theirs):
@@ -296,7 +298,9 @@ def _not_read(register: Register, subjects: Iterable[Subject]) -> Iterator[Matte
         yield Matter(None, name, name, verdict=Verdict.NOT_SHOWN, words=words)
 
 
-def _taken_back(subjects: Iterable[Subject], register: Register, now: datetime) -> Iterator[Matter]:
+def _taken_back(
+    subjects: Iterable[OnRecord], register: Register, now: datetime
+) -> Iterator[Matter]:
     """Keep in sight, until a manager signs their day, readings put right by who took them."""
     for one in taken_back(subjects, register, now):
         if not one.is_seen(register):
@@ -307,17 +311,17 @@ def _taken_back(subjects: Iterable[Subject], register: Register, now: datetime) 
             )
 
 
-def _looked(subject: Subject, record: Record, register: Register, as_of: datetime) -> list[Looked]:
+def _looked(subject: OnRecord, record: Record, register: Register, as_of: datetime) -> list[Looked]:
     return _answered(subject, all_found(subject, record, register, as_of))
 
 
-def _answered(subject: Subject, findings: Sequence[Finding]) -> list[Looked]:
+def _answered(subject: OnRecord, findings: Sequence[Finding]) -> list[Looked]:
     known = [finding.since for finding in findings if finding.since]
     return [Looked(subject, finding, subject.answers_to(finding, known)) for finding in findings]
 
 
 def unanswered(
-    subject: Subject, findings: Sequence[Finding], register: Register
+    subject: OnRecord, findings: Sequence[Finding], register: Register
 ) -> Iterator[Finding]:
     """Pick the deviations that neither an action nor a signature under their day has answered."""
     for one in _answered(subject, findings):
@@ -340,8 +344,7 @@ def _signed(one: Looked, register: Register) -> bool:
     That settles the day. Food of which something is left is settled by what is done about it.
     """
     since = one.finding.since
-    is_there = one.subject.unit is None and one.subject.end is None
-    if since is None or is_there:
+    if since is None or one.subject.is_left:
         return False
     signature = register.signed(since.astimezone(register.zone).date())
     if signature is None or signature.entered_at < since:
@@ -350,7 +353,7 @@ def _signed(one: Looked, register: Register) -> bool:
 
 
 def _next_check(
-    subject: Subject, found: Sequence[Looked], register: Register, now: datetime
+    subject: OnRecord, found: Sequence[Looked], register: Register, now: datetime
 ) -> Iterator[Matter]:
     """Say when what is held is to be checked next, unless that check is a missed one already."""
     missed = [one.finding.gap[0] for one in found if one.finding.gap and one.is_undecided]
@@ -374,7 +377,7 @@ def _thermometers_due(register: Register, now: datetime) -> Iterator[Matter]:
 
 
 def remedies(
-    subject: Subject, record: Record, register: Register, now: datetime
+    subject: OnRecord, record: Record, register: Register, now: datetime
 ) -> list[tuple[Finding, tuple[Option, ...]]]:
     """Propose what is usual for each deviation that nobody has answered, and what is still open."""
     taken = [reading for entry in subject.readings if (reading := reading_of(entry, register))]

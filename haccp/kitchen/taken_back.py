@@ -4,9 +4,9 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime
 
+from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.register import Register
-from haccp.kitchen.subjects import Subject
-from haccp.record.entries import Entry, Measured, Withdrawn
+from haccp.record.entries import Entry, Measured, Withdrawn, holds
 from haccp.rules.evidence import Finding, Verdict
 from haccp.rules.words import ShowMoment
 
@@ -15,8 +15,8 @@ from haccp.rules.words import ShowMoment
 class TakenBack:
     """What a reading was found to be, and the correction after which it is that no more."""
 
-    subject: Subject
-    reading: Entry
+    subject: OnRecord
+    reading: Entry[Measured]
     correction: Entry
     finding: Finding
 
@@ -27,7 +27,6 @@ class TakenBack:
 
     def words(self, clock: ShowMoment) -> str:
         old, new = self.reading.body, self.correction.body
-        assert isinstance(old, Measured)  # nothing else is found to break a limit
         reason = new.reason if isinstance(new, Measured | Withdrawn) else ""
         done = f"put {new.temp} °{new.degree}" if isinstance(new, Measured) else "put nothing"
         return (
@@ -38,7 +37,7 @@ class TakenBack:
 
 
 def taken_back(
-    subjects: Iterable[Subject], register: Register, as_of: datetime
+    subjects: Iterable[OnRecord], register: Register, as_of: datetime
 ) -> Iterator[TakenBack]:
     """Find what was not met by a reading as it was taken, and is not any more since its taker's
     own correction.
@@ -49,7 +48,7 @@ def taken_back(
             chain = _chain(last, known)
             first = chain[-1]
             by_taker = any(one.person == first.person for one in chain[:-1])
-            if by_taker and isinstance(first.body, Measured):
+            if by_taker and holds(first, Measured):
                 finding = _lost(subject, chain, register, as_of)
                 if finding:
                     yield TakenBack(subject, first, last, finding)
@@ -64,7 +63,7 @@ def _chain(last: Entry, known: dict[int, Entry]) -> list[Entry]:
 
 
 def _lost(
-    subject: Subject, chain: list[Entry], register: Register, as_of: datetime
+    subject: OnRecord, chain: list[Entry], register: Register, as_of: datetime
 ) -> Finding | None:
     """Give what was not met by the first reading of a chain of corrections and is not any more."""
     corrections = {entry.seq for entry in chain[:-1]}
@@ -88,7 +87,7 @@ def _lost(
     return None
 
 
-def _not_met(subject: Subject, register: Register, as_of: datetime) -> list[Finding]:
+def _not_met(subject: OnRecord, register: Register, as_of: datetime) -> list[Finding]:
     found = subject.judged(register, as_of)
     return [finding for finding in found if finding.verdict is Verdict.NOT_MET]
 

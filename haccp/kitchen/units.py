@@ -1,15 +1,17 @@
-"""Holding units: what their checks are judged by, and what the rules say of them."""
+"""Holding units: all that was entered about them, and what the rules say of it."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import groupby
 
 from haccp.errors import Refused
+from haccp.kitchen.on_record import ANSWERS, OnRecord
 from haccp.kitchen.readings_as_evidence import is_step, reading_of
 from haccp.kitchen.register import Register
 from haccp.limits import Limit
-from haccp.record.entries import Entry, HoldingUnit, Measured, UnitEmptied
-from haccp.rules.evidence import Finding, Step
+from haccp.record.entries import Entry, HoldingUnit, Measured, UnitEmptied, holds
+from haccp.rules.evidence import Finding, Reading, Step
 from haccp.rules.holding import judge_holding, missed_checks
 from haccp.rules.judge import HOLDING_LIMIT
 
@@ -27,14 +29,73 @@ def refuse_other_use(unit: HoldingUnit, step: Step) -> None:
         raise Refused(f"{unit.name} is not a unit for {step.words}: type another, or leave it out.")
 
 
-def unit_limit(unit: HoldingUnit, step: Step) -> str:
+def _unit_limit(unit: HoldingUnit, step: Step) -> str:
     return _UNIT_LIMIT.get(unit.holds, HOLDING_LIMIT[step])
 
 
-def judge_unit(
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnitOnRecord(OnRecord):
+    """A holding unit with what was entered about it; `unit` is how it is set now."""
+
+    unit: HoldingUnit
+
+    @property
+    def title(self) -> str:
+        return self.name
+
+    @property
+    def step(self) -> Step:
+        return unit_step(self.unit)
+
+    @property
+    def measured(self) -> list[Entry[Measured]]:
+        return self.readings
+
+    @property
+    def all_in_force(self) -> list[Entry]:
+        return self.in_force
+
+    @property
+    def is_left(self) -> bool:
+        return False  # what becomes of food is said of its batch
+
+    @property
+    def is_divided(self) -> bool:
+        return False
+
+    @property
+    def is_outside_the_limits(self) -> bool:
+        return False
+
+    def _judge(self, register: Register, as_of: datetime) -> tuple[Finding, ...]:
+        """Judge its checks, each by the limits and its settings of the check's own moment."""
+        return tuple(_judge_checks(self.name, self.in_force, register, as_of))
+
+    def _acts_about(self, _finding: Finding, /) -> list[Entry]:
+        return [entry for entry in self.in_force if isinstance(entry.body, ANSWERS)]
+
+    def held_to(self, reading: Reading, register: Register, _found: Sequence[Finding], /) -> Limit:
+        unit = register.unit_at(self.name, reading.at)
+        return register.limits_at(reading.at).get(_unit_limit(unit, reading.step))
+
+    def refuse_unjudgeable(self, reading: Reading, register: Register) -> None:
+        self.held_to(reading, register, ())
+
+    def last_check(self, _register: Register, now: datetime, /) -> datetime | None:
+        """When it was last checked; None for one that is empty or no longer used."""
+        if not self.unit.active:
+            return None
+        past = sorted((e for e in self.in_force if e.at <= now), key=lambda entry: entry.at)
+        past = [e for e in past if isinstance(e.body, UnitEmptied) or is_step(e, self.step)]
+        return past[-1].at if past and isinstance(past[-1].body, Measured) else None
+
+    def check_every(self, _register: Register, /) -> timedelta:
+        return timedelta(minutes=self.unit.every_min)
+
+
+def _judge_checks(
     name: str, entries: Sequence[Entry], register: Register, as_of: datetime
 ) -> Iterator[Finding]:
-    """Judge a unit's checks, each by the limits and the unit's settings of its own moment."""
     of_batches = {str(entry.seq) for entry in entries if entry.batch}
     for readings, until in _sessions(name, entries, register, as_of):
         judged = [(reading_of(entry, register), _limit_at(entry, register)) for entry in readings]
@@ -58,11 +119,9 @@ def judge_unit(
                 yield from missed_checks(step, [reading], limit, gap, end)
 
 
-def _limit_at(entry: Entry, register: Register) -> Limit:
-    body = entry.body
-    assert isinstance(body, Measured)  # sessions hold nothing else
+def _limit_at(entry: Entry[Measured], register: Register) -> Limit:
     unit = register.unit_at(entry.unit or "", entry.at)
-    return register.limits_at(entry.at).get(unit_limit(unit, Step(body.step)))
+    return register.limits_at(entry.at).get(_unit_limit(unit, Step(entry.body.step)))
 
 
 def _longest_gap(name: str, at: datetime, register: Register) -> timedelta:
@@ -72,19 +131,18 @@ def _longest_gap(name: str, at: datetime, register: Register) -> timedelta:
 
 def _sessions(
     name: str, entries: Sequence[Entry], register: Register, as_of: datetime
-) -> Iterator[tuple[list[Entry], datetime]]:
+) -> Iterator[tuple[list[Entry[Measured]], datetime]]:
     """Cut a unit's checks where it was emptied or retired, or held the other way."""
     retired = register.retired_at(name)
-    session: list[Entry] = []
+    session: list[Entry[Measured]] = []
     for entry in sorted(entries, key=lambda entry: entry.at):
         if entry.at > as_of:
             break
-        body = entry.body
-        if isinstance(body, UnitEmptied) and session:
+        if isinstance(entry.body, UnitEmptied) and session:
             yield session, entry.at
             session = []
-        elif isinstance(body, Measured) and body.step in HOLDING_LIMIT:
-            if session and not is_step(session[-1], Step(body.step)):
+        elif holds(entry, Measured) and entry.body.step in HOLDING_LIMIT:
+            if session and not is_step(session[-1], Step(entry.body.step)):
                 yield session, entry.at
                 session = []
             session.append(entry)

@@ -5,21 +5,25 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from haccp.kitchen.batch_facts import EGGS, about
+from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.cooling_estimate import coolings, growth, planned, running
 from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.lineage import came_from, went_into
+from haccp.kitchen.on_record import entered_later
 from haccp.kitchen.register import Register
-from haccp.kitchen.subjects import Subject, entered_later
+from haccp.kitchen.units import UnitOnRecord
 from haccp.printing.curve import DrawnCurve, describe, mark
 from haccp.printing.report_context import EVENTS, Sheet, by_whom, named, told
-from haccp.record.entries import Entry, Measured
+from haccp.record.entries import Entry, Measured, having
 from haccp.record.store import Record
 from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict
 from haccp.temperature import parse_temperature
 from haccp.time import spell_hold
 
 
-def batch_pages(subject: Subject, sheet: Sheet, curves: dict[str, DrawnCurve]) -> dict[str, Any]:
+def batch_pages(
+    subject: BatchOnRecord, sheet: Sheet, curves: dict[str, DrawnCurve]
+) -> dict[str, Any]:
     register = sheet.register
     findings = all_found(subject, sheet.record, register, sheet.printed)
     files = []
@@ -48,9 +52,9 @@ def batch_pages(subject: Subject, sheet: Sheet, curves: dict[str, DrawnCurve]) -
     }
 
 
-def _no_readings(subject: Subject) -> str:
+def _no_readings(subject: BatchOnRecord) -> str:
     """Say that nothing was measured of a batch; nothing where something was."""
-    if any(isinstance(entry.body, Measured) for entry in subject.entries):
+    if any(having(subject.entries, Measured)):
         return ""
     if subject.inherited:
         parts = ", ".join(subject.batch.portion_of)
@@ -59,7 +63,7 @@ def _no_readings(subject: Subject) -> str:
 
 
 def cooling_curve(
-    subject: Subject,
+    subject: BatchOnRecord,
     cooling: tuple[Finding, ...],
     record: Record,
     register: Register,
@@ -85,12 +89,12 @@ def _caption(cooling: Sequence[Finding]) -> str:
     return f"{stages}."
 
 
-def _facts(subject: Subject, sheet: Sheet) -> list[list[str]]:
+def _facts(subject: BatchOnRecord, sheet: Sheet) -> list[list[str]]:
     told = about(subject, sheet.record, sheet.register, sheet.printed, sheet.day_and_clock)
     return [list(fact) for fact in told]
 
 
-def _relations(subject: Subject, sheet: Sheet) -> list[list[str]]:
+def _relations(subject: BatchOnRecord, sheet: Sheet) -> list[list[str]]:
     """List what is in a batch and where it went, both through any depth."""
     ways = {
         "In it": came_from(sheet.record, subject.name),
@@ -109,9 +113,8 @@ def _relations(subject: Subject, sheet: Sheet) -> list[list[str]]:
     ]
 
 
-def unit_pages(subject: Subject, sheet: Sheet) -> dict[str, Any]:
+def unit_pages(subject: UnitOnRecord, sheet: Sheet) -> dict[str, Any]:
     unit = subject.unit
-    assert unit is not None  # the caller picks units
     findings = [one.finding for one in sheet.review.of(subject)]
     entries = [entry for entry in subject.entries if sheet.is_during(entry.at)]
     held = EGGS if unit.holds == "egg" else unit.holds
@@ -128,7 +131,7 @@ def _rows(entries: Iterable[Entry], findings: Sequence[Finding], sheet: Sheet) -
     of_food = [finding for finding in findings if finding.limit.name != "oven"]
     marks, ovens = _marks(of_food), _marks(of_ovens)
     readings = sorted(
-        (entry for entry in entries if isinstance(entry.body, Measured)),
+        having(entries, Measured),
         key=lambda e: (e.at, e.seq),
     )
     events = [entry for entry in entries if isinstance(entry.body, tuple(EVENTS))]
@@ -183,13 +186,12 @@ def _breaks(reading: Reading, finding: Finding) -> bool:
 
 
 def _reading(
-    entry: Entry,
+    entry: Entry[Measured],
     marks: Mapping[str, str],
     ovens: Mapping[str, str],
     sheet: Sheet,
 ) -> dict[str, Any]:
     body = entry.body
-    assert isinstance(body, Measured)  # the caller picks readings
     hold = timedelta(seconds=float(body.held_s))
     held = f", held {spell_hold(hold)}" if hold else ""
     method = f", {body.method}" if body.method else ""

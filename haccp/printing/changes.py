@@ -2,17 +2,16 @@
 
 from haccp.kitchen.register import restored_words
 from haccp.printing.report_context import Sheet, by_whom
-from haccp.record.entries import Entry, KitchenSettings, PinSet, Restored
+from haccp.record.entries import Entry, KitchenSettings, PinSet
 
 
 def record_changes(sheet: Sheet) -> list[list[str]]:
     """List them in the order in which they were entered: number, when, by whom, what."""
     register = sheet.register
-    told = {
-        entry: words for entry in (*register.pins, *register.restored) if (words := _told(entry))
-    }
+    told: dict[Entry, str] = {entry: _pin_set(entry.body) for entry in register.pins}
+    told |= {entry: restored_words(entry.body) for entry in register.restored}
     for before, entry in zip(register.settings, register.settings[1:], strict=False):
-        if words := _moved(before, entry):
+        if words := _moved(before.body, entry.body):
             told[entry] = words
     return [
         [str(entry.seq), sheet.day_and_clock(entry.entered_at), by_whom(entry, register), words]
@@ -21,22 +20,12 @@ def record_changes(sheet: Sheet) -> list[list[str]]:
     ]
 
 
-def _told(entry: Entry) -> str:
-    match entry.body:
-        case PinSet(initials=initials, proved=True):
-            return f"The PIN of {initials} was set."
-        case PinSet(initials=initials):
-            return f"The PIN of {initials} was set. Nobody had one, so nothing proves by whom."
-        case Restored() as body:
-            return restored_words(body)
-        case _:
-            return ""
+def _pin_set(body: PinSet) -> str:
+    unproved = "" if body.proved else " Nobody had one, so nothing proves by whom."
+    return f"The PIN of {body.initials} was set.{unproved}"
 
 
-def _moved(before: Entry, after: Entry) -> str:
-    old, new = before.body, after.body
-    if not (isinstance(old, KitchenSettings) and isinstance(new, KitchenSettings)):
-        return ""
+def _moved(old: KitchenSettings, new: KitchenSettings) -> str:
     changed = [
         (what, was, now)
         for what, was, now in (

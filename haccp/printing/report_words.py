@@ -10,9 +10,9 @@ from typing import Any
 
 import pandas as pd
 
+from haccp.kitchen.on_record import entered_later
 from haccp.kitchen.register import Register
 from haccp.kitchen.review import Looked, lasted, review
-from haccp.kitchen.subjects import entered_later
 from haccp.kitchen.taken_back import taken_back
 from haccp.limits import Limit, LimitSet
 from haccp.physics.growth import BEHIND
@@ -26,12 +26,12 @@ from haccp.record.entries import (
     DaySigned,
     DeliveryRejected,
     Discarded,
-    DoubtSettled,
     Entry,
     Measured,
     Released,
     ThermometerCheck,
     Withdrawn,
+    having,
 )
 from haccp.record.store import Record
 from haccp.rules.evidence import Verdict
@@ -210,10 +210,8 @@ def _signed(day: date, sheet: Sheet) -> list[str]:
     signature = sheet.register.signed(day)
     if signature is None:
         return ["not signed", "–"]
-    body = signature.body
-    assert isinstance(body, DaySigned)  # signatures are nothing else
     when = sheet.day_and_clock(signature.entered_at)
-    return [f"{by_whom(signature, sheet.register)}, {when}", str(body.undecided)]
+    return [f"{by_whom(signature, sheet.register)}, {when}", str(signature.body.undecided)]
 
 
 def _attention(one: Looked, sheet: Sheet) -> dict[str, str]:
@@ -246,7 +244,6 @@ def _thermometers(sheet: Sheet) -> list[list[str]]:
             rows.append([label, accuracy, sheet.day_and_clock(when), shown])
         for entry in sheet.register.decisions:
             body = entry.body
-            assert isinstance(body, DoubtSettled)  # decisions are nothing else
             if body.thermometer == label and sheet.is_during(entry.at):
                 words = f"its readings count: {body.reason} ({by_whom(entry, sheet.register)})"
                 rows.append([label, "", sheet.day_and_clock(entry.at), words])
@@ -292,13 +289,10 @@ def _what(entry: Entry) -> str:
 
 def _clock(entries: Sequence[Entry], sheet: Sheet) -> list[list[str]]:
     rows = []
-    for entry in entries:
-        if isinstance(entry.body, ClockMoved):
-            by = spell(timedelta(seconds=abs(entry.body.seconds)))
-            way = (
-                "back" if entry.body.seconds < 0 else "ahead, or nothing was entered for that long"
-            )
-            rows.append([str(entry.seq), sheet.day_and_clock(entry.at), f"{by} {way}"])
+    for entry in having(entries, ClockMoved):
+        by = spell(timedelta(seconds=abs(entry.body.seconds)))
+        way = "back" if entry.body.seconds < 0 else "ahead, or nothing was entered for that long"
+        rows.append([str(entry.seq), sheet.day_and_clock(entry.at), f"{by} {way}"])
     return rows
 
 
@@ -316,7 +310,6 @@ def _signatures(sheet: Sheet) -> list[list[str]]:
     rows = []
     for entry in _signed_in(sheet):
         body = entry.body
-        assert isinstance(body, DaySigned)  # signatures are nothing else
         signed = date.fromisoformat(body.day)
         made_on, changed = _made_on(signed, sheet), _changed_after(entry, signed, sheet)
         notes = [body.note]
@@ -330,7 +323,7 @@ def _signatures(sheet: Sheet) -> list[list[str]]:
     return rows
 
 
-def _signed_in(sheet: Sheet) -> list[Entry]:
+def _signed_in(sheet: Sheet) -> list[Entry[DaySigned]]:
     """Give the signatures under days of the period."""
     begins, ends = sheet.begins, min(sheet.ends - _MOMENT, sheet.printed)
     days = _days(begins, max(begins, ends), sheet)

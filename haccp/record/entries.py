@@ -6,11 +6,11 @@ value, or a list of texts; a number that is judged stays the text that was enter
 
 import hashlib
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime, timedelta
 from functools import lru_cache
-from typing import Any, ClassVar, get_args
+from typing import TYPE_CHECKING, Any, ClassVar, Generic, TypeGuard, TypeVar, get_args
 
 from haccp.errors import Refused
 from haccp.record.domains import legible, misfit, misplaced, numbered
@@ -370,11 +370,20 @@ ENDS = (Discarded, DeliveryRejected, UsedUp)
 KINDS: dict[str, type[Written]] = {body.kind: body for body in get_args(Written)}
 
 
+K = TypeVar("K", bound=Body)
+if TYPE_CHECKING:  # a default comes with typing from Python 3.13
+    from typing_extensions import TypeVar as TypeVarWithDefault
+
+    B_co = TypeVarWithDefault("B_co", bound=Body, default=Body, covariant=True)
+else:
+    B_co = TypeVar("B_co", covariant=True)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Draft:
+class Draft(Generic[B_co]):
     """An entry as a person makes it, before the record gives it its place."""
 
-    body: Body
+    body: B_co
     at: datetime
     person: str
     batch: str | None = None
@@ -383,15 +392,16 @@ class Draft:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Entry:
+class Entry(Generic[B_co]):
     """An entry in its place. `at` is the moment it is about, `entered_at` when it was made (UTC).
 
+    An `Entry[Measured]` is one that holds a reading; an `Entry` may hold anything.
     `digest` is the SHA-256 over the entry and the digest before it: see `digest_of`.
     `corrected_by` is the number of the entry that replaced it or took it back, by now.
     """
 
     seq: int
-    body: Body
+    body: B_co
     at: datetime
     entered_at: datetime
     person: str
@@ -401,6 +411,15 @@ class Entry:
     previous: str
     digest: str
     corrected_by: int | None = None
+
+
+def holds(entry: Entry, kind: type[K]) -> TypeGuard[Entry[K]]:
+    return isinstance(entry.body, kind)
+
+
+def having(entries: Iterable[Entry], kind: type[K]) -> Iterator[Entry[K]]:
+    """Pick the entries with a body of one kind."""
+    return (entry for entry in entries if holds(entry, kind))
 
 
 FIRST = "0" * 64

@@ -22,7 +22,7 @@ from haccp.rules.evidence import (
     Verdict,
 )
 from haccp.rules.holding import judge_holding
-from haccp.rules.reaching import judge_initial_heating, judge_reaching, row_reached
+from haccp.rules.reaching import Around, judge_initial_heating, judge_reaching, row_reached
 
 
 def judge_heatings(
@@ -46,13 +46,15 @@ def judge_heatings(
             step,
             segment,
             _heating_limit(segment, batch.kind, limits, cooked=cooked),
-            before=before,
-            after=None if last else segments[i + 1][0],
-            over=not last or (ended is not None and not batch.discarded),
-            as_of=as_of,
-            left=ended if last else segments[i + 1][0].at,
-            discarded=ended if last and batch.discarded else None,
-            seen_from=limits.get("cooling-stage-1").level,
+            Around(
+                before=before,
+                after=None if last else segments[i + 1][0],
+                over=not last or (ended is not None and not batch.discarded),
+                as_of=as_of,
+                left=ended if last else segments[i + 1][0].at,
+                discarded=ended if last and batch.discarded else None,
+                seen_from=limits.get("cooling-stage-1").level,
+            ),
         )
     return found
 

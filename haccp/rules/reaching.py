@@ -2,9 +2,9 @@
 
 from bisect import bisect_right
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from fractions import Fraction
-from functools import partial
 from itertools import groupby
 
 from haccp.limits.limit import Limit, Row
@@ -21,72 +21,61 @@ from haccp.rules.evidence import (
 from haccp.temperature import Level
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Around:
+    """What is known of a cook or reheat step beside its readings.
+
+    `before` and `after` are the batch's readings next to them; `over` says that the food has gone
+    on to something else, `left` when, `discarded` when it was thrown away in this step. A reheat
+    began at its first reading, but not where the food had risen past `seen_from` unseen by then.
+    """
+
+    before: Reading | None
+    after: Reading | None
+    over: bool
+    as_of: datetime | None
+    left: datetime | None
+    discarded: datetime | None
+    seen_from: Level | None
+
+
 def judge_reaching(
-    step: Step,
-    readings: Sequence[Reading],
-    limit: Limit,
-    *,
-    before: Reading | None = None,
-    after: Reading | None = None,
-    over: bool,
-    as_of: datetime | None,
-    left: datetime | None = None,
-    discarded: datetime | None = None,
-    seen_from: Level | None = None,
+    step: Step, readings: Sequence[Reading], limit: Limit, around: Around
 ) -> Finding:
     """Judge whether a cook or reheat step reached its temperature for its time.
 
-    Where several readings share one moment the coolest counts.
-
-    `readings` are those of the step, sorted; `before` and `after` the batch's readings next to
-    them; `over` says that the food has gone on to something else, `left` when, `discarded` when it
-    was thrown away in this step. A reheat began at its first reading, but not where the food had
-    risen past `seen_from` unseen by then. A heating food is taken not to fall until it is hot, as a
-    cooling one is taken not to rise.
+    `readings` are those of the step, sorted. Where several share one moment the coolest counts. A
+    heating food is taken not to fall until it is hot, as a cooling one is taken not to rise.
     Source: Food Code 2022 3-401.11 and 3-403.11; DEVELOPERS.md, verdict rules.
     """
-    judge = partial(_judge, step, limit=limit, before=before, after=after, over=over, as_of=as_of)
-    judge = partial(judge, left=left)
-    judge = partial(judge, discarded=discarded, seen_from=seen_from)
-    every = judge(readings)
+    every = _judge(step, readings, limit, around)
     doubted = [reading for reading in readings if reading.doubted_since]
     if not doubted:
         return every
     trusted = [reading for reading in readings if not reading.doubted_since]
     if not trusted:
         return without_doubt(every, unproved(every), doubted)
-    finding = judge(trusted)
+    finding = _judge(step, trusted, limit, around)
     if every.verdict is not Verdict.NOT_MET:
         # without the doubted ones the food looks too cool, with them it may not have been
         finding = unproved(finding) if finding.verdict is Verdict.NOT_MET else finding
     return without_doubt(every, finding, doubted)
 
 
-def _judge(
-    step: Step,
-    readings: Sequence[Reading],
-    limit: Limit,
-    before: Reading | None,
-    after: Reading | None,
-    *,
-    over: bool,
-    as_of: datetime | None,
-    left: datetime | None,
-    discarded: datetime | None,
-    seen_from: Level | None,
-) -> Finding:
+def _judge(step: Step, readings: Sequence[Reading], limit: Limit, around: Around) -> Finding:
     readings = _coolest(readings, limit)
-    around = [one for one in (before, after) if one]
-    until = min((moment for moment in (as_of, left) if moment), default=None)
-    rows = [(row, row_reached(readings, row, limit, around, until)) for row in limit.rows]
+    before, as_of, discarded = around.before, around.as_of, around.discarded
+    beside = [one for one in (before, around.after) if one]
+    until = min((moment for moment in (as_of, around.left) if moment), default=None)
+    rows = [(row, row_reached(readings, row, limit, beside, until)) for row in limit.rows]
     hot = [(row, reading) for row, reading in rows if reading]
     row, reached = min(hot, key=lambda pair: pair[1].at, default=(None, None))
     last_cool = _last_cool(readings, limit)
-    start = _start(readings, limit, before, seen_from)
+    start = _start(readings, limit, before, around.seen_from)
     due = start.earliest + limit.within if start.earliest and limit.within else None
     shortest = last_cool.at - start.latest if last_cool and start.latest else timedelta(0)
     longest = reached.at - start.earliest if reached and start.earliest else None
-    gone = over or as_of is None
+    gone = around.over or as_of is None
     too_late = limit.within is not None and shortest >= limit.within
     in_time = limit.within is None or (longest is not None and longest <= limit.within)
     if too_late:
@@ -115,7 +104,7 @@ def _judge(
         shortest=shortest if limit.within else None,
         longest=longest if limit.within else None,
         due=due,
-        since=_known(readings, due, too_late=too_late, over=over, verdict=verdict),
+        since=_known(readings, due, too_late=too_late, over=around.over, verdict=verdict),
         row=row if len(limit.rows) > 1 else None,
     )
 

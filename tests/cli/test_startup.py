@@ -72,8 +72,15 @@ COMPLETING = {"_HACCP_COMPLETE": "bash_complete", "COMP_WORDS": "haccp c", "COMP
 @pytest.mark.parametrize(("words", "env"), [(["--help"], {}), ([], COMPLETING)])
 def test_help_and_completion_import_no_command(words: list[str], env: dict[str, str]) -> None:
     modules = {name for name in imported_by(*words, **env) if name.startswith("haccp.")}
-    needed = ["cli", "cli.main", "cli.on_demand", "cli.boundary", "cli.interrupts", "cli.terminal"]
-    needed += ["errors"]
+    needed = (
+        "cli",
+        "cli.main",
+        "cli.on_demand",
+        "cli.boundary",
+        "cli.interrupts",
+        "cli.terminal",
+        "errors",
+    )
     assert modules == {f"haccp.{name}" for name in needed}
     assert "sqlalchemy" not in modules
 

@@ -85,7 +85,7 @@ def test_500_generations_of_a_gravy_are_read_once_each(
         judged.append(batch)
         return judge_batch(batch, *rest)
 
-    monkeypatch.setattr("haccp.kitchen.subjects.judge_batch", judge)
+    monkeypatch.setattr("haccp.kitchen.batches.judge_batch", judge)
     now = FIRST_DAY + 499 * DAY + timedelta(hours=1)
     limit = sys.getrecursionlimit()
     sys.setrecursionlimit(180)  # nothing may go as deep as the food does

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, rule
 
 from haccp.errors import Refused
-from haccp.kitchen.subjects import Subject
+from haccp.kitchen.batches import BatchOnRecord
 from haccp.record.chain import first_misfit
 from haccp.record.entries import Draft, Entry, Measured, Withdrawn
 from haccp.record.exports import from_export, to_json
@@ -103,9 +103,9 @@ class RecordMachine(RuleBasedStateMachine):
 
     @invariant()
     def in_force_is_what_has_no_successor(self) -> None:
-        subject = Subject(name="stew", entries=tuple(self.record.entries()))
+        batch = BatchOnRecord(name="stew", entries=tuple(self.record.entries()))
         expected = [entry for entry in self.model if entry.seq not in self.replaced]
-        assert subject.in_force == expected
+        assert batch.in_force == expected
 
     def teardown(self) -> None:
         self.record.close()
