@@ -91,6 +91,9 @@ class Reason(StrEnum):
     LAST_DAY = "last day"
     HEATED_FOR = "heated for"
     OVEN = "oven not on record"
+    NOT_HEATED = "no heating on record"
+    NOT_READ = "not read"
+    OUT_OF_TEMPERATURE = "out of temperature"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,223 @@
+"""Reaching a temperature: cooking 3-401.11 to .14, reheating 3-403.11.
+
+3-401.11(A) "heat all parts of the food to a temperature and for a time that complies with one of
+the following methods". 3-403.11(A) "reheated so that all parts of the food reach at least 165 °F
+for 15 seconds"; (D) "rapidly and the time the food is between 41 °F and the temperatures specified
+... may not exceed 2 hours". Stricter: a hold must be shown, and so must when a reheat began.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from fractions import Fraction
+from itertools import groupby
+
+from haccp.limits.limit import Limit, Row
+from haccp.rules.account.life import MOMENT, NOTHING, Span, decide
+from haccp.rules.evidence import MICROWAVE, Bounds, Finding, Reading, Reason, Step, Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class Reached:
+    """Which row of a limit was met, and by which reading."""
+
+    row: Row
+    reading: Reading
+
+
+@dataclass(frozen=True, slots=True)
+class Around:
+    """What bounds a hold that was typed: all readings of the food, its beginning, and the latest
+    moment that the record speaks of."""
+
+    readings: Sequence[Reading] = ()
+    since: datetime | None = None
+    until: datetime | None = None
+
+
+def reached(run: Sequence[Reading], limit: Limit, around: Around) -> Reached | None:
+    """Find the earliest reading from which on one row's temperature was held for its time."""
+    run = coolest(run, limit)
+    found = [(row, _row_reached(run, row, limit, around)) for row in limit.rows]
+    met = [Reached(row, reading) for row, reading in found if reading]
+    return min(met, key=lambda one: one.reading.at, default=None)
+
+
+def _row_reached(run: Sequence[Reading], row: Row, limit: Limit, around: Around) -> Reading | None:
+    """The hold is shown by the reading's own or by two that far apart, none below between them.
+
+    A hold of its own counts where it can have been, before its reading or after it: no colder
+    reading in it, and between the batch's beginning and now. Under a microwave "all parts" reach
+    165 °F and "stand covered for 2 minutes" (3-401.12, 3-403.11(B)): it may cool meanwhile.
+    """
+
+    def is_hot(reading: Reading) -> bool:
+        return limit.kept_by(reading.temperature, row.level)
+
+    cold = [one.at for one in around.readings if not is_hot(one)] if row.hold else []
+
+    def was_held(reading: Reading) -> bool:
+        if reading.held < row.hold:
+            return False
+        began, ended = reading.at - row.hold, reading.at + row.hold
+        after = around.until is None or ended <= around.until
+        before = around.since is None or began >= around.since
+        if reading.method == MICROWAVE:
+            return before or after
+        before = before and not any(began < moment < reading.at for moment in cold)
+        return before or (after and not any(reading.at < moment < ended for moment in cold))
+
+    for hot, group in groupby(run, key=is_hot):
+        readings = list(group)
+        if hot and readings[-1].at - readings[0].at >= row.hold:
+            return readings[0]
+        held = next((one for one in readings if hot and was_held(one)), None)
+        if held:
+            return held
+    return None
+
+
+def coolest(run: Sequence[Reading], limit: Limit) -> list[Reading]:
+    """Keep one reading a moment, the coolest; of equal ones the one that was held longest.
+
+    Read in both degrees, one that keeps fewer of the limit's rows, each by the number that is
+    printed for its own degree, counts as cooler, whatever the conversion says.
+    """
+
+    def warmth(reading: Reading) -> tuple[int, Fraction, timedelta]:
+        kept = sum(limit.kept_by(reading.temperature, row.level) for row in limit.rows)
+        return kept, reading.temperature.fahrenheit, -reading.held
+
+    return [min(moment, key=warmth) for _, moment in groupby(run, key=lambda one: one.at)]
+
+
+def judge_reaching(
+    step: Step,
+    run: Sequence[Reading],
+    limit: Limit,
+    start: Bounds,
+    met: Reached | None,
+    asked: datetime | None,
+    *,
+    over: bool,
+    discarded: bool = False,
+) -> Finding:
+    """Judge a cook or a reheat by one limit, as of `asked`; `over`: the food has gone on.
+
+    `start` bounds when a reheat left 41 °F; at the first reading above it had.
+    """
+    run = coolest(run, limit)
+    cool = _still_cool(run, limit)
+    done = met.reading.at if met else None
+    shortest, longest = NOTHING, None
+    if start.latest and (cool or met):
+        last = cool.at if cool else start.latest
+        shortest = max(last - start.latest, NOTHING)
+    if done and start.earliest:
+        longest = done - start.earliest
+    due = start.earliest + limit.within if start.earliest and limit.within else None
+    span = Span(shortest, longest)
+    too_cool = met is None and over and not discarded and cool is run[-1]
+    if too_cool:
+        verdict = Verdict.NOT_MET
+    elif met is None and over and not discarded:
+        verdict = decide(span, NOTHING, limit.within, due, asked, over=True)
+    else:
+        over = met is not None
+        verdict = decide(span, limit.within, limit.within, due, asked, over=over, left=discarded)
+    late = limit.within is not None and shortest >= limit.within
+    known = due if due and (late or not over) else run[-1].at
+    return Finding(
+        step=step,
+        limit=limit,
+        verdict=verdict,
+        reason=_reason(verdict, start, met, too_cool=too_cool and not late),
+        readings=tuple(run),
+        start=start if limit.within else None,
+        crossing=Bounds(cool.at if cool else None, done),
+        shortest=shortest if limit.within else None,
+        longest=longest if limit.within else None,
+        due=due,
+        since=known if verdict.is_deviation else None,
+        row=met.row if met and len(limit.rows) > 1 else None,
+    )
+
+
+def _still_cool(run: Sequence[Reading], limit: Limit) -> Reading | None:
+    """Find the last reading before the food was first seen hot: until then it was not done."""
+    last = None
+    for one in run:
+        if limit.kept_by(one.temperature):
+            break
+        last = one
+    return last
+
+
+def _reason(verdict: Verdict, start: Bounds, met: Reached | None, *, too_cool: bool) -> Reason:
+    match verdict:
+        case Verdict.MET:
+            return Reason.REACHED
+        case Verdict.NOT_MET:
+            return Reason.TOO_COOL if too_cool else Reason.TOO_LATE
+        case Verdict.OPEN:
+            return Reason.TIME_LEFT
+        case Verdict.STOPPED:
+            return Reason.FOOD_LEFT_THE_STEP
+        case Verdict.NOT_SHOWN if met is None:
+            return Reason.HOLD_NOT_SHOWN
+        case Verdict.NOT_SHOWN:
+            return Reason.CROSSING_UNCERTAIN if start.earliest else Reason.NO_START
+
+
+def judge_initial_heating(
+    run: Sequence[Reading], limit: Limit, ended: datetime | None, asked: datetime | None
+) -> Finding:
+    """3-401.14(A): "an initial heating process that is no longer than 60 minutes in duration".
+
+    It began with the first reading of `run` and lasted to `ended` at most: the next evidence.
+    """
+    assert limit.within is not None  # the limit is nothing but a time
+    began = run[0].at
+    span = Span(run[-1].at - began, ended - began if ended else None)
+    due = began + limit.within
+    breaks = limit.within + MOMENT
+    verdict = decide(span, limit.within, breaks, due, asked, over=ended is not None)
+    return Finding(
+        step=Step.COOK,
+        limit=limit,
+        verdict=verdict,
+        reason=Reason.HEATED_FOR,
+        readings=tuple(run),
+        start=Bounds(began, began),
+        crossing=Bounds(run[-1].at, ended),
+        shortest=span.shortest,
+        longest=span.longest,
+        due=due,
+        since=due if verdict.is_deviation else None,
+    )
+
+
+def judge_oven(step: Step, run: Sequence[Reading], limit: Limit, *, over: bool) -> Finding | None:
+    """3-401.11(B)(1): "cooked in an oven that is preheated to the temperature specified for the
+    roast's weight ... and held at that temperature". Told once for a roast, with its worst look.
+    """
+    shown = [one for one in run if one.chamber is not None]
+    if not shown and not over:
+        return None
+    bad = [one for one in shown if one.chamber and not limit.kept_by(one.chamber)]
+    verdict, reason = Verdict.MET, Reason.IN_LIMITS
+    if bad:
+        verdict, reason = Verdict.NOT_MET, Reason.OUT_OF_LIMITS
+    elif not shown:
+        verdict, reason = Verdict.NOT_SHOWN, Reason.OVEN
+    told = bad or shown
+    ovens = [replace(one, temperature=one.chamber or one.temperature) for one in told]
+    return Finding(
+        step=step,
+        limit=limit,
+        verdict=verdict,
+        reason=reason,
+        readings=tuple(replace(one, doubted_since=None) for one in ovens or run),
+        shortest=told[-1].at - told[0].at if bad else None,
+        since=told[0].at if bad else run[-1].at if not shown else None,
+    )
