@@ -7,6 +7,7 @@ the numbers, `table` says what food is next, `cooling`, `heating`, `timed` and `
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
+from itertools import pairwise
 
 from haccp.limits.limit import Limit
 from haccp.rules.account import heating, holding
@@ -26,6 +27,7 @@ from haccp.rules.evidence import (
     Reason,
     Step,
     Verdict,
+    overall,
 )
 
 _HEATINGS = (State.HEATING, State.REHEATING)
@@ -111,8 +113,7 @@ class Account:
 
     def _cold_limit(self) -> Limit:
         """3-501.16(B): untreated raw shell eggs in air of 45 °F or less."""
-        eggs = self.life.received_as == "egg" and not (self.facts.cooked or self.facts.seared)
-        return self.levels.egg if eggs else self.levels.cold
+        return self.levels.egg if self.facts.shell else self.levels.cold
 
     def _path(self, zone: Zone, step: What) -> tuple[State, ...]:
         """Ask the table, its words read by what the food has been through."""
@@ -120,6 +121,8 @@ class Account:
         hot = state in (State.HOT, State.RESTING, State.ASIDE)
         if step is Step.COOK and zone in _HOT_ZONES and hot and not self.facts.cooked:
             state = State.OUT  # its cook is still to come
+        if state in _HEATINGS and zone in (Zone.ICE, Zone.COLD) and self._began_hot():
+            state = state if TRAITS[step].heats else State.HOT  # it cannot be raw and cold again
         return tuple(self._read_state(one, step) for one in next_states(state, zone, step))
 
     def _read_state(self, state: State, step: What) -> State:
@@ -164,6 +167,10 @@ class Account:
         """Whether the food was read below the start of its cooling."""
         line = self.facts.line[1:] if self.facts.heated else self.facts.line
         return self.facts.alone is not None or not all(map(self._is_hot, line))
+
+    def _began_hot(self) -> bool:
+        facts = self.facts
+        return bool(facts.line) and (facts.heated or self._is_hot(facts.line[0]))
 
     def _take_into_clocks(self, reading: Reading, *, hot: bool) -> None:
         facts, at = self.facts, reading.at
@@ -229,6 +236,8 @@ class Account:
             facts = replace(facts, taken=ev.at)
         if state in _HEATINGS:
             facts = replace(facts, run=())
+        if state in (*_HEATINGS, State.SEARED, State.HOT, State.RESTING):
+            facts = replace(facts, shell=False)  # 3-501.16(B) is for eggs in their shells
         self.facts = replace(facts, state=state, began=since)
         if ev.what is Event.SEAR:
             self.facts = replace(self.facts, raw=True)
@@ -266,8 +275,7 @@ class Account:
             facts = replace(facts, heated=not self.levels.is_hot(ev.reading.temperature))
         if facts.state is State.TIMED:
             facts = replace(facts, timed=(*facts.timed, ev.reading))
-        began_hot = bool(facts.line) and (facts.heated or self._is_hot(facts.line[0]))
-        if facts.state is State.HEATING and zone is not Zone.DONE and began_hot:
+        if facts.state is State.HEATING and zone is not Zone.DONE and self._began_hot():
             # a heating that fell runs the cooling's clock until it is met
             facts = replace(facts, cooling=facts.cooling or self._has_fallen())
         self.facts = facts
@@ -312,15 +320,13 @@ class Account:
         facts = self.facts
         new = zone is Zone.DONE and ev.reading is not None and ev.reading not in facts.run
         run = (*facts.run, ev.reading) if new and ev.reading else facts.run
-        found = self._judge_heat(run, ev, over=True)
-        self.findings += found
-        oven = next((one for one in found if one.limit.name == "oven"), None)
-        heated = [one for one in found if one is not oven]
+        heated, oven, slow = self._judge_heat(run, ev, over=True)
+        self.findings += [*heated, *oven, *slow]
         done = zone is Zone.DONE
         if done and (all(one.verdict is Verdict.MET for one in heated) or not facts.cooling):
             self._stop_cooling(run)
             by_table = self.life.kind == WHOLE_ROAST and facts.state is State.HEATING
-            proved = not (oven and oven.verdict.is_deviation)
+            proved = not any(one.verdict.is_deviation for one in oven)
             roasted = proved if by_table else facts.roasted
             self.facts = replace(self.facts, raw=False, cooked=True, cooled=False, roasted=roasted)
             if ev.reading:
@@ -329,13 +335,13 @@ class Account:
 
     def _judge_heat(
         self, run: tuple[Reading, ...], ev: Evidence | None, *, over: bool
-    ) -> list[Finding]:
-        """Judge a cooking or a reheating by each limit that it must keep, and a roast's oven."""
+    ) -> tuple[list[Finding], list[Finding], list[Finding]]:
+        """Judge a cooking or reheating by each limit it must keep, a roast's oven, and its time."""
         if not run:
             if ev:
                 asked = self._asked(run, Step.REHEAT)
                 self._tell(*asked[0], Reason.NOT_HEATED, ev)
-            return []
+            return [], [], []
         discarded = ev is not None and ev.what is Event.DISCARD
         asked_at = ev.at if discarded and ev else self.as_of
         found = []
@@ -348,7 +354,7 @@ class Account:
                 )
             )
         done = all(one.verdict is Verdict.MET for one in found)
-        return [*found, *self._judge_oven(run, over=over or done), *self._judge_slow(run)]
+        return found, self._judge_oven(run, over=over or done), self._judge_slow(run)
 
     def _judge_oven(self, run: Sequence[Reading], *, over: bool) -> list[Finding]:
         unsliced = all(one.method == UNSLICED for one in run)
@@ -420,24 +426,38 @@ class Account:
         """
         if not self.facts.cooling:
             return
-        dip = self.facts.state is State.HEATING and not self.facts.cooled  # of the cooking itself
-        dip = dip and not self.facts.seared
-        first = run[-1] if dip else run[0]
-        mine = run[-1:] if dip else run
+        facts, line = self.facts, self._line_before(run)
+        found = self._judge_cooling(replace(facts, line=line), self._stopped_at(run))
+        quiet = self._is_dip() or (
+            facts.alone is not None and len(line) < 2
+        )  # nobody called it one
+        self.findings += [one for one in found if not (quiet and one.verdict is Verdict.STOPPED)]
+        self.facts = facts.without_clock()
+
+    def _is_dip(self) -> bool:
+        """Whether the cooling that is open is one of a first cooking that fell, and no other."""
+        facts = self.facts
+        return facts.state is State.HEATING and not facts.cooled and not facts.seared
+
+    def _stopped_at(self, run: Sequence[Reading]) -> datetime:
+        return run[-1].at if self._is_dip() else run[0].at
+
+    def _line_before(self, run: Sequence[Reading]) -> tuple[Reading, ...]:
+        """Give the readings of an open cooling up to the reheat that ends it."""
+        dip = self._is_dip()
+        first, mine = (run[-1], run[-1:]) if dip else (run[0], run)
         line = tuple(one for one in self.facts.line if one not in mine)
         if not self._is_hot(first) and not (line and first.is_warmer_than(line[-1])):
             line = (*line, first)
-        found = self._judge_cooling(replace(self.facts, line=line), first.at)
-        dip = dip or (self.facts.alone is not None and len(line) < 2)  # nobody had called it one
-        self.findings += [one for one in found if not (dip and one.verdict is Verdict.STOPPED)]
-        self.facts = self.facts.without_clock()
+        return _down(line) if dip else line
 
     def _leave_cooling(self, ev: Evidence, state: State) -> None:
         """Judge a cooling that is complete or ended; of a dip mended in time nobody need hear."""
         back = self.facts.state in (State.ASIDE, State.RESTING)
         back = back and state in (State.HOT, State.RESTING)
         cold = state in (*_STILL_COLD, State.FROZEN)  # complete, or nothing shows that it is
-        found = self._judge_cooling(self.before if back else self.facts, None if cold else ev.at)
+        facts = replace(self.before, line=_down(self.before.line)) if back else self.facts
+        found = self._judge_cooling(facts, None if cold else ev.at)
         quiet = back or not self._has_fallen()
         self.findings += [one for one in found if not (quiet and one.verdict is Verdict.STOPPED)]
         self.facts = self.facts.without_clock()
@@ -568,7 +588,8 @@ class Account:
         limit = longest if verdict is Verdict.NOT_MET else allowed
         since = spell.earliest or spell.latest
         taken = [one for one in facts.line if since and one.at >= since]
-        if verdict is not Verdict.MET:
+        stirred = verdict is Verdict.OPEN and self._is_stirred()
+        if verdict is not Verdict.MET and not stirred:
             found = holding.out_of_temperature(spell, span, verdict, taken, limit)
             self.findings.append(replace(found, due=due))
         self.facts = replace(facts, spell=None, taken=None)
@@ -581,19 +602,36 @@ class Account:
         self._judge_unread()
         if facts.state in _HELD and now is not None:
             self._miss(now)
-        if facts.state in _HEATINGS:
-            self.findings += self._judge_heat(facts.run, None, over=now is None)
+        heats = facts.state in _HEATINGS and bool(facts.run)
+        heated: list[Finding] = []
+        if heats:
+            heated, oven, slow = self._judge_heat(facts.run, None, over=now is None)
+            self.findings += [*heated, *oven, *slow]
         if facts.state is State.SEARED:
             self._judge_sear(None)
         if facts.cooling:
-            stirred = facts.state is State.ASIDE and facts.last and facts.last.what is Step.COOK
-            found = self._judge_cooling(facts, None)
-            self.findings += [f for f in found if not (stirred and f.verdict is Verdict.OPEN)]
+            self._judge_running_cooling(heats=bool(heated) and overall(heated) is Verdict.OPEN)
         if facts.spell:
             self._judge_out(None, over=False)
         if facts.timed:
             self._judge_timed()
         self.findings += holding.judge_filed(self.filed)
+
+    def _judge_running_cooling(self, *, heats: bool) -> None:
+        """A reheat that is under way ends the cooling for the time being; of food that is stirred
+        into nobody need hear while there is time.
+        """
+        facts, run = self.facts, self.facts.run
+        if heats:
+            facts = replace(facts, line=self._line_before(run))
+        found = self._judge_cooling(facts, self._stopped_at(run) if heats else None)
+        quiet = Verdict.STOPPED if heats and self._is_dip() else None
+        quiet = Verdict.OPEN if self._is_stirred() else quiet
+        self.findings += [one for one in found if one.verdict is not quiet]
+
+    def _is_stirred(self) -> bool:
+        last = self.facts.last
+        return self.facts.state is State.ASIDE and last is not None and last.what is Step.COOK
 
     def _judge_unread(self) -> None:
         """A batch that nobody ever read: open for as long as food may be out, then not shown."""
@@ -649,6 +687,19 @@ def fold(life: Life, levels: Levels, facts: Facts, as_of: datetime | None) -> Ac
         if account.facts.state is State.GONE:
             break
     return account
+
+
+def _down(line: tuple[Reading, ...]) -> tuple[Reading, ...]:
+    """Cut a cooling's readings at the coolest where the food rises from there on.
+
+    It is being heated again, and so is not said to be still warm: 3-501.16(A) "during cooking".
+    """
+    if not line:
+        return line
+    coolest = min(range(len(line)), key=lambda i: line[i].temperature.fahrenheit)
+    rest = line[coolest:]
+    rises = len(rest) > 1 and all(b.is_warmer_than(a) for a, b in pairwise(rest))
+    return line[: coolest + 1] if rises else line
 
 
 def in_order(evidence: Iterable[Evidence], levels: Levels) -> list[Evidence]:

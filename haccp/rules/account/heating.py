@@ -55,6 +55,7 @@ def _row_reached(run: Sequence[Reading], row: Row, limit: Limit, around: Around)
         return limit.kept_by(reading.temperature, row.level)
 
     cold = [one.at for one in around.readings if not is_hot(one)] if row.hold else []
+    left = [one.at for one in around.readings if one.step not in (Step.COOK, Step.REHEAT)]
 
     def was_held(reading: Reading) -> bool:
         if reading.held < row.hold:
@@ -65,7 +66,7 @@ def _row_reached(run: Sequence[Reading], row: Row, limit: Limit, around: Around)
         if reading.method == MICROWAVE:
             return before or after
         before = before and not any(began < moment < reading.at for moment in cold)
-        return before or (after and not any(reading.at < moment < ended for moment in cold))
+        return before or (after and not any(reading.at < moment < ended for moment in cold + left))
 
     for hot, group in groupby(run, key=is_hot):
         readings = list(group)
@@ -104,27 +105,32 @@ def judge_reaching(
 ) -> Finding:
     """Judge a cook or a reheat by one limit, as of `asked`; `over`: the food has gone on.
 
-    `start` bounds when a reheat left 41 °F; at the first reading above it had.
+    `start` bounds when a reheat left 41 °F; at the first reading above it had. Not met wins over
+    "too cool": a reheat that was too late stays so whatever came of it.
     """
     run = coolest(run, limit)
     cool = _still_cool(run, limit)
     done = met.reading.at if met else None
     shortest, longest = NOTHING, None
-    if start.latest and (cool or met):
-        last = cool.at if cool else start.latest
-        shortest = max(last - start.latest, NOTHING)
+    if start.latest:
+        # still too cool then, or not proved to be hot before: 4.3 counts to the qualifying reading
+        ends = [one.at for one in (cool, met and met.reading) if one]
+        shortest = max([at - start.latest for at in ends] + [NOTHING])
     if done and start.earliest:
         longest = done - start.earliest
     due = start.earliest + limit.within if start.earliest and limit.within else None
     span = Span(shortest, longest)
+    breaks = limit.within
+    if breaks and done and not (cool and start.latest and cool.at - start.latest >= breaks):
+        breaks += MOMENT
     too_cool = met is None and over and not discarded and cool is run[-1]
     if too_cool:
         verdict = Verdict.NOT_MET
     elif met is None and over and not discarded:
-        verdict = decide(span, NOTHING, limit.within, due, asked, over=True)
+        verdict = decide(span, NOTHING, breaks, due, asked, over=True)
     else:
         over = met is not None
-        verdict = decide(span, limit.within, limit.within, due, asked, over=over, left=discarded)
+        verdict = decide(span, limit.within, breaks, due, asked, over=over, left=discarded)
     late = limit.within is not None and shortest >= limit.within
     known = due if due and (late or not over) else run[-1].at
     return Finding(

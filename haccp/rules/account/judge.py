@@ -102,6 +102,7 @@ def _beginning(life: Life, levels: Levels) -> Handed:
     facts = Facts(
         raw=life.animal and (life.opened is not None or fresh),
         packaged=life.kind == "commercial package",
+        shell=life.received_as == "egg",
     )
     if life.prepared is not None:  # 3-501.14(B)
         since = min(life.prepared, first.at) if first else life.prepared

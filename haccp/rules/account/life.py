@@ -79,7 +79,7 @@ class Facts:
 
     `raw`: raw animal food is in it and no cook of it is met. `cooled`: since it was last cooked or
     reheated. `packaged`: by its maker, and never cooled in the kitchen. `roasted`: a whole roast,
-    cooked by its own rule. `cooling`: a cooling is open, whatever anybody called it; `line` are the
+    cooked by its own rule. `shell`: untreated shell eggs, not heated yet. `cooling`: a cooling is open, whatever anybody called it; `line` are the
     readings since it was last hot, from that one on, `heated` that the first of them counts as hot
     though it is below 135 °F; `alone` is the one stage of 3-501.14(B) or (C), which counts from
     `fixed`. `run` are the readings of a heating that is under way. `cold` is the last evidence that
@@ -93,6 +93,7 @@ class Facts:
     cooled: bool = False
     packaged: bool = False
     roasted: bool = False
+    shell: bool = False
     cooling: bool = False
     line: tuple[Reading, ...] = ()
     heated: bool = False

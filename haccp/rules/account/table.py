@@ -84,9 +84,9 @@ hot, aside                       | between       | hot hold                     
 hot, aside                       | between       | prepare, cook, receive                | aside                      | 3-501.16(A)
 heating, reheating               | between       | hot hold                              | stays                      | 3-401.11, 3-403.11
 heating                          | between       | cool, cold hold                       | cooling                    | 3-501.14(A)
-seared                           | between       | cook                                  | heating                    | 3-401.14(D)
 hot, resting                     | between       | reheat                                | cooling > reheating        | 3-501.14(A)
-resting, cooling, seared         | between       | prepare, hot hold, receive, cook      | cooling                    | 3-501.14(A)
+resting, cooling, seared         | between       | prepare, hot hold, receive            | cooling                    | 3-501.14(A)
+resting                          | between       | cook                                  | cooling                    | 3-501.14(A)
 raw, cold, frozen                | between       | cool, cold hold                       | cold                       | 3-501.16(A)(2)
 raw, cold, frozen, out           | between       | hot hold                              | reheating                  | 3-403.11(A)
 any                              | between       | cook                                  | heating                    | 3-401.11
@@ -94,10 +94,11 @@ any                              | between       | reheat                       
 heating, reheating               | done          | cool, cold hold                       | hot > resting              | 3-401.11, 3-403.11
 heating, reheating               | done          | any                                   | hot                        | 3-401.11, 3-403.11
 hot, resting, aside              | 135, done     | cool, cold hold                       | resting                    | 3-501.14(A)
+resting                          | 135, done     | prepare                               | stays                      | 3-501.14(A)
 hot, resting, aside              | 135, done     | any                                   | hot                        | 3-501.16(A)(1)
 any                              | done          | cook                                  | heating > hot              | 3-401.11
 any                              | done          | reheat                                | reheating > hot            | 3-403.11(A)
-cooling                          | 135           | reheat                                | reheating                  | 3-403.11(A)
+cooling                          | 135           | cook, reheat                          | reheating                  | 3-403.11(A)
 cooling                          | 135, done     | any                                   | stays                      | 3-501.14(A)
 not yet read, seared             | 135, done     | cool, cold hold                       | resting                    | 3-501.14(A)
 not yet read                     | 135, done     | hot hold, prepare, receive, receive by law | hot                   | 3-501.16(A)(1)
