@@ -7,7 +7,7 @@ the numbers, `table` says what food is next, `cooling`, `heating`, `timed` and `
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
-from itertools import pairwise
+from itertools import pairwise, takewhile
 
 from haccp.limits.limit import Limit
 from haccp.rules.account import heating, holding
@@ -212,9 +212,9 @@ class Account:
             if self.facts.spell and state not in _OUTS:
                 self._judge_out(ev.at, over=True)
             self._begin(state, ev, zone, since)
-        elif state is State.RESTING:  # still hot: was it so all the time?
-            self._leave_cooling(ev, state)
-            self.facts = replace(self.facts, cooling=True)
+        elif state in (State.RESTING, State.COOLING) and self._is_hot_still(ev):
+            found = self._judge_cooling(self.before, ev.at)
+            self.findings += [one for one in found if one.verdict is not Verdict.STOPPED]
         self._collect(ev, zone)
 
     def _begin(self, state: State, ev: Evidence, zone: Zone, since: Bounds) -> None:
@@ -239,7 +239,7 @@ class Account:
         if state in (*_HEATINGS, State.SEARED, State.HOT, State.RESTING):
             facts = replace(facts, shell=False)  # 3-501.16(B) is for eggs in their shells
         self.facts = replace(facts, state=state, began=since)
-        if ev.what is Event.SEAR:
+        if state is State.SEARED:
             self.facts = replace(self.facts, raw=True)
         if state is State.GONE:
             self.ended = ev
@@ -260,6 +260,12 @@ class Account:
                 self._tell(Step.COOK, cook, Reason.NOT_HEATED, ev)
         if state is State.TIMED and self.facts.cooled and zone in _HOT_ZONES:
             self._tell(Step.REHEAT, self.levels.reheat, Reason.NOT_HEATED, ev)
+
+    def _is_hot_still(self, ev: Evidence) -> bool:
+        """Whether food that was set to cool is read hot again, not having been read below that."""
+        line = self.before.line[1:] if self.before.heated else self.before.line
+        hot = ev.reading is not None and self._is_hot(ev.reading)
+        return hot and bool(self.before.line) and all(map(self._is_hot, line))
 
     def _collect(self, ev: Evidence, zone: Zone) -> None:
         """Keep the evidence with its phase, and in the run of a heating, searing or timed food."""
@@ -398,7 +404,7 @@ class Account:
         cold = self._cold_limit().kept_by
         warm = next((one.at for one in run if not cold(one.temperature)), first.at)
         if cold(first.temperature):
-            return Bounds(first.at, warm)
+            return Bounds(first.at, first.at)  # stricter: it leaves 41 °F as it is put on the heat
         if facts.cold is not None and not facts.cooling:
             counts = facts.taken and first.at - facts.taken >= _TAKEN_BEFORE
             return Bounds(facts.taken if counts else facts.cold, facts.warm or warm)
@@ -428,9 +434,8 @@ class Account:
             return
         facts, line = self.facts, self._line_before(run)
         found = self._judge_cooling(replace(facts, line=line), self._stopped_at(run))
-        quiet = self._is_dip() or (
-            facts.alone is not None and len(line) < 2
-        )  # nobody called it one
+        called = any(one not in run for one in facts.line)
+        quiet = self._is_dip() or (facts.alone is not None and not called)
         self.findings += [one for one in found if not (quiet and one.verdict is Verdict.STOPPED)]
         self.facts = facts.without_clock()
 
@@ -586,8 +591,9 @@ class Account:
         span = Span(shortest, most)
         verdict = decide(span, allowed.within, longest.within, due, self.as_of, over=over)
         limit = longest if verdict is Verdict.NOT_MET else allowed
-        since = spell.earliest or spell.latest
-        taken = [one for one in facts.line if since and one.at >= since]
+        phases = takewhile(lambda one: one.state in _OUTS, reversed(self.phases))
+        taken = [ev.reading for one in phases for ev in one.evidence if ev.reading]
+        taken.sort(key=lambda one: one.at)
         stirred = verdict is Verdict.OPEN and self._is_stirred()
         if verdict is not Verdict.MET and not stirred:
             found = holding.out_of_temperature(spell, span, verdict, taken, limit)

@@ -113,8 +113,9 @@ def judge_reaching(
     done = met.reading.at if met else None
     shortest, longest = NOTHING, None
     if start.latest:
-        # still too cool then, or not proved to be hot before: 4.3 counts to the qualifying reading
-        ends = [one.at for one in (cool, met and met.reading) if one]
+        ends = [cool.at] if cool else []
+        if met and start.earliest != start.latest:
+            ends.append(met.reading.at)  # 4.3: from the first above 41 °F to the qualifying one
         shortest = max([at - start.latest for at in ends] + [NOTHING])
     if done and start.earliest:
         longest = done - start.earliest

@@ -126,9 +126,18 @@ def weigh(every: Sequence[Finding], trusted: Sequence[Finding]) -> Iterator[Find
         judged, sure = ([f for f in found if f.reason not in _OF_LOOKS] for found in mine)
         if len(judged) == len(sure):
             pairs = zip(judged, sure, strict=True)
-            yield from (without_doubt(one, other, _doubted([one])) for one, other in pairs)
+            yield from (_weighed(one, other) for one, other in pairs)
         else:
             yield from _unpaired(judged, sure)
+
+
+def _weighed(every: Finding, sure: Finding) -> Finding:
+    """Weigh a finding by all evidence against that by what is trusted: too cool without the doubted
+    readings is not disproved, for with them it may not have been.
+    """
+    if sure.reason is Reason.TOO_COOL and every.verdict is not Verdict.NOT_MET:
+        sure = unproved(sure)
+    return without_doubt(every, sure, _doubted([every]))
 
 
 def _unpaired(every: Sequence[Finding], sure: Sequence[Finding]) -> Iterator[Finding]:
@@ -147,7 +156,10 @@ def _doubted(findings: Iterable[Finding]) -> list[Reading]:
 
 def _when(finding: Finding) -> tuple[float, int]:
     """Order findings by what they are about, in time; at one moment by their step."""
-    moments = [one.at for one in finding.readings[:1]]
     start = finding.start or Bounds(None, None)
-    moments += [one for one in (start.latest, start.earliest, finding.since) if one]
+    moments = [one for one in (start.earliest, start.latest) if one]
+    moments += [
+        *(one.at for one in finding.readings[:1]),
+        *([finding.since] if finding.since else []),
+    ]
     return moments[0].timestamp() if moments else 0.0, list(Step).index(finding.step)

@@ -73,6 +73,7 @@ hot, resting, aside, seared, cooling | 28, 41    | time control                 
 hot, resting, aside, seared, cooling | 28, 41    | any                                   | cooling > cold             | 3-501.14(A)
 any                              | 28, 41        | cook, reheat                          | cold > reheating           | 3-403.11(D)
 any                              | 28, 41        | time control                          | cold > timed               | 3-501.19(B)
+not yet read                     | 28, 41        | cool                                  | cooling > cold             | 3-501.14(A)
 any                              | 28, 41        | any                                   | cold                       | 3-501.16(A)(2)
 hot, resting, aside, seared      | between       | time control                          | cooling > timed            | 3-501.14(A)
 any                              | any           | time control                          | timed                      | 3-501.19(B)
