@@ -34,6 +34,7 @@ _HEATINGS = (State.HEATING, State.REHEATING)
 _OUTS = (State.OUT, State.ASIDE)
 _CLOCKED = (State.RESTING, State.ASIDE, State.COOLING)  # a cooling's clock runs, or stands ready
 _STILL_COLD = (State.COLD, State.RAW)
+_HOT_FAMILY = (State.HOT, State.RESTING, State.ASIDE)
 _UNCOOKED = (State.NEW, State.FROZEN, State.RAW, State.COLD, State.OUT, State.HEATING, State.SEARED)
 _HOT_ZONES = (Zone.HOT, Zone.DONE)
 _HELD = {
@@ -117,13 +118,22 @@ class Account:
 
     def _path(self, zone: Zone, step: What) -> tuple[State, ...]:
         """Ask the table, its words read by what the food has been through."""
-        state = self.facts.state
-        hot = state in (State.HOT, State.RESTING, State.ASIDE)
-        if step is Step.COOK and zone in _HOT_ZONES and hot and not self.facts.cooked:
-            state = State.OUT  # its cook is still to come
-        if state in _HEATINGS and zone in (Zone.ICE, Zone.COLD) and self._began_hot():
-            state = state if TRAITS[step].heats else State.HOT  # it cannot be raw and cold again
+        state = self._asked_as(zone, step)
         return tuple(self._read_state(one, step) for one in next_states(state, zone, step))
+
+    def _asked_as(self, zone: Zone, step: What) -> State:
+        """Read the state that the table is asked about, where the record says more than its name."""
+        facts, state = self.facts, self.facts.state
+        uncooked = not facts.cooked and (facts.raw or state is not State.RESTING)
+        if step is Step.COOK and state in _HOT_FAMILY and uncooked:
+            return State.OUT if zone in (Zone.WARM, *_HOT_ZONES) else state  # its cook is to come
+        if state not in _HEATINGS or zone not in (Zone.ICE, Zone.COLD, Zone.WARM):
+            return state
+        if TRAITS[step].heats:  # what was warm and is cold was given up, and begins anew
+            warm = not all(self._cold_limit().kept_by(one.temperature) for one in facts.run)
+            return State.OUT if warm and zone is not Zone.WARM else state
+        fell = self._began_hot() and step is not Step.HOT_HOLD
+        return State.HOT if fell else state  # food that was hot is cooling, or aside
 
     def _read_state(self, state: State, step: What) -> State:
         if state is State.REHEATING and (self.facts.raw or step is Step.COOK):
@@ -212,7 +222,8 @@ class Account:
             if self.facts.spell and state not in _OUTS:
                 self._judge_out(ev.at, over=True)
             self._begin(state, ev, zone, since)
-        elif state in (State.RESTING, State.COOLING) and self._is_hot_still(ev):
+        set_to_cool = (State.RESTING, State.COOLING)
+        if {state, old} <= {*set_to_cool} and self._is_hot_still(ev):
             found = self._judge_cooling(self.before, ev.at)
             self.findings += [one for one in found if one.verdict is not Verdict.STOPPED]
         self._collect(ev, zone)
@@ -441,8 +452,8 @@ class Account:
 
     def _is_dip(self) -> bool:
         """Whether the cooling that is open is one of a first cooking that fell, and no other."""
-        facts = self.facts
-        return facts.state is State.HEATING and not facts.cooled and not facts.seared
+        line = self.facts.line
+        return self.facts.state is State.HEATING and bool(line) and line[0] in self.facts.run
 
     def _stopped_at(self, run: Sequence[Reading]) -> datetime:
         return run[-1].at if self._is_dip() else run[0].at
@@ -514,10 +525,10 @@ class Account:
                 return self._hot_limit() if state is State.HOT else None
             case Event.CHECK_FROZEN:
                 return self.levels.frozen if was is State.FROZEN else None
+            case Step.COOL | Step.COLD_HOLD if was in _STILL_COLD:
+                return self._cold_limit()
             case Step.COLD_HOLD | Event.CHECK_COLD:
                 return self._cold_limit() if state in _STILL_COLD else None
-            case Step.COOL:
-                return self._cold_limit() if was in _STILL_COLD and state in _STILL_COLD else None
         return None
 
     def _watch(self, ev: Evidence, path: Sequence[State]) -> None:
@@ -528,6 +539,7 @@ class Account:
         facts, last = self.facts, self.facts.last
         if facts.state is State.NEW:
             self._tell_unread(ev, path)
+        self._watch_heating(ev.at)
         if facts.state not in _HELD or last is None:
             return
         warm = ev.reading is not None and self._is_between(ev.reading)
@@ -540,6 +552,17 @@ class Account:
         rises = roast and ev.reading and last.reading and ev.reading.is_warmer_than(last.reading)
         if not (rises or (cooks and ev.at - last.at <= COOK_LOOK)):
             self._miss(ev.at)
+
+    def _watch_heating(self, at: datetime) -> None:
+        """Tell of food that was hot before its row was met, and then was not looked at for long."""
+        last, gaps = self.facts.last, self.life.watch.longest_gap
+        if self.facts.state is not State.HEATING or not (last and last.reading and gaps):
+            return
+        due = last.at + COOK_LOOK
+        hot = self._is_hot(last.reading) and self.life.kind != WHOLE_ROAST
+        if hot and at > due:
+            missed = holding.missed_check(self._hot_limit(), Keeps.HOT, last, at, due)
+            self.findings.append(missed)
 
     def _tell_unread(self, ev: Evidence, path: Sequence[State]) -> None:
         """Tell of a first reading that explains nothing of the time before it.
@@ -606,6 +629,8 @@ class Account:
         """Judge what is under way: nobody looked, heating, cooling, time control, time out."""
         facts, now = self.facts, self.as_of
         self._judge_unread()
+        if now is not None:
+            self._watch_heating(now)
         if facts.state in _HELD and now is not None:
             self._miss(now)
         heats = facts.state in _HEATINGS and bool(facts.run)
