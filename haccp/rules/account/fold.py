@@ -525,7 +525,7 @@ class Account:
                 return self._hot_limit() if state is State.HOT else None
             case Event.CHECK_FROZEN:
                 return self.levels.frozen if was is State.FROZEN else None
-            case Step.COOL | Step.COLD_HOLD if was in _STILL_COLD:
+            case Step.COOL | Step.COLD_HOLD if was in (*_STILL_COLD, State.FROZEN):
                 return self._cold_limit()
             case Step.COLD_HOLD | Event.CHECK_COLD:
                 return self._cold_limit() if state in _STILL_COLD else None
@@ -715,8 +715,6 @@ def fold(life: Life, levels: Levels, facts: Facts, as_of: datetime | None) -> Ac
     account.facts = replace(facts, began=began)
     for ev in mine:
         account.take(ev)
-        if account.facts.state is State.GONE:
-            break
     return account
 
 

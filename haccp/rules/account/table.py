@@ -86,7 +86,6 @@ hot, aside                       | between       | prepare, cook, receive       
 heating, reheating               | between       | hot hold                              | stays                      | 3-401.11, 3-403.11
 heating                          | between       | cool, cold hold                       | cooling                    | 3-501.14(A)
 hot, resting                     | between       | reheat                                | cooling > reheating        | 3-501.14(A)
-resting, cooling, seared         | between       | prepare, hot hold, receive            | cooling                    | 3-501.14(A)
 resting                          | between       | cook                                  | cooling                    | 3-501.14(A)
 raw, cold, frozen                | between       | cool, cold hold                       | cold                       | 3-501.16(A)(2)
 raw, cold, frozen, out           | between       | hot hold                              | reheating                  | 3-403.11(A)
@@ -96,6 +95,7 @@ heating, reheating               | done          | cool, cold hold              
 heating, reheating               | done          | any                                   | hot                        | 3-401.11, 3-403.11
 hot, resting, aside              | 135, done     | cool, cold hold                       | resting                    | 3-501.14(A)
 resting                          | 135, done     | prepare                               | stays                      | 3-501.14(A)
+aside                            | 135           | reheat                                | reheating                  | 3-403.11(A)
 hot, resting, aside              | 135, done     | any                                   | hot                        | 3-501.16(A)(1)
 any                              | done          | cook                                  | heating > hot              | 3-401.11
 any                              | done          | reheat                                | reheating > hot            | 3-403.11(A)
@@ -167,3 +167,11 @@ def next_states(state: State, zone: Zone, step: What) -> tuple[State, ...]:
     """Give the states that food goes through at a piece of evidence, the last to stay in."""
     row = next(row for row in rows() if row.fits(state, zone, step))
     return row.path or (state,)
+
+
+def printed() -> str:
+    """Print the table as DEVELOPERS.md has it."""
+    return "\n".join(
+        "| " + " | ".join(cell.strip() for cell in line.split("|")) + " |"
+        for line in TABLE.strip().splitlines()
+    )
