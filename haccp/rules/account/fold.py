@@ -621,7 +621,7 @@ class Account:
         if verdict is not Verdict.MET and not stirred:
             found = holding.out_of_temperature(spell, span, verdict, taken, limit)
             self.findings.append(replace(found, due=due))
-        self.facts = replace(facts, spell=None, taken=None)
+        self.facts = replace(facts, spell=None)
 
     # ---- at the end, or as of now
 

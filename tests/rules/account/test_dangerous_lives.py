@@ -20,7 +20,7 @@ from haccp.rules.evidence import Reading, Step, Verdict
 from haccp.temperature import parse_temperature
 from tests.rules.account.story import KITCHEN, LIMITS, NOBODY_LOOKS, at
 
-LIVES = int(os.environ.get("HACCP_EXAMPLES", "1500"))
+LIVES = int(os.environ.get("HACCP_EXAMPLES", "600"))
 
 # Where food may be: how warm it is there [°F], how fast food nears that [1/min], and the honest
 # names of a reading taken there.

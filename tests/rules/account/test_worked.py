@@ -54,9 +54,7 @@ def test_3_hot_food_that_nobody_watched_for_a_night_is_not_shown() -> None:
 
 
 def test_4_cold_food_on_a_bench_for_eight_hours_is_not_met() -> None:
-    story = (
-        "cook 0 180; cool 10 136; cool 100 70; cool 300 41; prepare 310 60; prepare 780 110"
-    )
+    story = "cook 0 180; cool 10 136; cool 100 70; cool 300 41; prepare 310 60; prepare 780 110"
     judged = told(story, 780, watch=KITCHEN, opened=0)
     found = only(judged, "time-out-longest")
     assert found.verdict is Verdict.NOT_MET
