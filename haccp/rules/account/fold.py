@@ -66,7 +66,7 @@ class Account:
     def take(self, ev: Evidence) -> None:
         """Take one piece of evidence; what is done here, in this order, is the fold."""
         check = ev.what in CHECKS.values()
-        if check and ev.unit != self.place():
+        if (check or ev.what is Event.EMPTIED) and ev.unit != self.place():
             return  # no evidence about this food
         step = self._read_step(ev)
         zone = self._zone(ev, step)
@@ -494,7 +494,9 @@ class Account:
         traits, units = TRAITS[step], self.life.watch.units
         unit, loose = self.facts.unit, self.facts.loose
         if ev.what is Event.MOVED:
-            unit, loose = ev.unit, not ev.unit
+            unit, loose = ev.unit, False
+        elif ev.what is Event.EMPTIED:
+            unit, loose = "", True
         elif ev.unit and not traits.leaves:
             unit, loose = ev.unit, False
         elif traits.leaves:
@@ -542,10 +544,13 @@ class Account:
         self._watch_heating(ev.at)
         if facts.state not in _HELD or last is None:
             return
-        warm = ev.reading is not None and self._is_between(ev.reading)
-        fell = facts.state is State.HOT and warm and path[-1] is not State.HOT
-        rose = warm and path[0] in (*_HEATINGS, State.OUT)
-        if fell or (rose and facts.state is not State.HOT):
+        fell = ev.reading is not None and self._is_between(ev.reading)
+        cold = ev.reading is None or self._cold_limit().kept_by(ev.reading.temperature)
+        if facts.state is State.HOT:
+            counted = fell and path[-1] is not State.HOT
+        else:
+            counted = not cold and path[0] in (*_HEATINGS, State.OUT)
+        if counted:
             return
         cooks = last.what is ev.what is Step.COOK
         roast = self.life.kind == WHOLE_ROAST and cooks and ev.reading and last.reading

@@ -15,7 +15,8 @@ class Event(StrEnum):
     CHECK_HOT = "check hot"
     CHECK_COLD = "check cold"
     CHECK_FROZEN = "check frozen"
-    MOVED = "moved"  # into the unit that is named, or out of one that was emptied
+    MOVED = "moved"  # into the unit that is named
+    EMPTIED = "emptied"  # the unit that is named: whatever stood in it, its place is not on record
     TAKEN_OUT = "taken out"
     MADE = "made"  # something is made of it
     FREEZE = "freeze"
@@ -97,6 +98,7 @@ TRAITS: Mapping[What, Traits] = {
     Event.CHECK_COLD: Traits(kept=_COLD, held_to="cold-holding"),
     Event.CHECK_FROZEN: Traits(kept=_FROZEN, held_to="frozen-holding"),
     Event.MOVED: Traits(),
+    Event.EMPTIED: Traits(),
     Event.TAKEN_OUT: Traits(leaves=True),
     Event.MADE: Traits(leaves=True),
     Event.FREEZE: Traits(kept=_FROZEN),
