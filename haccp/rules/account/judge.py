@@ -5,9 +5,10 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from haccp.limits.limit import LimitSet
-from haccp.rules.account.fold import Account, fold
+from haccp.rules.account.account import Account
+from haccp.rules.account.fold import close, fold
 from haccp.rules.account.levels import Levels
-from haccp.rules.account.life import Evidence, Facts, Handed, Life, Phase, ends
+from haccp.rules.account.life import Facts, Handed, Life, Phase, ends
 from haccp.rules.account.table import State
 from haccp.rules.evidence import (
     Bounds,
@@ -49,10 +50,10 @@ def judge(life: Life, limits: LimitSet, as_of: datetime | None) -> Judged:
     found: dict[object, Finding] = {}
     phases = []
     for every, trusted in _accounts(life, levels, as_of):
-        every.close()
+        close(every)
         findings = every.findings
         if trusted is not None:
-            trusted.close()
+            close(trusted)
             findings = list(weigh(every.findings, trusted.findings))
         phases.append(tuple(every.phases))
         for one in findings:
@@ -71,7 +72,7 @@ def hand_on(life: Life, limits: LimitSet, at: datetime) -> tuple[Handed, ...]:
     for every, trusted in _accounts(left, levels, at):
         facts = every.facts
         sure = facts if trusted is None else trusted.facts
-        every.close()
+        close(every)
         bad = tuple(one for one in every.findings if one.verdict.is_deviation)
         handed.setdefault((facts, sure), Handed(facts, sure, bad))
     return tuple(handed.values())

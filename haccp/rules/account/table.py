@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
 
-from haccp.rules.account.steps import Event, What
+from haccp.rules.account.steps import Event, Keeps, What
 from haccp.rules.evidence import Step
 
 
@@ -39,6 +39,20 @@ class Zone(StrEnum):
     HOT = "135"  # at or above
     DONE = "done"  # a row of its cooking or reheating is met
 
+
+HEATINGS = (State.HEATING, State.REHEATING)
+OUTS = (State.OUT, State.ASIDE)
+CLOCKED = (State.RESTING, State.ASIDE, State.COOLING)  # a cooling's clock runs, or stands ready
+STILL_COLD = (State.COLD, State.RAW)
+HOT_FAMILY = (State.HOT, State.RESTING, State.ASIDE)
+HOT_ZONES = (Zone.HOT, Zone.DONE)
+# What stands in a unit and is looked at there, by what the unit keeps.
+HELD = {
+    State.HOT: Keeps.HOT,
+    State.COLD: Keeps.COLD,
+    State.RAW: Keeps.COLD,
+    State.FROZEN: Keeps.FROZEN,
+}
 
 # `a > b`: the food passes through a at this reading, and a is judged. "stays": no other state.
 # The first row that fits counts. The last two are for what has no row of its own: the strict side.

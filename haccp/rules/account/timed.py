@@ -7,7 +7,7 @@ kept only if the last reading was taken as the last food went; that food may not
 temperature control is from memory.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 

@@ -1,0 +1,111 @@
+"""A cooling as it ends: which readings are its own, and of which nobody need hear."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from datetime import datetime
+from itertools import pairwise
+
+from haccp.rules.account import clocks
+from haccp.rules.account.account import Account
+from haccp.rules.account.cooling import judge_cooling
+from haccp.rules.account.life import Evidence, Facts
+from haccp.rules.account.table import (
+    STILL_COLD,
+    State,
+)
+from haccp.rules.evidence import (
+    Finding,
+    Reading,
+    Step,
+    Verdict,
+)
+
+
+def judge(account: Account, facts: Facts, ended: datetime | None) -> Iterable[Finding]:
+    return judge_cooling(facts, account.levels, ended, account.as_of)
+
+
+def stop_cooling(account: Account, run: Sequence[Reading]) -> None:
+    """End an open cooling at the first reading of a met reheat; unless that is warmer than the
+    last one by more than the accuracy it belongs to both.
+    """
+    if not account.facts.cooling:
+        return
+    facts, line = account.facts, _line_before(account, run)
+    found = judge(account, replace(facts, line=line), _stopped_at(account, run))
+    called = any(one not in run for one in facts.line)
+    quiet = _is_dip(account) or (facts.alone is not None and not called)
+    account.findings += [one for one in found if not (quiet and one.verdict is Verdict.STOPPED)]
+    account.facts = facts.without_clock()
+
+
+def _is_dip(account: Account) -> bool:
+    """Whether the cooling that is open is one of a first cooking that fell, and no other."""
+    line = account.facts.line
+    return account.facts.state is State.HEATING and bool(line) and line[0] in account.facts.run
+
+
+def _stopped_at(account: Account, run: Sequence[Reading]) -> datetime:
+    return run[-1].at if _is_dip(account) else run[0].at
+
+
+def _line_before(account: Account, run: Sequence[Reading]) -> tuple[Reading, ...]:
+    """Give the readings of an open cooling up to the reheat that ends it."""
+    dip = _is_dip(account)
+    first, mine = (run[-1], run[-1:]) if dip else (run[0], run)
+    line = tuple(one for one in account.facts.line if one not in mine)
+    if not account.is_hot(first) and not (line and first.is_warmer_than(line[-1])):
+        line = (*line, first)
+    return _down(line) if dip else line
+
+
+def leave_cooling(account: Account, ev: Evidence, state: State) -> None:
+    """Judge a cooling that is complete or ended; of a dip mended in time nobody need hear."""
+    back = account.facts.state in (State.ASIDE, State.RESTING)
+    back = back and state in (State.HOT, State.RESTING)
+    cold = state in (*STILL_COLD, State.FROZEN)  # complete, or nothing shows that it is
+    facts = replace(account.before, line=_down(account.before.line)) if back else account.facts
+    found = judge(account, facts, None if cold else ev.at)
+    quiet = back or not account.has_fallen()
+    account.findings += [one for one in found if not (quiet and one.verdict is Verdict.STOPPED)]
+    account.facts = account.facts.without_clock()
+    if ev.reading and account.is_hot(ev.reading):
+        clocks.take_into_clocks(account, ev.reading, hot=True)
+
+
+def judge_running_cooling(account: Account, *, heats: bool) -> None:
+    """A reheat that is under way ends the cooling for the time being; of food that is stirred
+    into nobody need hear while there is time.
+    """
+    facts, run = account.facts, account.facts.run
+    if heats:
+        facts = replace(facts, line=_line_before(account, run))
+    found = judge(account, facts, _stopped_at(account, run) if heats else None)
+    quiet = Verdict.STOPPED if heats and _is_dip(account) else None
+    quiet = Verdict.OPEN if is_stirred(account) else quiet
+    account.findings += [one for one in found if one.verdict is not quiet]
+
+
+def is_stirred(account: Account) -> bool:
+    last = account.facts.last
+    return account.facts.state is State.ASIDE and last is not None and last.what is Step.COOK
+
+
+def is_hot_still(account: Account, ev: Evidence) -> bool:
+    """Whether food that was set to cool is read hot again, not having been read below that."""
+    line = account.before.line[1:] if account.before.heated else account.before.line
+    hot = ev.reading is not None and account.is_hot(ev.reading)
+    return hot and bool(account.before.line) and all(map(account.is_hot, line))
+
+
+def _down(line: tuple[Reading, ...]) -> tuple[Reading, ...]:
+    """Cut a cooling's readings at the coolest where the food rises from there on.
+
+    It is being heated again, and so is not said to be still warm: 3-501.16(A) "during cooking".
+    """
+    if not line:
+        return line
+    coolest = min(range(len(line)), key=lambda i: line[i].temperature.fahrenheit)
+    rest = line[coolest:]
+    rises = len(rest) > 1 and all(b.is_warmer_than(a) for a, b in pairwise(rest))
+    return line[: coolest + 1] if rises else line
