@@ -116,15 +116,11 @@ def _handed(
     ways = [
         way
         for part in parts
-        for way in hand_on(
-            lives[part], register.limits_at(record.opened[part].at), opening.at
-        )
+        for way in hand_on(lives[part], register.limits_at(record.opened[part].at), opening.at)
     ]
     tcs = [way for way in ways if way.every.state is not State.OUTSIDE]
     if batch.made_from:
-        yield from (
-            way for way in tcs if not (batch.ambient and way.every.state in _COLD)
-        )
+        yield from (way for way in tcs if not (batch.ambient and way.every.state in _COLD))
     else:
         yield from tcs or ways
 

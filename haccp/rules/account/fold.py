@@ -33,6 +33,8 @@ from haccp.rules.evidence import (
     overall,
 )
 
+_HEATED = (*HEATINGS, State.SEARED, State.HOT, State.RESTING)
+
 
 def _make(account: Account) -> None:
     """To make something of it is to take it out of its unit, and off a rule of its own."""
@@ -98,32 +100,43 @@ def _enter(account: Account, state: State, ev: Evidence, zone: Zone, since: Boun
 
 
 def _begin(account: Account, state: State, ev: Evidence, zone: Zone, since: Bounds) -> None:
-    facts = account.facts
     if account.phases:
         account.phases[-1] = replace(account.phases[-1], ended=since)
     account.phases.append(Phase(state=state, began=since))
-    if state in CLOCKED:
-        facts = replace(facts, cooling=True)
-    if state is State.COOLING:
-        facts = replace(facts, cooled=facts.cooked or not facts.raw, packaged=False)
-        if ev.what is Event.RECEIVE_BY_LAW:
-            facts = replace(facts, alone=account.levels.by_law, fixed=ev.at, cooled=False)
-    if state in OUTS and facts.spell is None:
-        early = since.earliest if ev.what is not Event.TAKEN_OUT else facts.cold
-        exact = since.earliest == since.latest
-        facts = replace(facts, spell=since if exact else Bounds(early, since.latest))
-    if state is State.OUT and ev.what is Event.TAKEN_OUT and since.earliest == ev.at:
-        facts = replace(facts, taken=ev.at)
-    if state in HEATINGS:
-        facts = replace(facts, run=())
-    if state in (*HEATINGS, State.SEARED, State.HOT, State.RESTING):
-        facts = replace(facts, shell=False)  # 3-501.16(B) is for eggs in their shells
-    account.facts = replace(facts, state=state, began=since)
-    if state is State.SEARED:
-        account.facts = replace(account.facts, raw=True)
-    if state is State.GONE:
-        account.ended = ev
+    facts = replace(account.facts, state=state, began=since)
+    facts = replace(
+        facts,
+        run=() if state in HEATINGS else facts.run,
+        shell=facts.shell and state not in _HEATED,  # 3-501.16(B) is for eggs in their shells
+        cooling=facts.cooling or state in CLOCKED,
+    )
+    if state in OUTS:
+        facts = _taken_out(facts, ev, since)
+    match state:
+        case State.COOLING if ev.what is Event.RECEIVE_BY_LAW:
+            facts = replace(facts, alone=account.levels.by_law, fixed=ev.at)
+        case State.COOLING:
+            facts = replace(facts, cooled=facts.cooked or not facts.raw, packaged=False)
+        case State.SEARED:
+            facts = replace(facts, raw=True)
+        case State.OUTSIDE:  # it never was TCS food: 1-201.10(B)
+            account.findings.clear()
+            account.filed.clear()
+        case State.GONE:
+            account.ended = ev
+    account.facts = facts
     heats.tell_unheated(account, state, ev, zone)
+
+
+def _taken_out(facts: Facts, ev: Evidence, since: Bounds) -> Facts:
+    """Begin a spell out of temperature; a moment that was said counts if it can be relied on."""
+    if ev.what is Event.TAKEN_OUT and since.earliest == ev.at and facts.state is State.OUT:
+        facts = replace(facts, taken=ev.at)
+    if facts.spell:
+        return facts
+    exact = since.earliest == since.latest
+    early = facts.cold if ev.what is Event.TAKEN_OUT and not exact else since.earliest
+    return replace(facts, spell=Bounds(early, since.latest))
 
 
 def _collect(account: Account, ev: Evidence, zone: Zone) -> None:

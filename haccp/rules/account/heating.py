@@ -28,7 +28,8 @@ class Reached:
 @dataclass(frozen=True, slots=True)
 class Around:
     """What bounds a hold that was typed: all readings of the food, its beginning, and the latest
-    moment that the record speaks of."""
+    moment that the record speaks of.
+    """
 
     readings: Sequence[Reading] = ()
     since: datetime | None = None

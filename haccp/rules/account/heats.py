@@ -161,8 +161,9 @@ def tell_unheated(account: Account, state: State, ev: Evidence, zone: Zone) -> N
     out_of_hand = state in (State.HOT, State.RESTING, State.COOLING, State.TIMED) or served
     told = {one.limit.name for one in account.findings if one.verdict.is_deviation}
     cook = account.levels.cook
-    if account.facts.raw and out_of_hand and not account.life.undercooked and cook.name not in told:
-        if state is not State.COOLING or account.before.state is not State.SEARED:
-            account.tell(Step.COOK, cook, Reason.NOT_HEATED, ev)
+    seared = state is State.COOLING and account.before.state is State.SEARED  # its cook is to come
+    out_of_hand = out_of_hand and not seared and not account.life.undercooked
+    if account.facts.raw and out_of_hand and cook.name not in told:
+        account.tell(Step.COOK, cook, Reason.NOT_HEATED, ev)
     if state is State.TIMED and account.facts.cooled and zone in HOT_ZONES:
         account.tell(Step.REHEAT, account.levels.reheat, Reason.NOT_HEATED, ev)

@@ -12,6 +12,7 @@ from haccp.rules.evidence import Bounds, Finding, Reading, Verdict
 NOTHING = timedelta(0)
 # The least time that is told from another: what may last a limit's time is broken by more.
 MOMENT = timedelta.resolution
+UNKNOWN = Bounds(None, None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +80,8 @@ class Facts:
 
     `raw`: raw animal food is in it and no cook of it is met. `cooled`: since it was last cooked or
     reheated. `packaged`: by its maker, and never cooled in the kitchen. `roasted`: a whole roast,
-    cooked by its own rule. `shell`: untreated shell eggs, not heated yet. `cooling`: a cooling is open, whatever anybody called it; `line` are the
+    cooked by its own rule. `shell`: untreated shell eggs, not heated yet. `cooling`: a cooling is
+    open, whatever anybody called it; `line` are the
     readings since it was last hot, from that one on, `heated` that the first of them counts as hot
     though it is below 135 °F; `alone` is the one stage of 3-501.14(B) or (C), which counts from
     `fixed`. `run` are the readings of a heating that is under way. `cold` is the last evidence that
@@ -103,7 +105,7 @@ class Facts:
     cold: datetime | None = None
     taken: datetime | None = None
     warm: datetime | None = None
-    began: Bounds = Bounds(None, None)
+    began: Bounds = UNKNOWN
     spell: Bounds | None = None
     unit: str = ""
     loose: bool = False  # out of any unit

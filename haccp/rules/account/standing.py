@@ -53,23 +53,27 @@ def _held_to(account: Account, ev: Evidence) -> Limit | None:
 
     A "cool" reading is held cold once its cooling was complete before it.
     """
-    was, state = account.before.state, account.facts.state
+    was, state, levels = account.before.state, account.facts.state, account.levels
+    still_cold = account.cold_limit() if state in STILL_COLD else None
+    limit: Limit | None = None
     match ev.what:
+        case _ if state is State.OUTSIDE:
+            pass
         case Step.RECEIVE:
-            return account.levels.receiving
-        case Event.RECEIVE_BY_LAW:
-            return None if state is State.COOLING else account.levels.receiving
+            limit = levels.receiving
+        case Event.RECEIVE_BY_LAW if state is not State.COOLING:
+            limit = levels.receiving
         case Step.HOT_HOLD:
-            return account.hot_limit()
-        case Event.CHECK_HOT:
-            return account.hot_limit() if state is State.HOT else None
-        case Event.CHECK_FROZEN:
-            return account.levels.frozen if was is State.FROZEN else None
+            limit = account.hot_limit()
+        case Event.CHECK_HOT if state is State.HOT:
+            limit = account.hot_limit()
+        case Event.CHECK_FROZEN if was is State.FROZEN:
+            limit = levels.frozen
         case Step.COOL | Step.COLD_HOLD if was in (*STILL_COLD, State.FROZEN):
-            return account.cold_limit()
+            limit = account.cold_limit()
         case Step.COLD_HOLD | Event.CHECK_COLD:
-            return account.cold_limit() if state in STILL_COLD else None
-    return None
+            limit = still_cold
+    return limit
 
 
 def watch(account: Account, ev: Evidence, path: Sequence[State]) -> None:

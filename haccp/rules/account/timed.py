@@ -55,7 +55,7 @@ def judge_timed(timed: Timed, limit: Limit, as_of: datetime | None) -> Finding:
     there = timed.ended or as_of or max(seen)
     span = Span(there - removed, timed.ended - removed if timed.ended else None)
     faults = [*_faults(timed, limit), *_too_late(timed, span, limit, due, as_of)]
-    calm = _faultless(timed, limit, due, span, as_of)
+    calm = _faultless(timed, limit)
     told = min(faults, key=lambda fault: fault.since or due, default=calm)
     return Finding(
         step=Step.TIME_CONTROL,
@@ -101,9 +101,7 @@ def _too_late(
         yield _Told(verdict, Reason.NOT_REACHED_ON_RECORD, due)
 
 
-def _faultless(
-    timed: Timed, limit: Limit, due: datetime, span: Span, as_of: datetime | None
-) -> _Told:
+def _faultless(timed: Timed, limit: Limit) -> _Told:
     """Say what is shown of food on which no fault is on record."""
     if timed.ended is None:
         return _Told(Verdict.OPEN, Reason.TIME_LEFT)

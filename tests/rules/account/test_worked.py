@@ -6,6 +6,7 @@ are invented. A kitchen with well-1, which is hot, and walk-in, which is cold.
 
 from dataclasses import replace
 from datetime import timedelta
+from itertools import pairwise
 
 from haccp.rules.account.judge import hand_on, judge
 from haccp.rules.evidence import Reason, Verdict
@@ -148,7 +149,7 @@ def test_an_account_has_no_gap_between_its_phases() -> None:
     judged = told("receive 0 38; cook 60 180; cool 100 120; cool 180 70; cool 300 41", opened=0)
     assert states(judged) == "not yet read > cold > heating > hot > cooling > cold"
     (phases,) = judged.phases
-    for phase, following in zip(phases, phases[1:], strict=False):
+    for phase, following in pairwise(phases):
         assert phase.ended == following.began
     assert phases[0].began.earliest == at(0)
     assert phases[-1].ended is None
