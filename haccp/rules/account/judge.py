@@ -138,7 +138,10 @@ def _weighed(every: Finding, sure: Finding) -> Finding:
     """
     if sure.reason is Reason.TOO_COOL and every.verdict is not Verdict.NOT_MET:
         sure = unproved(sure)
-    return without_doubt(every, sure, _doubted([every]))
+    doubted = _doubted([every])
+    if not doubted and every.verdict.is_deviation and not sure.verdict.is_deviation:
+        return unproved(every)  # what is in doubt decides what the food went through
+    return without_doubt(every, sure, doubted)
 
 
 def _unpaired(every: Sequence[Finding], sure: Sequence[Finding]) -> Iterator[Finding]:
