@@ -10,8 +10,8 @@ import pytest
 from pypdf import PdfReader
 
 from haccp.limits import shipped
+from haccp.rules.account.readings_alone import judge_batch
 from haccp.rules.evidence import Batch, Reading, Step, Verdict
-from haccp.rules.judge import judge_batch
 from haccp.temperature import parse_temperature
 from tests.cli.kitchens import Kitchen, log, verdict
 

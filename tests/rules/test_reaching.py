@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from haccp import limits
+from haccp.rules.account.readings_alone import judge_batch
 from haccp.rules.evidence import Batch, Finding, Reading, Reason, Step, Verdict
-from haccp.rules.judge import judge_batch
 from haccp.rules.words import explain
 from haccp.temperature import Degree, Temperature
 
@@ -121,7 +121,7 @@ def test_a_hold_entered_later_does_not_take_away_one_that_was_shown_before() -> 
     st.lists(
         st.tuples(
             st.sampled_from([10, 30, 60, 119, 120, 121, 150]),
-            st.sampled_from(["41", "140", "164.9", "165", "170"]),
+            st.sampled_from(["140", "164.9", "165", "170"]),  # cooler would be a reheat anew
         ),
         min_size=1,
         max_size=5,
@@ -250,6 +250,6 @@ def test_a_hold_counts_only_where_no_colder_reading_lies_in_it() -> None:
     assert heat(cook[1], colder, kind="whole roast").verdict is Verdict.MET
     assert heat(*cook, kind="whole roast").verdict is Verdict.MET
     assert heat(*cook, kind="whole roast", as_of=11).verdict is Verdict.OPEN, "not yet over"
-    warm = [reading(0, "150"), reading(60, "164"), reading(60.2, "165", held=15)]
+    warm = [reading(0, "41"), reading(60, "164"), reading(60.2, "165", held=15)]
     assert heat(*warm).verdict is Verdict.MET
     assert heat(*warm, reading(60.3, "160")).verdict is Verdict.NOT_SHOWN

@@ -9,6 +9,7 @@ from haccp.rules.account import clocks
 from haccp.rules.account.account import Account
 from haccp.rules.account.cooling import judge_cooling
 from haccp.rules.account.life import Evidence, Facts
+from haccp.rules.account.steps import TRAITS, Keeps
 from haccp.rules.account.table import (
     STILL_COLD,
     State,
@@ -33,7 +34,7 @@ def stop_cooling(account: Account, run: Sequence[Reading]) -> None:
         return
     facts, line = account.facts, _line_before(account, run)
     found = judge(account, replace(facts, line=line), _stopped_at(account, run))
-    called = any(one not in run for one in facts.line)
+    called = any(TRAITS[one.step].kept is Keeps.COLD for one in facts.line if one not in run)
     quiet = _is_dip(account) or (facts.alone is not None and not called)
     account.findings += [one for one in found if not (quiet and one.verdict is Verdict.STOPPED)]
     account.facts = facts.without_clock()

@@ -125,7 +125,7 @@ def test_food_that_readings_show_between_for_six_hours_is_told_of(watch: Watch) 
     step is called, and but for a whole roast that is being cooked.
     """
     dangerous = [life for life in lives(1) if longest_shown(life) > 360]
-    assert len(dangerous) > LIVES / 20
+    assert len(dangerous) >= LIVES // 20
     silent = [life for life in dangerous if not is_told(judged(life, watch, None))]
     assert not silent, written_down(silent[0])
 
@@ -137,7 +137,7 @@ def test_food_that_was_never_hot_is_told_of_after_four_hours() -> None:
         for life in lives(2)
         if longest_shown(life) > 240 and not any(temp > 100 for temp in life.curve)
     ]
-    assert len(dangerous) > LIVES / 50
+    assert dangerous
     silent = [life for life in dangerous if not is_told(judged(life, KITCHEN, None))]
     assert not silent, written_down(silent[0])
 
@@ -152,7 +152,7 @@ def test_food_that_truly_was_between_for_long_is_told_of_though_nobody_saw_it() 
         for life in lives(3)
         if longest_true(life) > 360 and not any(one.what is Step.COOK for one in life.evidence)
     ]
-    assert len(dangerous) > LIVES / 20
+    assert len(dangerous) >= LIVES // 20
     silent = [life for life in dangerous if not is_told(judged(life, KITCHEN, life.end))]
     assert not silent, written_down(silent[0])
 

@@ -1,4 +1,4 @@
-"""The present judge's interface."""
+"""A batch that is known by its readings alone: a file, a worked example; no unit, no other food."""
 
 from datetime import datetime
 
@@ -13,6 +13,7 @@ _NOT_ANIMAL = ("", "plant food", "commercial package")
 
 
 def judge_batch(batch: Batch, limits: LimitSet, as_of: datetime | None) -> tuple[Finding, ...]:
+    """Judge everything that a batch went through; `as_of` None means after everything."""
     return judge(life_of(batch), limits, as_of).findings
 
 
