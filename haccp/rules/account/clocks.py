@@ -38,7 +38,9 @@ def take_into_clocks(account: Account, reading: Reading, *, hot: bool) -> None:
     facts, at = account.facts, reading.at
     if hot and not (facts.cooling and account.has_fallen()):
         heated = not account.levels.is_hot(reading.temperature)
-        facts = replace(facts.without_clock(), cooling=facts.cooling, line=(reading,))
+        at_once = (one for one in facts.line if one.at == at and account.is_hot(one))
+        line = (*at_once, reading)  # of one moment's readings the warmest counts
+        facts = replace(facts.without_clock(), cooling=facts.cooling, line=line)
         account.facts = replace(facts, heated=heated, cold=None, taken=None, warm=None)
         return
     facts = replace(facts, line=(*facts.line, reading))
