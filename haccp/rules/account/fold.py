@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from datetime import datetime
 
-from haccp.rules.account import clocks, coolings, heats, holding, reading, standing
+from haccp.rules.account import clocks, cooling_phase, heating_phase, holding, reading, standing
 from haccp.rules.account.account import Account
 from haccp.rules.account.levels import Levels
 from haccp.rules.account.life import Evidence, Facts, Life, Phase, ends
@@ -81,20 +81,20 @@ def _enter(account: Account, state: State, ev: Evidence, zone: Zone, since: Boun
     old = account.facts.state
     if state is not old:
         if old in HEATINGS:
-            heats.leave_heat(account, ev, zone)
+            heating_phase.leave_heat(account, ev, zone)
             if account.facts.cooling and state in (State.HOT, State.RESTING):
                 state = State.COOLING  # only a reheat that is met ends a cooling (4.1)
         if old is State.SEARED:
-            heats.judge_sear(account, ev.at)
+            heating_phase.judge_sear(account, ev.at)
         kept = state in (*HEATINGS, *CLOCKED) and state is not State.RESTING
         if account.facts.cooling and not kept:
-            coolings.leave_cooling(account, ev, state)
+            cooling_phase.leave_cooling(account, ev, state)
         if account.facts.spell and state not in OUTS:
             standing.judge_out(account, ev.at, over=True)
         _begin(account, state, ev, zone, since)
     set_to_cool = (State.RESTING, State.COOLING)
-    if {state, old} <= {*set_to_cool} and coolings.is_hot_still(account, ev):
-        found = coolings.judge(account, account.before, ev.at)
+    if {state, old} <= {*set_to_cool} and cooling_phase.is_hot_still(account, ev):
+        found = cooling_phase.judge(account, account.before, ev.at)
         account.findings += [one for one in found if one.verdict is not Verdict.STOPPED]
     _collect(account, ev, zone)
 
@@ -119,13 +119,22 @@ def _begin(account: Account, state: State, ev: Evidence, zone: Zone, since: Boun
             facts = replace(facts, cooled=facts.cooked or not facts.raw, packaged=False)
         case State.SEARED:
             facts = replace(facts, raw=True)
+        case State.HEATING if _goes_on(account.before, ev):
+            facts = facts.without_clock()
         case State.OUTSIDE:  # it never was TCS food: 1-201.10(B)
             account.findings.clear()
             account.filed.clear()
         case State.GONE:
             account.ended = ev
     account.facts = facts
-    heats.tell_unheated(account, state, ev, zone)
+    heating_phase.tell_unheated(account, state, ev, zone)
+
+
+def _goes_on(before: Facts, ev: Evidence) -> bool:
+    """Whether seared food is cooked on at once: it has not fallen since its initial heating."""
+    if before.state is not State.SEARED or ev.reading is None:
+        return False
+    return not before.seared[-1].is_warmer_than(ev.reading)
 
 
 def _taken_out(facts: Facts, ev: Evidence, since: Bounds) -> Facts:
@@ -172,13 +181,13 @@ def close(account: Account) -> None:
     is_heating = facts.state in HEATINGS and bool(facts.run)
     heated: list[Finding] = []
     if is_heating:
-        heated, oven, slow = heats.judge_heat(account, facts.run, None, over=now is None)
+        heated, oven, slow = heating_phase.judge_heat(account, facts.run, None, over=now is None)
         account.findings += [*heated, *oven, *slow]
     if facts.state is State.SEARED:
-        heats.judge_sear(account, None)
+        heating_phase.judge_sear(account, None)
     if facts.cooling:
-        coolings.judge_running_cooling(
-            account, heats=bool(heated) and overall(heated) is Verdict.OPEN
+        cooling_phase.judge_running_cooling(
+            account, reheats=bool(heated) and overall(heated) is Verdict.OPEN
         )
     if facts.spell:
         standing.judge_out(account, None, over=False)

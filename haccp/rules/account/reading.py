@@ -1,6 +1,6 @@
 """What a piece of evidence says: its step, its zone and the states that the food goes through."""
 
-from haccp.rules.account import heats
+from haccp.rules.account import heating_phase
 from haccp.rules.account.account import Account
 from haccp.rules.account.life import Evidence
 from haccp.rules.account.steps import CHECKS, TRAITS, Event, What
@@ -44,7 +44,7 @@ def zone(account: Account, ev: Evidence, step: What) -> Zone:
     heated = account.facts.state in HEATINGS or TRAITS[step].heats
     if heated and ev.what not in CHECKS.values():
         run = (*account.facts.run, ev.reading)
-        if heats.is_done(account, run, step):
+        if heating_phase.is_done(account, run, step):
             return Zone.DONE
     temperature = ev.reading.temperature
     if account.cold_limit().kept_by(temperature):

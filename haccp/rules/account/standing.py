@@ -6,7 +6,7 @@ from datetime import datetime
 from itertools import takewhile
 
 from haccp.limits.limit import Limit
-from haccp.rules.account import coolings, holding
+from haccp.rules.account import cooling_phase, holding
 from haccp.rules.account.account import Account
 from haccp.rules.account.levels import COOK_LOOK
 from haccp.rules.account.life import NOTHING, Evidence, Span, decide
@@ -103,13 +103,12 @@ def watch(account: Account, ev: Evidence, path: Sequence[State]) -> None:
 
 
 def watch_heating(account: Account, at: datetime) -> None:
-    """Tell of food that was hot before its row was met, and then was not looked at for long."""
+    """Tell of food on the heat that was not looked at for long; a roast is known to take it."""
     last, gaps = account.facts.last, account.life.watch.longest_gap
     if account.facts.state is not State.HEATING or not (last and last.reading and gaps):
         return
     due = last.at + COOK_LOOK
-    hot = account.is_hot(last.reading) and account.life.kind != WHOLE_ROAST
-    if hot and at > due:
+    if account.life.kind != WHOLE_ROAST and at > due:
         missed = holding.missed_check(account.hot_limit(), Keeps.HOT, last, at, due)
         account.findings.append(missed)
 
@@ -168,7 +167,7 @@ def judge_out(account: Account, ended: datetime | None, *, over: bool) -> None:
     phases = takewhile(lambda one: one.state in OUTS, reversed(account.phases))
     taken = [ev.reading for one in phases for ev in one.evidence if ev.reading]
     taken.sort(key=lambda one: one.at)
-    stirred = verdict is Verdict.OPEN and coolings.is_stirred(account)
+    stirred = verdict is Verdict.OPEN and cooling_phase.is_stirred(account)
     if verdict is not Verdict.MET and not stirred:
         found = holding.out_of_temperature(spell, span, verdict, taken, limit)
         account.findings.append(replace(found, due=due))

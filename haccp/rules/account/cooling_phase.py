@@ -40,6 +40,11 @@ def stop_cooling(account: Account, run: Sequence[Reading]) -> None:
     account.facts = facts.without_clock()
 
 
+def _runs_on(account: Account) -> bool:
+    """Whether an open cooling goes on in the heating: a first cook has no two hours of its own."""
+    return account.facts.state is State.HEATING and not account.facts.cooled
+
+
 def _is_dip(account: Account) -> bool:
     """Whether the cooling that is open is one of a first cooking that fell, and no other."""
     line = account.facts.line
@@ -47,17 +52,17 @@ def _is_dip(account: Account) -> bool:
 
 
 def _stopped_at(account: Account, run: Sequence[Reading]) -> datetime:
-    return run[-1].at if _is_dip(account) else run[0].at
+    return run[-1].at if _runs_on(account) else run[0].at
 
 
 def _line_before(account: Account, run: Sequence[Reading]) -> tuple[Reading, ...]:
-    """Give the readings of an open cooling up to the reheat that ends it."""
-    dip = _is_dip(account)
-    first, mine = (run[-1], run[-1:]) if dip else (run[0], run)
+    """Give the readings of an open cooling up to the reheat that ends it, or to the met cook."""
+    runs_on = _runs_on(account)
+    first, mine = (run[-1], run[-1:]) if runs_on else (run[0], run)
     line = tuple(one for one in account.facts.line if one not in mine)
     if not account.is_hot(first) and not (line and first.is_warmer_than(line[-1])):
         line = (*line, first)
-    return _down(line) if dip else line
+    return _down(line) if runs_on else line
 
 
 def leave_cooling(account: Account, ev: Evidence, state: State) -> None:
@@ -74,17 +79,19 @@ def leave_cooling(account: Account, ev: Evidence, state: State) -> None:
         clocks.take_into_clocks(account, ev.reading, hot=True)
 
 
-def judge_running_cooling(account: Account, *, heats: bool) -> None:
+def judge_running_cooling(account: Account, *, reheats: bool) -> None:
     """A reheat that is under way ends the cooling for the time being; of food that is stirred
-    into nobody need hear while there is time.
+    into, or on the heat, nobody need hear while there is time.
     """
     facts, run = account.facts, account.facts.run
-    if heats:
+    ended = None
+    if reheats and not _runs_on(account):
         facts = replace(facts, line=_line_before(account, run))
-    found = judge(account, facts, _stopped_at(account, run) if heats else None)
-    quiet = Verdict.STOPPED if heats and _is_dip(account) else None
-    quiet = Verdict.OPEN if is_stirred(account) else quiet
-    account.findings += [one for one in found if one.verdict is not quiet]
+        ended = _stopped_at(account, run)
+    quiet = is_stirred(account) or _is_dip(account)
+    for one in judge(account, facts, ended):
+        if not (quiet and one.verdict is Verdict.OPEN):
+            account.findings.append(one)
 
 
 def is_stirred(account: Account) -> bool:

@@ -5,7 +5,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from haccp.limits.limit import Limit
-from haccp.rules.account import clocks, coolings, heating, holding
+from haccp.rules.account import clocks, cooling_phase, heating, holding
 from haccp.rules.account.account import Account
 from haccp.rules.account.life import NOTHING, Evidence, Span
 from haccp.rules.account.steps import Event, What
@@ -55,7 +55,7 @@ def leave_heat(account: Account, ev: Evidence, zone: Zone) -> None:
     account.findings += [*heated, *oven, *slow]
     done = zone is Zone.DONE
     if done and (all(one.verdict is Verdict.MET for one in heated) or not facts.cooling):
-        coolings.stop_cooling(account, run)
+        cooling_phase.stop_cooling(account, run)
         by_table = account.life.kind == WHOLE_ROAST and facts.state is State.HEATING
         proved = not any(one.verdict.is_deviation for one in oven)
         roasted = proved if by_table else facts.roasted
