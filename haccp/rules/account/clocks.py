@@ -1,4 +1,4 @@
-"""What a reading does to the clocks: a rise inside an open cooling restarts nothing (4.1)."""
+"""What a reading does to the clocks: a rise inside an open cooling restarts nothing."""
 
 from collections.abc import Sequence
 from dataclasses import replace

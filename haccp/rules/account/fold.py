@@ -83,7 +83,7 @@ def _enter(account: Account, state: State, ev: Evidence, zone: Zone, since: Boun
         if old in HEATINGS:
             heating_phase.leave_heat(account, ev, zone)
             if account.facts.cooling and state in (State.HOT, State.RESTING):
-                state = State.COOLING  # only a reheat that is met ends a cooling (4.1)
+                state = State.COOLING  # only a reheat that is met ends a cooling
         if old is State.SEARED:
             heating_phase.judge_sear(account, ev.at)
         kept = state in (*HEATINGS, *CLOCKED) and state is not State.RESTING

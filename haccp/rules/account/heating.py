@@ -110,45 +110,50 @@ def judge_reaching(
     "too cool": a reheat that was too late stays so whatever came of it.
     """
     run = coolest(run, limit)
-    cool = _still_cool(run, limit)
-    done = met.reading.at if met else None
-    shortest, longest = NOTHING, None
-    if start.latest:
-        ends = [cool.at] if cool else []
-        if met and start.earliest != start.latest:
-            ends.append(met.reading.at)  # 4.3: from the first above 41 °F to the qualifying one
-        shortest = max([at - start.latest for at in ends] + [NOTHING])
-    if done and start.earliest:
-        longest = done - start.earliest
-    due = start.earliest + limit.within if start.earliest and limit.within else None
-    span = Span(shortest, longest)
-    breaks = limit.within
-    if breaks and done and not (cool and start.latest and cool.at - start.latest >= breaks):
-        breaks += MOMENT
-    too_cool = met is None and over and not discarded and cool is run[-1]
-    if too_cool:
-        verdict = Verdict.NOT_MET
-    elif met is None and over and not discarded:
-        verdict = decide(span, NOTHING, breaks, due, asked, over=True)
-    else:
-        over = met is not None
-        verdict = decide(span, limit.within, breaks, due, asked, over=over, left=discarded)
-    late = limit.within is not None and shortest >= limit.within
-    known = due if due and (late or not over) else run[-1].at
+    cool, within = _still_cool(run, limit), limit.within
+    span = _lasted(cool, start, met)
+    due = start.earliest + within if start.earliest and within else None
+    late = bool(within and cool and start.latest and cool.at - start.latest >= within)
+    breaks = within + MOMENT if within and met and not late else within
+    # it went on to something else without having been hot enough for long enough
+    gone = over and not discarded and met is None
+    too_cool = gone and cool is run[-1]
+    ended = gone or met is not None
+    allowed = NOTHING if gone else within
+    verdict = decide(span, allowed, breaks, due, asked, over=ended, left=discarded)
+    verdict = Verdict.NOT_MET if too_cool else verdict
+    known = due if due and (late or not ended) else run[-1].at
     return Finding(
         step=step,
         limit=limit,
         verdict=verdict,
         reason=_reason(verdict, start, met, too_cool=too_cool and not late),
         readings=tuple(run),
-        start=start if limit.within else None,
-        crossing=Bounds(cool.at if cool else None, done),
-        shortest=shortest if limit.within else None,
-        longest=longest if limit.within else None,
+        start=start if within else None,
+        crossing=Bounds(cool.at if cool else None, met.reading.at if met else None),
+        shortest=span.shortest if within else None,
+        longest=span.longest if within else None,
         due=due,
         since=known if verdict.is_deviation else None,
         row=met.row if met and len(limit.rows) > 1 else None,
     )
+
+
+def _lasted(cool: Reading | None, start: Bounds, met: Reached | None) -> Span:
+    """Bound the time between 41 °F and the temperature (3-403.11(D)).
+
+    It was still too cool at `cool`; and it counts from the first reading above 41 °F to the one
+    that qualifies, unless the reheat is known to have begun with its first reading.
+    """
+    shortest, longest = NOTHING, None
+    if start.latest:
+        known = [cool.at] if cool else []
+        if met and start.earliest != start.latest:
+            known.append(met.reading.at)
+        shortest = max([at - start.latest for at in known] + [NOTHING])
+    if met and start.earliest:
+        longest = met.reading.at - start.earliest
+    return Span(shortest, longest)
 
 
 def _still_cool(run: Sequence[Reading], limit: Limit) -> Reading | None:

@@ -27,7 +27,7 @@ from haccp.rules.evidence import (
 
 
 def _asked(account: Account, run: Sequence[Reading], step: What) -> list[tuple[Step, Limit]]:
-    """Pick the limits of a heating: its cook's, its reheat's, or both (4.3)."""
+    """Pick the limits of a heating: its cook's, its reheat's, or both."""
     facts = account.facts
     first = (facts.state is State.HEATING or step is Step.COOK) and not facts.cooled
     asked = [(Step.COOK, account.levels.cooking(run))] if facts.raw or first else []

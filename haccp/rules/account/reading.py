@@ -29,7 +29,7 @@ _UNCOOKED = (
 
 
 def read_step(account: Account, ev: Evidence) -> What:
-    """Read a step by what the food has been through: what was cooled is reheated (4.3)."""
+    """Read a step by what the food has been through: what was cooled is reheated."""
     if ev.what is not Step.COOK or ev.reading is None:
         return ev.what
     fresh = not (account.facts.cooked or account.facts.cooling) and account.facts.state in _UNCOOKED
