@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 from fractions import Fraction
+from functools import lru_cache
 
 from haccp.errors import Refused
 
@@ -47,8 +48,7 @@ class Temperature:
     @property
     def fahrenheit(self) -> Fraction:
         """The exact equivalent [°F], for ordering and plots; no limit is compared with it."""
-        exact = Fraction(self.value)
-        return exact if self.degree is Degree.F else exact * Fraction(9, 5) + 32
+        return _fahrenheit(self.value, self.degree)
 
     @property
     def difference(self) -> Fraction:
@@ -57,6 +57,12 @@ class Temperature:
 
     def __str__(self) -> str:
         return f"{self.value} °{self.degree}"
+
+
+@lru_cache(maxsize=4096)
+def _fahrenheit(value: Decimal, degree: Degree) -> Fraction:
+    exact = Fraction(value)
+    return exact if degree is Degree.F else exact * Fraction(9, 5) + 32
 
 
 # A cook's slip of a digit must not prove that food was hot: colder than a deep freezer or hotter

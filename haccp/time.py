@@ -3,6 +3,7 @@
 import re
 from datetime import UTC, date, datetime, timedelta
 from datetime import time as clock_time
+from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from haccp.errors import Refused
@@ -19,6 +20,7 @@ _CLOCK = re.compile(
     r"(?:\s+(?P<zone>[a-z]{3,5}|[+-][0-9]{2}(?:[0-9]{2})?))?",
     re.IGNORECASE,
 )
+_STORED = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}Z")
 _OFFSET = re.compile(r".*T.*(?:Z|[+-][0-9]{2}:?[0-9]{2})", re.IGNORECASE)
 _HOW = "type a time such as 14:05, 2:05pm, yesterday 23:40 or 2026-10-31 23:40"
 
@@ -33,13 +35,71 @@ def zone_named(name: str) -> ZoneInfo:
         ) from None
 
 
+class MovedZone(ZoneInfo):
+    """The time of a kitchen whose zone was changed: before that moment the old one goes on.
+
+    So earlier days keep their midnights and their clock. `fold` chooses where the clock showed a
+    time in both, as it does where clocks are put back.
+    """
+
+    earlier: ZoneInfo
+    later: ZoneInfo
+    since: datetime
+
+    @classmethod
+    def after(cls, before: ZoneInfo, after: ZoneInfo, since: datetime) -> "MovedZone":
+        zone = cls.no_cache(after.key)
+        zone.earlier, zone.later, zone.since = before, after, since
+        return zone
+
+    def _in_force(self, local: datetime | None) -> ZoneInfo:
+        if local is None:
+            return self.later
+        was, now = (
+            local.replace(tzinfo=zone).astimezone(UTC) for zone in (self.earlier, self.later)
+        )
+        if local.fold and now >= self.since:
+            return self.later
+        return self.earlier if was < self.since else self.later
+
+    def utcoffset(self, local: datetime | None, /) -> timedelta | None:
+        zone = self._in_force(local)
+        return zone.utcoffset(local and local.replace(tzinfo=zone))
+
+    def dst(self, local: datetime | None, /) -> timedelta | None:
+        zone = self._in_force(local)
+        return zone.dst(local and local.replace(tzinfo=zone))
+
+    def tzname(self, local: datetime | None, /) -> str | None:
+        zone = self._in_force(local)
+        return zone.tzname(local and local.replace(tzinfo=zone))
+
+    def fromutc(self, moment: datetime, /) -> datetime:
+        is_before = moment.replace(tzinfo=UTC) < self.since
+        zone = self.earlier if is_before else self.later
+        local = zone.fromutc(moment.replace(tzinfo=zone)).replace(tzinfo=self)
+        twice = not local.fold and self._in_force(local) is not zone
+        return local.replace(fold=1) if twice else local
+
+
 def stored(moment: datetime) -> str:
     """Write a moment as it is stored: UTC, whole seconds, sorting as text."""
     return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
 def from_stored(text: str) -> datetime:
+    """Read a moment back; raises ValueError for what `stored` never writes."""
+    if not _STORED.fullmatch(text) or not str(MIN_YEAR) <= text[:4] <= str(MAX_YEAR):
+        raise ValueError(text)
     return datetime.fromisoformat(text)
+
+
+def moment_or_none(text: Any) -> datetime | None:
+    """Read a moment back; None for whatever else a file may hold in its place."""
+    try:
+        return from_stored(text)
+    except (ValueError, TypeError):
+        return None
 
 
 def parse_when(text: str, now: datetime, zone: ZoneInfo) -> datetime:

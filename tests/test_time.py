@@ -4,6 +4,7 @@ The moments are invented; the clock changes are those of the IANA time zone data
 """
 
 from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 from hypothesis import given
@@ -11,6 +12,7 @@ from hypothesis import strategies as st
 
 from haccp.errors import Refused
 from haccp.time import (
+    MovedZone,
     clock,
     day_and_clock,
     day_starts,
@@ -286,3 +288,35 @@ def test_a_duration_in_words(duration: timedelta, words: str) -> None:
 def test_an_unknown_time_zone_is_refused(name: str) -> None:
     with pytest.raises(Refused, match="IANA"):
         zone_named(name)
+
+
+ZONES = st.sampled_from(
+    ["America/Denver", "America/Los_Angeles", "America/New_York", "Asia/Kathmandu", "UTC"]
+).map(ZoneInfo)
+
+
+@given(
+    before=ZONES,
+    after=ZONES,
+    hour=st.integers(0, 8_760),
+    minutes=st.integers(-3_000, 3_000),
+)
+def test_a_kitchen_that_moved_shows_each_moment_by_the_zone_it_was_in_then(
+    before: ZoneInfo, after: ZoneInfo, hour: int, minutes: int
+) -> None:
+    since = datetime(2026, 1, 1, tzinfo=UTC) + timedelta(hours=hour)
+    moment = since + timedelta(minutes=minutes)
+    shown = moment.astimezone(MovedZone.after(before, after, since))
+    by_hand = moment.astimezone(before if minutes < 0 else after)
+    assert shown.replace(tzinfo=None, fold=0) == by_hand.replace(tzinfo=None, fold=0)
+    assert shown.tzname() == by_hand.tzname()
+    assert shown.astimezone(UTC) == moment
+
+
+def test_the_days_before_a_move_begin_where_they_began() -> None:
+    since = datetime(2026, 7, 1, 18, tzinfo=UTC)
+    denver, new_york = ZoneInfo("America/Denver"), ZoneInfo("America/New_York")
+    zone = MovedZone.after(denver, new_york, since)
+    for day in (date(2026, 6, 30), date(2026, 7, 1)):
+        assert day_starts(day, zone) == day_starts(day, denver)
+    assert day_starts(date(2026, 7, 2), zone) == day_starts(date(2026, 7, 2), new_york)

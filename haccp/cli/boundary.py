@@ -1,89 +1,138 @@
 """The outermost boundary: what a person can mend becomes one sentence, everything else a trace.
 
+What was recorded by then is told whatever ended the command: an interrupt, a full disk, a bug.
+
 Exit codes: 0 nothing wrong, 1 a deviation and nothing else, 2 refused, 3 a record or paper that
-does not hold together, 70 a bug, 130 interrupted.
+does not hold together, 4 recorded but not told, 70 a bug, 130 interrupted.
 Stock click would give 1 to four of these.
 """
 
-import difflib
-import io
-import re
 import sys
-import traceback
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
 from typing import Any
 
 import click
 
-from haccp.cli.terminal import safe, say
+from haccp.cli import terminal
+from haccp.cli.interrupts import held
 from haccp.errors import Refused
 
-DEVIATION, REFUSED, BROKEN, BUG, INTERRUPTED = 1, 2, 3, 70, 130
-
-_OPTION = re.compile(r"--?[A-Za-z]")
+DEVIATION, REFUSED, BROKEN, UNTOLD, BUG, INTERRUPTED = 1, 2, 3, 4, 70, 130
 
 
 class Boundary(click.Group):
-    def add_command(self, cmd: click.Command, name: str | None = None) -> None:
-        """Keep a wrong option from being read as a time where -4F has to be a temperature."""
-        if cmd.context_settings.get("ignore_unknown_options"):
-            for param in cmd.params:
-                if isinstance(param, click.Argument):
-                    param.callback = _refuse_options
-        super().add_command(cmd, name)
+    def make_context(self, *arguments: Any, **extra: Any) -> click.Context:
+        with _as_it_was():
+            return super().make_context(*arguments, **extra)
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run a command; whatever ends it after a commit is told as what came after a commit."""
+        with _as_it_was():
+            try:
+                return super().invoke(ctx)
+            except click.exceptions.Exit:
+                raise
+            except (Exception, KeyboardInterrupt) as error:
+                # a Session's; its module would bring the database along, which help needs not
+                recorded = getattr(ctx.obj, "recorded", [])
+                if recorded:
+                    raise _AfterCommit(recorded) from error
+                raise
 
     def main(self, args: Sequence[str] | None = None, *rest: Any, **extra: Any) -> Any:
         extra["standalone_mode"] = False
-        for stream in (sys.stdout, sys.stderr):
-            if isinstance(stream, io.TextIOWrapper):
-                # a letter that the terminal does not have must not cost the verdict
-                stream.reconfigure(errors="backslashreplace")
+        terminal.prepare()
         try:
             code = super().main(args, *rest, **extra)
-        except Refused as error:
-            say(safe(f"Refused: {error}"), err=True)
-            code = REFUSED
-        except click.exceptions.Abort:
-            click.echo("Interrupted; nothing was recorded.", err=True)
-            code = INTERRUPTED
-        except click.ClickException as error:
-            say(safe(f"Refused: {_sentence(error)}"), err=True)
-            code = REFUSED
-        except OSError as error:
-            if isinstance(error, BrokenPipeError):
-                # the reader has gone (`haccp ... | head`): nobody is left to tell
-                sys.stderr.close()
-                code = 0
-            else:
-                name = error.filename or "The system"
-                reason = (error.strerror or "it refuses").lower()
-                say(safe(f"Refused: {name}: {reason}."), err=True)
-                code = REFUSED
-        except Exception:  # noqa: BLE001 - the outermost boundary
-            traceback.print_exc()
-            say("This is a bug in haccp; haccp list entries says what is recorded.", err=True)
-            code = BUG
+        except (Exception, KeyboardInterrupt) as error:  # noqa: BLE001 - the outermost boundary
+            # a second interrupt must not cut off what is said of the first
+            with suppress(KeyboardInterrupt), held():
+                code = _told(error)
+        terminal.finish()
         sys.exit(code if isinstance(code, int) else 0)
 
 
-def _refuse_options(
-    ctx: click.Context, _: click.Parameter, value: str | tuple[str, ...] | None
-) -> str | tuple[str, ...] | None:
-    """Refuse what reads like an option among a command's words: there is none of that name."""
-    for word in (value or "",) if isinstance(value, str | None) else value:
-        if _OPTION.match(word):
-            raise click.NoSuchOption(word.split("=")[0], ctx=ctx)
-    return value
+class _Ended(Exception):  # noqa: N818 - it says how, not what went wrong
+    """How a command ended, its cause, where click would decide by itself what that means."""
 
 
-def _sentence(error: click.ClickException) -> str:
+@contextmanager
+def _as_it_was() -> Iterator[None]:
+    """Keep click from writing of an interrupt, and from leaving with 1 where a pipe has ended."""
+    try:
+        yield
+    except (KeyboardInterrupt, BrokenPipeError) as error:
+        raise _Ended from error
+
+
+class _AfterCommit(Exception):  # noqa: N818 - it says when something came, not what
+    """What ended a command, its cause, came when these entries were on disk already."""
+
+    def __init__(self, numbers: Sequence[int]) -> None:
+        super().__init__(numbers)
+        self.recorded = f"Recorded as no. {_runs(numbers)}."
+
+
+def _runs(numbers: Sequence[int]) -> str:
+    """Name numbers that follow each other by the first and the last: ``3, 5 to 7``."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1] = [runs[-1][0], number]
+        else:
+            runs.append([number])
+    return ", ".join(" to ".join(map(str, run)) for run in runs)
+
+
+def _told(error: BaseException) -> int:
+    """Say how a command ended that did not come to its end; gives the exit code."""
+    recorded = error.recorded if isinstance(error, _AfterCommit) else ""
+    if isinstance(error, _AfterCommit | _Ended) and error.__cause__:
+        error = error.__cause__
+    match error:
+        case click.Abort() | KeyboardInterrupt():
+            terminal.lines("", err=True)  # ends the line in which a terminal shows ^C
+            terminal.call_out(f"Interrupted. {recorded or 'Nothing was recorded.'}")
+            return INTERRUPTED
+        case BrokenPipeError() if not recorded:
+            # the reader has gone (`haccp ... | head`): nobody is left to tell
+            return 0
+        case Refused() | click.ClickException() | OSError():
+            terminal.call_out(f"{f'{recorded} But' if recorded else 'Refused'}: {_sentence(error)}")
+            return UNTOLD if recorded else REFUSED
+        case _:
+            import traceback
+
+            terminal.lines(*"".join(traceback.format_exception(error)).splitlines(), err=True)
+            bug = "This is a bug in haccp; haccp list entries says what is recorded."
+            terminal.call_out(f"{recorded} {bug}".strip())
+            return BUG
+
+
+def _sentence(error: Refused | click.ClickException | OSError) -> str:
+    match error:
+        case click.ClickException():
+            return _usage(error)
+        case BrokenPipeError():
+            return "Nobody read the answer to its end."
+        case OSError():
+            reason = (error.strerror or "it refuses").lower()
+            return f"{error.filename or 'The system'}: {reason}."
+        case _:
+            return str(error)
+
+
+def _usage(error: click.ClickException) -> str:
     """Say what was wrong with what was typed, and last what helps: to be copied without a stop."""
     ctx = error.ctx if isinstance(error, click.UsageError) else None
     told = error.format_message()
     if isinstance(error, click.NoSuchOption):
+        from difflib import get_close_matches
+
         params = ctx.command.params if ctx else []
         known = {name.lstrip("-") for one in params for name in one.opts if name.startswith("--")}
-        near = difflib.get_close_matches(error.option_name.lstrip("-"), known, 1, 0.7)
+        near = get_close_matches(error.option_name.lstrip("-"), known, 1, 0.7)
         meant = f" (did you mean --{near[0]}?)" if near else ""
         told = f"There is no option {error.option_name} here{meant}."
     elif isinstance(error, click.BadParameter) and error.param and ctx:

@@ -1,8 +1,10 @@
 """`haccp check`: judge a file of readings without touching any record."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import replace
 from datetime import datetime
+from itertools import pairwise
 from typing import BinaryIO
 
 import click
@@ -13,10 +15,14 @@ from haccp.cli.boundary import DEVIATION, REFUSED
 from haccp.errors import Refused
 from haccp.limits import LimitSet
 from haccp.limits.loader import take_overrides
-from haccp.logs.csv_log import ZERO, LogFile, LogLine, parse_moment, read_log
+from haccp.logs.csv_log import ZERO, LogFile, LogLine, parse_moment, read_file
 from haccp.rules.account.readings_alone import judge_batch
 from haccp.rules.evidence import Batch, Finding, Reason, Verdict, overall
 from haccp.rules.words import ShowMoment
+
+# How often one batch at most goes from one step to another: a pot that is reheated, held and cooled
+# every day for half a year. Each cooling is judged by all that came before it.
+_STEPS = 1_000
 
 
 @click.command()
@@ -52,13 +58,14 @@ def check(
 ) -> None:
     """Judge the readings in FILE (CSV; - is standard input) without recording anything.
 
-    Columns: batch,step,taken_at,temp,unit and, optional, held_s,food,note.
+    Columns: batch,step,taken_at,temp,unit and, optional, held_s,food,note, and prepared_at for food
+    made from ingredients at room temperature.
     """
     limit_set = limits.shipped(set_name)
     if overrides:
         text = limits.decoded(overrides.read(), overrides.name)
         limit_set = take_overrides(limit_set, text, overrides.name)
-    log = read_log(file.read())
+    log = read_file(file)
     judged = list(_judged(log, limit_set, _as_of(as_of, log)))
     if json_:
         _print_json(judged, log, limit_set)
@@ -86,20 +93,34 @@ def _judged(
 ) -> Iterator[tuple[str, tuple[Finding, ...]]]:
     """Judge batch by batch; one with a rejected line is never called met."""
     broken = {rejected.batch for rejected in log.rejected}
-    names = dict.fromkeys(row.batch for row in log.rows)
-    for name in names:
-        rows = [row for row in log.rows if row.batch == name]
-        batch = Batch(readings=tuple(row.reading for row in rows), kind=_kind(rows, limit_set))
+    batches: dict[str, list[LogLine]] = {}
+    for row in log.rows:
+        batches.setdefault(row.batch, []).append(row)
+    kinds = set(limit_set.kinds)
+    for name, rows in batches.items():
+        if (
+            sum(one.reading.step is not other.reading.step for one, other in pairwise(rows))
+            > _STEPS
+        ):
+            raise Refused(
+                f"{name} goes from one step to another more than {_STEPS:,} times, so it is no one "
+                f"batch: give each batch a name of its own."
+            )
+        batch = Batch(
+            readings=tuple(row.reading for row in rows),
+            kind=_kind(rows, kinds),
+            prepared=min((row.prepared for row in rows if row.prepared), default=None),
+        )
         findings = judge_batch(batch, limit_set, as_of)
         if name in broken or None in broken:
             findings = tuple(_not_whole(finding) for finding in findings)
         yield name, findings
 
 
-def _kind(rows: list[LogLine], limit_set: LimitSet) -> str:
+def _kind(rows: Sequence[LogLine], kinds: AbstractSet[str]) -> str:
     """Take the kind of food that every row names, if known; else the strictest limit."""
     foods = {row.food.casefold() for row in rows}
-    return foods.pop() if len(foods) == 1 and foods <= set(limit_set.kinds) else ""
+    return foods.pop() if len(foods) == 1 and foods <= kinds else ""
 
 
 def _by_equivalent(finding: Finding) -> bool:
@@ -144,11 +165,11 @@ def _print_table(
 ) -> None:
     clock = _clock(log)
     for name, findings in judged:
-        click.echo(f"{terminal.safe(name)}: {overall(findings).upper()}")
+        terminal.lines(f"{name}: {overall(findings).upper()}")
         terminal.findings(findings, clock)
-        click.echo()
+        terminal.lines("")
     for one in log.rejected:
-        terminal.say(f"Line {one.line} is rejected: {terminal.safe(one.why)}.", err=True)
+        terminal.say(f"Line {one.line} is rejected: {one.why}.", err=True)
     terminal.say(terminal.judged_by(limit_set))
     if any(_by_equivalent(finding) for _, findings in judged for finding in findings):
         terminal.say("Numbers in a degree that the source does not print are equivalents.")

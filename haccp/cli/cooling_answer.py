@@ -1,12 +1,9 @@
 """What the models answer to `haccp predict`, and how it is told. Its imports are heavy."""
 
-import textwrap
 from collections.abc import Iterator
 from datetime import timedelta
 from math import ceil, floor, isinf, pi
 from typing import Any
-
-import click
 
 from haccp.cli import terminal
 from haccp.cli.cooling_question import (
@@ -61,17 +58,17 @@ def answer(
         return
     _tell(asked, found, curve)
     if code:
-        click.echo(f"Stored with {code}.")
+        terminal.say(f"Stored with {code}.")
 
 
 def _tell(asked: Asked, found: CoolingPlan, curve: PlannedCurve) -> None:
-    _say(_LABEL)
-    _say(f"Asked: {asked.words}.")
+    terminal.paragraph(_LABEL)
+    terminal.paragraph(f"Asked: {asked.words}.")
     if asked.taken:
-        _say(f"Taken, as not typed: {'; '.join(asked.taken)}.")
-    _say(f"Composition: {asked.food.name} ({asked.food.source}).")
-    click.echo()
-    _say(
+        terminal.paragraph(f"Taken, as not typed: {'; '.join(asked.taken)}.")
+    terminal.paragraph(f"Composition: {asked.food.name} ({asked.food.source}).")
+    terminal.lines("")
+    terminal.paragraph(
         f"Hours from {shown(found.setup.start, asked.degree)} until 5, 50 and 95 of 100 such"
         " batches are down to:"
     )
@@ -86,28 +83,32 @@ def _tell(asked: Asked, found: CoolingPlan, curve: PlannedCurve) -> None:
     ]
     terminal.table(("", "5", "50", "95", "allowed", "in time"), rows)
     if len(rows) > 1:
-        _say(f"All in time: {chance_words(found.chance)}.")
-    click.echo()
+        terminal.paragraph(f"All in time: {chance_words(found.chance)}.")
+    terminal.lines("")
     _tell_curve(asked, found, curve)
-    _say(f"As asked: {_filling(found.setup.load, asked)}.")
+    terminal.paragraph(f"As asked: {_filling(found.setup.load, asked)}.")
     best = deepest(found.setup, _CERTAINTY)
     if best:
         most = _filling(best.setup.load, asked, every_size=True)
-        _say(f"Most that is in time with 90 % certainty: {most}.")
+        terminal.paragraph(f"Most that is in time with 90 % certainty: {most}.")
     else:
-        _say(f"Not even {length_in(INCH_M / 2, asked.metric)} is in time with 90 % certainty.")
+        terminal.paragraph(
+            f"Not even {length_in(INCH_M / 2, asked.metric)} is in time with 90 % certainty."
+        )
     if found.chance < _CERTAINTY:
         _tell_changes(asked, found)
-    click.echo()
+    terminal.lines("")
     for caution in _cautions(asked, found):
-        _say(caution)
-    _say(f"{terminal.judged_by(asked.limits)} Assumptions: haccp predict --assumptions")
-    _say(terminal.CAUTION)
+        terminal.paragraph(caution)
+    terminal.paragraph(
+        f"{terminal.judged_by(asked.limits)} Assumptions: haccp predict --assumptions"
+    )
+    terminal.paragraph(terminal.CAUTION)
 
 
 def _tell_changes(asked: Asked, found: CoolingPlan) -> None:
     changes = alternatives(found.setup, _CERTAINTY)
-    click.echo()
+    terminal.lines("")
     rows = []
     for one in changes:
         around = _around(one.plan.setup, asked.degree)
@@ -115,7 +116,9 @@ def _tell_changes(asked: Asked, found: CoolingPlan) -> None:
         rows.append((_percent(one.plan.chance), words))
     terminal.table(("in time", "what would change it (Food Code 3-501.15)"), rows)
     if all(one.plan.chance < _CERTAINTY for one in changes):
-        _say("None of these is enough alone: do several at once, or cool less at a time.")
+        terminal.paragraph(
+            "None of these is enough alone: do several at once, or cool less at a time."
+        )
 
 
 def _around(setup: Setup, degree: Degree) -> str:
@@ -281,8 +284,3 @@ def _stored(curve: PlannedCurve) -> Iterator[str]:
         yield " ".join(
             [f"{minutes:g}", *(f"{degrees_in(one, Degree.F):.1f}" for one in temperatures)]
         )
-
-
-def _say(text: str) -> None:
-    for line in textwrap.wrap(terminal.safe(text), terminal.width(), break_on_hyphens=False):
-        click.echo(line)

@@ -14,7 +14,8 @@ from haccp.errors import Refused
 from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.reading import read_batches
 from haccp.kitchen.readings_as_evidence import reading_of
-from haccp.kitchen.review import review, unusual
+from haccp.kitchen.register import read_register
+from haccp.kitchen.review import review, unusual, walked
 from haccp.kitchen.subjects import Subject
 from haccp.record.entries import (
     Assessed,
@@ -156,11 +157,10 @@ def _without(entry: Entry, session: Session) -> Subject:
 
 
 def _entry(session: Session, number: int) -> Entry:
-    last, _ = session.record.head()
-    entries = session.record.entries(numbers=(number,)) if number <= last else []
+    entries = session.record.numbered((number,))
     if not entries:
         raise Refused(f"There is no entry no. {number}: haccp show gives the numbers.")
-    successor = session.record.corrected().get(number)
+    successor = entries[0].corrected_by
     if successor:
         raise Refused(f"No. {number} was replaced by no. {successor}: correct that one.")
     return entries[0]
@@ -212,7 +212,8 @@ def sign(session: Session, day: str, note: str, by: str | None) -> None:
     signed = parse_day(day, now, register.zone)
     if day_starts(signed, register.zone) > now + CLOCK_TOLERANCE:
         raise Refused(f"{signed} has not begun: sign it when it is over.")
-    reviewed = review(session.record, register, signed, signed, now)
+    record = walked(session.record, signed, signed, register.zone)
+    reviewed = review(record, read_register(record), signed, signed, now)
     unsettled = [*reviewed.undecided, *reviewed.open]
     if unsettled and not note:
         names = ", ".join(sorted({one.subject.name for one in unsettled}))

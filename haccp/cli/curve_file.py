@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any, Literal, cast
 import click
 
 from haccp.cli import terminal
-from haccp.cli.files import write_whole
 from haccp.cli.looking import any_subject
+from haccp.cli.outputs import SHOWN, force_option, is_paper, paper_mark, write_whole
 from haccp.cli.session import Session
 from haccp.errors import Refused
 
@@ -27,8 +27,9 @@ _FORMS = ("png", "svg", "pdf")
     help="A .png, .svg or .pdf; default: BATCH.png here.",
 )
 @click.option("--json", "json_", is_flag=True, help="Print the fitted values as JSON instead.")
+@force_option
 @click.pass_obj
-def curve(session: Session, name: str, output: Path | None, json_: bool) -> None:
+def curve(session: Session, name: str, output: Path | None, json_: bool, force: bool) -> None:
     """Draw a batch's last cooling, with its plan and, while it runs, what is expected.
 
     haccp curve stew --output stew.pdf
@@ -51,7 +52,15 @@ def curve(session: Session, name: str, output: Path | None, json_: bool) -> None
     if form not in _FORMS:
         raise Refused(f"{path} is none of .{', .'.join(_FORMS)}: type --output {path.stem}.png.")
     drawing = cooling_curve(subject, found[-1], session.record, register, now)
-    write_whole(path, draw(drawing, cast(Literal["svg", "png", "pdf"], form)))
+    mark = paper_mark("curve", session.identity)
+    write_whole(
+        path,
+        [draw(drawing, cast(Literal["svg", "png", "pdf"], form), mark)],
+        records=[session.path],
+        is_own=is_paper(mark),
+        mode=SHOWN,
+        force=force,
+    )
     terminal.say(f"{path} shows the last cooling of {subject.title}.")
 
 

@@ -49,7 +49,7 @@ def action(
             unit=found if found in units else None,
         )
     )
-    click.echo(f"Corrective action for {found} recorded.")
+    terminal.say(f"Corrective action for {found} recorded.")
     if not answers:
         terminal.say("It answers nothing: no deviation stood against it that nobody had answered.")
 
@@ -71,19 +71,19 @@ def _propose(session: Session, name: str) -> None:
     subject = any_subject(session, name)
     proposed = remedies(subject, session.record, session.register, session.now)
     if not proposed:
-        click.echo(f"{name} has no deviation that nobody has answered, and nothing open.")
+        terminal.say(f"{name} has no deviation that nobody has answered, and nothing open.")
         return
     for finding, options in proposed:
         if not options:
             continue
-        click.echo(f"{finding.verdict.upper()}, {finding.limit.citation}:")
+        terminal.say(f"{finding.verdict.upper()}, {finding.limit.citation}:")
         rows = []
         for option in options:
             sources = (option.citation, option.source, option.basis)
             told = "; ".join(part for part in sources if part)
             rows.append((f"- {option.words} [{told}]",))
         terminal.table(("what may be done [by what source]",), rows)
-    click.echo(f'A person decides: haccp action {name} "what was done".')
+    terminal.say(f'A person decides: haccp action {name} "what was done".')
 
 
 @click.command()
@@ -113,8 +113,8 @@ def release(session: Session, name: str, reason: str, by: str | None) -> None:
         Draft(body=Released(reason=why), at=session.now, person=manager.initials, batch=found),
         as_seen=True,
     )
-    click.echo(f"{found} is released by {manager.name} ({manager.initials}).")
-    click.echo(terminal.CAUTION)
+    terminal.say(f"{found} is released by {manager.name} ({manager.initials}).")
+    terminal.say(terminal.CAUTION)
 
 
 @click.command()
@@ -155,11 +155,11 @@ def tcs(
             "first: until then the food is TCS, and this tool goes no further."
         )
     if name is None:
-        click.echo(found.words)
+        terminal.say(found.words)
         return
     batch = find(name, open_names(session.record), "open batch")
     manager = session.manager(by)
-    click.echo(found.words)
+    terminal.say(found.words)
     body = Assessed(
         ph=ph or "",
         water_activity=aw or "",
@@ -169,7 +169,7 @@ def tcs(
     )
     session.append(Draft(body=body, at=session.now, person=manager.initials, batch=batch))
     bound = "no limit here binds it" if found.result is Result.NON_TCS else "it is treated as TCS"
-    click.echo(f"Recorded for {batch}: {bound}.")
+    terminal.say(f"Recorded for {batch}: {bound}.")
 
 
 def _number(text: str | None, what: str) -> Decimal | None:

@@ -2,6 +2,8 @@
 
 import contextlib
 import io
+import os
+from collections.abc import Iterator
 from datetime import datetime
 from functools import partial
 from pathlib import Path
@@ -10,13 +12,20 @@ import click
 
 from haccp.assets import folder as asset_folder
 from haccp.cli.files import draft_of
+from haccp.cli.outputs import clear_partials, partial_beside
 from haccp.cli.session import Session
+from haccp.cli.terminal import say
 from haccp.errors import Refused
 from haccp.kitchen.naming import every_code
 from haccp.logs.sample_week import Typed, sample_week
 
 # The invented manager's of the invented week.
 DEMO_PIN = "2718"
+_PAPERS = {
+    "week.pdf": ("report", "the week's report"),
+    "plan.pdf": ("plan", "the draft of its HACCP plan"),
+    "forms.pdf": ("forms", "blank log sheets"),
+}
 
 
 @click.command()
@@ -26,33 +35,50 @@ DEMO_PIN = "2718"
 def demo(ctx: click.Context, folder: Path, paper: str) -> None:
     """Build a record in FOLDER from a week of sample logs, invented, and print its report."""
     path = folder / "record.sqlite3"
-    if path.exists():
-        raise Refused(f"{path} exists already: name another folder, such as haccp demo demo-2.")
+    for there in (path, *(folder / name for name in _PAPERS)):
+        if os.path.lexists(there):
+            raise Refused(f"{there} exists already: name another folder, such as haccp demo demo-2")
     group = ctx.find_root().command
+    assert isinstance(group, click.Group)
     week = sample_week(asset_folder("sample_logs"))
-    for typed in week:
-        with Session(path, partial(_at, typed), ask=_demo_pin) as session:
-            if typed.row:
-                _log(session, typed)
-            else:
-                _run(group, session, typed)
-    first, last = week[0].at, week[-1].at
-    with Session(path) as session:
-        zone, count = session.register.zone, session.record.head()[0]
-    click.echo(f"{count} entries of an invented week are in {path}.")
-    days = (f"{moment.astimezone(zone):%Y-%m-%d}" for moment in (first, last))
-    printed = ("--paper", paper, "--printed", last.isoformat())
-    papers = {
-        "week.pdf": ("the week's report", ("report", *days)),
-        "plan.pdf": ("the draft of its HACCP plan", ("plan",)),
-        "forms.pdf": ("blank log sheets", ("forms",)),
-    }
-    for name, (what, words) in papers.items():
-        pdf = folder / name
-        _run(group, Session(path), Typed(last, "-", (*words, "--output", str(pdf), *printed)))
-        click.echo(f"{pdf}: {what}.")
-    click.echo(f"Its manager is AR, with the PIN {DEMO_PIN}.")
-    click.echo(f"Look around with: haccp --db {path} list batches")
+    with _whole_or_not_there(path) as record:
+        for typed in week:
+            with _session(record, typed) as session:
+                if typed.row:
+                    _log(session, typed)
+                else:
+                    _run(group, session, typed)
+        first, last = week[0], week[-1]
+        with _session(record, last) as session:
+            zone, count = session.register.zone, session.record.head()[0]
+        days = tuple(f"{typed.at.astimezone(zone):%Y-%m-%d}" for typed in (first, last))
+        for name, (command, _) in _PAPERS.items():
+            words = (command, *(days if command == "report" else ()), "--paper", paper)
+            words = (*words, "--output", str(folder / name))
+            _run(group, _session(record, last), Typed(last.at, "-", words))
+    say(f"{count} entries of an invented week are in {path}.")
+    for name, (_, what) in _PAPERS.items():
+        say(f"{folder / name}: {what}.")
+    say(f"Its manager is AR, with the PIN {DEMO_PIN}.")
+    say(f"Look around with: haccp --db {path} list batches")
+
+
+@contextlib.contextmanager
+def _whole_or_not_there(path: Path) -> Iterator[Path]:
+    """Give a name for a record that gets its own name once it is whole."""
+    clear_partials(path)
+    partial_record = partial_beside(path)
+    try:
+        yield partial_record
+        if os.path.lexists(path):
+            raise Refused(f"{path} was made by somebody else meanwhile: name another folder.")
+        partial_record.rename(path)
+    finally:
+        partial_record.unlink(missing_ok=True)
+
+
+def _session(record: Path, typed: Typed) -> Session:
+    return Session(record, partial(_at, typed), ask=_demo_pin)
 
 
 def _demo_pin(_: str) -> str:
@@ -69,14 +95,15 @@ def _log(session: Session, typed: Typed) -> None:
     session.append(draft_of(typed.row, session.register, codes, session.by(typed.by).initials))
 
 
-def _run(group: click.Command, session: Session, typed: Typed) -> None:
+def _run(group: click.Group, session: Session, typed: Typed) -> None:
     by = () if typed.by == "-" else ("--by", typed.by)
     try:
         with (
             contextlib.redirect_stdout(io.StringIO()),
             group.make_context("haccp", [*typed.words, *by], obj=session) as ctx,
         ):
-            group.invoke(ctx)
+            # not by the boundary, which would tell of entries that are not there in the end
+            click.Group.invoke(group, ctx)
     except (Refused, click.ClickException) as error:
         message = error.format_message() if isinstance(error, click.ClickException) else str(error)
         raise Refused(

@@ -1,8 +1,7 @@
 """Files in and out: `load`, `export`, `import`."""
 
-import os
-from collections.abc import Sequence
-from contextlib import suppress
+import hashlib
+from collections.abc import Callable, Sequence
 from datetime import timedelta
 from decimal import Decimal
 from pathlib import Path
@@ -13,6 +12,7 @@ import click
 from haccp.cli import terminal
 from haccp.cli.boundary import REFUSED
 from haccp.cli.measure import paper_option, which_thermometer
+from haccp.cli.outputs import PRIVATE, force_option, write_whole
 from haccp.cli.session import Session, by_option, printable
 from haccp.errors import Refused
 from haccp.kitchen.datemarks import all_found
@@ -21,9 +21,10 @@ from haccp.kitchen.reading import read_batches
 from haccp.kitchen.register import Register
 from haccp.kitchen.subjects import refuse_unjudgeable
 from haccp.kitchen.units import refuse_other_use, unit_step
-from haccp.logs.csv_log import LogLine, read_log
-from haccp.record.entries import Draft, Entry, Measured
-from haccp.record.exports import from_export, to_csv, to_json
+from haccp.logs.csv_log import LogLine, read_file
+from haccp.record.entries import Draft, Entry, Measured, PinSet, entry_from
+from haccp.record.exports import COLUMNS, csv_pieces, from_export, json_pieces
+from haccp.record.pins import await_pins
 from haccp.record.store import open_record
 from haccp.rules.evidence import overall
 from haccp.time import CLOCK_TOLERANCE
@@ -44,7 +45,7 @@ def load(ctx: click.Context, file: BinaryIO, paper: bool, by: str | None) -> Non
     They are recorded as entered now, so older ones print as late.
     """
     session: Session = ctx.obj
-    log = read_log(file.read())
+    log = read_file(file)
     if log.in_minutes:
         raise Refused("A record needs moments: write taken_at as ISO 8601 with offset.")
     codes = every_code(session.record)
@@ -68,12 +69,12 @@ def load(ctx: click.Context, file: BinaryIO, paper: bool, by: str | None) -> Non
         except Refused as error:
             refused[row.line] = str(error).rstrip(".")
     for line, why in sorted(refused.items()):
-        click.echo(f"Line {line} is rejected: {terminal.safe(why)}.", err=True)
+        terminal.say(f"Line {line} is rejected: {why}.", err=True)
     if refused or not drafts:
-        click.echo("Refused: nothing was recorded; mend the file and load it again.", err=True)
+        terminal.say("Refused: nothing was recorded; mend the file and load it again.", err=True)
         ctx.exit(REFUSED)
     session.append(*drafts)
-    click.echo(f"{len(drafts)} readings recorded.")
+    terminal.say(f"{len(drafts)} readings recorded.")
     for batch in read_batches(session.record, named):
         verdict = overall(all_found(batch, session.record, session.register, session.now))
         terminal.say(f"{verdict.upper()}: {batch.title}")
@@ -84,11 +85,12 @@ def _on_record(session: Session, rows: Sequence[LogLine]) -> dict[object, str]:
     if not rows:
         return {}
     first, last = (pick(row.reading.at for row in rows) for pick in (min, max))
-    found = session.record.entries(
-        kinds=(Measured.kind,), since=first - _A_SECOND, until=last + _A_SECOND
-    )
-    corrected = session.record.corrected()
-    return {_what(entry): f"as no. {entry.seq}" for entry in found if entry.seq not in corrected}
+    found = session.record.during(first - _A_SECOND, last + _A_SECOND)
+    return {
+        _what(entry): f"as no. {entry.seq}"
+        for entry in found
+        if isinstance(entry.body, Measured) and not entry.corrected_by
+    }
 
 
 def _what(one: Draft | Entry) -> object:
@@ -112,6 +114,8 @@ def draft_of(
         if not batch and reading.step is not unit_step(register.units[unit]):
             raise Refused(f"{unit} is not a unit for {reading.step.words}")
         refuse_other_use(register.units[unit], reading.step)
+    if row.prepared:
+        raise Refused("prepared_at is for haccp check: open its batch with --ambient instead")
     note = cells.get("note", "")
     body = Measured(
         step=reading.step,
@@ -132,8 +136,9 @@ def draft_of(
 @click.option(
     "--format", "form", type=click.Choice(["csv", "json"]), help="Default: by the file's name."
 )
+@force_option
 @click.pass_obj
-def export(session: Session, file: str, form: str | None) -> None:
+def export(session: Session, file: str, form: str | None, force: bool) -> None:
     """Write every entry to FILE (.csv or .json; - is standard output).
 
     haccp export record.json
@@ -141,13 +146,36 @@ def export(session: Session, file: str, form: str | None) -> None:
     form = form or Path(file).suffix.lstrip(".").lower()
     if form not in ("csv", "json"):
         raise Refused(f"{file!r} is neither .csv nor .json: name one, or add --format csv.")
+    count, head = session.record.head()
     rows = session.record.rows()
-    text = to_csv(rows) if form == "csv" else to_json(rows)
+    pieces = csv_pieces(rows) if form == "csv" else json_pieces(rows, head)
     if file == "-":
-        click.echo(text, nl=False)
+        for piece in pieces:
+            terminal.pass_on(piece)
         return
-    write_whole(Path(file), text.encode())
-    click.echo(f"{len(rows)} entries written to {file}.")
+    write_whole(
+        Path(file),
+        (piece.encode() for piece in pieces),
+        records=[session.path],
+        is_own=is_export(session.identity),
+        mode=PRIVATE,
+        force=force,
+    )
+    terminal.say(f"{count} entries written to {file}.")
+
+
+def is_export(identity: str) -> Callable[[bytes], bool]:
+    """Give what recognises an export of the record whose first entry has this digest."""
+
+    def recognise(content: bytes) -> bool:
+        top, _, rest = content.partition(b"\n")
+        first = rest.partition(b"\n")[0].rstrip(b"\r")
+        if top.startswith(b'{"format": "haccp record"'):
+            return hashlib.sha256(first.removesuffix(b",")).hexdigest() == identity
+        is_csv = top.rstrip(b"\r") == ",".join(COLUMNS).encode()
+        return is_csv and first.endswith(f",{identity}".encode())
+
+    return recognise
 
 
 @click.command("import")
@@ -162,26 +190,18 @@ def import_(session: Session, file: BinaryIO) -> None:
     if not rows:
         raise Refused("The export holds no entries.")
     record = open_record(session.path, create=True)
-    record.restore(rows)
-    record.close()
-    click.echo(f"{len(rows)} entries read into {session.path}; the chain of digests holds.")
-
-
-def write_whole(path: Path, content: bytes) -> None:
-    """Write a file or nothing: never half of one. Raises Refused where the system refuses."""
-    if not path.name:
-        raise Refused("The file has no name: type one such as record.json.")
-    partial = path.with_name(f"{path.name}.{os.getpid()}.partial")
+    numbers = [row["seq"] for row in rows]
+    set_for = [entry_from(row).body for row in rows if row["kind"] == PinSet.kind]
+    # before the entries, so that no moment shows a PIN that should be there and is not
+    await_pins(record, [one.initials for one in set_for if isinstance(one, PinSet)], session.now)
     try:
-        with partial.open("wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())  # or a pulled plug leaves an empty file under the name
-        partial.replace(path)
-    except OSError as error:
-        raise Refused(
-            f"{path} cannot be written: {(error.strerror or 'refused').lower()}."
-        ) from None
+        record.restore(rows)
+        session.recorded = numbers
+    except KeyboardInterrupt:
+        # it may have come when all was there already
+        if record.head() == (numbers[-1], rows[-1]["digest"]):
+            session.recorded = numbers
+        raise
     finally:
-        with suppress(OSError):
-            partial.unlink()
+        record.close()
+    terminal.say(f"{len(rows)} entries read into {session.path}; the chain of digests holds.")

@@ -4,6 +4,7 @@ import string
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
+from itertools import islice
 
 import click
 
@@ -13,7 +14,7 @@ from haccp.cli.setting import parse_code
 from haccp.cli.terminal import say
 from haccp.errors import Refused
 from haccp.kitchen.datemarks import frozen_times, is_frozen
-from haccp.kitchen.naming import every_code, find, open_names
+from haccp.kitchen.naming import find, is_taken, open_names
 from haccp.kitchen.reading import read_batches
 from haccp.kitchen.subjects import Subject
 from haccp.record.entries import (
@@ -54,9 +55,9 @@ def split(
     person = session.by(by)
     whole = _open_batch(session, name)
     at = _after_readings(session, [whole], when)
-    taken = {code.casefold() for code in (*every_code(session.record), *session.register.units)}
     letters = (f"{whole.name}-{letter}" for letter in string.ascii_lowercase)
-    codes = [code for code in letters if code.casefold() not in taken][:count]
+    free = (one for one in letters if not is_taken(one, session.record, session.register))
+    codes = list(islice(free, count))
     if len(codes) < count:
         raise Refused(f"{whole.name} has been divided too often: split one of its portions.")
     body = replace(whole.batch, made_from=(), portion_of=(whole.name,), amount=amount_of(amount))
@@ -68,7 +69,7 @@ def split(
     if not keep:
         gone = UsedUp(into=tuple(codes))
         drafts.append(Draft(body=gone, at=at, person=person.initials, batch=whole.name))
-    session.append(*drafts)
+    session.append(*drafts, unchanged=[whole.name])
     say(f"{whole.name} is now {', '.join(codes)}{' beside it' if keep else ''}.")
 
 
@@ -118,6 +119,7 @@ def merge(
     session.append(
         Draft(body=body, at=at, person=person.initials, batch=named),
         *(Draft(body=gone, at=at, person=person.initials, batch=one.name) for one in parts),
+        unchanged=[one.name for one in parts],
     )
     say(f"{', '.join(one.name for one in parts)} are together {named}.")
     tell_mark(session, named)
@@ -135,8 +137,7 @@ def rename(session: Session, name: str, new: str, by: str | None) -> None:
     """
     found = _open_batch(session, name)
     called = parse_code(new, "name")
-    taken = (*open_names(session.record), *every_code(session.record), *session.register.units)
-    refuse_taken(called, taken, "type another name")
+    refuse_taken(called, session, "type another name")
     _append(session, Renamed(name=called), (), by, batch=found.name)
     say(f"{found.name} is also called {called} from now on.")
 

@@ -20,14 +20,16 @@ from haccp.limits.compare import (
     hold,
     number,
     replacements,
+    stood,
 )
-from haccp.limits.limit import Limit
+from haccp.limits.limit import NOT_READ, Limit
 from haccp.limits.loader import take_overrides
 
 # A number and its degree stay on one line.
 _TIED = "\N{NO-BREAK SPACE}"
 _SPLIT = re.compile(r"(?<=[≥≤<>=≈]) | (?=°)")
 _GAP = 2
+_COLUMNS = ("limit", "number", "time", "citation", "basis")
 _EQUIVALENTS = (
     "= (exact) and ≈ (to the stricter tenth): an equivalent that the source does not print."
 )
@@ -48,7 +50,7 @@ def list_(json_: bool) -> None:
         return
     rows = [(s.id, str(s.revision), s.title, s.publisher, s.digest[:12]) for s in sets]
     _table(("set", "revision", "title", "publisher", "digest"), rows)
-    _say("Take one up: haccp kitchen --limit-set SET --by INITIALS")
+    terminal.paragraph("Take one up: haccp kitchen --limit-set SET --by INITIALS")
 
 
 @limits_.command("show")
@@ -66,13 +68,19 @@ def show_(session: Session, name: str | None, json_: bool) -> None:
     if json_:
         terminal.as_json({**_named(chosen), "limits": [one.plain() for one in chosen.limits]})
         return
-    _say(f"{_titled(chosen)} (digest {chosen.digest[:12]}), {chosen.publisher}.")
-    _table(("limit", "number", "time", "citation", "basis"), list(_rows(chosen)))
+    terminal.paragraph(f"{_titled(chosen)} (digest {chosen.digest[:12]}), {chosen.publisher}.")
+    own = [one for one in chosen.limits if one.basis != NOT_READ]
+    stand_ins = [one for one in chosen.limits if one.basis == NOT_READ]
+    _table(_COLUMNS, list(_rows(own)))
+    if stand_ins:
+        terminal.lines("")
+        terminal.paragraph(f"In {chosen.title}, {stand_ins[0].basis_in_words} ({chosen.base}):")
+        _table(_COLUMNS, list(_rows(stand_ins)))
+        terminal.lines("")
     _tell_equivalents(chosen.limits)
-    if chosen.base:
-        _say(f"What this set does not name stands as in {chosen.base}.")
+    _tell_addresses(chosen.limits)
     if name is None:
-        _say(terminal.judged_by(chosen))
+        terminal.paragraph(terminal.judged_by(chosen))
 
 
 def _in_force(session: Session) -> LimitSet:
@@ -82,11 +90,11 @@ def _in_force(session: Session) -> LimitSet:
     return limits.shipped()
 
 
-def _rows(chosen: LimitSet) -> Iterable[tuple[str, ...]]:
+def _rows(told: Sequence[Limit]) -> Iterable[tuple[str, ...]]:
     """Give a line for each limit, its kinds below its name; alternatives line up in their cells."""
-    names = list(dict.fromkeys(one.name for one in chosen.limits))
+    names = list(dict.fromkeys(one.name for one in told))
     last = ""
-    for one in sorted(chosen.limits, key=lambda one: names.index(one.name)):
+    for one in sorted(told, key=lambda one: names.index(one.name)):
         if one.kind and one.name != last:
             yield one.name, "", "", "", ""
         last = one.name
@@ -94,13 +102,25 @@ def _rows(chosen: LimitSet) -> Iterable[tuple[str, ...]]:
         times = [hold(one, row).replace(" ", _TIED) for row in one.rows]
         if one.start:
             levels.append(f"from {number(one, one.start)}")
+        if not one.rows:
+            levels = [] if one.clock else ["no number"]
         yield (
             f"{_TIED * 2}{one.kind}" if one.kind else one.name,
             "\n".join(level.replace(" ", _TIED) for level in levels),
-            "\n".join(filter(None, (*times, counted(one)))),
+            "\n".join(filter(None, (*times, stood(one), counted(one)))),
             one.citation,
             one.basis,
         )
+
+
+def _tell_addresses(told: Iterable[Limit]) -> None:
+    """Say of the numbers that are a set's own where they were read."""
+    read: dict[str, dict[str, None]] = {}
+    for one in told:
+        if one.address and one.basis != NOT_READ:
+            read.setdefault(one.address, {})[one.citation] = None
+    for address, citations in read.items():
+        terminal.paragraph(f"{', '.join(citations)}: {address}")
 
 
 @limits_.command()
@@ -118,11 +138,23 @@ def compare(a: str, b: str, json_: bool) -> None:
         told = [_difference(one) for one in found]
         terminal.as_json({"a": _named(old), "b": _named(new), "differences": told})
         return
-    _say(f"{_titled(new)}, against {_titled(old)}:")
+    terminal.paragraph(f"{_titled(new)}, against {_titled(old)}:")
     if found:
         _tell(found, new.id if old.id != new.id else f"revision {new.revision}")
     shared = {(one.name, one.kind) for one in old.limits} & {(o.name, o.kind) for o in new.limits}
-    _say(f"{len(shared) - sum(1 for d in found if d.old and d.new)} limits judge alike.")
+    terminal.paragraph(
+        f"{len(shared) - sum(1 for d in found if d.old and d.new)} limits judge alike."
+    )
+    for one in dict.fromkeys((old, new)):
+        _tell_stand_ins(one)
+
+
+def _tell_stand_ins(chosen: LimitSet) -> None:
+    """Name the limits that are not a set's own."""
+    stand_ins = [one for one in chosen.limits if one.basis == NOT_READ]
+    if stand_ins:
+        names = "; ".join(_named_limit(one) for one in stand_ins)
+        terminal.paragraph(f"In {_titled(chosen)}, {stand_ins[0].basis_in_words}: {names}.")
 
 
 @limits_.command()
@@ -138,10 +170,10 @@ def validate(file: BinaryIO, over: str) -> None:
     base = limits.shipped(over)
     merged = take_overrides(base, limits.decoded(file.read(), file.name), file.name)
     found = replacements(base, merged)
-    _say(f"{file.name} can be laid over {_titled(base)}:")
+    terminal.paragraph(f"{file.name} can be laid over {_titled(base)}:")
     _tell(found, "the file")
     for line in (*_left(merged), *_warnings(found, base)):
-        _say(line)
+        terminal.paragraph(line)
 
 
 def _left(merged: LimitSet) -> Iterable[str]:
@@ -176,6 +208,10 @@ def _tell(found: Sequence[Difference], new: str) -> None:
 def _called(found: Difference) -> str:
     limit = found.new or found.old
     assert limit is not None  # a difference is about one at least
+    return _named_limit(limit)
+
+
+def _named_limit(limit: Limit) -> str:
     return f"{limit.name}, {limit.kind}" if limit.kind else limit.name
 
 
@@ -190,17 +226,18 @@ def _relation(found: Difference) -> str:
 
 
 def _cited(found: Difference) -> str:
-    cited = dict.fromkeys(one.citation for one in (found.new, found.old) if one)
+    cited = dict.fromkeys(_citation(one) for one in (found.new, found.old) if one)
     return ", not ".join(cited)
+
+
+def _citation(limit: Limit) -> str:
+    stands_in = limit.basis == NOT_READ
+    return f"{limit.citation} ({limit.basis_in_words})" if stands_in else limit.citation
 
 
 def _tell_equivalents(told: Iterable[Limit]) -> None:
     if any(one.printed for one in told):
-        _say(_EQUIVALENTS)
-
-
-def _say(sentence: str) -> None:
-    click.echo(textwrap.fill(terminal.safe(sentence), terminal.width()))
+        terminal.paragraph(_EQUIVALENTS)
 
 
 def _titled(one: LimitSet) -> str:
@@ -234,7 +271,7 @@ def _table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
         widths[max(shrinking, key=widths.__getitem__)] -= 1
     for number_, row in enumerate(cells):
         for line in _lines(row, widths):
-            click.echo(click.style(line, bold=True) if number_ == 0 else line)
+            terminal.lines(line, bold=number_ == 0)
 
 
 def _lines(row: Sequence[Sequence[str]], widths: Sequence[int]) -> Iterable[str]:

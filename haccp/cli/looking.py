@@ -1,6 +1,5 @@
 """Looking at the record: `status`, `show`, `trace`, `label`, `list`."""
 
-import textwrap
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict
 from datetime import timedelta
@@ -18,8 +17,10 @@ from haccp.kitchen.lineage import came_from, went_into
 from haccp.kitchen.naming import every_code, find_known
 from haccp.kitchen.reading import read_batches, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
+from haccp.kitchen.register import restored_words
 from haccp.kitchen.review import Matter, matters, unanswered
 from haccp.kitchen.subjects import Subject, entered_later
+from haccp.kitchen.unreadable import unreadable
 from haccp.record.entries import (
     Assessed,
     BatchOpened,
@@ -27,16 +28,22 @@ from haccp.record.entries import (
     CoolingSetup,
     Entry,
     Measured,
+    Restored,
+    Unreadable,
     Withdrawn,
-    plain_entry,
 )
+from haccp.record.threads import about_batch, about_unit
 from haccp.rules.evidence import Finding, Step, Verdict, overall
 from haccp.rules.words import explain
 from haccp.temperature import parse_temperature
-from haccp.time import clock, day_and_clock, from_stored, short_day, spell, spell_hold
+from haccp.time import clock, day_and_clock, from_stored, short_day, spell, spell_hold, stored
 
 if TYPE_CHECKING:
     from haccp.kitchen.cooling_estimate import Running
+
+
+# For so long status says that the record is a copy that was put back.
+_TOLD_FOR = timedelta(days=7)
 
 
 @click.command()
@@ -50,9 +57,19 @@ def status(session: Session, json_: bool) -> None:
     if json_:
         terminal.as_json([_matter(one, session) for one in found])
         return
-    click.echo(f"{register.kitchen.name}, {when(now)}")
+    session.tell_troubles()
+    if any(one.due is None and one.verdict for one in found):
+        terminal.lines("ENTRIES OF THIS RECORD CANNOT BE READ: ask haccp record verify.")
+    terminal.lines(f"{register.kitchen.name}, {when(now)}")
+    for one in register.restored:
+        if now - one.entered_at <= _TOLD_FOR and isinstance(one.body, Restored):
+            proof = "by PIN" if one.body.proved else "not proved by a PIN"
+            told = f"{restored_words(one.body)} By {one.person}, {proof}, {when(one.entered_at)}."
+            terminal.paragraph(told)
     if not found:
-        click.echo("Nothing is open; every deviation of the last week is answered or signed under.")
+        terminal.lines(
+            "Nothing is open; every deviation of the last week is answered or signed under."
+        )
         return
     rows = [
         (
@@ -79,7 +96,7 @@ def _left(one: Matter, session: Session) -> str:
 def _told(one: Matter, session: Session) -> tuple[str, str]:
     when = partial(day_and_clock, now=session.now, zone=session.register.zone)
     if one.finding is None:
-        return "", "Next check."
+        return one.verdict.upper(), one.words
     verdict = one.finding.verdict
     action = " No corrective action is on record." if verdict.is_deviation else ""
     return verdict.upper(), explain(one.finding, when) + action + _estimated(one, session)
@@ -104,7 +121,7 @@ def _matter(one: Matter, session: Session) -> dict[str, Any]:
         "subject": one.name,
         "due": due.astimezone(session.register.zone).isoformat() if due else None,
         "left_min": terminal.minutes(due - session.now) if due else None,
-        "verdict": one.finding.verdict if one.finding else None,
+        "verdict": one.finding.verdict if one.finding else one.verdict or None,
         "limit": one.finding.limit.name if one.finding else None,
         "what": _told(one, session)[1],
     }
@@ -126,11 +143,12 @@ def show(session: Session, name: str, json_: bool) -> None:
                 "name": subject.name,
                 "verdict": overall(findings),
                 "findings": [terminal.finding(one, when) for one in findings],
-                "entries": [plain_entry(entry) for entry in subject.entries],
+                "entries": [_plain(entry) for entry in subject.entries],
             }
         )
         return
-    click.echo(f"{subject.title}: {overall(findings).upper()}")
+    session.tell_troubles()
+    terminal.lines(f"{subject.title}: {overall(findings).upper()}")
     if not subject.unit:
         _inherited(subject, session)
         _facts(subject, session)
@@ -141,15 +159,15 @@ def show(session: Session, name: str, json_: bool) -> None:
     ]
     if rows:
         terminal.table(("no.", "when", "by", "what", "note"), rows)
-        click.echo()
+        terminal.lines("")
     terminal.findings(findings, when)
     fitted = _fitted(subject, findings, session)
     for words in _estimates(findings, fitted, session):
-        click.echo()
-        click.echo(textwrap.fill(words, terminal.width()))
+        terminal.lines("")
+        terminal.paragraph(words)
     readings = [reading_of(entry, register) for entry in subject.readings]
     if len(readings) > 1:
-        click.echo()
+        terminal.lines("")
         dues = [one.due for one in findings if one.step is Step.COOL and one.due]
         band = fitted.band(max(dues)) if fitted and dues else ()
         terminal.curve(readings, findings, register.degree, register.zone, band)
@@ -195,8 +213,7 @@ def _facts(subject: Subject, session: Session) -> None:
     register, now = session.register, session.now
     when = partial(day_and_clock, now=now, zone=register.zone)
     for name, words in about(subject, session.record, register, now, when):
-        told = terminal.safe(f"{name}: {words}.")
-        click.echo(textwrap.fill(told, terminal.width(), subsequent_indent="  "))
+        terminal.paragraph(f"{name}: {words}.", indent="  ")
 
 
 def _line(entry: Entry, subject: Subject, session: Session) -> tuple[str, ...]:
@@ -218,12 +235,14 @@ def _line(entry: Entry, subject: Subject, session: Session) -> tuple[str, ...]:
         known = (("pH", body.ph), ("aw", body.water_activity))
         what = body.kind
         note = f"{body.result}, {', '.join(f'{name} {value}' for name, value in known if value)}"
+    elif isinstance(body, Unreadable):
+        what, note = body.kind, f"CANNOT BE READ: {body.why}."
     else:
         what = body.kind
         note = " ".join(str(value) for value in asdict(body).values() if value)
     note = " ".join(filter(None, (note, entered_later(entry).capitalize())))
-    if entry.seq in subject.corrected:
-        by = subject.corrected[entry.seq]
+    if entry.corrected_by:
+        by = entry.corrected_by
         taken_back = any(e.seq == by and isinstance(e.body, Withdrawn) for e in subject.entries)
         note = f"{'WITHDRAWN' if taken_back else 'REPLACED'} by no. {by}. {note}"
     if entry.corrects:
@@ -237,10 +256,15 @@ def any_subject(session: Session, name: str) -> Subject:
     record, register = session.record, session.register
     found = find_known(name, record, list(register.units))
     if found in register.units:
-        last = max((entry.at for entry in record.entries(units=[found])), default=session.now)
+        read = record.backwards(about_unit(found))
+        last = next((entry.at for entry in read if entry.unit), session.now)
         since, until = last - timedelta(days=2), last + timedelta(hours=1)
         return read_units(record, register, [found], since, until)[0]
-    return read_batches(record, [found])[0]
+    batches = read_batches(record, [found])
+    if not batches:
+        told = [words for _, words in unreadable(record.about(about_batch(found)))]
+        raise Refused(" ".join([f"How {found} was opened is not known.", *told]))
+    return batches[0]
 
 
 @click.command()
@@ -276,7 +300,7 @@ def trace(session: Session, name: str, json_: bool) -> None:
             }
         )
         return
-    click.echo(terminal.safe(f"{subject.title}: {subject.fate}"))
+    terminal.lines(f"{subject.title}: {subject.fate}")
     when = partial(day_and_clock, now=session.now, zone=session.register.zone)
     rows = [
         (
@@ -293,7 +317,7 @@ def trace(session: Session, name: str, json_: bool) -> None:
     if rows:
         terminal.table(("", "batch", "how", "opened", "now", "food"), rows)
     else:
-        click.echo("Nothing else is in it, and it went into nothing else.")
+        terminal.lines("Nothing else is in it, and it went into nothing else.")
 
 
 @click.command()
@@ -331,7 +355,8 @@ def label(session: Session, name: str) -> None:
         f"DISCARD AT {clock(timed[0], register.zone)}" if timed else kept,
         opened.person,
     ]
-    click.echo(terminal.safe(" · ".join(word for word in words if word)))
+    session.tell_troubles()
+    terminal.lines(" · ".join(word for word in words if word))
 
 
 @click.command("list")
@@ -346,12 +371,31 @@ def list_(session: Session, what: str, json_: bool) -> None:
     rows = _LISTS[what](session)
     if json_:
         terminal.as_json(rows)
-    elif rows:
+        return
+    session.tell_troubles()
+    if rows:
         header = list(rows[0])
         shown = [_in_kitchen_time(row, session) for row in rows]
         terminal.table(header, [[_cell(row[column]) for column in header] for row in shown])
     else:
-        click.echo(f"There are no {what} yet.")
+        terminal.lines(f"There are no {what} yet.")
+
+
+def _plain(entry: Entry) -> dict[str, Any]:
+    """Give an entry as plain values, for JSON and tables."""
+    return {
+        "seq": entry.seq,
+        "kind": entry.body.kind,
+        "at": stored(entry.at),
+        "entered_at": stored(entry.entered_at),
+        "person": entry.person,
+        "batch": entry.batch,
+        "unit": entry.unit,
+        "corrects": entry.corrects,
+        "body": {"cannot be read": entry.body.why, "text": entry.body.text}
+        if isinstance(entry.body, Unreadable)
+        else asdict(entry.body),
+    }
 
 
 def _in_kitchen_time(row: dict[str, Any], session: Session) -> dict[str, Any]:
@@ -397,5 +441,5 @@ _LISTS: dict[str, Callable[[Session], list[dict[str, Any]]]] = {
     "units": lambda session: [asdict(one) for one in session.register.units.values()],
     "foods": _foods,
     "batches": _batches,
-    "entries": lambda session: [plain_entry(one) for one in session.record.entries()],
+    "entries": lambda session: [_plain(one) for one in session.record.entries()],
 }

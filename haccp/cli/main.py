@@ -1,61 +1,124 @@
-"""The command line: one module for each thing a person does."""
-
-from pathlib import Path
+"""The command line: every command by name and first sentence, in the module that it lives in."""
 
 import click
 
 from haccp import __version__
-from haccp.cli import (
-    correcting,
-    curve_file,
-    decisions,
-    demo,
-    files,
-    handling,
-    looking,
-    measure,
-    opening,
-    plan_and_forms,
-    record,
-    report,
-    setting,
-    thermometers,
-)
-from haccp.cli.boundary import Boundary
-from haccp.cli.check import check
-from haccp.cli.limits import limits_
-from haccp.cli.predict import predict
-from haccp.cli.session import Session, default_path
+from haccp.cli.on_demand import Commands
+
+# The first sentences stand in the commands' own help too, with the rest of it: a test compares.
+COMMANDS = {
+    "measure": {
+        "prepare": "Log food that is out of temperature control before it is cooked.",
+        "cook": "Log a cooking temperature.",
+        "hold": "Log a hot or cold holding check.",
+        "cool": "Log a cooling temperature.",
+        "reheat": "Log a reheating temperature.",
+        "time": "Log food that leaves temperature control, with time as the control from then on "
+        "(3-501.19), or a look at it later.",
+        "method": "Say how a batch cools, for estimates; again when that changes (stirred, moved, "
+        "iced).",
+    },
+    "opening": {
+        "batch": "Open a batch.",
+        "receive": "Take a delivery: open it as a batch with its temperature at the door "
+        "(3-202.11).",
+    },
+    "handling": {
+        "reject": "Record that a delivery was sent back, and why.",
+        "split": "Divide a batch into COUNT portions; what was measured of it counts for each.",
+        "merge": "Put batches of one food together; what was measured of each counts for the "
+        "whole.",
+        "rename": "Call a batch's container otherwise; its code, and all that was recorded, stay.",
+        "freeze": "Record that a batch went into the freezer: its date mark stands still.",
+        "thaw": "Record that a batch came out of the freezer: its date mark goes on.",
+        "used": "Close a batch of which nothing is left.",
+        "discard": "Record that a batch was thrown away, and why.",
+        "empty": "Record that a unit holds no food now, so that no check of it is missed.",
+    },
+    "decisions": {
+        "action": "Record a corrective action; without TEXT, list what is usual.",
+        "release": "Release a food whose limit is not shown, with the reason (a manager).",
+        "tcs": "Say by pH and water activity whether a food is TCS at all (1-201.10, Tables A and "
+        "B).",
+    },
+    "thermometers": {
+        "ice": "Record what a thermometer shows in melting ice.",
+        "boil": "Record what a thermometer shows in boiling water.",
+        "trust": "Let a thermometer's readings count although a check of it failed (a manager).",
+    },
+    "looking": {
+        "status": "List what is open, the least time left first; a manager opens this first.",
+        "show": "Show one batch or unit: its readings, what was found, and a batch's curve.",
+        "trace": "Follow a batch both ways: what is in it, and where it went.",
+        "label": "Print a line to write or stick on a batch's container.",
+        "list_": "List people, thermometers, units, foods, batches, or every entry of the record.",
+    },
+    "correcting": {
+        "correct": "Correct an entry by a new one: haccp correct 42 69F --reason "
+        '"read the wrong pan".',
+        "sign": "Sign a day as reviewed (a manager).",
+    },
+    "files": {
+        "load": "Record the readings of a CSV file, all or none: typed in from paper, or from a "
+        "logger.",
+        "export": "Write every entry to FILE (.csv or .json; - is standard output).",
+        "import_": "Read an export back into a new record.",
+    },
+    "demo": {
+        "demo": "Build a record in FOLDER from a week of sample logs, invented, and print its "
+        "report.",
+    },
+    "report": {
+        "report": "Print a day, or the days FIRST to LAST, as PDF: haccp report yesterday.",
+    },
+    "curve_file": {
+        "curve": "Draw a batch's last cooling, with its plan and, while it runs, what is expected.",
+    },
+    "plan_and_forms": {
+        "plan": "Print the draft of a HACCP plan (8-201.14) from the kitchen's settings as PDF.",
+        "forms": "Print blank log sheets, to write on when the power is out and to type in later.",
+    },
+    "record": {"record": "Check, copy and restore the record."},
+    "check": {
+        "check": "Judge the readings in FILE (CSV; - is standard input) without recording "
+        "anything.",
+    },
+    "limits": {
+        "limits_": "List, show and compare the sets of limits; validate a file of local ones.",
+    },
+    "predict": {
+        "predict": "Estimate before cooking how FOOD will cool, how deep it may be, and what would "
+        "help.",
+    },
+    "setting": {
+        "setup": "Make the record of a new kitchen, with its first manager.",
+        "kitchen": "Show the kitchen's settings, or change them from now on (a manager).",
+        "add": "Add a person, a thermometer, a unit or a food (a manager); add it again to change "
+        "it.",
+        "by": "Remember who records at this terminal from now on.",
+        "pin": "Set a manager's PIN, or replace it (a manager, with their own PIN).",
+    },
+}
 
 
-@click.group(cls=Boundary, context_settings={"help_option_names": ["-h", "--help"]})
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__)
 @click.option(
     "--db",
     envvar="HACCP_DB",
-    type=click.Path(dir_okay=False, path_type=Path),
+    type=click.Path(dir_okay=False),
     help="The record's file; otherwise HACCP_DB, or record.sqlite3 in your data folder.",
 )
 @click.pass_context
-def cli(ctx: click.Context, db: Path | None) -> None:
+def cli(ctx: click.Context, db: str | None) -> None:
     """Log food temperatures, see at once whether they keep the limits, and print the record."""
+    # nothing of this for --help and completion
+    from haccp.cli.session import Session, default_path, record_path
+
+    path = record_path(db)
     if not isinstance(ctx.obj, Session):
-        ctx.obj = Session(db or default_path())
+        ctx.obj = Session(path or default_path())
     ctx.call_on_close(ctx.obj.close)
 
 
-for command in (
-    *measure.COMMANDS, measure.method,
-    opening.batch, opening.receive, handling.reject, handling.split, handling.merge,
-    handling.rename, handling.freeze, handling.thaw,
-    handling.used, handling.discard, handling.empty,
-    decisions.action, decisions.release, decisions.tcs,
-    thermometers.ice, thermometers.boil, thermometers.trust,
-    looking.status, looking.show, looking.trace, looking.label, looking.list_,
-    correcting.correct, correcting.sign,
-    files.load, files.export, files.import_, demo.demo,
-    report.report, curve_file.curve, plan_and_forms.plan, plan_and_forms.forms,
-    record.record, check, limits_, predict,
-    setting.setup, setting.kitchen, setting.add, setting.by, setting.pin,
-):  # fmt: skip
-    cli.add_command(command)
+cli.add_all(COMMANDS)

@@ -377,40 +377,38 @@ _HELD = _option("--held", "How long it stayed there: 15, 15s, 2min.", default="0
 _OVEN = _option("--oven", "What the oven shows, such as 250F.")
 _IN = _option("--in unit", "The unit that it stands in.")
 
-COMMANDS = (
-    _command(
-        "prepare",
-        Step.PREPARE,
-        "Log food that is out of temperature control before it is cooked.\n\nhaccp prepare beef 46",
-    ),
-    _command(
-        "cook",
-        Step.COOK,
-        "Log a cooking temperature.\n\nhaccp cook stew 165 --held 15",
-        _HELD,
-        _OVEN,
-        _method("microwave", MICROWAVE, "In a microwave: covered, stood 2 min (3-401.12)."),
-        _method("initial", INITIAL, "Initial heating of a food cooked in two goes (3-401.14)."),
-    ),
-    _command("hold", None, "Log a hot or cold holding check.\n\nhaccp hold well-1 141", _IN),
-    _command("cool", Step.COOL, "Log a cooling temperature.\n\nhaccp cool stew 98 14:05", _IN),
-    _command(
-        "reheat",
-        Step.REHEAT,
-        "Log a reheating temperature.\n\nhaccp reheat stew 166 --held 15",
-        _HELD,
-        _OVEN,
-        _method("microwave", MICROWAVE, "In a microwave: covered, stood 2 min (3-403.11(B))."),
-        _method("unsliced", UNSLICED, "An unsliced portion of a roast (3-403.11(E))."),
-    ),
-    _command(
-        "time",
-        Step.TIME_CONTROL,
-        "Log food that leaves temperature control, with time as the control from then on "
-        "(3-501.19), or a look at it later.\n\nhaccp time rice 141",
-        _method("six-hours", SIX_HOURS, "Cold, for 6 hours, never above 70 °F."),
-        _method("opened", OPENED, "Cut or opened just now, at 70 °F or below, for 4 hours."),
-    ),
+prepare = _command(
+    "prepare",
+    Step.PREPARE,
+    "Log food that is out of temperature control before it is cooked.\n\nhaccp prepare beef 46",
+)
+cook = _command(
+    "cook",
+    Step.COOK,
+    "Log a cooking temperature.\n\nhaccp cook stew 165 --held 15",
+    _HELD,
+    _OVEN,
+    _method("microwave", MICROWAVE, "In a microwave: covered, stood 2 min (3-401.12)."),
+    _method("initial", INITIAL, "Initial heating of a food cooked in two goes (3-401.14)."),
+)
+hold = _command("hold", None, "Log a hot or cold holding check.\n\nhaccp hold well-1 141", _IN)
+cool = _command("cool", Step.COOL, "Log a cooling temperature.\n\nhaccp cool stew 98 14:05", _IN)
+reheat = _command(
+    "reheat",
+    Step.REHEAT,
+    "Log a reheating temperature.\n\nhaccp reheat stew 166 --held 15",
+    _HELD,
+    _OVEN,
+    _method("microwave", MICROWAVE, "In a microwave: covered, stood 2 min (3-403.11(B))."),
+    _method("unsliced", UNSLICED, "An unsliced portion of a roast (3-403.11(E))."),
+)
+time = _command(
+    "time",
+    Step.TIME_CONTROL,
+    "Log food that leaves temperature control, with time as the control from then on "
+    "(3-501.19), or a look at it later.\n\nhaccp time rice 141",
+    _method("six-hours", SIX_HOURS, "Cold, for 6 hours, never above 70 °F."),
+    _method("opened", OPENED, "Cut or opened just now, at 70 °F or below, for 4 hours."),
 )
 
 
@@ -463,7 +461,7 @@ def method(
         return
     session.append(Draft(body=body, at=at, person=person.initials, batch=subject.name))
     again = " What was measured before counts no more for estimates." if body.changed else ""
-    click.echo(f"{subject.name} cools by: {body.method}.{again}")
+    say(f"{subject.name} cools by: {body.method}.{again}")
 
 
 def _degrees(text: str | None, register: Register) -> str:

@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
 from functools import partial
+from itertools import count
 
 import click
 
@@ -18,7 +19,7 @@ from haccp.cli.typing_slips import frozen_slip
 from haccp.errors import Refused
 from haccp.kitchen.datemarks import all_found, date_mark
 from haccp.kitchen.lineage import came_from
-from haccp.kitchen.naming import every_code, find_known, open_names
+from haccp.kitchen.naming import find_known, is_taken
 from haccp.kitchen.reading import read_batches
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
@@ -164,7 +165,7 @@ def receive(
     opened = Draft(body=body, at=at, person=person.initials, batch=named)
     reading = reading_draft(
         session,
-        Subject(name=named, entries=(), corrected={}),
+        Subject(name=named, entries=()),
         Step.RECEIVE,
         temp,
         at,
@@ -263,28 +264,25 @@ def _future_day(text: str, session: Session) -> str:
 
 
 def new_code(session: Session, code: str | None, food: str, at: datetime) -> str:
-    every = every_code(session.record)
-    taken = [*every, *open_names(session.record), *session.register.units]
     if code:
-        refuse_taken(code, taken, "type another code with --code")
+        refuse_taken(code, session, "type another code with --code")
         return parse_code(code, "code")
-    return _code(food, f"{at.astimezone(session.register.zone):%m%d}", taken)
+    return _code(food, f"{at.astimezone(session.register.zone):%m%d}", session)
 
 
-def refuse_taken(code: str, taken: Sequence[str], hint: str) -> None:
+def refuse_taken(code: str, session: Session, hint: str) -> None:
     """Refuse a name that reads like another's: a name typed must mean one thing."""
-    known = {name.casefold(): name for name in taken}
-    if code.casefold() in known:
-        raise Refused(f"{known[code.casefold()]} exists already: {hint}.")
+    known = is_taken(code, session.record, session.register)
+    if known:
+        raise Refused(f"{known} exists already: {hint}.")
 
 
-def _code(food: str, day: str, taken: Sequence[str]) -> str:
+def _code(food: str, day: str, session: Session) -> str:
     """Make a code that can be typed: the food's letters and the day, and a number if need be."""
     plain = unicodedata.normalize("NFKD", food).encode("ascii", "ignore").decode().lower()
     stem = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:30].strip("-") or "batch"
-    codes = (f"{stem}-{day}" if n == 1 else f"{stem}-{day}-{n}" for n in range(1, len(taken) + 2))
-    used = {name.casefold() for name in taken}
-    return next(code for code in codes if code not in used)
+    codes = (f"{stem}-{day}" if n == 1 else f"{stem}-{day}-{n}" for n in count(1))
+    return next(code for code in codes if not is_taken(code, session.record, session.register))
 
 
 def tell_mark(session: Session, name: str) -> None:

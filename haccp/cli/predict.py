@@ -5,6 +5,7 @@ from typing import Any
 
 import click
 
+from haccp.cli import terminal
 from haccp.cli.session import Session, by_option
 from haccp.cli.setting import LENGTHS
 
@@ -37,7 +38,7 @@ def _assumptions(ctx: click.Context, _: click.Parameter, asked: bool) -> None:
         from haccp.physics.planning import ASSUMPTIONS
 
         for one in ASSUMPTIONS:
-            click.echo(f"- {one}")
+            terminal.lines(f"- {one}")
         ctx.exit()
 
 

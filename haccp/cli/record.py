@@ -1,21 +1,29 @@
 """`haccp record`: does it hold together, copies of it, what looks unusual in it."""
 
+from collections.abc import Sequence
 from datetime import timedelta
 from pathlib import Path
-from typing import Any
+from textwrap import wrap
 
 import click
 
 from haccp.cli import terminal
 from haccp.cli.boundary import BROKEN
-from haccp.cli.files import write_whole
-from haccp.cli.session import Session
+from haccp.cli.files import is_export
+from haccp.cli.outputs import PRIVATE, clear_partials, force_option, refuse_place, write_whole
+from haccp.cli.session import Session, by_option
 from haccp.errors import Refused
 from haccp.kitchen import review
+from haccp.kitchen.unreadable import unreadable
 from haccp.record import backup as copies
-from haccp.record.chain import contains, first_misfit, is_as_digested, parse_printed
+from haccp.record.chain import first_misfit, is_as_digested, named_alone, parse_printed
+from haccp.record.entries import DaySigned
 from haccp.record.exports import to_csv
+from haccp.record.pins import have_pins, missing_pins
+from haccp.record.store import Record
 from haccp.record.store import salvage as read_damaged
+from haccp.record.threads import of_kind
+from haccp.record.verify import STRETCH, Found, walk
 from haccp.time import parse_day
 
 
@@ -28,35 +36,82 @@ def record() -> None:
 @click.option(
     "--against", metavar="DIGEST", help="What a report printed: '352 f500393b 999e90c6 ...'."
 )
+@click.option(
+    "--since-signed",
+    is_flag=True,
+    help="Walk from the last signature on only: what it stands on is taken for what it was.",
+)
 @click.pass_context
-def verify(ctx: click.Context, against: str | None) -> None:
+def verify(ctx: click.Context, against: str | None, since_signed: bool) -> None:
     """Walk the whole chain and name the first entry that does not fit."""
     session: Session = ctx.obj
-    printed = parse_printed(against) if against else None
+    if since_signed:
+        if against is not None:
+            raise Refused("A paper is looked for in the whole record: leave out --since-signed.")
+        _verify_since_signed(ctx, session.record)
+        return
+    printed = parse_printed(against) if against is not None else None
     problems = session.record.problems()
-    rows: list[dict[str, Any]]
-    try:
-        rows = session.record.rows()
-    except Refused:
-        rows, _ = read_damaged(session.path)
+    problems += missing_pins(session.record)
+    count = session.record.head()[0]
+    with terminal.progress("Walking the chain", count, STRETCH) as walked:
+        found = walk(session.record, printed=printed, walked=walked)
+    misfit = found.misfit
+    if not found.whole:
+        misfit = first_misfit(read_damaged(session.path)[0])
         problems += [] if problems else ["not every entry can be read."]
-    misfit = first_misfit(rows)
-    problems += [misfit] if misfit else []
-    for problem in problems:
-        terminal.say(f"DOES NOT HOLD: {terminal.safe(problem)}")
-    if problems:
-        ctx.exit(BROKEN)
-    terminal.say(f"{len(rows)} entries, one chain: every entry is what was recorded.")
+    problems += [*([misfit] if misfit else []), *_unreadable(found)]
+    problems = problems or session.record.differences()
+    session.record.note_troubles(
+        [f"haccp record verify found that it does not hold: {one}" for one in problems]
+    )
+    session.record.troubles.clear()
+    _tell(ctx, problems)
+    terminal.say(f"{count} entries, one chain: every entry is what was recorded.")
     if not printed:
         return
-    seq = contains(rows, printed)
+    seq = named_alone(found.named, printed)
     if seq is None:
         terminal.say("DOES NOT HOLD: the record does not contain what the paper shows.")
         ctx.exit(BROKEN)
-    later = len(rows) - seq
     terminal.say(
-        f"It contains exactly what the paper shows, up to entry {seq}; {later} came later."
+        f"It contains exactly what the paper shows, up to entry {seq}; {count - seq} came later."
     )
+
+
+def _verify_since_signed(ctx: click.Context, record: Record) -> None:
+    """Walk from the last signature on, and say what it stands on."""
+    signatures = record.newest(of_kind(DaySigned.kind), 1)
+    if not signatures:
+        _tell(ctx, record.troubles)
+        raise Refused("No day is signed yet: type it without --since-signed.")
+    first = signatures[0]
+    count = record.head()[0] - first.seq + 1
+    with terminal.progress("Walking the chain", count, STRETCH) as walked:
+        found = walk(record, first.seq, first.previous, walked=walked)
+    unread = [] if found.whole else ["not every entry can be read."]
+    misfit = [found.misfit] if found.misfit else []
+    _tell(ctx, [*record.troubles, *unread, *misfit, *_unreadable(found)])
+    terminal.say(
+        f"{count} entries from the last signature on, no. {first.seq}, one chain: every entry is "
+        f"what was recorded."
+    )
+    terminal.say(
+        f"They follow {first.seq - 1} {' '.join(wrap(first.previous, 8))}. That, and the file "
+        f"itself, were not looked at: haccp record verify does."
+    )
+
+
+def _unreadable(found: Found) -> list[str]:
+    return [words for _, words in unreadable(found.unreadable)]
+
+
+def _tell(ctx: click.Context, problems: Sequence[str]) -> None:
+    """Say what does not hold, and end there."""
+    for problem in problems:
+        terminal.say(f"DOES NOT HOLD: {problem}")
+    if problems:
+        ctx.exit(BROKEN)
 
 
 @record.command()
@@ -64,20 +119,36 @@ def verify(ctx: click.Context, against: str | None) -> None:
 @click.pass_obj
 def backup(session: Session, file: Path) -> None:
     """Copy the record to FILE, whole, while others write."""
+    refuse_place(file, [session.path])
+    clear_partials(file)
     count = copies.back_up(session.record, file)
     terminal.say(f"{count} entries are in {file}; their chain holds.")
 
 
 @record.command()
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@by_option
 @click.pass_obj
-def restore(session: Session, file: Path) -> None:
-    """Put the backup FILE in the record's place, once its chain is checked.
+def restore(session: Session, file: Path, by: str | None) -> None:
+    """Put the backup FILE in the record's place, once it is checked (a manager).
 
-    A record that is there is kept beside it under another name.
+    A record that is there is kept beside it under another name. Its PINs stay in force, and the
+    last entry says what was restored.
     """
-    count, kept = copies.restore(file, session.path, session.now)
+
+    def who(path: Path) -> tuple[str, bool]:
+        with Session(path, session.clock, session.ask) as there:
+            try:
+                needs_pin = bool(have_pins(there.record) or missing_pins(there.record))
+                there.register  # noqa: B018 - read here, where damage has a sentence of its own
+            except Refused as error:
+                raise Refused(f"{error} {copies.by_hand(path)}") from None
+            person = there.manager(by) if needs_pin else there.manager_without_pin(by)
+            return person.initials, needs_pin
+
+    count, kept = copies.restore(file, session.path, who, session.clock)
     terminal.say(f"{count} entries are in {session.path}; their chain holds.")
+    terminal.say("The entry after them says that it was restored, and by whom.")
     if kept:
         terminal.say(f"What was there is kept in {kept}.")
 
@@ -110,13 +181,30 @@ def unusual(session: Session, first: str, last: str, json_: bool) -> None:
 
 
 @record.command()
-@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@click.argument("damaged", type=click.Path(dir_okay=False, path_type=Path))
+@click.option(
+    "--output",
+    required=True,
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="The file (CSV) to write it to.",
+)
+@force_option
 @click.pass_obj
-def salvage(session: Session, file: Path) -> None:
-    """Write to FILE (CSV) what can still be read of a damaged record."""
-    rows, lost = read_damaged(session.path)
-    write_whole(file, to_csv(rows).encode())
-    terminal.say(f"{len(rows)} entries could be read and are in {file}; {lost} could not.")
+def salvage(session: Session, damaged: Path, output: Path, force: bool) -> None:
+    """Read what can still be read of the file DAMAGED, which stays as it is.
+
+    haccp record salvage damaged.sqlite3 --output salvaged.csv
+    """
+    rows, lost = read_damaged(damaged)
+    write_whole(
+        output,
+        [to_csv(rows).encode()],
+        records=[session.path, damaged],
+        is_own=is_export(rows[0]["digest"]),
+        mode=PRIVATE,
+        force=force,
+    )
+    terminal.say(f"{len(rows)} entries could be read and are in {output}; {lost} could not.")
     altered = [str(row["seq"]) for row in rows if not is_as_digested(row)]
     if altered:
         terminal.say(f"Of these, no. {', '.join(altered)} are not what was recorded.")

@@ -1,39 +1,34 @@
 """`haccp report`: the inspector's page."""
 
 from pathlib import Path
-from typing import Literal
 
 import click
 
-from haccp.cli.files import write_whole
+from haccp.cli.papers import PaperSize, paper_options, print_paper
 from haccp.cli.session import Session
-from haccp.cli.terminal import say
 from haccp.errors import Refused
 from haccp.kitchen.register import read_register
-from haccp.record.chain import first_misfit
+from haccp.kitchen.review import walked
 from haccp.time import day_starts, parse_day, parse_when
 
 
 @click.command()
 @click.argument("first", default="today", metavar="[DAY]")
 @click.argument("last", required=False, metavar="[LAST_DAY]")
-@click.option(
-    "--output", type=click.Path(dir_okay=False, path_type=Path), help="Default: haccp-DAY.pdf here."
-)
-@click.option("--paper", type=click.Choice(["letter", "a4"]), default="letter", show_default=True)
-@click.option("--printed", metavar="WHEN", default="", help="The moment of printing; default: now.")
+@paper_options("haccp-DAY.pdf")
 @click.pass_obj
 def report(
     session: Session,
     first: str,
     last: str | None,
     output: Path | None,
-    paper: Literal["letter", "a4"],
+    paper: PaperSize,
     printed: str,
+    force: bool,
 ) -> None:
     """Print a day, or the days FIRST to LAST, as PDF: haccp report yesterday.
 
-    The same record, options and moment of printing give the same bytes.
+    The same record and options, printed at the same moment, give the same bytes.
     """
     zone = session.register.zone
     moment = parse_when(printed, session.now, zone)
@@ -43,20 +38,24 @@ def report(
         raise Refused(f"{last} comes before {first}: type the first day first.")
     if day_starts(begins, zone) > moment:
         raise Refused(f"{begins} has not begun: type a day that has.")
-    # what prints draws and typesets: imported here, so that a cook's entry does not wait for it
+    # what prints draws: imported here, so that a cook's entry does not wait for it
     from haccp.printing.curve import draw
     from haccp.printing.head_code import scannable
     from haccp.printing.report_words import gather
-    from haccp.printing.typeset import typeset
 
-    misfit = first_misfit(session.record.rows())
-    if misfit:
-        raise Refused(f"The record does not hold together, so nothing is printed: {misfit}")
-    record = session.record.as_known_at(moment)
+    record = walked(session.record.as_known_at(moment), begins, ends, zone)
     content = gather(record, read_register(record), begins, ends, moment)
     drawings = {file: draw(curve) for file, curve in content.curves.items()}
     drawings["head.svg"] = scannable(record.head())
-    pdf = typeset(content.words, drawings, template="report", paper=paper, printed=moment)
     output = output or Path(f"haccp-{begins}{f'-to-{ends}' if ends != begins else ''}.pdf")
-    write_whole(output, pdf)
-    say(f"{output} is printed: {content.words['period']}.")
+    print_paper(
+        session,
+        content.words,
+        drawings,
+        template="report",
+        paper=paper,
+        stood=moment,
+        output=output,
+        force=force,
+        told=content.words["period"],
+    )

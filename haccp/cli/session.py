@@ -1,48 +1,55 @@
 """What every command that touches the record needs: where it is, what time it is, who types."""
 
+from __future__ import annotations
+
+import json
 import os
-import sys
+import re
 import unicodedata
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from functools import cached_property, partial
 from pathlib import Path
-from typing import Any, Self, TypeVar
+from typing import TYPE_CHECKING, Any, Self, TypeVar
 
 import click
-import platformdirs
 
-from haccp.cli.terminal import say
+from haccp.cli.interrupts import held
+from haccp.cli.outputs import PRIVATE, replace_whole
+from haccp.cli.terminal import agrees, ask_unseen, is_answered, say
 from haccp.errors import Refused
-from haccp.kitchen.register import Register, read_register
-from haccp.record.entries import Draft, Entry, Person
-from haccp.record.pins import check_new, prove
-from haccp.record.store import Record, open_record
+
+# what opens the record is imported where it is opened: `check` and `limits` need none
+if TYPE_CHECKING:
+    from haccp.kitchen.register import Register
+    from haccp.record.entries import Draft, Entry, Person
+    from haccp.record.store import Record
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 
 _TRIES = 3
+# What SQLite, or a library above it, reads as something else than a file's name.
+_NO_FILE = re.compile(r":|file:|[a-z][a-z0-9+.-]*:/", re.IGNORECASE)
 
 
 def utc_now() -> datetime:
     return datetime.now(UTC)
 
 
-def ask_pin(prompt: str) -> str:
-    """Read a PIN unseen from the terminal, or a line of standard input where there is none."""
-    if sys.stdin.isatty():
-        return str(click.prompt(prompt, hide_input=True, err=True)).strip()
-    return sys.stdin.readline().strip()
-
-
 @dataclass
 class Session:
-    """One run of the command line. The clock is handed in: a test and the demo have their own."""
+    """One run of the command line. The clock is handed in: a test and the demo have their own.
+
+    `recorded` holds the numbers of the entries that this run committed: they are told, whatever
+    comes after.
+    """
 
     path: Path
     clock: Callable[[], datetime] = utc_now
-    ask: Callable[[str], str] = ask_pin
+    ask: Callable[[str], str] = ask_unseen
+    recorded: list[int] = field(default_factory=list)
 
     @cached_property
     def now(self) -> datetime:
@@ -51,14 +58,32 @@ class Session:
     @cached_property
     def record(self) -> Record:
         """The record as it stood when it was first asked for, and what this run adds to it."""
+        from haccp.record.store import open_record
+
         return open_record(self.path, create=False).as_it_stands()
 
     @cached_property
+    def identity(self) -> str:
+        """The digest of the record's first entry: its copies have it too, no other record has."""
+        first = self.record.numbered((1,))
+        return first[0].digest if first else ""
+
+    @cached_property
     def register(self) -> Register:
+        from haccp.kitchen.register import read_register
+
         return read_register(self.record)
+
+    def tell_troubles(self, *, err: bool = False) -> None:
+        """Say, before what rests on the record, where that is known not to hold together."""
+        told, self.record.troubles = self.record.troubles, []
+        for words in told:
+            say(f"CAUTION: {words}", err=err)
 
     def close(self) -> None:
         if "record" in self.__dict__:
+            with suppress(OSError):  # after an answer that could not be told
+                self.tell_troubles(err=True)
             self.record.close()
 
     def __enter__(self) -> Self:
@@ -67,15 +92,36 @@ class Session:
     def __exit__(self, *_: object) -> None:
         self.close()
 
-    def append(self, *drafts: Draft, as_seen: bool = False) -> list[Entry]:
+    def append(
+        self, *drafts: Draft, as_seen: bool = False, unchanged: Sequence[str] = ()
+    ) -> list[Entry]:
         """Append entries; with `as_seen` only where nobody has entered anything meanwhile.
 
-        So it is where somebody vouches for, or takes back, what they looked at.
+        So it is where somebody vouches for, or takes back, what they looked at. With `unchanged`
+        only where nobody has entered anything about those batches.
         """
-        made = self.record.append(drafts, self.clock, as_seen=as_seen)
+        made = self.append_to(self.record, *drafts, as_seen=as_seen, unchanged=unchanged)
         kitchen = self.register.kitchen
         if kitchen.daily_copies:
             self._daily_copy(kitchen.daily_copies)
+        return made
+
+    def append_to(
+        self, record: Record, *drafts: Draft, as_seen: bool, unchanged: Sequence[str] = ()
+    ) -> list[Entry]:
+        """Append entries to a record, and know of each commit: an interrupt waits meanwhile."""
+        from haccp.record.threads import about_batch
+
+        threads = [about_batch(code) for code in unchanged]
+        with held() as interrupted:
+
+            def now() -> datetime:
+                if interrupted():  # while others wrote: nothing is written yet
+                    raise KeyboardInterrupt
+                return self.clock()
+
+            made = record.append(drafts, now, as_seen=as_seen, unchanged=threads)
+            self.recorded += [entry.seq for entry in made]
         return made
 
     def _daily_copy(self, keep: int) -> None:
@@ -89,18 +135,36 @@ class Session:
 
     def by(self, initials: str | None) -> Person:
         """Say who records: `--by`, HACCP_BY, or what `haccp by` remembered; Refused for nobody."""
-        named = initials or remembered_by()
+        named = initials or os.environ.get("HACCP_BY") or _remembered().get(self._who_types)
         if not named:
             raise Refused("Who are you? Type your initials once: haccp by JM (or set HACCP_BY).")
         return self.register.person(named)
 
+    def remember(self, initials: str) -> None:
+        """Remember who types here, for this record alone: elsewhere they are somebody else."""
+        path = _by_file()
+        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        everybody = _remembered() | {self._who_types: initials}
+        replace_whole(path, [json.dumps(everybody, indent=0).encode()], mode=PRIVATE)
+
+    @property
+    def _who_types(self) -> str:
+        return f"{self.path.resolve()} {self.identity}"
+
     def manager(self, initials: str | None) -> Person:
         """Say which manager acts, proved by their PIN; raises Refused for anybody else."""
+        from haccp.record.pins import prove
+
+        person = self.manager_without_pin(initials)
+        ask = partial(self._in_place, partial(self._typed_pin, person.initials))
+        prove(self.record, person.initials, ask, self.clock)
+        return person
+
+    def manager_without_pin(self, initials: str | None) -> Person:
+        """Say which manager acts where nobody has a PIN yet; raises Refused for anybody else."""
         person = self.by(initials)
         if person.role != "manager":
             raise Refused(f"{person.name} is no manager: a manager does this, with --by.")
-        ask = partial(self._in_place, partial(self._typed_pin, person.initials))
-        prove(self.record, person.initials, ask, self.clock)
         return person
 
     def new_pin(self, initials: str) -> str:
@@ -108,6 +172,8 @@ class Session:
         return self._in_place(partial(self._chosen_pin, initials))
 
     def _chosen_pin(self, initials: str) -> str:
+        from haccp.record.pins import check_new
+
         pin = check_new(self.ask(f"New PIN of {initials} (4 to 12 digits)"))
         if self.ask("The same again") != pin:
             raise Refused("The two are not the same: nothing was changed, type it again.")
@@ -121,7 +187,7 @@ class Session:
 
     def _in_place(self, ask: Callable[[], str]) -> str:
         """Ask again after a slip, three times at most: typed at the shell, a PIN would be seen."""
-        for _ in range(_TRIES - 1 if sys.stdin.isatty() else 0):
+        for _ in range(_TRIES - 1 if is_answered() else 0):
             try:
                 return ask()
             except Refused as slip:
@@ -130,24 +196,33 @@ class Session:
 
 
 def default_path() -> Path:
+    import platformdirs
+
     return platformdirs.user_data_path("haccp") / "record.sqlite3"
 
 
+def record_path(text: str | None) -> Path | None:
+    """Take the name of a record's file; raises Refused for what a database might take for more."""
+    if text is not None and (not text or _NO_FILE.match(text)):
+        raise Refused(f"{text!r} is no file: type the record's name, such as --db record.sqlite3")
+    return Path(text) if text else None
+
+
 def _by_file() -> Path:
+    import platformdirs
+
     return platformdirs.user_config_path("haccp") / "by"
 
 
-def remembered_by() -> str | None:
+def _remembered() -> dict[str, str]:
+    """Read who types into which record; a file that says anything else says nothing."""
     try:
-        return os.environ.get("HACCP_BY") or _by_file().read_text(encoding="utf-8").strip() or None
-    except (OSError, ValueError):
-        return None
-
-
-def remember_by(initials: str) -> None:
-    path = _by_file()
-    path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_text(initials + "\n", encoding="utf-8")
+        found = json.loads(_by_file().read_text(encoding="utf-8"))
+    except (OSError, ValueError, RecursionError):
+        return {}
+    if not isinstance(found, dict):
+        return {}
+    return {record: initials for record, initials in found.items() if isinstance(initials, str)}
 
 
 def by_option(command: _Command) -> _Command:
@@ -160,10 +235,10 @@ def confirm(question: str, *, yes: bool) -> bool:
     """Ask where somebody can answer; say whether it was asked. Raises Refused for a no."""
     if yes:
         return True
-    if not sys.stdin.isatty():
+    if not is_answered():
         raise Refused(f"{question} Nothing was recorded; if it is right, type it again with --yes.")
     say(question, err=True)
-    if not click.confirm("Record it?", err=True):
+    if not agrees("Record it?"):
         raise Refused("Nothing was recorded.")
     return True
 

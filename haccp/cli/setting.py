@@ -11,9 +11,9 @@ import click
 
 from haccp import limits
 from haccp.cli import terminal
-from haccp.cli.session import Session, by_option, confirm, printable, remember_by
+from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.errors import Refused
-from haccp.kitchen.naming import every_code
+from haccp.kitchen.naming import is_taken
 from haccp.kitchen.register import limits_of
 from haccp.limits.loader import LEAST_ACCURATE, take_overrides
 from haccp.record.entries import (
@@ -86,9 +86,9 @@ def setup(
     with closing(open_record(session.path, create=True).as_it_stands()) as record:
         # somebody else may have set it up while the PIN was typed
         _refuse_kitchen(record)
-        first = (kitchen, person, PinSet(initials=person.initials))
+        first = (kitchen, person, PinSet(initials=person.initials, proved=False))
         drafts = [Draft(body=body, at=session.now, person=person.initials) for body in first]
-        record.append(drafts, session.clock, as_seen=True)
+        session.append_to(record, *drafts, as_seen=True)
         set_pin(record, person.initials, pin, session.now)
     terminal.say(
         f"{kitchen.name} is set up in {session.path}, managed by {person.name} ({person.initials})."
@@ -100,6 +100,9 @@ def setup(
 
 
 @click.command()
+@click.option("--name", metavar="NAME", help="What it is called from now on.")
+@click.option("--zone", help="Its time zone from now on; earlier days keep theirs.")
+@click.option("--altitude", help="Above the sea, from now on: 1640m or 5380ft.")
 @click.option("--degree", type=click.Choice([*Degree]))
 @click.option(
     "--check-every",
@@ -145,6 +148,9 @@ def setup(
 @click.pass_obj
 def kitchen(
     session: Session,
+    name: str | None,
+    zone: str | None,
+    altitude: str | None,
     degree: str | None,
     check_every: int | None,
     grace: int | None,
@@ -161,6 +167,9 @@ def kitchen(
     """Show the kitchen's settings, or change them from now on (a manager)."""
     old = session.register.kitchen
     chosen = {
+        "name": name if name is None else printable(name, "The kitchen's name"),
+        "zone": zone if zone is None else zone_named(zone).key,
+        "altitude_m": altitude if altitude is None else parse_altitude(altitude),
         "degree": degree,
         "check_every_min": check_every,
         "grace_min": grace,
@@ -194,6 +203,8 @@ def kitchen(
     if new.late_reheat:
         terminal.say(f"A cooling that missed stage 1 may be reheated once: {new.late_reheat}.")
     terminal.say(terminal.judged_by(in_force))
+    if new.zone != old.zone:
+        terminal.say("Earlier days keep their clock and their midnights.")
     if new.limits_digest != old.limits_digest:
         terminal.say("These limits are in force from now on; what began earlier stays as judged.")
 
@@ -287,8 +298,7 @@ def unit(
     register = session.register
     known = register.units.get(name)
     every = every or (known.every_min if known else register.kitchen.check_every_min)
-    taken = {one.casefold() for one in (*every_code(session.record), *register.units)}
-    if not known and name.casefold() in taken:
+    if not known and is_taken(name, session.record, register):
         raise Refused(f"{name!r} reads like a batch or unit that is there: type another name.")
     body = HoldingUnit(
         name=parse_code(name, "name"), holds=holds, every_min=every, active=not retired
@@ -396,9 +406,10 @@ def pin(session: Session, initials: str, by: str | None) -> None:
     if person.role != "manager":
         raise Refused(f"{person.name} is no manager and needs no PIN.")
     # a record from before there were PINs has none to prove anything by
-    acting = session.manager(by) if have_pins(session.record) else person
+    proved = have_pins(session.record)
+    acting = session.manager(by) if proved else person
     chosen = session.new_pin(person.initials)
-    body = PinSet(initials=person.initials)
+    body = PinSet(initials=person.initials, proved=proved)
     session.append(Draft(body=body, at=session.now, person=acting.initials))
     set_pin(session.record, person.initials, chosen, session.now)
     terminal.say(f"{person.name} ({person.initials}) has a new PIN.")
@@ -413,7 +424,7 @@ def by(session: Session, initials: str) -> None:
     haccp by JM
     """
     person = session.register.person(initials)
-    remember_by(person.initials)
+    session.remember(person.initials)
     terminal.say(f"From now on entries here are by {person.name} ({person.initials}).")
 
 

@@ -1,29 +1,33 @@
-"""How things look in a terminal: tables that fit its width, text that cannot misbehave."""
+"""The one place that writes to the terminal, and reads from it: nothing else in haccp does.
 
-import json
+What is written passes `_write`, which neutralises what would move a terminal's cursor or turn its
+text around. How things look is decided here too: tables that fit the width, words broken between.
+"""
+
+from __future__ import annotations
+
+import io
 import os
 import re
-import shutil
 import sys
-import textwrap
 import unicodedata
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from collections.abc import Set as AbstractSet
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING, Any, NamedTuple
-from zoneinfo import ZoneInfo
+from typing import TYPE_CHECKING, Any, NamedTuple, TextIO
 
 import click
 
-from haccp.limits import LimitSet
-from haccp.rules.evidence import Finding, Reading
-from haccp.rules.words import ShowMoment, explain
-from haccp.temperature import Degree
-from haccp.time import clock
-
+# --help waits for this module: what only some of it needs is imported there
 if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
+
     from haccp.kitchen.cooling_estimate import BandPoint
+    from haccp.limits import LimitSet
+    from haccp.rules.evidence import Finding, Reading
+    from haccp.rules.words import ShowMoment
+    from haccp.temperature import Degree
 
 
 # Fewer columns than this hold no sentence.
@@ -39,6 +43,8 @@ _TIED = "\N{NO-BREAK SPACE}"
 
 def width() -> int:
     """Say how many columns there are: by COLUMNS, else by the terminal, also behind a pager."""
+    import shutil
+
     usual = _USUAL
     if sys.stderr.isatty():
         with suppress(OSError, ValueError):
@@ -46,25 +52,138 @@ def width() -> int:
     return max(shutil.get_terminal_size((usual, 24)).columns, 60)
 
 
-def say(words: str, *, err: bool = False) -> None:
-    """Print words, broken between them where a terminal would break within one.
+def prepare() -> None:
+    """Make the standard streams ready: a closed one is there, and refuses what is asked of it.
 
-    What stands in quotes stays on one line, so that a command can be copied whole.
+    Otherwise the record's own file could come to stand where output is written to.
     """
-    if (sys.stderr if err else sys.stdout).isatty():
-        tied = _QUOTED.sub(lambda quoted: quoted[0].replace(" ", _TIED), words)
-        words = textwrap.fill(tied, width(), break_on_hyphens=False, break_long_words=False)
-        words = words.replace(_TIED, " ")
-    click.echo(words, err=err)
+    for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
+        if getattr(sys, name) is None:
+            # takes the number that is free; opened so that nothing can be written to it
+            handle = os.open(os.devnull, os.O_RDONLY)
+            setattr(sys, name, os.fdopen(handle, mode, encoding="utf-8"))
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            # a letter that the terminal does not have must not cost the verdict
+            stream.reconfigure(errors="backslashreplace")
+
+
+def take_warnings() -> None:
+    """Take what is logged, for which logging would find a way of its own to the terminal."""
+    import logging  # nothing that a cook types logs
+
+    class Told(logging.Handler):
+        def emit(self, record: logging.LogRecord) -> None:
+            lines(*self.format(record).splitlines(), err=True)
+
+    logging.lastResort = Told(logging.WARNING)
+
+
+def finish() -> None:
+    """Let nothing that could not be written be tried once more when the process ends."""
+    for stream in (sys.stdout, sys.stderr):
+        try:
+            stream.flush()
+        except OSError:
+            nowhere = os.open(os.devnull, os.O_WRONLY)
+            os.dup2(nowhere, stream.fileno())
+            os.close(nowhere)
+
+
+def is_answered() -> bool:
+    """Whether somebody sits at a terminal and can answer a question."""
+    return sys.stdin.isatty()
+
+
+def ask_unseen(prompt: str) -> str:
+    """Read what is not shown from the terminal, or a line of standard input where there is none."""
+    if is_answered():
+        return str(click.prompt(safe(prompt), hide_input=True, err=True)).strip()
+    return sys.stdin.readline().strip()
+
+
+def agrees(question: str) -> bool:
+    return click.confirm(safe(question), err=True)
+
+
+def say(words: str, *, err: bool = False) -> None:
+    """Print words in one line, broken between them where a terminal would break within one."""
+    lines(*_broken(words, sys.stderr if err else sys.stdout), err=err)
+
+
+def call_out(words: str) -> None:
+    """Say what must be heard: on standard error or, where that is closed or full, on the other."""
+    for stream in (sys.stderr, sys.stdout):
+        with suppress(OSError):
+            _write(_broken(words, stream), stream)
+            return
+
+
+def _broken(words: str, stream: TextIO) -> list[str]:
+    """Break words for a terminal; what stands in quotes stays whole, so that it can be copied."""
+    words = safe(words)
+    if not stream.isatty():
+        return [words]
+    import textwrap
+
+    tied = _QUOTED.sub(lambda quoted: quoted[0].replace(" ", _TIED), words)
+    broken = textwrap.wrap(tied, width(), break_on_hyphens=False, break_long_words=False)
+    return [line.replace(_TIED, " ") for line in broken]
+
+
+def paragraph(words: str, indent: str = "") -> None:
+    """Print words wrapped to the width, whether it is a terminal's or not."""
+    import textwrap
+
+    lines(*textwrap.wrap(safe(words), width(), subsequent_indent=indent, break_on_hyphens=False))
+
+
+def lines(*words: str, err: bool = False, bold: bool = False) -> None:
+    """Print lines as they are; raises OSError where standard output takes no more.
+
+    What is said beside the answer (`err`) takes nothing back where it cannot be said.
+    """
+    try:
+        _write(words, sys.stderr if err else sys.stdout, bold=bold)
+    except OSError as error:
+        if not err:
+            raise _of_output(error) from error
+
+
+def pass_on(text: str) -> None:
+    """Write a file's content to standard output: unchanged, unless that is a terminal."""
+    if sys.stdout.isatty():
+        lines(*text.splitlines())
+        return
+    try:
+        sys.stdout.write(text)
+        sys.stdout.flush()
+    except OSError as error:
+        raise _of_output(error) from error
+
+
+def _of_output(error: OSError) -> OSError:
+    return OSError(error.errno, error.strerror, "standard output")
+
+
+def _write(words: Iterable[str], stream: TextIO, *, bold: bool = False) -> None:
+    """Write lines, neutralised: nothing reaches a terminal on another way."""
+    text = "\n".join(map(safe, words))
+    if bold and stream.isatty() and not os.environ.get("NO_COLOR"):
+        text = click.style(text, bold=True)
+    stream.write(f"{text}\n")
+    stream.flush()
 
 
 def safe(text: str) -> str:
     """Replace what would move a terminal's cursor or turn its text around."""
+    if text.isprintable():
+        return text
     return "".join("\N{REPLACEMENT CHARACTER}" if _is_unsafe(c) else c for c in text)
 
 
 def _is_unsafe(c: str) -> bool:
-    return unicodedata.category(c) in ("Cc", "Cf", "Cs", "Co")
+    return unicodedata.category(c) in ("Cc", "Cf", "Cs", "Co", "Zl", "Zp")
 
 
 def table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
@@ -73,6 +192,8 @@ def table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
     Where too little is left for words, the last column stands under its row; where the others
     alone are too wide, they are not lined up.
     """
+    import textwrap
+
     cells = [[safe(cell) for cell in row] for row in (header, *rows)]
     widths = [max(len(row[i]) for row in cells) for i in range(len(header) - 1)]
     indent = sum(widths) + 2 * len(widths)
@@ -81,24 +202,20 @@ def table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
     lined_up = indent - 2 <= width()
     for number, row in enumerate(cells):
         lead = "".join(cell.ljust(size + 2) for cell, size in zip(row, widths, strict=False))
-        lines = textwrap.wrap(row[-1], width() - hang) or [""]
-        hung = [" " * hang + line for line in lines]
+        last = textwrap.wrap(row[-1], width() - hang) or [""]
+        hung = [" " * hang + line for line in last]
         leads = [lead] if lined_up else _packed(row[:-1])
-        shown = [lead + lines[0], *hung[1:]] if beside else [*leads, *hung]
-        text = "\n".join(line.rstrip() for line in shown if line.strip())
-        click.echo(click.style(text, bold=True) if number == 0 and _may_style() else text)
+        shown = [lead + last[0], *hung[1:]] if beside else [*leads, *hung]
+        lines(*(line.rstrip() for line in shown if line.strip()), bold=number == 0)
 
 
 def _packed(cells: Sequence[str]) -> list[str]:
     """Put cells one after the other, no short one broken, in as many lines as they need."""
+    import textwrap
+
     kept = [cell.replace(" ", "\u00a0") if len(cell) <= _ROOM else cell for cell in cells if cell]
     lines = textwrap.wrap("  ".join(kept), width(), subsequent_indent="  ")
     return [line.replace("\u00a0", " ") for line in lines]
-
-
-def _may_style() -> bool:
-    """Whether print may be bold: not where a person asked for plain text (NO_COLOR)."""
-    return not os.environ.get("NO_COLOR")
 
 
 class Series(NamedTuple):
@@ -110,17 +227,27 @@ class Series(NamedTuple):
     joined: bool = True
 
 
+@contextmanager
+def progress(what: str, steps: int, worth_it: int) -> Iterator[Callable[[int], None]]:
+    """Give what is told of steps that are done; a bar shows them to who sits at a terminal."""
+    hidden = steps <= worth_it or not sys.stderr.isatty()
+    with click.progressbar(length=steps, label=what, file=sys.stderr, hidden=hidden) as bar:
+        yield bar.update
+
+
 def curve(
     readings: Sequence[Reading],
     findings: Sequence[Finding],
     degree: Degree,
     zone: ZoneInfo,
-    expected: "Sequence[BandPoint]" = (),
+    expected: Sequence[BandPoint] = (),
 ) -> None:
     """Draw readings over the kitchen's clock, with the levels of the limits they are judged by.
 
     `expected` is drawn as dots around them: what an estimate holds for likely.
     """
+    from haccp.temperature import Degree
+    from haccp.time import clock
 
     def shown(fahrenheit: float) -> float:
         return fahrenheit if degree is Degree.F else (fahrenheit - 32) * 5 / 9
@@ -139,7 +266,7 @@ def curve(
         float(level.number(degree))
         for finding in findings
         if finding.limit.name != "oven"
-        for level in (finding.limit.start, finding.limit.level)
+        for level in (finding.limit.start, *(row.level for row in finding.limit.rows[:1]))
         if level
     }
     chart(
@@ -183,16 +310,25 @@ def chart(
     plt.xticks(ticks, [label(hour) for hour in ticks])
     plt.xlim(0, last)
     plt.ylabel(f"°{degree}")
-    click.echo(plt.uncolorize(plt.build()))
+    lines(*plt.uncolorize(plt.build()).split("\n"))
 
 
 def as_json(value: Any) -> None:
-    text = json.dumps(value, ensure_ascii=False, indent=2)
-    click.echo("".join(c if c == "\n" or not _is_unsafe(c) else _escaped(c) for c in text))
+    import json
+
+    lines(*map(_escaped, json.dumps(value, ensure_ascii=False, indent=2).split("\n")))
 
 
-def _escaped(c: str) -> str:
-    return json.dumps(c)[1:-1] if not c.isascii() else f"\\u{ord(c):04x}"
+def _escaped(line: str) -> str:
+    """Write as JSON does what a terminal would take for an order: nothing of the text is lost."""
+    import json
+
+    if line.isprintable():
+        return line
+    return "".join(
+        c if not _is_unsafe(c) else json.dumps(c)[1:-1] if not c.isascii() else f"\\u{ord(c):04x}"
+        for c in line
+    )
 
 
 CAUTION = (
@@ -202,6 +338,8 @@ CAUTION = (
 
 
 def findings(found: Sequence[Finding], when: ShowMoment) -> None:
+    from haccp.rules.words import explain
+
     rows = [
         (one.verdict.upper(), one.limit.name, one.limit.citation, explain(one, when))
         for one in found
@@ -211,6 +349,8 @@ def findings(found: Sequence[Finding], when: ShowMoment) -> None:
 
 def finding(found: Finding, when: ShowMoment) -> dict[str, Any]:
     """Give a finding as plain values; durations in minutes, null where the record sets no bound."""
+    from haccp.rules.words import explain
+
     return {
         "step": found.step,
         "limit": found.limit.name,
@@ -245,4 +385,4 @@ def judged_by(limits: LimitSet) -> str:
     over = "".join(f"; {one.name} by {one.source}, {one.citation}" for one in limits.overrides)
     guard = f"; limits moved inward by a guard band of {limits.guard}" if limits.guard else ""
     name = f"{limits.title}, revision {limits.revision}"
-    return safe(f"Judged by {name}{over}{guard} (digest {limits.digest[:12]}).")
+    return f"Judged by {name}{over}{guard} (digest {limits.digest[:12]})."

@@ -69,7 +69,10 @@ def trust(session: Session, label: str, reason: str, by: str | None) -> None:
     haccp trust T2 "read beside T1 at 14:06: 0.3 °F apart"
     """
     found = find(label, list(session.register.thermometers), "thermometer")
-    if all(check.passed for _, check in session.register.checks_of(found)):
+    if all(
+        check.passed
+        for _, check in session.register.checks_of(found, session.register.settings[0].at)
+    ):
         raise Refused(f"No check of {found} failed: there is nothing to decide.")
     why = printable(reason, "The reason")
     manager = session.manager(by)

@@ -23,8 +23,9 @@ from haccp.physics.forecast import (
     outlook,
 )
 from haccp.physics.forecast_prior import Nature, Prior, Surroundings
-from haccp.record.entries import BatchOpened, CoolingPlanned, CoolingSetup, Measured
+from haccp.record.entries import CoolingPlanned, CoolingSetup, Measured
 from haccp.record.store import Record
+from haccp.record.threads import about_unit, openings_of
 from haccp.rules.evidence import Finding, Reading, Step, Verdict
 from haccp.rules.remedies import COOL_AGAIN, RAPID_WAYS
 from haccp.rules.words import ShowMoment
@@ -192,11 +193,13 @@ def _surroundings(
     if setup.air:
         return Surroundings.measured(_fahrenheit(setup.air))
     units = [entry.unit for entry in subject.readings if entry.unit]
+    since = readings[-1].at - _STALE
     checks = [
         entry
-        for entry in record.entries(units=units[-1:], since=readings[-1].at - _STALE)
-        if isinstance(entry.body, Measured) and entry.batch is None
-    ] if units else []  # fmt: skip
+        for unit in units[-1:]
+        for entry in record.about(about_unit(unit or ""), since=since)
+        if isinstance(entry.body, Measured) and entry.batch is None and entry.at >= since
+    ]
     if checks:
         temperature = reading_of(checks[-1], register).temperature
         return Surroundings.measured(float(temperature.fahrenheit))
@@ -213,17 +216,13 @@ def _learned(
     """Learn from the kitchen's finished coolings of the same food, cooled in the same way."""
     from haccp.physics.learning import Finished, learn
 
-    corrected = record.corrected()
     alike = [
         entry.batch
-        for entry in record.entries(kinds=(BatchOpened.kind,), until=subject.opened.at)
-        if isinstance(entry.body, BatchOpened)
-        and entry.batch
-        and entry.seq not in corrected
-        and entry.body.food.casefold() == subject.batch.food.casefold()
+        for entry in record.newest(openings_of(subject.batch.food), _HISTORIES + 1)
+        if entry.batch and entry.seq < subject.opened.seq
     ]
     finished: list[Finished] = []
-    for batch in read_batches(record, alike[-_HISTORIES:]):
+    for batch in read_batches(record, alike[:_HISTORIES]):
         theirs = setup_of(batch, register, now)
         if (theirs.method, theirs.container, theirs.depth_in, theirs.nature) != (
             setup.method,

@@ -1,11 +1,12 @@
 """A batch's last day, through freezing and any depth of what it was made from."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime, timedelta
 
-from haccp.kitchen.lineage import lineage, parts_of
+from haccp.kitchen.reading import parts_of, read_with_parts
 from haccp.kitchen.register import Register
 from haccp.kitchen.subjects import Subject
+from haccp.kitchen.unreadable import not_shown_for
 from haccp.record.entries import Frozen, Thawed, told_at
 from haccp.record.store import Record
 from haccp.rules.datemark import last_day
@@ -19,26 +20,39 @@ def date_mark(record: Record, register: Register, code: str, now: datetime) -> d
     None for food that was delivered raw and has no date of its maker's: the mark is for TCS food
     that is ready to eat. Source: Food Code 2022 3-501.17, 3-501.18.
     """
-    batches = lineage(record, code)
+    batches = read_with_parts(record, [code])
     if batches[code].is_outside_the_limits:
         return None
-    return _date_mark(code, batches, register, now)
+    parts: dict[str, list[date]] = record.kept.setdefault(date_mark, {})
+    for batch in _oldest_first(code, batches) if code not in parts else ():
+        if batch.name not in parts:
+            # what went into a batch had the mark that it had when that was made
+            marks = [
+                _mark(batches[part], parts[part], register, batch.opened.at)
+                for part in parts_of(batch, batches)
+            ]
+            parts[batch.name] = [mark for mark in marks if mark]
+    return _mark(batches[code], parts[code], register, now)
 
 
-def _date_mark(
-    code: str, batches: Mapping[str, Subject], register: Register, now: datetime
-) -> date | None:
-    batch = batches[code]
+def _oldest_first(code: str, batches: Mapping[str, Subject]) -> list[Subject]:
+    """Give a batch and, through any depth, what it comes from, in the order of their openings."""
+    found: dict[str, None] = {code: None}
+    wanted = [code]
+    while wanted:
+        every = [part for name in wanted for part in parts_of(batches[name], batches)]
+        wanted = [part for part in dict.fromkeys(every) if part not in found]
+        found |= dict.fromkeys(wanted)
+    return sorted((batches[name] for name in found), key=lambda batch: batch.opened.seq)
+
+
+def _mark(batch: Subject, parts: Sequence[date], register: Register, now: datetime) -> date | None:
+    """Give the last day of a batch as of now, from the marks of what went into it."""
     opened, body = batch.opened.at, batch.batch
 
     def local(moment: datetime) -> date:
         return moment.astimezone(register.zone).date()
 
-    parts = [
-        mark
-        for part in parts_of(batch, batches)
-        if (mark := _date_mark(part, batches, register, opened))
-    ]
     maker = [date.fromisoformat(body.use_by)] if body.use_by else []
     if body.received_as and not parts:
         return min(maker, default=None)
@@ -79,7 +93,7 @@ def all_found(
     subject: Subject, record: Record, register: Register, as_of: datetime
 ) -> tuple[Finding, ...]:
     """Judge a batch or unit by its readings, and a batch by its days too."""
-    found = subject.judged(register, as_of)
+    found = (*subject.judged(register, as_of), *not_shown_for(subject, register))
     dated = None if subject.unit else past_its_day(record, register, subject, as_of)
     return (*found, dated) if dated else found
 

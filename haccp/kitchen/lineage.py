@@ -1,23 +1,13 @@
 """Where batches come from and where they go: the recall view."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from haccp.kitchen.reading import read_batches
+from haccp.kitchen.reading import parts_of, read_batches, read_with_parts
 from haccp.kitchen.subjects import Subject
 from haccp.record.entries import BatchOpened
 from haccp.record.store import Record
-
-
-def lineage(record: Record, code: str) -> dict[str, Subject]:
-    """Read a batch and, through any depth, those that it was made from or taken from."""
-    known: dict[str, Subject] = {}
-    wanted = [code]
-    while wanted:
-        found = read_batches(record, wanted)
-        known.update({batch.name: batch for batch in found})
-        wanted = [part for batch in found for part in batch.comes_from if part not in known]
-    return known
+from haccp.record.threads import openings_from
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,48 +21,48 @@ class Relation:
 
 def came_from(record: Record, code: str) -> list[Relation]:
     """Follow a batch back to everything that is in it, through any depth; each is told of once."""
-    known = lineage(record, code)
-    told: set[str] = set()
+    known = read_with_parts(record, [code])
 
-    def back(name: str, depth: int) -> Iterator[Relation]:
+    def parts(name: str) -> Iterator[tuple[str, str]]:
         for part in parts_of(known[name], known):
-            if part in told:
-                continue
-            told.add(part)
-            portion, made = "taken from", "made from"
-            yield Relation(depth, known[part], _how(part, known[name].batch, portion, made))
-            yield from back(part, depth + 1)
+            yield part, _how(part, known[name].batch, "taken from", "made from")
 
-    return list(back(code, 1))
-
-
-def parts_of(batch: Subject, known: Mapping[str, Subject]) -> list[str]:
-    """Give the codes of what a batch comes from; nothing comes from itself or what came later."""
-    earlier = batch.opened.seq
-    return [one for one in batch.comes_from if one in known and known[one].opened.seq < earlier]
+    return [Relation(depth, known[part], how) for depth, part, how in _each_once(code, parts)]
 
 
 def went_into(record: Record, code: str) -> list[Relation]:
     """Follow a batch forward to everything that holds some of it, each once: the recall view."""
-    corrected = record.corrected()
-    opened = [e for e in record.entries(kinds=(BatchOpened.kind,)) if e.seq not in corrected]
-    found: list[Relation] = []
-    told: set[str] = set()
+    found: dict[str, BatchOpened] = {}
 
-    def forward(name: str, since: int, depth: int) -> None:
-        for entry in opened:
+    def wholes(name: str) -> Iterator[tuple[str, str]]:
+        for entry in record.about(openings_from(name)):
             body = entry.body
-            assert isinstance(body, BatchOpened)  # nothing else was asked for
-            holds = name in body.portion_of or name in body.made_from
-            if entry.batch and entry.seq > since and holds and entry.batch not in told:
-                told.add(entry.batch)
-                (batch,) = read_batches(record, [entry.batch])
-                how = _how(name, body, "a portion", "went into")
-                found.append(Relation(depth, batch, how))
-                forward(entry.batch, entry.seq, depth + 1)
+            if isinstance(body, BatchOpened) and entry.batch and not entry.corrected_by:
+                found[entry.batch] = body
+                yield entry.batch, _how(name, body, "a portion", "went into")
 
-    forward(code, 0, 1)
-    return found
+    followed = list(_each_once(code, wholes))
+    batches = {batch.name: batch for batch in read_batches(record, found)}
+    return [Relation(depth, batches[name], how) for depth, name, how in followed if name in batches]
+
+
+def _each_once(
+    begin: str, following: Callable[[str], Iterator[tuple[str, str]]]
+) -> Iterator[tuple[int, str, str]]:
+    """Follow from one batch on, into the depth first, without recursion; each is given once.
+
+    Gives how far it is, its code and how it is related to the one before it.
+    """
+    told = {begin}
+    ways = [following(begin)]
+    while ways:
+        name, how = next(ways[-1], (None, ""))
+        if name is None:
+            ways.pop()
+        elif name not in told:
+            told.add(name)
+            yield len(ways), name, how
+            ways.append(following(name))
 
 
 def _how(part: str, whole: BatchOpened, portion: str, made: str) -> str:

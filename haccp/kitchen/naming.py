@@ -3,50 +3,44 @@
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
 
 from haccp.errors import Refused
 from haccp.kitchen.reading import read_batches
-from haccp.kitchen.register import read_register
-from haccp.kitchen.subjects import ENDS
-from haccp.record.entries import BatchOpened, Renamed, UsedUp
+from haccp.kitchen.register import Register, read_register
+from haccp.record.entries import UsedUp
+from haccp.record.lookup import Known
 from haccp.record.store import Record
 from haccp.time import clock, short_day
 
-# What begins a batch, and what says that nothing of it is left.
-_LIFE = (BatchOpened.kind, *(end.kind for end in ENDS))
-
 
 def every_code(record: Record) -> list[str]:
-    """Give the codes of all batches ever opened, oldest first."""
-    corrected = record.corrected()
-    opened = record.entries(kinds=(BatchOpened.kind,))
-    return [entry.batch or "" for entry in opened if entry.seq not in corrected]
+    """Give the codes of all batches ever opened, oldest first; those withdrawn too."""
+    return [known.code for known in record.every_batch()]
 
 
-def codes_between(record: Record, begins: datetime, ends: datetime) -> list[str]:
-    """Give the codes of the batches of which something was left in [begins, ends), oldest first."""
-    corrected = record.corrected()
-    entries = record.entries(kinds=_LIFE)
-    entries = [entry for entry in entries if entry.seq not in corrected]
-    gone = {
-        entry.batch
-        for entry in entries
-        if not isinstance(entry.body, BatchOpened) and max(entry.at, entry.entered_at) < begins
-    }
-    opened = [e for e in entries if isinstance(e.body, BatchOpened) and e.at < ends]
-    return [entry.batch for entry in opened if entry.batch and entry.batch not in gone]
+def is_taken(name: str, record: Record, register: Register) -> str | None:
+    """Say what is called so already, whatever its capitals: a batch, its container, or a unit.
+
+    A container's name is free again once nothing is left of what was in it.
+    """
+    folded = name.casefold()
+    batches = [
+        known.called if known.code.casefold() != folded else known.code
+        for known in record.batches_named(name)
+        if known.code.casefold() == folded or known.ended is None
+    ]
+    units = [unit for unit in register.units if unit.casefold() == folded]
+    return next(iter((*batches, *units)), None)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Names(Mapping[str, str]):
-    """What each name stands for that is there now; `gone` has those of batches that are not.
+    """What each name stands for that is there now.
 
-    So a name that was right an hour ago is answered with what became of its batch.
+    A name that was right an hour ago is answered with what became of its batch.
     """
 
     there: Mapping[str, str]
-    gone: Mapping[str, str]
     record: Record
 
     def __getitem__(self, name: str) -> str:
@@ -59,18 +53,19 @@ class Names(Mapping[str, str]):
         return len(self.there)
 
     def __or__(self, more: Mapping[str, str]) -> "Names":
-        return Names({**self.there, **more}, self.gone, self.record)
+        return Names({**self.there, **more}, self.record)
 
     def became(self, wanted: str, begun: Sequence[str]) -> str | None:
         """Say what became of the batch meant: by its whole name, or its beginning if no other's.
 
         `begun` are the names of what is there that begin so.
         """
-        names = [(name.casefold(), code) for name, code in self.gone.items()]  # newest first
+        gone = [one for one in self.record.batches_called(wanted) if one.ended]
+        names = [(name.casefold(), one.code) for one in gone for name in (one.code, one.called)]
         whole = [code for name, code in names if name == wanted]
         likely = [] if begun else [code for name, code in names if name.startswith(wanted)]
         code = next(iter([*whole, *likely]), None)
-        (batch,) = read_batches(self.record, [code]) if code else (None,)
+        batch = next(iter(read_batches(self.record, [code])), None) if code else None
         if batch is None or batch.end is None:
             return None
         zone = read_register(self.record).zone
@@ -85,7 +80,7 @@ class Names(Mapping[str, str]):
 
 def open_codes(record: Record) -> list[str]:
     """Give the codes of the batches of which something is left, newest first."""
-    return list(dict.fromkeys(open_names(record).values()))
+    return [known.code for known in _open(record)]
 
 
 def open_names(record: Record) -> Names:
@@ -93,19 +88,26 @@ def open_names(record: Record) -> Names:
 
     That is its code, and what its container was called last.
     """
-    corrected = record.corrected()
-    entries = record.entries(kinds=(*_LIFE, Renamed.kind))
-    entries = [entry for entry in entries if entry.seq not in corrected]
-    ended = {entry.batch for entry in entries if isinstance(entry.body, ENDS)}
-    opened = [entry.batch for entry in entries if isinstance(entry.body, BatchOpened)]
-    called = {e.batch: e.body.name for e in entries if isinstance(e.body, Renamed)}
     names: dict[str, str] = {}
-    gone: dict[str, str] = {}
-    for code in filter(None, reversed(opened)):
-        among = gone if code in ended else names
-        among[code] = code
-        among.setdefault(called.get(code, code), code)
-    return Names(names, gone, record)
+    for known in _open(record):
+        names[known.code] = known.code
+        names.setdefault(known.called or known.code, known.code)
+    return Names(names, record)
+
+
+def _ever_opened(record: Record, listed: Sequence[Known]) -> list[Known]:
+    """Leave out those whose opening was withdrawn: they never were."""
+    ended = [one.code for one in listed if one.ended]
+    were = {batch.name for batch in read_batches(record, ended)}
+    return [one for one in listed if one.code in were or not one.ended]
+
+
+def _open(record: Record) -> list[Known]:
+    """List what is open; in a view of an earlier moment, what was open then."""
+    listed = record.open_batches()
+    ended_later = [one.code for one in listed if one.ended]
+    ended_then = {one.name for one in read_batches(record, ended_later) if one.end}
+    return [one for one in listed if one.code not in ended_then]
 
 
 def find(name: str, among: Sequence[str] | Mapping[str, str], what: str) -> str:
@@ -136,15 +138,18 @@ def find_known(name: str, record: Record, units: Sequence[str]) -> str:
     """Find a batch or unit meant: by its whole code, else an open batch before one that is gone."""
     what = "batch or unit" if units else "batch"
     theirs = {unit: unit for unit in units}
-    every = {code: code for code in reversed(every_code(record))}
-    whole = next((code for code in every if code.casefold() == name.casefold()), None)
+    folded = name.casefold()
+    named = _ever_opened(record, record.batches_named(name))
+    whole = [one.code for one in named if one.code.casefold() == folded]
     if whole:  # not the portion of it that is still there
-        return whole
+        return whole[0]
     names = open_names(record)
     try:
         return find(name, names | theirs, what)
     except Refused:
-        return find(name, {**names.gone, **every, **names.there, **theirs}, what)
+        begun = _ever_opened(record, record.batches_called(name)) if name else []
+        gone = {alias: one.code for one in begun for alias in (one.called, one.code) if alias}
+        return find(name, {**gone, **names.there, **theirs}, what)
 
 
 def _few(names: Sequence[str], between: str) -> str:

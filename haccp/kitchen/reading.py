@@ -1,9 +1,14 @@
-"""Reads batches and holding units from the record, with all that is evidence about them."""
+"""Reads batches and holding units from the record, with all that is evidence about them.
 
-from collections.abc import Sequence
+What a batch is made of always has a smaller number than the batch: everything is read once, and
+put together in that order. What was read is kept for as long as the view of the record stands.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 
+from haccp.errors import Refused
 from haccp.kitchen.register import Register
 from haccp.kitchen.subjects import Past, Subject
 from haccp.record.entries import (
@@ -14,45 +19,86 @@ from haccp.record.entries import (
     Measured,
     Released,
     UnitEmptied,
+    Unreadable,
 )
 from haccp.record.store import Record
+from haccp.record.threads import about_batch, about_unit, acts_on_unit
 
-_HANDED_ON = (Measured, CorrectiveAction, Released, Assessed)
+_HANDED_ON = (Measured, CorrectiveAction, Released, Assessed, Unreadable)
+
+# Food that was divided, measured apart and put together again doubles its ways back each time.
+MOST_HISTORIES = 64
 
 
-def read_batches(record: Record, codes: Sequence[str]) -> list[Subject]:
+def read_batches(record: Record, codes: Iterable[str]) -> list[Subject]:
     """Read batches with all their entries, in the order in which they were opened."""
-    corrected = record.corrected()
-    entries = record.entries(batches=codes)
-    found = [e for e in entries if isinstance(e.body, BatchOpened) and e.seq not in corrected]
-    batches = [
-        Subject(
-            name=opened.batch or "",
-            entries=tuple(entry for entry in entries if entry.batch == opened.batch),
-            corrected=corrected,
-            pasts=_pasts(record, opened),
+    found = read_with_parts(record, codes)
+    wanted = [found[code] for code in dict.fromkeys(codes) if code in found]
+    return sorted(wanted, key=lambda batch: (batch.opened.at, batch.opened.seq))
+
+
+def read_with_parts(record: Record, codes: Iterable[str]) -> Mapping[str, Subject]:
+    """Read batches and, through any depth, those that they come from, by code.
+
+    Those of which no opening is in force are left out.
+    """
+    known: dict[str, Subject] = record.kept.setdefault(read_with_parts, {})
+    fresh: dict[str, Subject] = {}
+    wanted = [code for code in dict.fromkeys(codes) if code not in known]
+    while wanted:
+        for batch in _alone(record, wanted):
+            fresh[batch.name] = batch
+        parts = dict.fromkeys(
+            part for code in wanted if code in fresh for part in fresh[code].comes_from
         )
-        for opened in sorted(found, key=lambda entry: (entry.at, entry.seq))
-    ]
-    return [
-        replace(batch, of_its_units=_of_its_units(record, batch), made_of=_made_of(record, batch))
-        for batch in batches
-    ]
+        wanted = [part for part in parts if part not in known and part not in fresh]
+    for batch in sorted(fresh.values(), key=lambda batch: batch.opened.seq):
+        known[batch.name] = _with_its_past(record, batch, known)
+    return known
 
 
-def _made_of(record: Record, batch: Subject) -> tuple[Entry, ...]:
-    """Read the last reading that each batch had before it went into this one."""
+def parts_of(batch: Subject, known: Mapping[str, Subject]) -> list[str]:
+    """Give the codes of what a batch comes from; nothing comes from itself or what came later."""
+    return [one.name for one in _earlier(batch.comes_from, batch, known)]
+
+
+def _alone(record: Record, codes: Sequence[str]) -> Iterable[Subject]:
+    """Read batches by their own entries, in one go."""
+    entries = record.about(*map(about_batch, codes))
+    mine: dict[str, list[Entry]] = {code: [] for code in codes}
+    for entry in entries:
+        if entry.batch in mine:
+            mine[entry.batch].append(entry)
+    for code, found in mine.items():
+        if any(isinstance(one.body, BatchOpened) and not one.corrected_by for one in found):
+            yield Subject(name=code, entries=tuple(found))
+
+
+def _with_its_past(record: Record, batch: Subject, known: Mapping[str, Subject]) -> Subject:
+    """Add what is evidence about a batch beside its own entries; its parts are known."""
+    body = batch.batch
+    batch = replace(batch, pasts=_pasts(batch, _earlier(body.portion_of, batch, known)))
+    return replace(
+        batch,
+        of_its_units=_of_its_units(record, batch),
+        made_of=_made_of(batch, _earlier(body.made_from, batch, known)),
+    )
+
+
+def _earlier(codes: Iterable[str], batch: Subject, known: Mapping[str, Subject]) -> list[Subject]:
+    """Keep the batches that were opened before; one that claims a later one is a forger's."""
+    found = [known[code] for code in dict.fromkeys(codes) if code in known]
+    earlier = [one for one in found if one.opened.seq < batch.opened.seq]
+    return sorted(earlier, key=lambda one: (one.opened.at, one.opened.seq))
+
+
+def _made_of(batch: Subject, parts: Iterable[Subject]) -> tuple[Entry, ...]:
+    """Give the last reading that each batch had before it went into this one."""
     found: list[Entry] = []
-    for part in read_batches(record, _earlier(record, batch.batch.made_from, batch.opened)):
+    for part in parts:
         taken = [e for e in (*part.inherited, *part.readings) if e.at <= batch.opened.at]
         found += [] if part.is_outside_the_limits else taken[-1:]
     return tuple(found)
-
-
-def _earlier(record: Record, codes: Sequence[str], opened: Entry) -> list[str]:
-    """Keep the batches that were opened before; one that claims a later one is a forger's."""
-    entries = record.entries(batches=codes, kinds=(BatchOpened.kind,)) if codes else []
-    return [entry.batch for entry in entries if entry.seq < opened.seq and entry.batch]
 
 
 def _of_its_units(record: Record, batch: Subject) -> tuple[Entry, ...]:
@@ -62,20 +108,24 @@ def _of_its_units(record: Record, batch: Subject) -> tuple[Entry, ...]:
         return ()
     units = sorted({entry.unit for entry in put if entry.unit})
     since = min(entry.at for entry in put)
-    kinds = (UnitEmptied.kind, Measured.kind)
-    found = record.entries(kinds=kinds, units=units, since=since)
-    theirs = [e for e in found if e.batch is None and e.seq not in batch.corrected]
+    found = record.about(*map(about_unit, units), since=since)
+    theirs = [
+        entry
+        for entry in found
+        if isinstance(entry.body, UnitEmptied | Measured)
+        and entry.unit in units
+        and entry.batch is None
+        and entry.at >= since
+        and not entry.corrected_by
+    ]
     return tuple(sorted(theirs, key=lambda entry: entry.at))
 
 
-def _pasts(record: Record, opened: Entry) -> tuple[Past, ...]:
-    """Read what was entered about the batches that one is a portion of, through any depth."""
-    body = opened.body
-    assert isinstance(body, BatchOpened)  # the caller picks openings
-    if not body.portion_of:
-        return ()
+def _pasts(batch: Subject, wholes: Iterable[Subject]) -> tuple[Past, ...]:
+    """Give what was entered about the batches that one is a portion of, through any depth."""
+    opened = batch.opened
     pasts: dict[object, Past] = {}
-    for whole in read_batches(record, _earlier(record, body.portion_of, opened)):
+    for whole in wholes:
         own = [entry for entry in whole.in_force if isinstance(entry.body, _HANDED_ON)]
         for past in whole.histories:
             # what is done about a whole is done about what it was divided into, then and later
@@ -87,21 +137,60 @@ def _pasts(record: Record, opened: Entry) -> tuple[Past, ...]:
             until.sort(key=lambda entry: (entry.at, entry.seq))
             one = Past(past.began, tuple(until), past.made_of)
             pasts[one.began, one.numbers, one.made_of] = one
+    if len(pasts) > MOST_HISTORIES:
+        raise Refused(
+            f"{batch.name} was divided and put together too often to be followed: discard it."
+        )
     return tuple(pasts.values())
 
 
 def read_units(
-    record: Record, register: Register, names: Sequence[str], since: datetime, until: datetime
+    record: Record,
+    register: Register,
+    names: Sequence[str],
+    since: datetime,
+    until: datetime,
+    from_number: Mapping[str, int] | None = None,
 ) -> list[Subject]:
-    """Read holding units with their entries about moments in [since, until)."""
-    corrected = record.corrected()
-    entries = record.entries(units=names, since=since, until=until)
+    """Read holding units with their entries about moments in [since, until), and the next ones.
+
+    With `from_number` those of a thread from that entry on.
+    """
+    ends = until + _NEXT_LOOK
+    mine = _of_units(record, names, since, ends, from_number)
+    if record.goes_on_after(ends):
+        # where nobody looked for so long, the next look may be any time later
+        quiet = [name for name in names if not any(one.at >= until for one in mine[name])]
+        mine |= _of_units(record, quiet, since, None, from_number)
     return [
-        Subject(
-            name=name,
-            entries=tuple(entry for entry in entries if entry.unit == name),
-            corrected=corrected,
-            unit=register.units[name],
-        )
-        for name in names
+        Subject(name=name, entries=tuple(mine[name]), unit=register.units[name]) for name in names
     ]
+
+
+# The next check after some days decides what was found on them: as a rule it is one of these days.
+_NEXT_LOOK = timedelta(days=4)
+
+
+def _of_units(
+    record: Record,
+    names: Sequence[str],
+    since: datetime,
+    until: datetime | None,
+    from_number: Mapping[str, int] | None,
+) -> dict[str, list[Entry]]:
+    """Read what was entered about units of moments from `since` on, until a moment of entry.
+
+    What was done about a unit may have been entered long after: that is read to the end.
+    """
+    mine: dict[str, list[Entry]] = {name: [] for name in names}
+    found = record.about(
+        *map(about_unit, names),
+        since=since,
+        until=until,
+        from_number=from_number,
+        to_the_end=[acts_on_unit(name) for name in names],
+    )
+    for entry in found:
+        if entry.unit in mine and entry.at >= since:
+            mine[entry.unit].append(entry)
+    return mine

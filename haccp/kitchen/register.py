@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from fractions import Fraction
 from functools import cache
 from operator import attrgetter
@@ -15,35 +15,97 @@ from haccp.errors import Refused
 from haccp.limits import LimitSet
 from haccp.limits.limit import guarded
 from haccp.record.entries import (
+    Assessed,
     Body,
+    ClockMoved,
     DaySigned,
     DoubtSettled,
     Entry,
     HoldingUnit,
     KitchenSettings,
     Person,
+    PinSet,
     PlannedFood,
+    Released,
+    Restored,
     Thermometer,
     ThermometerCheck,
+    Unreadable,
     told_at,
 )
 from haccp.record.store import Record
+from haccp.record.threads import UNREADABLE, about_thermometer, of_kind, under_day
 from haccp.rules.evidence import ACCURACY
 from haccp.temperature import Degree, parse_temperature
-from haccp.time import zone_named
+from haccp.time import CLOCK_TOLERANCE, MovedZone, zone_named
 
 _Kind = TypeVar("_Kind", Person, Thermometer, HoldingUnit, PlannedFood)
 
+# What a kitchen is made of: few entries, all of them read each time.
 _KINDS = (
     KitchenSettings.kind,
     Person.kind,
     Thermometer.kind,
-    ThermometerCheck.kind,
     DoubtSettled.kind,
     HoldingUnit.kind,
     PlannedFood.kind,
-    DaySigned.kind,
+    PinSet.kind,
+    Restored.kind,
 )
+
+
+# What nobody could enter without a manager's PIN; anything else bears initials as they were typed.
+PROVED = (
+    KitchenSettings, Person, Thermometer, HoldingUnit, PlannedFood, DoubtSettled, Released,
+    Assessed, DaySigned,
+)  # fmt: skip
+
+
+class History:
+    """What a record holds more of each year: checks of thermometers, signatures under days.
+
+    It is read from its end, as far back as is asked for.
+    """
+
+    def __init__(self, record: Record) -> None:
+        self._record = record
+        self._checks: dict[str, tuple[datetime, list[Entry]]] = {}
+        self._signed: dict[str, list[Entry]] = {}
+
+    def checks_since(self, thermometer: str, moment: datetime) -> list[Entry]:
+        """Give a thermometer's checks, back to the last good one before a moment, in order.
+
+        What was entered before that says nothing of what was measured since. Where the clock was
+        ever put back, that cannot be told, and all of them are given.
+        """
+        reached, found = self._checks.get(thermometer, (None, []))
+        if reached is None or moment < reached:
+            found = self._read_checks(thermometer, moment)
+            self._checks[thermometer] = (moment, found)
+        return found
+
+    def _read_checks(self, thermometer: str, moment: datetime) -> list[Entry]:
+        moves = self._record.about(of_kind(ClockMoved.kind))
+        went_back = any(isinstance(e.body, ClockMoved) and e.body.seconds < 0 for e in moves)
+        enough = datetime.min.replace(tzinfo=UTC)
+        read: list[Entry] = []
+        for entry in self._record.backwards(about_thermometer(thermometer)):
+            if entry.entered_at < enough and not went_back:
+                break
+            read.append(entry)
+            good = isinstance(entry.body, ThermometerCheck) and entry.body.passed
+            if good and told_at(entry) <= moment:
+                enough = max(enough, told_at(entry) - CLOCK_TOLERANCE)
+        taken_back = {entry.corrects for entry in read}
+        return [entry for entry in reversed(read) if entry.seq not in taken_back]
+
+    def signatures(self, day: date) -> list[Entry]:
+        """Give the signatures under a day, in the order of their entry."""
+        name = day.isoformat()
+        if name not in self._signed:
+            found = self._record.about(under_day(name))
+            self._signed[name] = [one for one in found if not one.corrected_by]
+        return self._signed[name]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,23 +113,22 @@ class Register:
     """Everything that stands beside the readings, folded from the entries that are in force."""
 
     settings: tuple[Entry, ...]
+    zone: ZoneInfo
     people: Mapping[str, Person]
     thermometers: Mapping[str, Thermometer]
     units: Mapping[str, HoldingUnit]
     foods: Mapping[str, PlannedFood]
-    checks: tuple[Entry, ...]
+    history: History
     decisions: tuple[Entry, ...]
     unit_settings: Mapping[str, Sequence[tuple[datetime, HoldingUnit]]]
     thermometer_settings: Mapping[str, Sequence[tuple[datetime, Thermometer]]]
-    signatures: tuple[Entry, ...]
+    pins: tuple[Entry, ...]
+    restored: tuple[Entry, ...]
+    unreadable: tuple[Entry, ...]
 
     @property
     def kitchen(self) -> KitchenSettings:
         return self.kitchen_at(self.settings[-1].at)
-
-    @property
-    def zone(self) -> ZoneInfo:
-        return zone_named(self.kitchen.zone)
 
     @property
     def degree(self) -> Degree:
@@ -107,12 +168,19 @@ class Register:
 
     def signed(self, day: date) -> Entry | None:
         """Find the last signature under a day."""
-        mine = [
-            e
-            for e in self.signatures
-            if isinstance(e.body, DaySigned) and e.body.day == day.isoformat()
-        ]
-        return mine[-1] if mine else None
+        return next(reversed(self.history.signatures(day)), None)
+
+    def is_proved(self, entry: Entry) -> bool:
+        """Whether a PIN proved who made an entry: by its kind, and only of who had one by then."""
+        if isinstance(entry.body, PinSet | Restored):
+            return entry.body.proved
+        had_one = any(
+            isinstance(one.body, PinSet)
+            and one.body.initials == entry.person
+            and one.seq < entry.seq
+            for one in self.pins
+        )
+        return had_one and isinstance(entry.body, PROVED)
 
     def person(self, initials: str) -> Person:
         """Find who records; raises Refused for somebody unknown or gone."""
@@ -124,15 +192,17 @@ class Register:
             raise Refused(f"{person.name} ({person.initials}) has left and cannot record.")
         return person
 
-    def checks_of(self, thermometer: str) -> list[tuple[datetime, ThermometerCheck]]:
-        """Give a thermometer's checks by time."""
-        checks = [(entry.at, check) for entry, check in self._checks_of(thermometer)]
+    def checks_of(
+        self, thermometer: str, since: datetime
+    ) -> list[tuple[datetime, ThermometerCheck]]:
+        """Give a thermometer's checks by time, back to the last good one before a moment."""
+        checks = [(entry.at, check) for entry, check in self._checks_of(thermometer, since)]
         return sorted(checks, key=lambda check: check[0])
 
-    def _checks_of(self, thermometer: str) -> list[tuple[Entry, ThermometerCheck]]:
+    def _checks_of(self, thermometer: str, since: datetime) -> list[tuple[Entry, ThermometerCheck]]:
         return [
             (entry, entry.body)
-            for entry in self.checks
+            for entry in self.history.checks_since(thermometer, since)
             if isinstance(entry.body, ThermometerCheck) and entry.body.thermometer == thermometer
         ]
 
@@ -152,7 +222,7 @@ class Register:
         A manager's decision settles the doubt that the checks failed before it had thrown.
         Source: DEVELOPERS.md, verdict rules; tolerance 4-203.11.
         """
-        checks = self._checks_of(thermometer)
+        checks = self._checks_of(thermometer, at)
         good = [entry for entry, check in checks if check.passed]
 
         def is_cleared(failed: Entry) -> bool:
@@ -200,23 +270,32 @@ def _laid_over(loaded: LimitSet, overrides: str, guard: str) -> LimitSet:
 
 def read_register(record: Record) -> Register:
     """Fold the register from the record. Raises Refused if there is no kitchen in it yet."""
-    corrected = record.corrected()
-    entries = [entry for entry in record.entries(kinds=_KINDS) if entry.seq not in corrected]
+    read = record.about(*map(of_kind, (*_KINDS, UNREADABLE)))
+    entries = [one for one in read if not one.corrected_by and one.body.kind in _KINDS]
     bodies = [entry.body for entry in entries]
     settings = tuple(entry for entry in entries if isinstance(entry.body, KitchenSettings))
+    lost = [entry for entry in entries if isinstance(entry.body, Unreadable)]
+    if not settings and lost:
+        raise Refused(
+            f"The kitchen's settings in {record.path} (entry no. {lost[0].seq}) cannot be read: "
+            f"open it with the haccp that made it, or restore a backup."
+        )
     if not settings:
         raise Refused(f"{record.path} holds no kitchen yet: make one with haccp setup.")
     return Register(
         settings=settings,
+        zone=_zone_of(settings),
         people={body.initials: body for body in _all(bodies, Person)},
         thermometers={body.label: body for body in _all(bodies, Thermometer)},
         units={body.name: body for body in _all(bodies, HoldingUnit)},
         foods={body.name: body for body in _all(bodies, PlannedFood)},
-        checks=tuple(entry for entry in entries if isinstance(entry.body, ThermometerCheck)),
+        history=History(record),
         decisions=tuple(entry for entry in entries if isinstance(entry.body, DoubtSettled)),
         unit_settings=_settings(entries, HoldingUnit, attrgetter("name")),
         thermometer_settings=_settings(entries, Thermometer, attrgetter("label")),
-        signatures=tuple(entry for entry in entries if isinstance(entry.body, DaySigned)),
+        pins=tuple(entry for entry in entries if isinstance(entry.body, PinSet)),
+        restored=tuple(entry for entry in entries if isinstance(entry.body, Restored)),
+        unreadable=tuple(one for one in read if isinstance(one.body, Unreadable)),
     )
 
 
@@ -231,6 +310,20 @@ def _settings(
     return found
 
 
+def _zone_of(settings: Sequence[Entry]) -> ZoneInfo:
+    """Give the kitchen's time: where a manager changed its zone, earlier days keep theirs."""
+    set_at = sorted(
+        (entry.at, entry.seq, entry.body.zone)
+        for entry in settings
+        if isinstance(entry.body, KitchenSettings)
+    )
+    zone = zone_named(set_at[0][2])
+    for at, _, named in set_at[1:]:
+        if named != zone.key:
+            zone = MovedZone.after(zone, zone_named(named), at)
+    return zone
+
+
 def _in_force(settings: Sequence[tuple[datetime, _Kind]], moment: datetime) -> _Kind:
     past = [body for at, body in settings if at <= moment]
     return past[-1] if past else settings[0][1]
@@ -238,3 +331,16 @@ def _in_force(settings: Sequence[tuple[datetime, _Kind]], moment: datetime) -> _
 
 def _all(bodies: Iterable[Body], kind: type[_Kind]) -> Iterable[_Kind]:
     return (body for body in bodies if isinstance(body, kind))
+
+
+def restored_words(body: Restored) -> str:
+    """Say what was put in whose place."""
+    copy = (
+        f"A copy that ended with no. {body.restored} ({body.restored_digest[:12]}) was put in the"
+    )
+    if not body.replaced:
+        return f"{copy} place of no record."
+    return (
+        f"{copy} place of a record that ended with no. {body.replaced} "
+        f"({body.replaced_digest[:12]}): what that one held beyond the copy is not in this one."
+    )

@@ -1,27 +1,39 @@
 """What a manager looks at: deviations and whether they were answered, and what is still open."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
+from functools import partial
+from zoneinfo import ZoneInfo
 
 from haccp.kitchen.datemarks import all_found
-from haccp.kitchen.naming import codes_between, open_codes
+from haccp.kitchen.naming import open_codes
 from haccp.kitchen.reading import read_batches, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
 from haccp.kitchen.subjects import Subject
+from haccp.kitchen.taken_back import taken_back
+from haccp.kitchen.unreadable import unreadable
 from haccp.record.entries import Entry, Measured
+from haccp.record.lookup import Settled
 from haccp.record.store import Record
+from haccp.record.threads import about_batch, about_unit
 from haccp.rules.evidence import Finding, Reason, Step, Verdict
 from haccp.rules.remedies import SAVED_WITHIN, Option, options
 from haccp.rules.unusual import Noted, Unusual, look
 from haccp.temperature import Degree, Temperature
-from haccp.time import day_starts
+from haccp.time import day_and_clock, day_starts
 
 # A batch or a unit's checks may have begun this long before the days looked at and still decide
 # what is found in them; four days cover a roast, its stew and a weekend.
 _BEFORE = timedelta(days=4)
+
+
+def walked(record: Record, first: date, last: date, zone: ZoneInfo) -> Record:
+    """Give a record of which all that may decide about kitchen days is read by number."""
+    begins, ends = day_starts(first, zone), day_starts(last + timedelta(days=1), zone)
+    return record.walked(begins - _BEFORE, ends)
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,18 +46,23 @@ class Looked:
 
     @property
     def is_undecided(self) -> bool:
-        handed_on = self.subject.hands_on(self.finding)
-        return self.finding.verdict.is_deviation and not self.answers and not handed_on
+        is_bare = self.finding.verdict.is_deviation and not self.answers
+        return is_bare and not self.subject.hands_on(self.finding)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Review:
-    """What stands in the record about a run of days, judged as of a moment."""
+    """What stands in the record about a run of days, judged as of a moment.
+
+    `unreadable` has a sentence for each entry that cannot be read: of these days, of these batches
+    and units, and of what stands beside the readings.
+    """
 
     begins: datetime
     batches: tuple[Subject, ...]
     units: tuple[Subject, ...]
     found: tuple[Looked, ...]
+    unreadable: tuple[str, ...]
 
     @property
     def deviations(self) -> list[Looked]:
@@ -74,12 +91,10 @@ def review(record: Record, register: Register, first: date, last: date, as_of: d
     """
     begins = day_starts(first, register.zone)
     ends = day_starts(last + timedelta(days=1), register.zone)
-    during = {e.batch for e in record.entries(since=begins, until=ends) if e.batch}
-    alive = codes_between(record, begins, ends)
-    batches = read_batches(record, [*alive, *sorted(during - set(alive))])
-    # what was done about a unit may have been entered long after the days looked at
-    until = max(ends, as_of) + timedelta(hours=1)
-    units = read_units(record, register, list(register.units), begins - _BEFORE, until)
+    during = record.batches_during(begins, ends)
+    alive = {one.name for one in _left_in(record, begins, ends)}
+    batches = read_batches(record, sorted(alive | during))
+    units = read_units(record, register, list(register.units), begins - _BEFORE, ends)
     found = [
         one
         for subject in (*batches, *units)
@@ -92,7 +107,24 @@ def review(record: Record, register: Register, first: date, last: date, as_of: d
         batches=tuple(batch for batch in batches if batch.name in {*during, *named}),
         units=tuple(units),
         found=tuple(found),
+        unreadable=_unreadable(
+            *register.unreadable, *(e for one in (*batches, *units) for e in one.entries)
+        ),
     )
+
+
+def _left_in(record: Record, begins: datetime, ends: datetime) -> Iterator[Subject]:
+    """Read the batches of which something was left in [begins, ends)."""
+    codes = [known.code for known in record.batches_left(begins, ends)]
+    for batch in read_batches(record, codes):
+        end = batch.end
+        if batch.opened.at < ends and (end is None or max(end.at, end.entered_at) >= begins):
+            yield batch
+
+
+def _unreadable(*entries: Entry) -> tuple[str, ...]:
+    told = {entry.seq: words for entry, words in unreadable(entries)}
+    return tuple(told[seq] for seq in sorted(told))
 
 
 def lasted(finding: Finding) -> datetime:
@@ -109,14 +141,12 @@ def lasted(finding: Finding) -> datetime:
 
 def unusual(record: Record, register: Register, first: date, last: date) -> tuple[Unusual, ...]:
     """List what is worth a look in the readings of kitchen days `first` to `last`, week by week."""
-    zone, corrected = register.zone, record.corrected()
+    zone = register.zone
     found: tuple[Unusual, ...] = ()
     for begins in range(0, (last - first).days + 1, 7):
         monday = first + timedelta(days=begins)
         ends = min(monday + timedelta(days=7), last + timedelta(days=1))
-        entries = record.entries(
-            kinds=(Measured.kind,), since=day_starts(monday, zone), until=day_starts(ends, zone)
-        )
+        entries = record.during(day_starts(monday, zone), day_starts(ends, zone))
         noted = [
             Noted(
                 ref=str(entry.seq),
@@ -127,7 +157,7 @@ def unusual(record: Record, register: Register, first: date, last: date) -> tupl
                 temperature=Temperature(Decimal(entry.body.temp), Degree(entry.body.degree)),
             )
             for entry in entries
-            if isinstance(entry.body, Measured) and entry.seq not in corrected
+            if isinstance(entry.body, Measured) and not entry.corrected_by
         ]
         found += look(noted, _levels(register, monday))
     return found
@@ -152,7 +182,7 @@ def _belongs(one: Looked, begins: datetime, ends: datetime) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Matter:
-    """Something to do; without a finding it is a next check.
+    """Something to do; without a finding it is what `words` say, and `verdict` what it is in one.
 
     `name` is what it is about as a person types it, `title` as a person reads it. `due` is the
     safe deadline, the moment of a deviation that nobody has answered, or None where the limit sets
@@ -164,37 +194,101 @@ class Matter:
     title: str
     finding: Finding | None = None
     subject: Subject | None = None
+    verdict: str = ""
+    words: str = "Next check."
 
 
 def matters(record: Record, register: Register, now: datetime) -> list[Matter]:
     """List what is open or unanswered, the least time left first; last what is long over.
 
     A deviation of the last week, or of any batch of which something is left, counts until a
-    corrective action, or the manager's signature under its day, answers it.
+    corrective action, or the manager's signature under its day, answers it. What was found to have
+    nothing undecided is noted, and not judged again until something is entered about it.
     """
     today = now.astimezone(register.zone).date()
-    reviewed = review(record, register, today - timedelta(days=6), today, now)
-    there = read_batches(record, open_codes(record))
-    seen = {subject.name for subject in there}
-    found = [
-        *(one for one in reviewed.found if one.subject.name not in seen),
-        *(one for batch in there for one in _looked(batch, record, register, now)),
-    ]
+    begins = day_starts(today - timedelta(days=6), register.zone)
+    ends = day_starts(today + timedelta(days=1), register.zone)
+    there = open_codes(record)
+    codes = {*there, *(known.code for known in record.batches_left(begins, ends))}
+    codes |= record.batches_during(begins, ends)
+    done = record.settled(*map(about_batch, codes), *map(about_unit, register.units))
+    unsettled = codes - {code for code in codes if done.get(about_batch(code), _NEVER).is_whole}
+    batches = read_batches(record, unsettled)
+    since = {name: noted.until for name, noted in done.items()}
+    units = read_units(record, register, list(register.units), begins - _BEFORE, ends, since)
+    found = {
+        subject.name: [
+            one
+            for one in _looked(subject, record, register, now)
+            if subject.name in there or _belongs(one, begins, ends)
+        ]
+        for subject in (*batches, *units)
+    }
+    unsettled_now = {name: list(_unsettled(ones, register)) for name, ones in found.items()}
+    for matter in _taken_back((*batches, *units), register, now):
+        unsettled_now[matter.name].append(matter)
+    _note(record, batches, units, unsettled_now, begins)
     open_now = [
-        *_unsettled(found, register),
-        *_next_checks(reviewed, register, now),
-        *_thermometers_due(register),
+        *(matter for matters in unsettled_now.values() for matter in matters),
+        *(
+            matter
+            for subject in (*batches, *units)
+            for matter in _next_check(subject, found[subject.name], register, now)
+        ),
+        *_thermometers_due(register, now),
+        *_not_read(register, (*batches, *units)),
     ]
     lost = now - SAVED_WITHIN
     return sorted(
         open_now,
         key=lambda one: (
+            one.due is not None or not one.verdict,
             one.due is not None and one.due < lost,
             one.due is None,
             one.due or now,
             one.name,
         ),
     )
+
+
+_NEVER = Settled(until=0, last=-1)
+
+
+def _note(
+    record: Record,
+    batches: Iterable[Subject],
+    units: Iterable[Subject],
+    unsettled: Mapping[str, Sequence[Matter]],
+    begins: datetime,
+) -> None:
+    """Note of what nothing is undecided: batches of which nothing is left, units as they stand."""
+    if record.troubles:
+        return
+    threads = [about_batch(one.name) for one in batches if one.end and not unsettled[one.name]]
+    threads += [about_unit(one.name) for one in units if one.entries and not unsettled[one.name]]
+    known = record.settled(*threads)
+    fresh = [name for name in threads if not known.get(name, _NEVER).is_whole]
+    if fresh:
+        record.settle(fresh, begins - _BEFORE)
+
+
+def _not_read(register: Register, subjects: Iterable[Subject]) -> Iterator[Matter]:
+    """Tell of each entry that cannot be read: what it says is missing from all the rest."""
+    theirs = (entry for subject in subjects for entry in subject.entries)
+    for words in _unreadable(*register.unreadable, *theirs):
+        name = "the record"
+        yield Matter(None, name, name, verdict=Verdict.NOT_SHOWN, words=words)
+
+
+def _taken_back(subjects: Iterable[Subject], register: Register, now: datetime) -> Iterator[Matter]:
+    """Keep in sight, until a manager signs their day, readings put right by who took them."""
+    for one in taken_back(subjects, register, now):
+        if not one.is_seen(register):
+            words = one.words(partial(day_and_clock, now=now, zone=register.zone))
+            subject = one.subject
+            yield Matter(
+                one.reading.at, subject.name, subject.title, verdict="taken back", words=words
+            )
 
 
 def _looked(subject: Subject, record: Record, register: Register, as_of: datetime) -> list[Looked]:
@@ -239,29 +333,26 @@ def _signed(one: Looked, register: Register) -> bool:
     return signature.seq > one.subject.shown_by(one.finding)
 
 
-def _next_checks(reviewed: Review, register: Register, now: datetime) -> Iterator[Matter]:
+def _next_check(
+    subject: Subject, found: Sequence[Looked], register: Register, now: datetime
+) -> Iterator[Matter]:
     """Say when what is held is to be checked next, unless that check is a missed one already."""
-    for subject in (*reviewed.batches, *reviewed.units):
-        missed = [
-            one.finding.gap[0]
-            for one in reviewed.undecided
-            if one.subject is subject and one.finding.gap
-        ]
-        heating = any(
-            one.finding.step in (Step.COOK, Step.REHEAT) and one.finding.verdict is Verdict.OPEN
-            for one in reviewed.of(subject)
-        )
-        last = None if heating else subject.last_check(register, now)
-        if last is not None and last not in missed:
-            yield Matter(last + subject.check_every(register), subject.name, subject.title)
+    missed = [one.finding.gap[0] for one in found if one.finding.gap and one.is_undecided]
+    heating = any(
+        one.finding.step in (Step.COOK, Step.REHEAT) and one.finding.verdict is Verdict.OPEN
+        for one in found
+    )
+    last = None if heating else subject.last_check(register, now)
+    if last is not None and last not in missed:
+        yield Matter(last + subject.check_every(register), subject.name, subject.title)
 
 
-def _thermometers_due(register: Register) -> Iterator[Matter]:
+def _thermometers_due(register: Register, now: datetime) -> Iterator[Matter]:
     """Say when each thermometer in use is to be checked next, by the kitchen's interval."""
     every = timedelta(days=register.kitchen.thermometer_days)
     for one in register.thermometers.values():
         if every and one.active:
-            checks = register.checks_of(one.label)
+            checks = register.checks_of(one.label, now)
             last = checks[-1][0] if checks else register.settings[0].at - every
             yield Matter(last + every, one.label, f"thermometer {one.label}")
 

@@ -1,7 +1,7 @@
 """Batches and holding units: all that was entered about them, and what the rules say of it."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from itertools import zip_longest
@@ -11,6 +11,7 @@ from haccp.kitchen.register import Register
 from haccp.kitchen.units import judge_unit, unit_limit, unit_step
 from haccp.limits import Limit, LimitSet
 from haccp.record.entries import (
+    ENDS,
     LATE,
     Assessed,
     BatchOpened,
@@ -32,7 +33,6 @@ from haccp.rules.judge import holding_limit, judge_batch
 from haccp.rules.tcs import Result
 from haccp.time import spell
 
-ENDS = (Discarded, DeliveryRejected, UsedUp)
 _FATES = {Discarded: "discarded", DeliveryRejected: "rejected", UsedUp: "used up"}
 _ANSWERS = (CorrectiveAction, Released, Discarded, DeliveryRejected)
 _ONE_FOOD = (Step.COOL, Step.TIME_CONTROL)
@@ -70,20 +70,21 @@ class Past:
 class Subject:
     """A batch or a holding unit: its name and its entries in their order, corrected ones included.
 
-    `corrected` maps the number of an entry to that of the one that replaced it. `unit` is None
-    for a batch; `of_its_units` are the checks of the units that it was put into, and when they were
-    emptied; `made_of` is the last reading of each batch that went into it. A portion has a past,
-    what was put together from several one for each of them: the readings of two pots are no
-    evidence about one.
+    `unit` is None for a batch; `of_its_units` are the checks of the units that it was put into, and
+    when they were emptied; `made_of` is the last reading of each batch that went into it. A portion
+    has a past, what was put together from several one for each of them: the readings of two pots
+    are no evidence about one.
     """
 
     name: str
     entries: tuple[Entry, ...]
-    corrected: Mapping[int, int]
     unit: HoldingUnit | None = None
     pasts: tuple[Past, ...] = ()
     of_its_units: tuple[Entry, ...] = ()
     made_of: tuple[Entry, ...] = ()
+    _judged: dict[datetime, tuple[Finding, ...]] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
 
     @property
     def inherited(self) -> tuple[Entry, ...]:
@@ -93,7 +94,7 @@ class Subject:
 
     @property
     def in_force(self) -> list[Entry]:
-        return [entry for entry in self.entries if entry.seq not in self.corrected]
+        return [entry for entry in self.entries if not entry.corrected_by]
 
     @property
     def readings(self) -> list[Entry]:
@@ -197,7 +198,12 @@ class Subject:
         return max((entry.seq for entry in every if str(entry.seq) in rests_on), default=0)
 
     def judged(self, register: Register, as_of: datetime) -> tuple[Finding, ...]:
-        """Judge it as of a moment, by the limits that were in force when it began."""
+        """Judge it as of a moment, once, by the limits that were in force when it began."""
+        if as_of not in self._judged:
+            self._judged[as_of] = self._judge(register, as_of)
+        return self._judged[as_of]
+
+    def _judge(self, register: Register, as_of: datetime) -> tuple[Finding, ...]:
         if self.unit:
             return tuple(judge_unit(self.name, self.in_force, register, as_of))
         if self.is_outside_the_limits:

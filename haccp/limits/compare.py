@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
-from haccp.limits.limit import CountsFrom, Limit, LimitSet, Row, Side
+from haccp.limits.limit import HEATED, MICROWAVED, CountsFrom, Limit, LimitSet, Row, Side
 from haccp.temperature import Degree, Level
 from haccp.time import spell
 
@@ -14,7 +14,6 @@ _SIGNS = {
     (Side.AT_OR_BELOW, True): "≤",
     (Side.AT_OR_BELOW, False): "<",
 }
-_HEATED = ("cook", "cook-microwave", "reheat", "reheat-microwave")
 # More alternatives than these are told by the first and the last one.
 _MANY = 4
 
@@ -41,7 +40,7 @@ def hold(limit: Limit, row: Row) -> str:
     """Show for how long: ``for 15 s``; empty where a limit is not about reaching a temperature."""
     seconds = int(row.hold.total_seconds())
     if not seconds:
-        return "for an instant" if limit.name in _HEATED else ""
+        return "for an instant" if limit.name in (*HEATED, *MICROWAVED) else ""
     return f"for {seconds} s" if seconds % 60 else f"for {seconds // 60} min"
 
 
@@ -51,13 +50,27 @@ def counted(limit: Limit) -> str:
         return ""
     if limit.clock is CountsFrom.PREPARATION_DAY:
         return f"within {limit.within.days} days, preparation on day 1"
-    return f"within {spell(limit.within)} of the {limit.clock}"
+    if not limit.within:
+        return f"no {limit.clock} at all"
+    within = "in less than" if _excludes_its_time(limit) else "within"
+    return f"{within} {spell(limit.within)} of the {limit.clock}"
+
+
+def stood(limit: Limit) -> str:
+    """Show for how long food from a microwave stands; empty where a limit asks for none."""
+    return f"then stood covered for {spell(limit.stand)}" if limit.stand else ""
+
+
+def _excludes_its_time(limit: Limit) -> bool:
+    """Whether the very time is too long, where a limit is a time alone."""
+    return not limit.rows and not limit.inclusive
 
 
 def demand(limit: Limit) -> str:
     """Show all that a limit asks: its number, its hold, its start and its time."""
+    rows = _rows(limit, limit.rows) if limit.rows else ""
     start = f"from {number(limit, limit.start)}" if limit.start else ""
-    return " ".join(filter(None, (_rows(limit, limit.rows), start, counted(limit))))
+    return " ".join(filter(None, (rows, stood(limit), start, counted(limit)))) or "no number"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,22 +92,27 @@ def differences(old: LimitSet, new: LimitSet) -> tuple[Difference, ...]:
     """Find every limit that does not judge alike in two sets."""
     before, after = ({(one.name, one.kind): one for one in s.limits} for s in (old, new))
     first_stage = max(_first_stage(old), _first_stage(new))
-    found = [
-        difference(before[key], after[key], first_stage)
-        if key in before and key in after
-        else Difference(
-            old=before.get(key), new=after.get(key), words=demand((before | after)[key])
-        )
-        for key in before | after
-    ]
+    found = [_compared(before.get(key), after.get(key), first_stage) for key in before | after]
     return tuple(one for one in found if one.words)
 
 
 def replacements(base: LimitSet, merged: LimitSet) -> tuple[Difference, ...]:
-    """Compare what a kitchen laid over a set with what it replaces, even where they judge alike."""
+    """Compare what a kitchen laid over a set with what it replaces, even where they judge alike.
+
+    What it adds replaces nothing.
+    """
     first_stage = max(_first_stage(base), _first_stage(merged))
     before = {(one.name, one.kind): one for one in base.limits}
-    return tuple(difference(before[n.name, n.kind], n, first_stage) for n in merged.overrides)
+    return tuple(_compared(before.get((n.name, n.kind)), n, first_stage) for n in merged.overrides)
+
+
+def _compared(old: Limit | None, new: Limit | None, first_stage: timedelta) -> Difference:
+    """Compare two limits of one name, or tell the one there is whole."""
+    if old and new:
+        return difference(old, new, first_stage)
+    only = old or new
+    assert only is not None  # a difference is about one at least
+    return Difference(old=old, new=new, words=demand(only))
 
 
 def difference(old: Limit, new: Limit, first_stage: timedelta) -> Difference:
@@ -102,7 +120,12 @@ def difference(old: Limit, new: Limit, first_stage: timedelta) -> Difference:
 
     `first_stage` is how long a cooling's first stage may take, for a stage that is counted from it.
     """
-    found = [*_by_rows(old, new), *_by_start(old, new), *_by_time(old, new, first_stage)]
+    found = [
+        *_by_rows(old, new),
+        *_by_standing(old, new),
+        *_by_start(old, new),
+        *_by_time(old, new, first_stage),
+    ]
     return Difference(
         old=old,
         new=new,
@@ -124,6 +147,12 @@ def _by_rows(old: Limit, new: Limit) -> _Found:
     had = _rows(old, [row for row in had_all if row not in same])
     has = _rows(new, [row for row in has_all if row not in same])
     yield f"{has}, not {had}", _admits_more(new, old), _admits_more(old, new)
+
+
+def _by_standing(old: Limit, new: Limit) -> _Found:
+    if old.stand != new.stand:
+        words = f"{stood(new) or 'without standing'}, not {stood(old) or 'without standing'}"
+        yield words, new.stand < old.stand, new.stand > old.stand
 
 
 def _kept(limit: Limit) -> tuple[Row, ...]:
@@ -168,10 +197,14 @@ def _start(limit: Limit) -> Level | None:
 
 
 def _by_time(old: Limit, new: Limit, first_stage: timedelta) -> _Found:
-    if (old.within, old.clock) == (new.within, new.clock):
+    strict = [_excludes_its_time(one) for one in (old, new)]
+    if (old.within, old.clock, strict[0]) == (new.within, new.clock, strict[1]):
         return
     # linear in how long the first stage took, so that its ends decide
-    pairs = [(_allowed(old, took), _allowed(new, took)) for took in (timedelta(0), first_stage)]
+    pairs = [
+        ((_allowed(old, took), not strict[0]), (_allowed(new, took), not strict[1]))
+        for took in (timedelta(0), first_stage)
+    ]
     yield (
         f"{counted(new) or 'without a time'}, not {counted(old) or 'without one'}",
         any(has > had for had, has in pairs),
@@ -195,6 +228,8 @@ def _first_stage(limits: LimitSet) -> timedelta:
 def _rows(limit: Limit, rows: Sequence[Row]) -> str:
     told = [f"{bound(limit, row.level)} {hold(limit, row)}".strip() for row in rows]
     if not told:
+        if not limit.rows:
+            return "without a temperature"
         return "without more" if _kept(limit) else "without a ceiling"
     if len(told) > _MANY:
         return f"one of {len(told)} rows from {told[0]} to {told[-1]}"

@@ -1,6 +1,6 @@
 """The frozen values that a limits file is read into."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import timedelta
 from decimal import ROUND_UP, Decimal
 from enum import StrEnum
@@ -12,6 +12,8 @@ from haccp.temperature import Degree, Level, Temperature
 
 # Limits on a difference between two temperatures, where no zero point is to be converted.
 DIFFERENCES = ("thermometer-accuracy", "air-thermometer-accuracy")
+# What a kind of food may be heated by limits of its own for, and what has one for every food.
+HEATED, MICROWAVED = ("cook", "reheat"), ("cook-microwave", "reheat-microwave")
 
 
 class Side(StrEnum):
@@ -32,6 +34,14 @@ class CountsFrom(StrEnum):
     RECEIVING = "receiving"
     HEATING = "heating"
     REMOVAL = "removal"
+    LAST_PROPER = "last proper temperature"
+
+
+# The basis of a row that a local code's set has from its base, because nobody read that code's own.
+NOT_READ = "not read"
+_BASIS_IN_WORDS = {
+    NOT_READ: "not read for this jurisdiction; the Food Code's number stands in",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,9 +57,12 @@ class Limit:
     """One critical limit, as printed.
 
     `kind` is the kind of food a variant is for; the variant without one is the strictest.
-    `rows` has more than one entry where the source offers alternatives, lowest temperature first.
-    `basis` says whether the number was read in the source or is from memory. `printed` is the
-    degree of a number that was read in one degree alone: the other is its equivalent.
+    `rows` has more than one entry where the source offers alternatives, lowest temperature first,
+    and none where it asks for a time alone, or names no number: then `inclusive` is about the time.
+    `stand` is for how long food stands covered once it has reached its temperature. `basis` says
+    whether the number was read in the source, is from memory or stands in for one that was not
+    read; `address` is where it was read. `printed` is the degree of a number that was read in one
+    degree alone: the other is its equivalent.
     """
 
     name: str
@@ -65,10 +78,21 @@ class Limit:
     basis: str
     text: str
     printed: Degree | None = None
+    stand: timedelta = timedelta(0)
+    address: str = ""
 
     @property
     def level(self) -> Level:
         return self.rows[0].level
+
+    @property
+    def basis_in_words(self) -> str:
+        return _BASIS_IN_WORDS.get(self.basis, self.basis)
+
+    def allows(self, time: timedelta) -> bool:
+        """Whether a limit that is a time alone is kept by one that long."""
+        assert self.within is not None and not self.rows  # see the loader
+        return time <= self.within if self.inclusive else time < self.within
 
     def equivalent(self, level: Level) -> Decimal:
         """Convert a level's number from the degree that it was read in to the other one."""
@@ -79,11 +103,15 @@ class Limit:
 
     def plain(self) -> dict[str, Any]:
         """Give every field in words, numbers as printed: what the set's digest is made of."""
-        minutes = self.within and int(self.within.total_seconds()) // 60
-        # named only where it is set: the digests of released sets stand
+        minutes = None if self.within is None else int(self.within.total_seconds()) // 60
+        # named only where they are set: the digests of sets without them stand
         printed = {"printed": self.printed.value} if self.printed else {}
+        stand = {"stand_s": int(self.stand.total_seconds())} if self.stand else {}
+        address = {"address": self.address} if self.address else {}
         return {
             **printed,
+            **stand,
+            **address,
             "name": self.name,
             "kind": self.kind,
             "side": self.side.value,
@@ -130,14 +158,19 @@ class LimitSet:
     overrides: tuple[Limit, ...] = ()
     guard: Temperature | None = None
     digest: str
+    # asked for many times for each reading
+    _by_key: dict[tuple[str, str], Limit] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        by_key = {(limit.name, limit.kind): limit for limit in self.limits}
+        object.__setattr__(self, "_by_key", by_key)
 
     def get(self, name: str, kind: str = "") -> Limit:
         """Find the limit for a kind of food, or else the one for any food.
 
         Raises Refused for a limit that an older revision does not have.
         """
-        by_key = {(limit.name, limit.kind): limit for limit in self.limits}
-        found = by_key.get((name, kind)) or by_key.get((name, ""))
+        found = self._by_key.get((name, kind)) or self._by_key.get((name, ""))
         if found is None:
             raise Refused(
                 f"{self.title}, revision {self.revision}, has no limit for {name}: a manager takes "
@@ -148,12 +181,11 @@ class LimitSet:
     @property
     def kinds(self) -> tuple[str, ...]:
         """The kinds of food that are cooked or reheated by limits of their own."""
-        heated = ("cook", "reheat")
-        return tuple(sorted({one.kind for one in self.limits if one.kind and one.name in heated}))
+        return tuple(sorted({one.kind for one in self.limits if one.kind and one.name in HEATED}))
 
 
 # Limits that are not about how hot or cold a food is measured to be.
-_NOT_OF_FOOD = ("date-mark", "initial-heating", *DIFFERENCES)
+_NOT_OF_FOOD = ("date-mark", *DIFFERENCES)
 
 
 def guarded(limits: LimitSet, band: Temperature) -> LimitSet:

@@ -4,17 +4,27 @@ import hashlib
 import json
 import re
 import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 from fractions import Fraction
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 from typing import Any, TypeVar
 
 from haccp.errors import Refused
-from haccp.limits.limit import DIFFERENCES, CountsFrom, Limit, LimitSet, Row, Side
+from haccp.limits.limit import (
+    DIFFERENCES,
+    HEATED,
+    MICROWAVED,
+    NOT_READ,
+    CountsFrom,
+    Limit,
+    LimitSet,
+    Row,
+    Side,
+)
 from haccp.temperature import Degree, Level, Temperature, is_of_an_oven, is_plausible
 
 _REQUIRED = {
@@ -25,7 +35,7 @@ _NUMBERS: tuple[type[int], type[Decimal]] = (int, Decimal)
 _OPTIONAL = {
     "kind": str, "f": _NUMBERS, "c": _NUMBERS, "hold_s": int, "rows": list,
     "start_f": _NUMBERS, "start_c": _NUMBERS, "within_min": int, "clock": str,
-    "printed": str,
+    "stand_s": int, "address": str, "printed": str, "new": bool,
 }  # fmt: skip
 _KNOWN: dict[str, Any] = {**_REQUIRED, **_OPTIONAL}
 
@@ -43,16 +53,23 @@ _CLOCKS = {
     "time-control-cold": (CountsFrom.REMOVAL,),
     "time-control-6h": (CountsFrom.REMOVAL,),
     "time-control-opened": (CountsFrom.REMOVAL,),
+    "time-out-allowed": (CountsFrom.LAST_PROPER,),
+    "time-out-longest": (CountsFrom.LAST_PROPER,),
 }
 _TIMED = tuple(name for name in _CLOCKS if not name.startswith("reheat"))
-# Every name that a rule reads.
+# What has no temperature: a time alone, or words that name no number.
+_TIME_ALONE = ("initial-heating", "time-out-allowed", "time-out-longest")
+_WORDS_ALONE = ("cook-by-instructions", "reheat-for-order")
+_WITHOUT_TEMPERATURE = (*_TIME_ALONE, *_WORDS_ALONE)
+# Every name that a rule reads, or that a page prints beside the numbers.
 _NAMES = {
-    *_CLOCKS,
+    *_CLOCKS, *_WORDS_ALONE,
     "receiving-cold", "receiving-egg-air", "receiving-hot", "receiving-frozen",
     "hot-holding", "cold-holding", "egg-holding", "frozen-holding",
     "cook", "cook-microwave", "oven", "thermometer-accuracy", "air-thermometer-accuracy",
 }  # fmt: skip
 
+_FOLDER = Path(__file__).parent
 _HEAD = {"id": str, "revision": int, "title": str, "publisher": str}
 _FILE = re.compile(r"([a-z0-9-]+)\.([1-9][0-9]{0,3})\.toml")
 _TENTH = Decimal("0.1")
@@ -73,7 +90,7 @@ _Word = TypeVar("_Word", Side, CountsFrom, Degree)
 @cache
 def revisions() -> Mapping[str, tuple[int, ...]]:
     """Say which limit sets ship with this package, and in which revisions, the newest first."""
-    named = (_FILE.fullmatch(path.name) for path in files("haccp.limits").iterdir())
+    named = (_FILE.fullmatch(path.name) for path in _FOLDER.iterdir())
     found = sorted((match[1], -int(match[2])) for match in named if match)
     return {
         set_id: tuple(-number for other, number in found if other == set_id)
@@ -90,14 +107,15 @@ def shipped(name: str = "food-code-2022") -> LimitSet:
     exact = f"{name}.{known[name][0]}" if name in known else name
     if exact not in {f"{set_id}.{n}" for set_id, numbers in known.items() for n in numbers}:
         raise Refused(f"There is no limit set {name!r}: type one of {', '.join(known)}.")
-    path = files("haccp.limits") / f"{exact}.toml"
+    path = _FOLDER / f"{exact}.toml"
     return parse_set(path.read_text(encoding="utf-8"), path.name)
 
 
 def parse_set(text: str, file_name: str) -> LimitSet:
     """Read a limits file. Raises Refused with the file's name and line where it is malformed.
 
-    A set with a `base` replaces single limits of that shipped set, and has its other ones.
+    A set with a `base` replaces single limits of that shipped set, and adds some of its own. Those
+    that it does not name stand in for what nobody read in its jurisdiction, and say so.
     """
     tree = _tree(text, file_name)
     head = tree.get("set")
@@ -118,10 +136,12 @@ def parse_set(text: str, file_name: str) -> LimitSet:
     if strange:
         line = _entry_line(text, limits.index(strange))
         raise Refused(f"{file_name}, line {line}: no rule reads a limit {strange.name!r}.")
+    if base is None and any("new" in entry for entry in tree["limit"]):
+        raise Refused(f"{where} has no base, so no limit is new beside it: leave out new.")
     if base is not None:
-        if f"{base}.toml" not in {path.name for path in files("haccp.limits").iterdir()}:
+        if f"{base}.toml" not in {path.name for path in _FOLDER.iterdir()}:
             raise Refused(f"{where} has a base {base!r}: name a shipped set and its revision.")
-        limits = _laid_over(shipped(base), limits, text, file_name)
+        limits = _laid_over(_standing_in(shipped(base)), limits, tree, text, file_name)
     return LimitSet(
         id=head["id"],
         revision=head["revision"],
@@ -145,11 +165,12 @@ def decoded(content: bytes, file_name: str) -> str:
 def load_overrides(base: LimitSet, text: str, file_name: str) -> LimitSet:
     """Lay a kitchen's local code over single limits; each entry replaces a whole limit.
 
-    Raises Refused for a limit that the base does not have: a slip in a name must not leave the
-    weaker limit in force.
+    Raises Refused for a limit that the base does not have and that does not say that it is new: a
+    slip in a name must not leave the weaker limit in force.
     """
-    overrides = tuple(_entries(_tree(text, file_name), text, file_name))
-    merged = _laid_over(base, overrides, text, file_name)
+    tree = _tree(text, file_name)
+    overrides = tuple(_entries(tree, text, file_name))
+    merged = _laid_over(base, overrides, tree, text, file_name)
     return replace(
         base, limits=merged, overrides=overrides, digest=_digest([base.id, base.revision], merged)
     )
@@ -190,25 +211,54 @@ def _slip(limit: Limit, level: Level) -> str | None:
     return None
 
 
+def _standing_in(base: LimitSet) -> LimitSet:
+    """Mark the limits of a base as those that stand in for what nobody read."""
+    return replace(base, limits=tuple(replace(one, basis=NOT_READ) for one in base.limits))
+
+
 def _laid_over(
-    base: LimitSet, limits: Iterable[Limit], text: str, file_name: str
+    base: LimitSet, limits: Sequence[Limit], tree: Mapping[str, Any], text: str, file_name: str
 ) -> tuple[Limit, ...]:
     known = {(limit.name, limit.kind): limit for limit in base.limits}
+    merged = {**known, **{(limit.name, limit.kind): limit for limit in limits}}
+    kinds = {kind for name, kind in merged if name in HEATED}
     for number, limit in enumerate(limits):
         replaced = known.get((limit.name, limit.kind))
-        if not replaced:
-            names = ", ".join(sorted({one.name for one in base.limits}))
-            raise Refused(
-                f"{file_name}, line {_entry_line(text, number)}: {base.title} has no limit "
-                f"{_called(limit.name, limit.kind)} to replace; it has {names}."
-            )
-        if limit.side is not replaced.side:
-            raise Refused(
-                f"{file_name}, line {_entry_line(text, number)}: {limit.name} keeps its side, "
-                f"{replaced.side.value!r}."
-            )
-        known[limit.name, limit.kind] = limit
-    return tuple(known.values())
+        new = tree["limit"][number].get("new", False)
+        why = (
+            _unlike(limit, replaced, base, new=new)
+            if replaced
+            else _no_addition(limit, base, kinds, new=new)
+        )
+        if why:
+            raise Refused(f"{file_name}, line {_entry_line(text, number)}: {why}")
+    return tuple(merged.values())
+
+
+def _unlike(limit: Limit, replaced: Limit, base: LimitSet, *, new: bool) -> str | None:
+    """Say why a limit cannot replace one of a base."""
+    if new:
+        called = _called(limit.name, limit.kind)
+        return f"{base.title} has a limit {called}: leave out new = true to replace it."
+    if limit.side is not replaced.side:
+        return f"{limit.name} keeps its side, {replaced.side.value!r}."
+    return None
+
+
+def _no_addition(limit: Limit, base: LimitSet, kinds: Container[str], *, new: bool) -> str | None:
+    """Say why a limit that a base does not have cannot stand beside its own."""
+    called = _called(limit.name, limit.kind)
+    if not new:
+        names = ", ".join(sorted({one.name for one in base.limits}))
+        return (
+            f"{base.title} has no limit {called} to replace; it has {names}. One that is to stand "
+            f"beside those says new = true."
+        )
+    if limit.name not in _NAMES:
+        return f"no rule reads a limit {limit.name!r}."
+    if limit.kind and (limit.name == "oven" or limit.kind not in kinds):
+        return f"no rule reads a limit {called}: no food is of that kind."
+    return None
 
 
 def _tree(text: str, file_name: str) -> dict[str, Any]:
@@ -270,7 +320,7 @@ def _limit(entry: Any) -> Limit:
     return Limit(
         name=entry["name"],
         kind=entry.get("kind", ""),
-        side=_word(Side, entry, "side", name),
+        side=_side(entry, name),
         inclusive=entry["inclusive"],
         rows=tuple(_rows(entry, name)),
         start=_start(entry, name),
@@ -281,6 +331,8 @@ def _limit(entry: Any) -> Limit:
         basis=entry["basis"],
         text=entry["text"],
         printed=_word(Degree, entry, "printed", name) if "printed" in entry else None,
+        stand=_stand(entry, name),
+        address=entry.get("address", ""),
     )
 
 
@@ -324,8 +376,20 @@ def _word(words: type[_Word], entry: Mapping[str, Any], key: str, name: str) -> 
         raise Refused(f"{name}: {key} is {' or '.join(repr(w.value) for w in words)}.") from None
 
 
+def _side(entry: Mapping[str, Any], name: str) -> Side:
+    side = _word(Side, entry, "side", name)
+    if name in _WITHOUT_TEMPERATURE and side is not Side.AT_OR_BELOW:
+        raise Refused(f"{name} has no temperature: its side is {Side.AT_OR_BELOW.value!r}.")
+    return side
+
+
 def _rows(entry: Mapping[str, Any], name: str) -> Iterable[Row]:
-    if "rows" in entry and ("f" in entry or "c" in entry or "hold_s" in entry):
+    given = [key for key in ("rows", "f", "c", "hold_s") if key in entry]
+    if name in _WITHOUT_TEMPERATURE and given:
+        raise Refused(f"{name} has no temperature: leave out {given[0]}.")
+    if name in _WITHOUT_TEMPERATURE or (name == "date-mark" and not given):
+        return
+    if given[:1] == ["rows"] and len(given) > 1:
         raise Refused(f"{name}: give either f and c, or rows.")
     rows = entry.get("rows", [[entry.get("f"), entry.get("c"), entry.get("hold_s", 0)]])
     if not rows:
@@ -370,9 +434,20 @@ def _within(entry: Mapping[str, Any], name: str) -> timedelta | None:
         if name in _TIMED:
             raise Refused(f"{name} needs within_min and clock.")
         return None
-    if not 0 < entry["within_min"] <= _LONGEST_MIN:
+    # less than 0 minutes of initial heating: none at all
+    never = name == "initial-heating" and not entry["inclusive"] and entry["within_min"] == 0
+    if not never and not 0 < entry["within_min"] <= _LONGEST_MIN:
         raise Refused(f"{name}: within_min is above 0 and at most {_LONGEST_MIN}.")
     return timedelta(minutes=entry["within_min"])
+
+
+def _stand(entry: Mapping[str, Any], name: str) -> timedelta:
+    seconds = entry.get("stand_s", 0)
+    if seconds and name not in MICROWAVED:
+        raise Refused(f"{name}: only food from a microwave stands covered.")
+    if not 0 <= seconds <= _LONGEST_HOLD_S:
+        raise Refused(f"{name}: stand_s is 0 seconds or more and a day at most.")
+    return timedelta(seconds=seconds)
 
 
 def _called(name: str, kind: str) -> str:

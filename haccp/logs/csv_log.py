@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
+from typing import BinaryIO
 
 from haccp.errors import Refused
 from haccp.rules.evidence import METHODS, Reading, Step
@@ -22,6 +23,7 @@ from haccp.time import MAX_YEAR, MIN_YEAR
 REQUIRED = ("batch", "step", "taken_at", "temp", "unit")
 OPTIONAL = (
     "held_s", "food", "note", "holding_unit", "by", "thermometer", "method", "chamber",
+    "prepared_at",
 )  # fmt: skip
 
 # Where minutes are counted from; only differences between readings are ever judged or shown.
@@ -30,13 +32,21 @@ ZERO = datetime(2000, 1, 1, tzinfo=UTC)
 _MINUTES = re.compile(r"[+-]?[0-9]{1,8}(?:\.[0-9]{1,6})?")
 _SECONDS = re.compile(r"[0-9]{1,6}(?:\.[0-9]{1,3})?")
 _LONGEST_CELL = 2_000
+# Of a step's and a degree's letters, looked up for each row.
+_STEPS = {str(step): step for step in Step}
+_DEGREES = set(Degree)
+
+# What is larger is no log of a kitchen: fifty places read every ten minutes fill so many rows in
+# ten weeks. Common practice, no source.
+LARGEST_FILE, MOST_ROWS = 50_000_000, 500_000
 
 
 @dataclass(frozen=True, slots=True)
 class LogLine:
     """One accepted row; `cells` has every column of the header, stripped of white space.
 
-    `batch` is the holding unit where the row names no batch.
+    `batch` is the holding unit where the row names no batch. `prepared` is when food made from
+    ingredients at room temperature was prepared: 3-501.14(B).
     """
 
     line: int
@@ -44,6 +54,7 @@ class LogLine:
     reading: Reading
     food: str
     cells: dict[str, str]
+    prepared: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,11 +73,22 @@ class LogFile:
     in_minutes: bool
 
 
+def read_file(file: BinaryIO) -> LogFile:
+    """Read readings from an open file as `read_log` does; no more of it than a log can be."""
+    content = file.read(LARGEST_FILE + 1)
+    if len(content) > LARGEST_FILE:
+        raise Refused(
+            f"The file is larger than {LARGEST_FILE // 1_000_000} MB, so it is no log of a "
+            f"kitchen: split it if it is."
+        )
+    return read_log(content)
+
+
 def read_log(content: bytes) -> LogFile:
     """Read readings from CSV: rows = accepted + rejected, nothing is dropped.
 
     Raises Refused where the file as a whole is not such a file: another encoding, no header, a
-    column missing or unknown.
+    column missing or unknown, more rows than are read at once.
     """
     reader = csv.reader(io.StringIO(_text(content), newline=""), strict=True)
     header = _header(reader)
@@ -74,6 +96,8 @@ def read_log(content: bytes) -> LogFile:
     rejected: list[RejectedLine] = []
     in_minutes: bool | None = None
     for line, cells in _numbered(reader):
+        if len(rows) + len(rejected) >= MOST_ROWS:
+            raise Refused(f"The file has more than {MOST_ROWS:,} rows: split it.")
         if isinstance(cells, str):
             rejected.append(RejectedLine(line, cells, None))
             continue
@@ -162,26 +186,41 @@ def _numbered(reader: Iterator[list[str]]) -> Iterator[tuple[int, list[str] | st
 
 
 def _row(line: int, cells: dict[str, str]) -> tuple[LogLine, bool]:
-    long = next((column for column, cell in cells.items() if len(cell) > _LONGEST_CELL), None)
-    if long:
+    if max(map(len, cells.values())) > _LONGEST_CELL:
+        long = next(column for column, cell in cells.items() if len(cell) > _LONGEST_CELL)
         raise Refused(f"its {long} is longer than {_LONGEST_CELL} characters")
     name = cells["batch"] or cells.get("holding_unit", "")
     if not name:
         raise Refused("it names no batch")
-    if cells["step"] not in set(Step):
+    step = _STEPS.get(cells["step"])
+    if step is None:
         raise Refused(f"{cells['step']!r} is no step: write one of {', '.join(Step)}")
     at, minutes = parse_moment(cells["taken_at"])
     chamber = cells.get("chamber", "")
     reading = Reading(
         at=at,
         temperature=_temperature(cells["temp"], cells["unit"]),
-        step=Step(cells["step"]),
+        step=step,
         held=_held(cells.get("held_s", "")),
         ref=f"line {line}",
-        method=_method(cells.get("method", ""), Step(cells["step"])),
+        method=_method(cells.get("method", ""), step),
         chamber=_chamber(chamber, cells["unit"]) if chamber else None,
     )
-    return LogLine(line, name, reading, cells.get("food", ""), cells), minutes
+    prepared = _prepared(cells.get("prepared_at", ""), at, minutes=minutes)
+    return LogLine(line, name, reading, cells.get("food", ""), cells, prepared), minutes
+
+
+def _prepared(text: str, taken: datetime, *, minutes: bool) -> datetime | None:
+    if not text:
+        return None
+    moment, in_minutes = parse_moment(text)
+    if in_minutes is not minutes:
+        raise Refused(f"prepared_at {text!r} is not written as its taken_at is")
+    if moment > taken:
+        raise Refused(
+            f"prepared_at {text!r} is after its taken_at: food is measured once it is made"
+        )
+    return moment
 
 
 def _temperature(number: str, unit: str) -> Temperature:
@@ -199,7 +238,7 @@ def _chamber(number: str, unit: str) -> Temperature:
 
 
 def _number(number: str, unit: str) -> Temperature:
-    if unit not in set(Degree):
+    if unit not in _DEGREES:
         raise Refused(f"{unit!r} is no unit: write F or C")
     try:
         return parse_temperature(number + unit)

@@ -11,7 +11,7 @@ from haccp.kitchen.lineage import came_from, went_into
 from haccp.kitchen.register import Register
 from haccp.kitchen.subjects import Subject, entered_later
 from haccp.printing.curve import DrawnCurve, describe, mark
-from haccp.printing.report_context import EVENTS, Sheet, named, told
+from haccp.printing.report_context import EVENTS, Sheet, by_whom, named, told
 from haccp.record.entries import Entry, Measured
 from haccp.record.store import Record
 from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict
@@ -35,7 +35,7 @@ def batch_pages(subject: Subject, sheet: Sheet, curves: dict[str, DrawnCurve]) -
                 "growth": growth(cooling),
             }
         )
-    rows = _rows(subject, subject.entries, findings, sheet)
+    rows = _rows(subject.entries, findings, sheet)
     return {
         "title": subject.batch.food,
         "code": subject.name,
@@ -119,13 +119,11 @@ def unit_pages(subject: Subject, sheet: Sheet) -> dict[str, Any]:
         "title": unit.name,
         "facts": [["Holds", f"{held}, checked every {unit.every_min} min"]],
         "findings": [told(finding, sheet) for finding in findings],
-        **_rows(subject, entries, findings, sheet),
+        **_rows(entries, findings, sheet),
     }
 
 
-def _rows(
-    subject: Subject, entries: Iterable[Entry], findings: Sequence[Finding], sheet: Sheet
-) -> dict[str, Any]:
+def _rows(entries: Iterable[Entry], findings: Sequence[Finding], sheet: Sheet) -> dict[str, Any]:
     of_ovens = [finding for finding in findings if finding.limit.name == "oven"]
     of_food = [finding for finding in findings if finding.limit.name != "oven"]
     marks, ovens = _marks(of_food), _marks(of_ovens)
@@ -135,19 +133,24 @@ def _rows(
     )
     events = [entry for entry in entries if isinstance(entry.body, tuple(EVENTS))]
     return {
-        "readings": [_reading(entry, subject, marks, ovens, sheet) for entry in readings]
+        "readings": [_reading(entry, marks, ovens, sheet) for entry in readings]
         if sheet.full
         else [],
         "events": [
-            [sheet.day_and_clock(e.at), e.person, e.body.kind, _happened(e, subject)]
+            [
+                sheet.day_and_clock(e.at),
+                by_whom(e, sheet.register),
+                e.body.kind,
+                _happened(e),
+            ]
             for e in events
         ],
     }
 
 
-def _happened(entry: Entry, subject: Subject) -> str:
+def _happened(entry: Entry) -> str:
     words = [EVENTS[type(entry.body)](entry.body), entered_later(entry)]
-    successor = subject.corrected.get(entry.seq)
+    successor = entry.corrected_by
     words += [f"WITHDRAWN by no. {successor}"] if successor else []
     return "; ".join(word for word in words if word)
 
@@ -181,7 +184,6 @@ def _breaks(reading: Reading, finding: Finding) -> bool:
 
 def _reading(
     entry: Entry,
-    subject: Subject,
     marks: Mapping[str, str],
     ovens: Mapping[str, str],
     sheet: Sheet,
@@ -199,7 +201,7 @@ def _reading(
     ]
     if entry.corrects:
         notes.append(f"corrects no. {entry.corrects}: {body.reason}")
-    successor = subject.corrected.get(entry.seq)
+    successor = entry.corrected_by
     if successor:
         notes.append(f"replaced by no. {successor}")
     return {
@@ -223,7 +225,7 @@ def _oven(chamber: str, mark: str) -> str:
 
 
 def _instrument(label: str, at: datetime, sheet: Sheet) -> str:
-    checks = [check for check in sheet.register.checks_of(label) if check[0] <= at]
+    checks = [check for check in sheet.register.checks_of(label, at) if check[0] <= at]
     if not checks:
         return f"{label} (no check on record)" if label else "not named"
     when, check = checks[-1]

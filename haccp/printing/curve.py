@@ -81,11 +81,11 @@ class DrawnCurve:
     expected: tuple[BandPoint, ...] = ()
 
 
-def draw(cooling: DrawnCurve, form: Literal["svg", "png", "pdf"] = "svg") -> bytes:
+def draw(cooling: DrawnCurve, form: Literal["svg", "png", "pdf"] = "svg", mark: str = "") -> bytes:
     """Draw a cooling, 170 mm wide and 64 mm high; the same bytes for the same cooling.
 
     It holds fixed words and numbers only: what a person typed belongs into the page's own text,
-    which knows what to do with a character that the typeface lacks.
+    which knows what to do with a character that the typeface lacks. `mark` stands in its metadata.
     """
     # A person's own matplotlibrc must not change what an inspector gets.
     with rc_context():
@@ -94,8 +94,12 @@ def draw(cooling: DrawnCurve, form: Literal["svg", "png", "pdf"] = "svg") -> byt
         figure = Figure(figsize=(_WIDTH / _INCH, _HEIGHT / _INCH))
         _Drawing(figure, cooling).draw()
         drawn = BytesIO()
-        figure.savefig(drawn, format=form, dpi=200, metadata=_NO_DATE[form])
+        figure.savefig(drawn, format=form, dpi=200, metadata=_NO_DATE[form] | _marked(mark))
         return drawn.getvalue()
+
+
+def _marked(mark: str) -> dict[str, str]:
+    return {"Keywords": mark} if mark else {}
 
 
 def describe(cooling: DrawnCurve) -> str:

@@ -239,7 +239,8 @@ class _Sheets:
         """Say what each limit is for, what it asks and where it stands; equal kinds together."""
         found: dict[tuple[str, str, str], list[str]] = {}
         for limit in limits:
-            cited = limit.citation + ("" if limit.basis == "verified" else f"; {limit.basis}")
+            cited = limit.citation
+            cited += "" if limit.basis == "verified" else f"; {limit.basis_in_words}"
             found.setdefault((limit.name, stated(limit, self.degree), cited), []).append(limit.kind)
         return [
             [_about(name, kinds), asked, cited] for (name, asked, cited), kinds in found.items()

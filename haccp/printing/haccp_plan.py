@@ -164,7 +164,7 @@ class _Plan:
         rows = []
         for label, one in self.register.thermometers.items():
             if one.active:
-                checks = self.register.checks_of(label)
+                checks = self.register.checks_of(label, self.printed)
                 rows.append([label, f"±{parse_temperature(one.accuracy)}", self._last(checks)])
         return rows
 
@@ -268,7 +268,7 @@ class _Plan:
                     "text": limit.text,
                     "citation": limit.citation,
                     "source": limit.source,
-                    "basis": limit.basis,
+                    "basis": limit.basis_in_words,
                     "override": (limit.name, limit.kind) in local,
                 }
                 for limit in self._limits(step)

@@ -22,11 +22,19 @@ STEP_LIMITS: Mapping[Step, tuple[str, ...]] = {
         "cooling-received",
     ),
     Step.PREPARE: (),
-    Step.COOK: ("cook", "oven", "cook-microwave", "initial-heating"),
+    Step.COOK: ("cook", "oven", "cook-microwave", "initial-heating", "cook-by-instructions"),
     Step.HOT_HOLD: ("hot-holding",),
     Step.COOL: ("cooling-stage-1", "cooling-stage-2", "cooling-ambient"),
-    Step.COLD_HOLD: ("cold-holding", "egg-holding", "frozen-holding", "date-mark"),
-    Step.REHEAT: ("reheat", "reheat-microwave"),
+    Step.COLD_HOLD: (
+        "cold-holding",
+        "egg-holding",
+        "frozen-holding",
+        "date-mark",
+        # out of holding, hot or cold, while it is prepared: 3-501.16(A)
+        "time-out-allowed",
+        "time-out-longest",
+    ),
+    Step.REHEAT: ("reheat", "reheat-microwave", "reheat-for-order"),
     Step.TIME_CONTROL: (
         "time-control-hot",
         "time-control-cold",
@@ -57,10 +65,10 @@ def _concerns(limit: Limit, kinds: Collection[str]) -> bool:
 
 def stated(limit: Limit, degree: Degree) -> str:
     """State what a limit asks for: ``70 °F or below, within 2 h from 135 °F``."""
-    if limit.clock is CountsFrom.HEATING:  # whatever the temperature
-        return _within(limit, degree)
+    if not limit.rows:
+        return _within(limit, degree) if limit.clock else "no number"
     if len(limit.rows) == 1:
-        words = target(limit, degree) + _held(limit.rows[0].hold)
+        words = target(limit, degree) + _held(limit.rows[0].hold) + _stood(limit.stand)
     else:
         side = limit.side.value if limit.inclusive else limit.side.value.split()[-1]
         rows = (
@@ -75,8 +83,12 @@ def _held(hold: timedelta) -> str:
     return f" for {spell_hold(hold)}" if hold else ""
 
 
+def _stood(stand: timedelta) -> str:
+    return f", then stood covered for {spell(stand)}" if stand else ""
+
+
 def _within(limit: Limit, degree: Degree) -> str:
-    assert limit.within and limit.clock  # they go together: see the loader
+    assert limit.within is not None and limit.clock  # they go together: see the loader
     return _COUNTED[limit.clock](limit, spell(limit.within), degree)
 
 
@@ -104,7 +116,12 @@ _COUNTED: Mapping[CountsFrom, Callable[[Limit, str, Degree], str]] = {
     ),
     CountsFrom.REHEATING: lambda _, time, __: f"within {time} from the start of reheating",
     CountsFrom.RECEIVING: lambda _, time, __: f"within {time} from delivery",
-    CountsFrom.HEATING: lambda _, time, __: f"initial heating for {time} at most",
+    CountsFrom.HEATING: lambda limit, time, __: (
+        f"initial heating for {time} at most" if limit.within else "no initial heating"
+    ),
+    CountsFrom.LAST_PROPER: lambda limit, time, __: (
+        f"{'at most' if limit.inclusive else 'less than'} {time} from its last proper temperature"
+    ),
     CountsFrom.REMOVAL: _from_removal,
 }
 

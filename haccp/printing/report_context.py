@@ -15,6 +15,7 @@ from haccp.record.entries import (
     CorrectiveAction,
     DeliveryRejected,
     Discarded,
+    Entry,
     Frozen,
     Released,
     Renamed,
@@ -62,6 +63,15 @@ class Sheet:
 
     def is_during(self, moment: datetime) -> bool:
         return self.begins <= moment < self.ends
+
+
+def by_whom(entry: Entry, register: Register, *, proved: bool = False) -> str:
+    """Give who made an entry; of a manager, whether a PIN proved it or anybody may have."""
+    person = register.people.get(entry.person)
+    if proved or register.is_proved(entry):
+        return f"{entry.person}, by PIN"
+    is_manager = person is not None and person.role == "manager"
+    return f"{entry.person}, initials only" if is_manager else entry.person
 
 
 def told(finding: Finding, sheet: Sheet) -> dict[str, str]:

@@ -13,12 +13,14 @@ import pandas as pd
 from haccp.kitchen.register import Register
 from haccp.kitchen.review import Looked, lasted, review
 from haccp.kitchen.subjects import entered_later
+from haccp.kitchen.taken_back import taken_back
 from haccp.limits import Limit, LimitSet
 from haccp.physics.growth import BEHIND
 from haccp.printing.batch_and_unit_pages import batch_pages, unit_pages
+from haccp.printing.changes import record_changes
 from haccp.printing.curve import DrawnCurve
 from haccp.printing.limits_in_words import moment_of_printing, people_of, stated
-from haccp.printing.report_context import EVENTS, Sheet, named, told
+from haccp.printing.report_context import EVENTS, Sheet, by_whom, named, told
 from haccp.record.entries import (
     ClockMoved,
     DaySigned,
@@ -74,9 +76,10 @@ def gather(
         printed=printed,
         full=(last - first).days < MOST_DAYS_IN_FULL,
     )
-    entries = record.entries(since=sheet.begins, until=sheet.ends)
+    entries = record.during(sheet.begins, sheet.ends)
     readings = _readings(entries, sheet)
-    kitchen = register.kitchen
+    # as it was called, and where it was, at the end of these days
+    kitchen = register.kitchen_at(min(sheet.ends - _MOMENT, printed))
     curves: dict[str, DrawnCurve] = {}
     batches = [batch_pages(subject, sheet, curves) for subject in sheet.review.batches]
     units = [unit_pages(subject, sheet) for subject in sheet.review.units]
@@ -96,6 +99,8 @@ def gather(
         "caution": CAUTION,
         "counts": _counts(readings, entries, sheet),
         "days": _by_day(readings, sheet),
+        "unreadable": list(sheet.review.unreadable),
+        "taken_back": _taken_back(sheet),
         "attention": [_attention(one, sheet) for one in sheet.review.deviations],
         "open": [
             f"{one.subject.title}: {explain(one.finding, sheet.day_and_clock)}"
@@ -111,6 +116,7 @@ def gather(
         "limits": _limits(sheet),
         "record": {"last": str(seq), "digest": digest, "code": "head.svg"},
         "clock": _clock(entries, sheet),
+        "changes": record_changes(sheet),
         "note": "" if sheet.full else _WITHOUT_READINGS,
     }
     return Content(words, curves)
@@ -120,12 +126,11 @@ _OF_FOOD = (Measured, *EVENTS)
 
 
 def _counts(readings: pd.DataFrame, entries: Sequence[Entry], sheet: Sheet) -> list[list[str]]:
-    corrected = sheet.record.corrected()
     verdicts = [one.finding.verdict for one in sheet.review.deviations]
     return [
         ["Temperature readings", str(len(readings))],
         ["Late entries", str(int(readings["late"].sum()))],
-        ["Corrected or withdrawn", str(sum(1 for e in entries if e.seq in corrected))],
+        ["Corrected or withdrawn", str(sum(1 for e in entries if e.corrected_by))],
         ["Not met", str(verdicts.count(Verdict.NOT_MET))],
         ["Not shown", str(verdicts.count(Verdict.NOT_SHOWN))],
         ["Without corrective action", str(len(sheet.review.undecided))],
@@ -135,7 +140,6 @@ def _counts(readings: pd.DataFrame, entries: Sequence[Entry], sheet: Sheet) -> l
 
 def _readings(entries: Sequence[Entry], sheet: Sheet) -> pd.DataFrame:
     """Tabulate the readings in force: kitchen day, whether of a unit, whether late."""
-    corrected = sheet.record.corrected()
     rows = [
         (
             entry.at.astimezone(sheet.register.zone).date(),
@@ -143,7 +147,7 @@ def _readings(entries: Sequence[Entry], sheet: Sheet) -> pd.DataFrame:
             bool(entered_later(entry)),
         )
         for entry in entries
-        if isinstance(entry.body, Measured) and entry.seq not in corrected
+        if isinstance(entry.body, Measured) and not entry.corrected_by
     ]
     return pd.DataFrame(rows, columns=["day", "of_unit", "late"])
 
@@ -209,7 +213,7 @@ def _signed(day: date, sheet: Sheet) -> list[str]:
     body = signature.body
     assert isinstance(body, DaySigned)  # signatures are nothing else
     when = sheet.day_and_clock(signature.entered_at)
-    return [f"{signature.person}, {when}", str(body.undecided)]
+    return [f"{by_whom(signature, sheet.register)}, {when}", str(body.undecided)]
 
 
 def _attention(one: Looked, sheet: Sheet) -> dict[str, str]:
@@ -225,14 +229,15 @@ def _done(entry: Entry, sheet: Sheet) -> str:
     discarded = _WORDS.get(type(body), "")
     text = EVENTS[type(body)](body).rstrip(".")
     late = f", {entered_later(entry)}" if entered_later(entry) else ""
-    return f"{discarded}{text} ({entry.person}, {sheet.day_and_clock(entry.at)}{late})."
+    by = by_whom(entry, sheet.register)
+    return f"{discarded}{text} ({by}, {sheet.day_and_clock(entry.at)}{late})."
 
 
 def _thermometers(sheet: Sheet) -> list[list[str]]:
     """List the period's checks, and of each thermometer the last before it."""
     rows = []
     for label, one in sheet.register.thermometers.items():
-        checks = sheet.register.checks_of(label)
+        checks = sheet.register.checks_of(label, sheet.begins)
         before = [check for check in checks if check[0] < sheet.begins][-1:]
         for when, check in [*before, *(check for check in checks if sheet.is_during(check[0]))]:
             passed = "passed" if check.passed else "FAILED"
@@ -243,7 +248,7 @@ def _thermometers(sheet: Sheet) -> list[list[str]]:
             body = entry.body
             assert isinstance(body, DoubtSettled)  # decisions are nothing else
             if body.thermometer == label and sheet.is_during(entry.at):
-                words = f"its readings count: {body.reason} ({entry.person}, manager)"
+                words = f"its readings count: {body.reason} ({by_whom(entry, sheet.register)})"
                 rows.append([label, "", sheet.day_and_clock(entry.at), words])
     return rows
 
@@ -259,7 +264,7 @@ def _corrections(entries: Sequence[Entry], sheet: Sheet) -> list[list[str]]:
     corrections = [entry for entry in entries if entry.corrects]
     replaced = {
         old.seq: old
-        for old in sheet.record.entries(numbers=[entry.corrects or 0 for entry in corrections])
+        for old in sheet.record.numbered([entry.corrects or 0 for entry in corrections])
     } if corrections else {}  # fmt: skip
     rows = []
     for entry in corrections:
@@ -268,7 +273,9 @@ def _corrections(entries: Sequence[Entry], sheet: Sheet) -> list[list[str]]:
         reason = body.reason if isinstance(body, Measured | Withdrawn) else ""
         what = f"{_what(old)} → {_what(entry) if isinstance(body, Measured) else 'withdrawn'}"
         made = sheet.day_and_clock(entry.entered_at)
-        rows.append([str(entry.seq), str(old.seq), what, reason, entry.person, made])
+        failed = isinstance(old.body, ThermometerCheck) and not old.body.passed
+        by = by_whom(entry, sheet.register, proved=failed)
+        rows.append([str(entry.seq), str(old.seq), what, reason, by, made])
     return rows
 
 
@@ -295,6 +302,16 @@ def _clock(entries: Sequence[Entry], sheet: Sheet) -> list[list[str]]:
     return rows
 
 
+def _taken_back(sheet: Sheet) -> list[str]:
+    """Tell of what was not met until whoever measured it corrected that."""
+    subjects = (*sheet.review.batches, *sheet.review.units)
+    return [
+        f"{one.subject.title}: {one.words(sheet.day_and_clock)}"
+        for one in taken_back(subjects, sheet.register, sheet.printed)
+        if sheet.is_during(one.reading.at) or sheet.is_during(one.correction.entered_at)
+    ]
+
+
 def _signatures(sheet: Sheet) -> list[list[str]]:
     rows = []
     for entry in _signed_in(sheet):
@@ -306,7 +323,8 @@ def _signatures(sheet: Sheet) -> list[list[str]]:
         notes += ["No second person looked."] if made_on <= {entry.person} else []
         notes += [f"Entries about this day were made after it: {changed}."] if changed else []
         person = sheet.register.people.get(entry.person)
-        name = f"{person.name} ({entry.person})" if person else entry.person
+        by = by_whom(entry, sheet.register)
+        name = f"{person.name} ({by})" if person else by
         when = sheet.day_and_clock(entry.entered_at)
         rows.append([short_day(signed), name, when, " ".join(notes).strip()])
     return rows
@@ -314,28 +332,28 @@ def _signatures(sheet: Sheet) -> list[list[str]]:
 
 def _signed_in(sheet: Sheet) -> list[Entry]:
     """Give the signatures under days of the period."""
-    return [
-        entry
-        for entry in sheet.register.signatures
-        if isinstance(entry.body, DaySigned)
-        and sheet.is_during(day_starts(date.fromisoformat(entry.body.day), sheet.register.zone))
-    ]
+    begins, ends = sheet.begins, min(sheet.ends - _MOMENT, sheet.printed)
+    days = _days(begins, max(begins, ends), sheet)
+    return [entry for day in days for entry in sheet.register.history.signatures(day)]
 
 
 def _changed_after(signature: Entry, signed: date, sheet: Sheet) -> int:
     """Count what was entered about a day after it was signed."""
-    begins = day_starts(signed, sheet.register.zone)
-    ends = day_starts(signed + timedelta(days=1), sheet.register.zone)
-    about = sheet.record.entries(since=begins, until=ends)
-    return sum(1 for e in about if isinstance(e.body, _OF_FOOD) and e.seq > signature.seq)
+    about = _about_food(signed, sheet)
+    return sum(1 for entry in about if entry.seq > signature.seq)
 
 
 def _made_on(signed: date, sheet: Sheet) -> set[str]:
     """Give the initials of those who made the day's entries about food."""
-    begins = day_starts(signed, sheet.register.zone)
-    ends = day_starts(signed + timedelta(days=1), sheet.register.zone)
-    entries = sheet.record.entries(since=begins, until=ends)
-    return {entry.person for entry in entries if isinstance(entry.body, _OF_FOOD)}
+    return {entry.person for entry in _about_food(signed, sheet)}
+
+
+def _about_food(day: date, sheet: Sheet) -> list[Entry]:
+    """Give what was entered about the food of a day."""
+    begins = day_starts(day, sheet.register.zone)
+    ends = day_starts(day + timedelta(days=1), sheet.register.zone)
+    entries = sheet.record.during(begins, ends)
+    return [entry for entry in entries if isinstance(entry.body, _OF_FOOD)]
 
 
 def _began(sheet: Sheet) -> list[datetime]:
@@ -358,7 +376,7 @@ def _changes(sheet: Sheet) -> list[list[str]]:
         by = [words, limits.digest[:16]]
         # other settings change, too
         if not rows or rows[-1][2:] != by:
-            rows.append([sheet.day_and_clock(entry.at), entry.person, *by])
+            rows.append([sheet.day_and_clock(entry.at), by_whom(entry, sheet.register), *by])
     return rows if len(rows) > 1 else []
 
 
@@ -396,6 +414,6 @@ def _row(limit: Limit, limits: LimitSet, sheet: Sheet) -> dict[str, Any]:
         "table": stated(limit, sheet.register.degree) if tabled else "",
         "citation": limit.citation,
         "source": limit.source,
-        "basis": limit.basis,
+        "basis": limit.basis_in_words,
         "override": limit in limits.overrides,
     }

@@ -2,13 +2,18 @@
 
 import os
 import sqlite3
+import stat
+from collections.abc import Callable
 from contextlib import closing, suppress
+from dataclasses import dataclass
 from datetime import datetime
 from glob import escape
 from pathlib import Path
 
 from haccp.errors import Refused
 from haccp.record.chain import first_misfit
+from haccp.record.entries import Draft, Restored
+from haccp.record.pins import PINS, carry_pins
 from haccp.record.store import PATIENCE, Record, open_record
 
 
@@ -23,16 +28,23 @@ def back_up(record: Record, target: Path) -> int:
     return _whole_copy(record.path, target)
 
 
-def restore(source: Path, target: Path, now: datetime) -> tuple[int, Path | None]:
-    """Put a backup in a record's place after checking its chain; what was there is kept beside it.
+def restore(
+    source: Path,
+    target: Path,
+    who: Callable[[Path], tuple[str, bool]],
+    clock: Callable[[], datetime],
+) -> tuple[int, Path | None]:
+    """Put a backup in a record's place after checking it as `record verify` does; keep the old one.
 
-    Gives the number of entries and where the old record now is. Raises Refused where the backup
-    is no record or does not hold together: then nothing has changed. Who waits for the old record
-    meanwhile is refused once this is done: nothing is acknowledged into a file that was put away.
+    `who` proves by the PINs of the file that it is given which manager does it: those of the record
+    that is replaced, where there is one. They stay in force with their wrong tries, and the
+    restored record says in an entry of its own what was done. Gives the number of the backup's
+    entries and where the old record now is. Raises Refused, and then nothing has changed, where the
+    backup does not hold together or is another kitchen's. Who waits for the old record meanwhile
+    is refused once this is done: nothing is acknowledged into a file that was put away.
     """
-    if not source.is_file():
-        raise Refused(f"There is no backup {source}.")
-    kept = target.with_name(f"{target.name}.replaced-{now:%Y%m%dT%H%M%SZ}")
+    _refuse_other_names(source, target)
+    kept = target.with_name(f"{target.name}.replaced-{clock():%Y%m%dT%H%M%SZ}")
     if kept.exists():
         raise Refused(f"{kept} exists already: move it away first.")
     copy = target.with_name(f"{target.name}.{os.getpid()}.restored")
@@ -40,16 +52,79 @@ def restore(source: Path, target: Path, now: datetime) -> tuple[int, Path | None
         count = _whole_copy(source, copy)
         if count == 0:
             raise Refused(f"{source} holds no entries: nothing was restored.")
-        replaced = _put_in_place(copy, target, kept)
+        with closing(open_record(copy, create=False)) as record:
+            problems = record.problems()
+        if problems:
+            raise Refused(f"{source} does not hold together: {problems[0]}")
+        there = _first_digest(target)
+        if there and there != _first_digest(copy):
+            raise Refused(
+                f"{source} is of another kitchen than {target}, its first entry differs: name "
+                f"another place with --db, or move {target.name} away by hand first."
+            )
+        person, proved = who(target if there else copy)
+        replaced = _put_in_place(copy, target, kept, _Act(person, proved, clock))
     finally:
-        copy.unlink(missing_ok=True)
+        for left in copy.parent.glob(f"{escape(copy.name)}*"):
+            left.unlink()
     _sync(target.parent)
     return count, kept if replaced else None
 
 
-def _put_in_place(copy: Path, target: Path, kept: Path) -> bool:
+def by_hand(path: Path) -> str:
+    """Say what is left to do where nobody can show that they may replace a record."""
+    return (
+        f"Nobody can prove by it who may replace it: move {path} away by hand, then restore again."
+    )
+
+
+def _refuse_other_names(source: Path, target: Path) -> None:
+    """Refuse what is no plain file of one name: by another the old record would stay in use."""
+    if not source.is_file():
+        raise Refused(f"There is no backup {source}.")
+    if target.is_symlink() or (target.exists() and not target.is_file()):
+        raise Refused(f"{target} is no plain file: name the record itself with --db.")
+    if target.exists() and source.samefile(target):
+        raise Refused(f"{source} is the record itself: name a backup.")
+    if target.exists() and target.stat().st_nlink > 1:
+        raise Refused(
+            f"{target} has a second name on this disk, perhaps {target.name}.replaced-... of a "
+            f"restore that was stopped: remove that name first."
+        )
+
+
+def _first_digest(path: Path) -> str:
+    """Give the digest of a record's first entry; empty where there is none to lose.
+
+    Raises Refused where it cannot be read, and for a file that is no record.
+    """
+    if not path.exists() or path.stat().st_size == 0:
+        return ""
+    try:
+        with closing(sqlite3.connect(path, timeout=PATIENCE)) as plain:
+            first = plain.execute("SELECT seq, digest FROM entry ORDER BY seq LIMIT 1").fetchone()
+    except sqlite3.Error as error:
+        if "locked" in str(error):
+            raise Refused(f"{path} is being written: try again. Nothing changed.") from None
+        raise Refused(f"{path} cannot be read. {by_hand(path)}") from None
+    if first and (first[0] != 1 or not isinstance(first[1], str)):
+        raise Refused(f"The first entry of {path} is gone. {by_hand(path)}")
+    return first[1] if first else ""
+
+
+@dataclass(frozen=True, slots=True)
+class _Act:
+    """Who restores, and whether a PIN proved it."""
+
+    person: str
+    proved: bool
+    clock: Callable[[], datetime]
+
+
+def _put_in_place(copy: Path, target: Path, kept: Path, act: _Act) -> bool:
     """Give a copy the record's name, and the record there another; say whether there was one."""
     if not target.exists():
+        _note(copy, None, act)
         # what a killed writer left beside a record that is gone must not be rolled into this one
         journal = target.with_name(f"{target.name}-journal")
         with suppress(FileNotFoundError):
@@ -60,9 +135,12 @@ def _put_in_place(copy: Path, target: Path, kept: Path) -> bool:
         try:
             # rolls back what a killed writer left, which must not be rolled into the new file
             old.execute("BEGIN IMMEDIATE")
+            _note(copy, old, act)
         except sqlite3.DatabaseError as error:
             if "locked" in str(error):
                 raise Refused(f"{target} is being written: try again. Nothing changed.") from None
+            raise Refused(f"{target} cannot be read. {by_hand(target)}") from None
+        _keep_owner(copy, target)
         try:
             os.link(target, kept)
         except OSError as error:
@@ -73,6 +151,40 @@ def _put_in_place(copy: Path, target: Path, kept: Path) -> bool:
             ) from None
         copy.replace(target)
     return True
+
+
+def _note(copy: Path, old: sqlite3.Connection | None, act: _Act) -> None:
+    """Carry the old record's PINs into a copy, and append to it what was put in whose place."""
+    has_entries = old and old.execute("SELECT 1 FROM sqlite_master WHERE name = 'entry'").fetchone()
+    last = None
+    with closing(open_record(copy, create=False)) as record:
+        if old and has_entries:
+            last = old.execute("SELECT seq, digest FROM entry ORDER BY seq DESC LIMIT 1").fetchone()
+            carry_pins(record, old.execute(PINS).fetchall())
+        seq, digest = record.head()
+        body = Restored(
+            replaced=last[0] if last else 0,
+            replaced_digest=last[1] if last else "",
+            restored=seq,
+            restored_digest=digest,
+            proved=act.proved,
+        )
+        record.append([Draft(body=body, at=act.clock(), person=act.person)], act.clock)
+    _sync(copy)
+
+
+def _keep_owner(copy: Path, target: Path) -> None:
+    """Let a copy be read and written by those who could read and write the record."""
+    was = target.stat()
+    try:
+        if (was.st_uid, was.st_gid) != (copy.stat().st_uid, copy.stat().st_gid):
+            os.chown(copy, was.st_uid, was.st_gid)
+        copy.chmod(stat.S_IMODE(was.st_mode))
+    except OSError:
+        raise Refused(
+            f"{target} belongs to somebody else and would not be theirs any more: let them restore "
+            f"it. Nothing changed."
+        ) from None
 
 
 def _whole_copy(source: Path, target: Path) -> int:
@@ -125,13 +237,13 @@ def checked(path: Path) -> int:
     """Open a record and walk its chain; raises Refused where it does not hold."""
     record = open_record(path, create=False)
     try:
-        rows, damage = record.rows(), record.damage()
+        misfit, damage, count = first_misfit(record.rows()), record.damage(), record.head()[0]
     finally:
         record.close()
-    problem = damage[0] if damage else first_misfit(rows)
+    problem = damage[0] if damage else misfit
     if problem:
         raise Refused(f"{path} does not hold together: {problem}")
-    return len(rows)
+    return count
 
 
 def _sync(path: Path) -> None:

@@ -11,9 +11,13 @@ from haccp.record.entries import FIRST, digest_of
 _PRINTED = re.compile(r"(?:haccp\s+)?(?:([0-9]+)[\s:]+)?([0-9a-f]{12,64})", re.IGNORECASE)
 
 
-def first_misfit(rows: Iterable[Mapping[str, Any]]) -> str | None:
-    """Walk the chain; name the first entry that does not fit, or None if all do."""
-    previous, expected = FIRST, 1
+def first_misfit(
+    rows: Iterable[Mapping[str, Any]], expected: int = 1, previous: str = FIRST
+) -> str | None:
+    """Walk the chain; name the first entry that does not fit, or None if all do.
+
+    It begins with entry no. `expected`, which follows the one of the digest `previous`.
+    """
     for row in rows:
         if row.get("seq") != expected:
             return f"entry no. {expected} is missing, no. {row.get('seq')} comes in its place."
@@ -56,12 +60,12 @@ def parse_printed(text: str) -> Printed:
     return Printed(int(match[1]) if match[1] else None, match[2].lower())
 
 
-def contains(rows: Sequence[Mapping[str, Any]], printed: Printed) -> int | None:
-    """Find the entry that a paper's digest names; None where today's record holds no such entry.
+def named_alone(numbers: Sequence[int], printed: Printed) -> int | None:
+    """Find the entry that a paper names, of those whose digests begin as it shows.
 
-    Where it is found and the chain fits, all that the paper rests on is there, unchanged.
+    None where today's record holds no such entry. Where there is one and the chain fits, all that
+    the paper rests on is there, unchanged.
     """
-    found = [row["seq"] for row in rows if row["digest"].startswith(printed.digest)]
-    if len(found) != 1 or printed.seq not in (None, found[0]):
+    if len(numbers) != 1 or printed.seq not in (None, numbers[0]):
         return None
-    return int(found[0])
+    return numbers[0]

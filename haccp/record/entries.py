@@ -8,11 +8,13 @@ import hashlib
 import json
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
+from functools import lru_cache
 from typing import Any, ClassVar, get_args
 
 from haccp.errors import Refused
-from haccp.time import from_stored, stored
+from haccp.record.domains import legible, misfit, misplaced, numbered
+from haccp.time import moment_or_none, stored
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -307,10 +309,30 @@ class DaySigned:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PinSet:
-    """A manager's PIN was set or replaced; its hash is kept beside the record, never in it."""
+    """A manager's PIN was set or replaced; its hash is kept beside the record, never in it.
+
+    `proved` is False where nobody had a PIN before: in a new, an imported or a very old record.
+    """
 
     kind: ClassVar[str] = "pin set"
     initials: str
+    proved: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Restored:
+    """A copy was put in the record's place: what came before this entry is the copy's.
+
+    `replaced` is the last entry of the record that was there (0 for none), `restored` the copy's.
+    `proved` is False where nobody had a PIN.
+    """
+
+    kind: ClassVar[str] = "restored"
+    replaced: int
+    replaced_digest: str
+    restored: int
+    restored_digest: str
+    proved: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -325,14 +347,27 @@ class ClockMoved:
     seconds: int
 
 
-Body = (
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unreadable:
+    """What stands for a body made by a newer haccp, or altered: kind and text as stored."""
+
+    kind: str
+    text: str
+    why: str
+
+
+Written = (
     KitchenSettings | Person | Thermometer | ThermometerCheck | DoubtSettled | HoldingUnit
     | UnitEmptied | PlannedFood | BatchOpened | Measured | CorrectiveAction | Released | Discarded
     | DeliveryRejected | UsedUp | Frozen | Thawed | Renamed | Assessed | CoolingPlanned
-    | CoolingSetup | Withdrawn | DaySigned | PinSet | ClockMoved
+    | CoolingSetup | Withdrawn | DaySigned | PinSet | Restored | ClockMoved
 )  # fmt: skip
+Body = Written | Unreadable
 
-KINDS: dict[str, type[Body]] = {body.kind: body for body in get_args(Body)}
+# What says that nothing of a batch is left.
+ENDS = (Discarded, DeliveryRejected, UsedUp)
+
+KINDS: dict[str, type[Written]] = {body.kind: body for body in get_args(Written)}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -352,6 +387,7 @@ class Entry:
     """An entry in its place. `at` is the moment it is about, `entered_at` when it was made (UTC).
 
     `digest` is the SHA-256 over the entry and the digest before it: see `digest_of`.
+    `corrected_by` is the number of the entry that replaced it or took it back, by now.
     """
 
     seq: int
@@ -364,25 +400,30 @@ class Entry:
     corrects: int | None
     previous: str
     digest: str
+    corrected_by: int | None = None
 
 
 FIRST = "0" * 64
 
 
-def plain_body(body: Body) -> str:
-    return canonical(asdict(body))
-
-
-def body_from(kind: str, text: str) -> Body:
-    """Read a body back; raises Refused for a kind or a field that this version does not know."""
+@lru_cache(maxsize=4096)  # readings are alike: most bodies of a long record stand in it many times
+def body_from(kind: str, text: str) -> Written:
+    """Read a body back; raises Refused where it is not one that this version could have written."""
+    if kind not in KINDS:
+        raise Refused(f"no kind {kind[:40]!r} is known to this version")
     try:
-        content: dict[str, Any] = json.loads(text)
-        made: Callable[..., Body] = KINDS[kind]
-        return made(**{k: tuple(v) if isinstance(v, list) else v for k, v in content.items()})
-    except (KeyError, TypeError, ValueError, AttributeError, RecursionError):
-        raise Refused(
-            f"An entry of kind {kind!r} cannot be read: it was made by a newer haccp, or altered."
-        ) from None
+        loaded: dict[str, Any] = json.loads(text)
+        content = {k: tuple(v) if isinstance(v, list) else v for k, v in loaded.items()}
+    except (ValueError, AttributeError, RecursionError):
+        raise Refused("its body is no JSON object") from None
+    wrong = misfit(kind, content)
+    if wrong:
+        raise Refused(wrong)
+    made: Callable[..., Written] = KINDS[kind]
+    try:
+        return made(**content)
+    except TypeError:
+        raise Refused("a field of it is missing") from None
 
 
 def canonical(value: Any) -> str:
@@ -407,7 +448,7 @@ def digest_of(row: Mapping[str, Any]) -> str:
 
 
 def as_row(draft: Draft, *, seq: int, entered_at: datetime, previous: str) -> dict[str, Any]:
-    """Give an entry's columns, chained to the digest before it."""
+    """Give an entry's columns, chained; raises Refused for what could not be read again."""
     row: dict[str, Any] = {
         "seq": seq,
         "kind": draft.body.kind,
@@ -417,9 +458,12 @@ def as_row(draft: Draft, *, seq: int, entered_at: datetime, previous: str) -> di
         "batch": draft.batch,
         "unit": draft.unit,
         "corrects": draft.corrects,
-        "body": plain_body(draft.body),
+        "body": canonical(asdict(draft.body)),
         "previous": previous,
     }
+    wrong = misplaced(row) or misfit(draft.body.kind, asdict(draft.body))
+    if wrong:
+        raise Refused(f"Such a {draft.body.kind} cannot be recorded: {wrong}.")
     return {**row, "digest": digest_of(row)}
 
 
@@ -432,42 +476,30 @@ def told_at(entry: Entry) -> datetime:
     return entry.entered_at if entry.entered_at - entry.at > LATE else entry.at
 
 
-def plain_entry(entry: Entry) -> dict[str, Any]:
-    """Give an entry as plain values, for JSON and tables."""
-    return {
-        "seq": entry.seq,
-        "kind": entry.body.kind,
-        "at": stored(entry.at),
-        "entered_at": stored(entry.entered_at),
-        "person": entry.person,
-        "batch": entry.batch,
-        "unit": entry.unit,
-        "corrects": entry.corrects,
-        "body": asdict(entry.body),
-    }
-
-
-def _is_text(value: Any) -> bool:
-    return isinstance(value, str)
-
-
 def entry_from(row: Mapping[str, Any]) -> Entry:
+    """Read an entry back, what cannot be read as `Unreadable`; raises Refused for no number."""
+    numbered(row["seq"])
+    entered_at, at = moment_or_none(row["entered_at"]), moment_or_none(row["at"])
+    known = at or entered_at or datetime.fromtimestamp(0, UTC)
+    body: Body
+    columns = row
     try:
-        at, entered_at = from_stored(row["at"]), from_stored(row["entered_at"])
-        texts = (row["kind"], row["person"], row["body"], row["batch"] or "", row["unit"] or "")
-        if at.tzinfo is None or entered_at.tzinfo is None or not all(map(_is_text, texts)):
-            raise ValueError
-    except (ValueError, TypeError):
-        raise Refused(f"Entry no. {row['seq']} was altered: ask haccp record verify.") from None
+        why = misplaced(row) if at and entered_at else "its moment is none"
+        if why:
+            raise Refused(why)
+        body = body_from(row["kind"], row["body"])
+    except Refused as error:
+        columns = legible(row)
+        body = Unreadable(kind=columns["kind"], text=columns["body"], why=str(error))
     return Entry(
         seq=row["seq"],
-        body=body_from(row["kind"], row["body"]),
-        at=at,
-        entered_at=entered_at,
-        person=row["person"],
-        batch=row["batch"],
-        unit=row["unit"],
-        corrects=row["corrects"],
+        body=body,
+        at=at or known,
+        entered_at=entered_at or known,
+        person=columns["person"],
+        batch=columns["batch"],
+        unit=columns["unit"],
+        corrects=columns["corrects"],
         previous=row["previous"],
         digest=row["digest"],
     )

@@ -3,12 +3,12 @@
 import csv
 import io
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from haccp.errors import Refused
 from haccp.record.chain import first_misfit
-from haccp.record.entries import CHAINED, FIRST, body_from, line_of
+from haccp.record.entries import CHAINED, FIRST, Unreadable, entry_from, line_of
 
 COLUMNS = (*CHAINED, "digest")
 _NUMBERS = ("seq", "corrects")
@@ -19,17 +19,22 @@ _VERSION = 1
 
 
 def to_json(rows: Sequence[Mapping[str, Any]]) -> str:
-    """Write the record with each entry's line as it was digested, one a line.
+    """Write rows that are at hand as `json_pieces` does."""
+    return "".join(json_pieces(rows, rows[-1]["digest"] if rows else FIRST))
+
+
+def json_pieces(rows: Iterable[Mapping[str, Any]], head: str) -> Iterator[str]:
+    """Write the record with each entry's line as it was digested, one a line, piece by piece.
 
     The SHA-256 of a line, without the comma that ends it, stands first in the next; that of the
     last is the head.
     """
-    head = rows[-1]["digest"] if rows else FIRST
-    lines = ",\n".join(_line(row) for row in rows)
-    return (
-        f'{{"format": "{_FORMAT}", "version": {_VERSION}, "head": "{head}", "entries": [\n'
-        f"{lines}\n]}}\n"
-    )
+    yield f'{{"format": "{_FORMAT}", "version": {_VERSION}, "head": "{head}", "entries": ['
+    before = "\n"
+    for row in rows:
+        yield f"{before}{_line(row)}"
+        before = ",\n"
+    yield f"{'' if before.startswith(',') else before}\n]}}\n"
 
 
 def _line(row: Mapping[str, Any]) -> str:
@@ -39,12 +44,21 @@ def _line(row: Mapping[str, Any]) -> str:
         raise Refused(f"Entry no. {row['seq']} was altered: ask haccp record verify.") from None
 
 
-def to_csv(rows: Sequence[Mapping[str, Any]]) -> str:
+def to_csv(rows: Iterable[Mapping[str, Any]]) -> str:
+    """Write rows that are at hand as `csv_pieces` does."""
+    return "".join(csv_pieces(rows))
+
+
+def csv_pieces(rows: Iterable[Mapping[str, Any]]) -> Iterator[str]:
+    """Write the record as CSV, every column as it is stored, piece by piece."""
     out = io.StringIO(newline="")
     writer = csv.DictWriter(out, COLUMNS, lineterminator="\r\n")
     writer.writeheader()
-    writer.writerows(rows)
-    return out.getvalue()
+    for row in rows:
+        writer.writerow(row)
+        yield out.getvalue()
+        out.seek(out.truncate(0))
+    yield out.getvalue()
 
 
 def from_export(content: bytes) -> list[dict[str, Any]]:
@@ -106,4 +120,8 @@ def _check_types(row: Mapping[str, Any]) -> None:
             raise Refused(
                 f"The export does not hold together: {column} of no. {row['seq']} is odd."
             )
-    body_from(row["kind"], row["body"])
+    body = entry_from(row).body
+    if isinstance(body, Unreadable):
+        raise Refused(
+            f"Entry no. {row['seq']} cannot be read, so nothing was imported: {body.why}."
+        )

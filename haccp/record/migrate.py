@@ -11,9 +11,11 @@ from alembic import command
 from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
+from alembic.util import CommandError
 
 from haccp.assets import folder
 from haccp.errors import Refused
+from haccp.record import derived
 
 
 def bring_up_to_date(engine: sa.Engine, path: Path, version: str | None) -> None:
@@ -23,7 +25,12 @@ def bring_up_to_date(engine: sa.Engine, path: Path, version: str | None) -> None
         raise Refused(
             f"{path} was made by a newer haccp (schema {version}): install that version to open it."
         )
-    upgrade(engine, path)
+    try:
+        upgrade(engine, path)
+    except CommandError:  # the table that names its version is not one of ours any more
+        raise Refused(
+            f"{path} is damaged: restore it from a backup; the file was left as it is."
+        ) from None
 
 
 def upgrade(engine: sa.Engine, path: Path | None = None) -> None:
@@ -34,11 +41,16 @@ def upgrade(engine: sa.Engine, path: Path | None = None) -> None:
     """
     with engine.connect().execution_options(immediate=True) as connection, connection.begin():
         version = MigrationContext.configure(connection).get_current_revision()
-        if path and version and version != _scripts().get_current_head():
+        if version == _scripts().get_current_head():
+            return
+        if path and version:
             _keep_copy(path, version)
         config = _config()
         config.attributes["connection"] = connection
         command.upgrade(config, "head")
+        driver = connection.connection.driver_connection
+        assert isinstance(driver, sqlite3.Connection)  # records are kept in nothing else
+        derived.rebuild(driver)
 
 
 def _scripts() -> ScriptDirectory:

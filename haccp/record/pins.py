@@ -1,7 +1,7 @@
 """Managers' PINs: argon2 hashes beside the record, with a delay that grows after failures."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import datetime, timedelta
 from itertools import pairwise
 from typing import Any
@@ -9,8 +9,10 @@ from typing import Any
 import sqlalchemy as sa
 
 from haccp.errors import Refused
+from haccp.record.entries import PinSet
 from haccp.record.store import Record
-from haccp.time import from_stored, spell, stored
+from haccp.record.threads import of_kind
+from haccp.time import moment_or_none, spell, stored
 
 _pin = sa.Table(
     "pin",
@@ -20,6 +22,12 @@ _pin = sa.Table(
     sa.Column("failures", sa.Integer, nullable=False),
     sa.Column("not_before", sa.Text, nullable=False),
 )
+
+# Every row of it, as it is read from a record that is to be replaced.
+PINS = "SELECT initials, hash, failures, not_before FROM pin"
+
+# In place of a hash: this PIN is to be set again, an export held none.
+_TO_BE_SET = ""
 
 _PIN = re.compile(r"[0-9]{4,12}")
 
@@ -51,8 +59,49 @@ def set_pin(record: Record, initials: str, pin: str, now: datetime) -> None:
 
 def have_pins(record: Record) -> bool:
     """Say whether anybody has a PIN."""
+    has_one = sa.select(_pin.c.initials).where(_pin.c.hash != _TO_BE_SET)
     with record.transaction() as connection:
-        return connection.execute(sa.select(_pin.c.initials).limit(1)).first() is not None
+        return connection.execute(has_one.limit(1)).first() is not None
+
+
+def missing_pins(record: Record) -> list[str]:
+    """Name the PINs that the entries say were set and that are gone from beside them."""
+    with record.transaction() as connection:
+        kept = set(connection.execute(sa.select(_pin.c.initials)).scalars())
+    entries = record.about(of_kind(PinSet.kind))
+    had = {entry.body.initials for entry in entries if isinstance(entry.body, PinSet)}
+    return [f"the PIN of {one} is gone from the file." for one in sorted(had - kept)]
+
+
+def await_pins(record: Record, initials: Iterable[str], now: datetime) -> None:
+    """Note beside a record that is being imported whose PINs an export cannot hold."""
+    rows = [
+        {"initials": one, "hash": _TO_BE_SET, "failures": 0, "not_before": stored(now)}
+        for one in sorted(set(initials))
+    ]
+    with record.transaction(writing=True) as connection:
+        if rows:
+            connection.execute(_pin.insert().prefix_with("OR IGNORE"), rows)
+
+
+def carry_pins(record: Record, rows: Iterable[tuple[str, str, int, str]]) -> None:
+    """Keep in a restored record the PINs of the one it replaces, with their wrong tries.
+
+    A PIN that was replaced since the backup may have been known to somebody: it stays replaced.
+    """
+    with record.transaction(writing=True) as connection:
+        for initials, hash_, failures, not_before in rows:
+            mine = _pin.c.initials == initials
+            there = connection.execute(sa.select(_pin).where(mine)).one_or_none()
+            connection.execute(_pin.delete().where(mine))
+            connection.execute(
+                _pin.insert().values(
+                    initials=initials,
+                    hash=hash_ or (there.hash if there else _TO_BE_SET),
+                    failures=max(failures, there.failures if there else 0),
+                    not_before=max(not_before, there.not_before if there else ""),
+                )
+            )
 
 
 def prove(
@@ -64,7 +113,7 @@ def prove(
     program nor trying from several terminals at once saves a guess.
     """
     from argon2 import PasswordHasher
-    from argon2.exceptions import VerifyMismatchError
+    from argon2.exceptions import InvalidHashError, VerificationError, VerifyMismatchError
 
     wait = _wait(record, initials, now())
     if wait:
@@ -75,13 +124,18 @@ def prove(
         PasswordHasher().verify(kept, pin)
     except VerifyMismatchError:
         raise Refused("That is not the PIN: nothing was recorded.") from None
+    except (VerificationError, InvalidHashError):
+        raise Refused(
+            f"What is kept of the PIN of {initials} was altered: another manager sets a new one "
+            f"with haccp pin {initials}."
+        ) from None
     _forgive(record, initials, now())
 
 
 def _wait(record: Record, initials: str, now: datetime) -> timedelta:
     with record.transaction() as connection:
         row = connection.execute(sa.select(_pin).where(_pin.c.initials == initials)).one_or_none()
-    if row is None:
+    if row is None or row.hash == _TO_BE_SET:
         raise Refused(f"{initials} has no PIN yet: set one with haccp pin {initials}.")
     return _left(row, now)
 
@@ -92,7 +146,8 @@ def _left(row: sa.Row[Any], now: datetime) -> timedelta:
     What is longer than any delay was written by a clock that was ahead. It must not lock a PIN's
     owner out for years; and whoever can set the clock has no delay to wait for anyway.
     """
-    left = from_stored(row.not_before) - now
+    before = moment_or_none(row.not_before)
+    left = before - now if before else _delay(row.failures)
     waits = _delay(row.failures) and timedelta(0) < left <= _LONGEST_DELAY
     return left if waits else timedelta(0)
 

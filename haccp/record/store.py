@@ -7,23 +7,31 @@ that was acknowledged; and the record stays one file that can be copied and carr
 
 import os
 import sqlite3
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import closing, contextmanager
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import closing, contextmanager, suppress
+from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import partial
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
 import sqlalchemy as sa
 
 from haccp.errors import Refused
+from haccp.record import derived, lookup
+from haccp.record.domains import numbered
 from haccp.record.entries import FIRST, ClockMoved, Draft, Entry, as_row, entry_from
-from haccp.time import CLOCK_TOLERANCE, from_stored, stored
+from haccp.record.lookup import Known, Settled
+from haccp.time import CLOCK_TOLERANCE, moment_or_none, stored
 
-SCHEMA = "0002"
+SCHEMA = "0003"
 
 # How long one process waits for another to finish writing [s].
 PATIENCE = 30
+
+# How many entries are read at once.
+_AT_A_TIME = 2_000
 
 # So many numbers in a row that cannot be read are taken for the record's end.
 _END_OF_RECORD = 1_000
@@ -51,12 +59,21 @@ entry = sa.Table(
 
 
 class Record:
-    """The append-only whole of a kitchen's entries, in one SQLite file."""
+    """The append-only whole of a kitchen's entries, in one SQLite file, as seen up to one of them.
+
+    Entries are read along their threads (`record/threads`), each one checked against its digest
+    and its place. `troubles` are the sentences about what was not as it was made; a record that
+    is `strict` raises Refused for the first. `kept` is for what is made of this view's entries.
+    """
 
     def __init__(self, engine: sa.Engine, path: Path, last: int | None = None) -> None:
         self._engine = engine
         self.path = path
         self._last = last
+        self._strict = False
+        self._walked: lookup.Walked | None = None
+        self.troubles: list[str] = []
+        self.kept: dict[object, Any] = {}
 
     def as_it_stands(self) -> "Record":
         """Give the record up to its last entry: what others enter from now on is not seen.
@@ -75,13 +92,37 @@ class Record:
 
     def _up_to_last_of(self, chosen: sa.ColumnElement[bool]) -> "Record":
         with self.transaction() as connection:
-            return Record(self._engine, self.path, _head(connection, chosen & self._seen())[0])
+            view = Record(self._engine, self.path, _head(connection, chosen & self._seen())[0])
+            view.troubles = lookup.troubles(_driver(connection))
+            return view
+
+    def walked(self, since: datetime, until: datetime) -> "Record":
+        """Give this view with its entries about moments in [since, until) read by number.
+
+        No index and nothing derived is believed for them: each entry is what was recorded and
+        follows the one before it, up to the head, and what is derived of them is compared. Pages
+        and signatures rest on it. Raises Refused where the record does not hold together.
+        """
+        view = Record(self._engine, self.path, self._last)
+        view._strict = True
+        with self.transaction() as connection:
+            end = view._end(connection)
+            first = view._number_at(connection, since)
+            last = max(view._number_before(connection, until), first - 1)
+            driver = _driver(connection)
+            view._walked = lookup.walk(driver, first, last, stored(until), end, view._tell)
+        return view
 
     def close(self) -> None:
         self._engine.dispose()
 
     def append(
-        self, drafts: Sequence[Draft], now: Callable[[], datetime], *, as_seen: bool = False
+        self,
+        drafts: Sequence[Draft],
+        now: Callable[[], datetime],
+        *,
+        as_seen: bool = False,
+        unchanged: Sequence[str] = (),
     ) -> list[Entry]:
         """Append entries, all or none; they are on disk when this returns.
 
@@ -89,17 +130,18 @@ class Record:
         two processes; a clock that does not follow from the last entry is recorded before the
         entry. Raises Refused where an entry has its successor already, or the disk refuses; with
         `as_seen` also where others have entered anything that this view of the record does not
-        show.
+        show, with `unchanged` where they have entered anything in those threads.
         """
         with self.transaction(writing=True) as connection:
             seq, previous, last = _head(connection, sa.true())
-            if as_seen and seq != self._last:
+            moved = unchanged and lookup.goes_on(_driver(connection), unchanged, self._last or seq)
+            if (as_seen and seq != self._last) or moved:
                 raise Refused("Somebody recorded something meanwhile: look again, then type it.")
             rows: list[dict[str, Any]] = []
             for draft in drafts:
                 entered_at = now()
-                moved = _clock_moved(last, entered_at, draft.person)
-                for one in (moved, draft) if moved else (draft,):
+                jumped = _clock_moved(last, entered_at, draft.person)
+                for one in (jumped, draft) if jumped else (draft,):
                     seq += 1
                     row = as_row(one, seq=seq, entered_at=entered_at, previous=previous)
                     previous, last = row["digest"], row["entered_at"]
@@ -107,25 +149,43 @@ class Record:
             connection.execute(entry.insert(), rows)
             if _head(connection, sa.true())[:2] != (seq, previous):
                 raise Refused(f"{self.path} swallowed the entry: ask haccp record verify.")
+            writer = derived.Writer(_driver(connection))
+            writer.add(rows)
+            writer.close()
         if self._last is not None:
             self._last = seq
+        self._walked = None
+        self.kept.clear()
         return [made for row in rows if not isinstance((made := entry_from(row)).body, ClockMoved)]
 
-    def restore(self, rows: Sequence[Mapping[str, Any]]) -> None:
+    def restore(self, rows: Iterable[Mapping[str, Any]]) -> None:
         """Put an export's rows back as they were, all or none, into a record that is empty.
 
-        The rows have been checked by `transfer.from_export`. Raises Refused if it has entries.
+        The rows have been checked by `exports.from_export`. Raises Refused if it has entries.
         """
         with self.transaction(writing=True) as connection:
             if _head(connection, sa.true())[0]:
                 raise Refused(f"{self.path} has entries already: import into a new file with --db.")
-            connection.execute(entry.insert(), [dict(row) for row in rows])
+            writer = derived.Writer(_driver(connection))
+            for some in _in_turn(rows, 2_000):
+                connection.execute(entry.insert(), some)
+                writer.add(some)
+            writer.close()
 
-    def rows(self) -> list[dict[str, Any]]:
-        """Read every entry as it is stored, in order."""
-        chosen = sa.select(entry).where(self._seen()).order_by(entry.c.seq)
-        with self.transaction() as connection:
-            return [dict(row) for row in connection.execute(chosen).mappings()]
+    def rows(self, first: int | None = None) -> Iterator[dict[str, Any]]:
+        """Read entries as they are stored, in order, from no. `first` on.
+
+        So many at a time that no record is held whole in memory; between them others may write.
+        """
+        after = lookup.LOWEST if first is None else first - 1
+        last = lookup.HIGHEST if self._last is None else self._last
+        while True:
+            with self.transaction() as connection:
+                read = lookup.following(_driver(connection), after, last, _AT_A_TIME)
+            yield from read
+            if len(read) < _AT_A_TIME:
+                return
+            after = read[-1]["seq"]
 
     def damage(self) -> list[str]:
         """Say whether pages of the file are damaged."""
@@ -146,47 +206,184 @@ class Record:
                 found.append(f"{name!r} of the file's own rules is {how}: somebody opened it.")
         return found
 
+    def differences(self) -> list[str]:
+        """Say what of that which is derived does not agree with the entries, whose chain holds."""
+        with _in_sentences(self.path), self._engine.connect() as connection:
+            return derived.differences(_driver(connection))
+
     def head(self) -> tuple[int, str]:
         """Give the last entry's number and digest; 0 and zeros for an empty record."""
         with self.transaction() as connection:
             return _head(connection, self._seen())[:2]
 
-    def entries(
+    def entries(self) -> list[Entry]:
+        """Read every entry, in order; one that is not what was recorded is told of."""
+        rows = list(self.rows())
+        for row in rows:
+            lookup.check(row, self._tell)
+        return _with_successors([entry_from(row) for row in rows])
+
+    def numbered(self, numbers: Sequence[int]) -> list[Entry]:
+        """Read entries by their numbers, in order; what is not there is left out."""
+        with self.transaction() as connection:
+            driver, end = _driver(connection), self._end(connection)
+            wanted = sorted({one for one in numbers if 0 < one <= end})
+            found = [row for one in wanted for row in lookup.by_number(driver, one, one)]
+            successors = {row["seq"]: lookup.successor(driver, row["seq"], end) for row in found}
+        return [replace(entry_from(row), corrected_by=successors[row["seq"]]) for row in found]
+
+    def about(
         self,
-        *,
-        numbers: Sequence[int] = (),
-        kinds: Sequence[str] = (),
-        batches: Sequence[str] | None = None,
-        units: Sequence[str] | None = None,
+        *threads: str,
         since: datetime | None = None,
         until: datetime | None = None,
+        from_number: Mapping[str, int] | None = None,
+        to_the_end: Sequence[str] = (),
     ) -> list[Entry]:
-        """Read entries in their order, those about a moment in [since, until) if given."""
-        chosen = sa.select(entry).where(self._seen()).order_by(entry.c.seq)
-        if numbers:
-            chosen = chosen.where(entry.c.seq.in_(numbers))
-        if kinds:
-            chosen = chosen.where(entry.c.kind.in_(kinds))
-        if batches is not None:
-            chosen = chosen.where(entry.c.batch.in_(batches))
-        if units is not None:
-            chosen = chosen.where(entry.c.unit.in_(units))
-        if since is not None:
-            chosen = chosen.where(entry.c.at >= stored(since))
-        if until is not None:
-            chosen = chosen.where(entry.c.at < stored(until))
-        with self.transaction() as connection:
-            return [entry_from(dict(row)) for row in connection.execute(chosen).mappings()]
+        """Read the entries of threads, in order, each once.
 
-    def corrected(self) -> dict[int, int]:
-        """Say which entries have been corrected or withdrawn, and by which."""
-        corrections = entry.c.corrects.is_not(None)
-        chosen = sa.select(entry.c.corrects, entry.c.seq).where(corrections, self._seen())
+        With `since` those entered after it: a little more than those about later moments, which
+        may be entered late. With `until` those entered before it, and of what was walked also
+        those entered late about a moment of it; some may be read `to_the_end` all the same. With
+        `from_number` a thread is read from a later entry on.
+        """
+        later = from_number or {}
         with self.transaction() as connection:
-            return {row.corrects: row.seq for row in connection.execute(chosen)}
+            driver, end = _driver(connection), self._end(connection)
+            first = self._number_at(connection, since) if since else 1
+            last = self._number_before(connection, until) if until else end
+            spans = {name: (max(first, later.get(name, 1)), last) for name in threads}
+            spans |= dict.fromkeys(to_the_end, (first, end))
+            found = lookup.along(driver, spans, self._tell)
+        unique = {one.seq: one for entries in found.values() for one in entries}
+        if self._walked:
+            numbers = {n for name in spans for n in self._walked.threads.get(name, ())}
+            unique |= {one.seq: one for one in self._walked.late if one.seq in numbers}
+            for name, entries in found.items():
+                self._walked.compare(name, entries, spans[name], self._tell)
+        return _with_successors([unique[number] for number in sorted(unique)])
+
+    def goes_on_after(self, moment: datetime) -> bool:
+        """Say whether anything was entered after a moment."""
+        with self.transaction() as connection:
+            return self._number_at(connection, moment) <= self._end(connection)
+
+    def settled(self, *threads: str) -> dict[str, Settled]:
+        """Give up to which entry nothing of a thread is undecided, as far as that was noted."""
+        if self._walked:
+            return {}
+        with self.transaction() as connection:
+            return lookup.settled(_driver(connection), threads, self._end(connection))
+
+    def settle(self, threads: Sequence[str], since: datetime) -> None:
+        """Note that nothing of threads is undecided; what was noted before a moment is dropped.
+
+        Where the record cannot be written, or somebody entered something, nothing is noted.
+        """
+        with suppress(Refused), self.transaction(writing=True) as connection:
+            end, oldest = self._end(connection), self._number_at(connection, since)
+            lookup.settle(_driver(connection), threads, end, oldest)
+
+    def note_troubles(self, troubles: Sequence[str]) -> None:
+        """Keep beside the record what was found not to hold, or that all does: looks tell it."""
+        with suppress(Refused), self.transaction(writing=True) as connection:
+            lookup.note_troubles(_driver(connection), troubles)
+
+    def batches_during(self, since: datetime, until: datetime) -> set[str]:
+        """Name the batches about which anything was entered of moments in [since, until)."""
+        if self._walked:
+            return {one.batch for one in self.during(since, until) if one.batch}
+        with self.transaction() as connection:
+            first, end = self._number_at(connection, since), self._end(connection)
+            span = stored(since), stored(until)
+            return lookup.batches_between(_driver(connection), first, end, span)
+
+    def newest(self, thread: str, most: int) -> list[Entry]:
+        """Read the last entries of a thread, the newest first; corrections are not looked up."""
+        with self.transaction() as connection:
+            after = self._end(connection) + 1
+            return lookup.newest(_driver(connection), thread, most, after, self._tell)
+
+    def backwards(self, thread: str) -> Iterator[Entry]:
+        """Read a thread from its last entry on, as far as is wanted."""
+        with self.transaction() as connection:
+            before = self._end(connection) + 1
+        size = 8
+        while True:
+            with self.transaction() as connection:
+                some = lookup.newest(_driver(connection), thread, size, before, self._tell)
+            yield from some
+            if len(some) < size:
+                return
+            before, size = some[-1].seq, size * 4
+
+    def during(self, since: datetime, until: datetime) -> list[Entry]:
+        """Read the entries about moments in [since, until), by number, in order."""
+        with self.transaction() as connection:
+            first, end = self._number_at(connection, since), self._end(connection)
+            found = self._walked.from_number(first) if self._walked else None
+            if found is None:
+                rows = lookup.by_number(_driver(connection), first, end)
+                found = [entry_from(row) for row in rows]
+        return [one for one in _with_successors(found) if since <= one.at < until]
+
+    def open_batches(self) -> list[Known]:
+        """List the batches of which something may be left, the newest first.
+
+        In a view of an earlier moment those that ended later are among them.
+        """
+        with self.transaction() as connection:
+            end = self._end(connection)
+            return lookup.batches_left(_driver(connection), end + 1, end, self._tell)[::-1]
+
+    def batches_left(self, since: datetime, until: datetime) -> list[Known]:
+        """List the batches of which something may have been left in [since, until), in order."""
+        with self.transaction() as connection:
+            first, end = self._number_at(connection, since), self._end(connection)
+            last = self._number_before(connection, until)
+            found = lookup.batches_left(_driver(connection), first, end, self._tell)
+        late = {one.seq for one in self._walked.late} if self._walked else {}
+        return [one for one in found if one.opened <= last or one.opened in late]
+
+    def batches_called(self, beginning: str, most: int = 20) -> list[Known]:
+        """List the batches whose code or name begins so, the newest first."""
+        return self._listed(lambda driver: lookup.batches_called(driver, beginning, most))
+
+    def batches_named(self, name: str) -> list[Known]:
+        """List the batches whose code or name is this one, whatever its capitals, oldest first."""
+        return self._listed(lambda driver: lookup.batches_named(driver, name))
+
+    def every_batch(self) -> list[Known]:
+        """List all batches ever opened, oldest first."""
+        return self._listed(lookup.every_batch)
+
+    def _listed(self, ask: Callable[[sqlite3.Connection], list[Known]]) -> list[Known]:
+        with self.transaction() as connection:
+            end = self._end(connection)
+            return [one for one in ask(_driver(connection)) if one.opened <= end]
+
+    def _end(self, connection: sa.Connection) -> int:
+        return _head(connection, sa.true())[0] if self._last is None else self._last
 
     def _seen(self) -> sa.ColumnElement[bool]:
         return sa.true() if self._last is None else entry.c.seq <= self._last
+
+    def _number_at(self, connection: sa.Connection, moment: datetime) -> int:
+        """Find the first entry that may be about a moment or a later one."""
+        text = stored(moment - CLOCK_TOLERANCE)
+        return lookup.first_entered(_driver(connection), text, self._end(connection), self._tell)
+
+    def _number_before(self, connection: sa.Connection, moment: datetime) -> int:
+        """Find the last entry that was made before a moment, or a little after it."""
+        return self._number_at(connection, moment + 2 * CLOCK_TOLERANCE) - 1
+
+    def _tell(self, misfit: str) -> None:
+        """Keep in mind what is not as it was made; where pages rest on it, refuse."""
+        words = f"The record does not hold together: {misfit} Ask haccp record verify."
+        if self._strict:
+            raise Refused(words)
+        if words not in self.troubles:
+            self.troubles.append(words)
 
     @contextmanager
     def transaction(self, *, writing: bool = False) -> Iterator[sa.Connection]:
@@ -261,7 +458,7 @@ def salvage(path: Path) -> tuple[list[dict[str, Any]], int]:
 
 def _make_private(path: Path) -> None:
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
+        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         os.close(os.open(path, os.O_CREAT | os.O_WRONLY, 0o600))
     except OSError as error:
         raise Refused(f"No record can be made at {path}: {_reason(error)}.") from None
@@ -280,6 +477,25 @@ def _connect(path: Path) -> sqlite3.Connection:
         connection.close()
         raise
     return connection
+
+
+def _driver(connection: sa.Connection) -> sqlite3.Connection:
+    """Give the driver's own connection, in the same transaction."""
+    driver = connection.connection.driver_connection
+    assert isinstance(driver, sqlite3.Connection)  # `open_record` makes no other
+    return driver
+
+
+def _in_turn(rows: Iterable[Mapping[str, Any]], size: int) -> Iterator[list[dict[str, Any]]]:
+    rest = iter(rows)
+    while some := [dict(row) for row in islice(rest, size)]:
+        yield some
+
+
+def _with_successors(entries: Sequence[Entry]) -> list[Entry]:
+    """Say of each entry which of the others replaced it or took it back."""
+    by = {entry.corrects: entry.seq for entry in entries if entry.corrects is not None}
+    return [replace(one, corrected_by=by[one.seq]) if one.seq in by else one for one in entries]
 
 
 def _begin(connection: sa.Connection) -> None:
@@ -321,9 +537,10 @@ def _schema_as_made() -> dict[str, str]:
 
 def _clock_moved(last: str | None, now: datetime, person: str) -> Draft | None:
     """Notice a clock that went back beyond its tolerance, or that left an unlikely gap."""
-    if last is None or -CLOCK_TOLERANCE <= now - from_stored(last) <= _LONGEST_GAP:
+    before = moment_or_none(last)
+    if last is None or before is None or -CLOCK_TOLERANCE <= now - before <= _LONGEST_GAP:
         return None
-    seconds = int((now - from_stored(last)).total_seconds())
+    seconds = int((now - before).total_seconds())
     return Draft(body=ClockMoved(last_entered_at=last, seconds=seconds), at=now, person=person)
 
 
@@ -331,11 +548,12 @@ def _head(connection: sa.Connection, chosen: sa.ColumnElement[bool]) -> tuple[in
     """Give the last entry's number, digest and moment of entry, of those chosen."""
     last = sa.select(entry.c.seq, entry.c.digest, entry.c.entered_at).where(chosen)
     row = connection.execute(last.order_by(entry.c.seq.desc()).limit(1)).first()
-    return (row.seq, row.digest, row.entered_at) if row else (0, FIRST, None)
+    return (numbered(row.seq), row.digest, row.entered_at) if row else (0, FIRST, None)
 
 
 _SENTENCES = (
     ("not a database", "{path} is not a haccp record: name one with --db."),
+    ("decode", "{path} is damaged: restore it from a backup; the file was left as it is."),
     ("malformed", "{path} is damaged: restore it from a backup; the file was left as it is."),
     ("dbmoved", "{path} was moved or replaced just now: nothing was recorded. Enter it again."),
     ("readonly", "{path} is read-only: ask for write access, or name another with --db."),
@@ -354,7 +572,7 @@ def _in_sentences(path: Path) -> Iterator[None]:
     """Turn what a person can mend into a sentence; anything else is a bug and stays one."""
     try:
         yield
-    except (sa.exc.DBAPIError, sqlite3.Error) as error:
+    except (sa.exc.DBAPIError, sqlite3.Error, UnicodeDecodeError, OverflowError) as error:
         cause = getattr(error, "orig", error)
         words = f"{cause} {getattr(cause, 'sqlite_errorname', '')}".lower()
         for sign, sentence in _SENTENCES:

@@ -79,11 +79,10 @@ def _judge(
     horizon = _earlier_of(as_of, cooling.ended)
     rewarmed = tuple((a, b) for a, b in pairwise(timeline[first:]) if b.is_warmer_than(a))
     start = _start(timeline, first, stages[0].start, cooling.prepared)
-    evidence = tuple(
-        one
-        for i, one in enumerate(timeline)
-        if i >= first or (start.earliest and one.at >= start.earliest)
-    )
+    begins = first
+    while begins and start.earliest and timeline[begins - 1].at >= start.earliest:
+        begins -= 1
+    evidence = tuple(timeline[begins:])
     findings: list[Finding] = []
     begun = start
     for stage in stages:
@@ -113,7 +112,8 @@ def _timeline(cooling: CoolingStep, stages: Sequence[Limit]) -> tuple[list[Readi
         return broken, reading.temperature.fahrenheit
 
     def warmest(readings: Sequence[Reading]) -> list[Reading]:
-        return [max(group, key=warmth) for _, group in groupby(readings, key=lambda r: r.at)]
+        moments = (list(group) for _, group in groupby(readings, key=lambda r: r.at))
+        return [max(group, key=warmth) if len(group) > 1 else group[0] for group in moments]
 
     own = warmest(cooling.readings)
     before = [r for r in warmest(cooling.earlier) if r.at < own[0].at]
@@ -129,9 +129,11 @@ def _start(
     if prepared is not None:
         return Bounds(prepared, prepared)
     assert level is not None  # the loader asks a start of every stage without a preparation
-    hot = [one.temperature.over(level) >= 0 for one in timeline]
-    below = next((i for i in range(first, len(timeline)) if not hot[i]), len(timeline))
-    last_hot = next((i for i in reversed(range(below)) if hot[i]), None)
+    below = first
+    while below < len(timeline) and timeline[below].temperature.over(level) >= 0:
+        below += 1
+    hot = (i for i in reversed(range(below)) if timeline[i].temperature.over(level) >= 0)
+    last_hot = next(hot, None)
     if last_hot is None:
         # never that hot, but heated: counted from the end of its initial heating, 3-401.14(B)
         seared = [one.at for one in timeline[:first] if one.method == INITIAL]
@@ -144,10 +146,11 @@ def _start(
 
 def _crossing(timeline: Sequence[Reading], limit: Limit) -> Bounds:
     """Bound the last time the food came down to a stage's level: in (earliest, latest]."""
-    above = [i for i, one in enumerate(timeline) if not limit.kept_by(one.temperature)]
-    if not above:
+    backwards = reversed(range(len(timeline)))
+    last = next((i for i in backwards if not limit.kept_by(timeline[i].temperature)), None)
+    if last is None:
         return Bounds(None, timeline[0].at)
-    return Bounds(timeline[above[-1]].at, _at(timeline, above[-1] + 1))
+    return Bounds(timeline[last].at, _at(timeline, last + 1))
 
 
 def _judge_stage(limit: Limit, start: Bounds, crossing: Bounds, as_of: datetime | None) -> Finding:

@@ -48,6 +48,8 @@ COOLED = (Step.COOL, Step.COLD_HOLD)
 SERVED = (Step.HOT_HOLD, Step.TIME_CONTROL)
 # The kind of food with an oven, a table and a hot-holding limit of its own: 3-401.11(B).
 WHOLE_ROAST = "whole roast"
+# The kind of food with a reheating limit of its own, in a microwave too: 3-403.11(B), (C).
+COMMERCIAL_PACKAGE = "commercial package"
 
 
 class Verdict(StrEnum):
@@ -91,6 +93,7 @@ class Reason(StrEnum):
     LAST_DAY = "last day"
     HEATED_FOR = "heated for"
     OVEN = "oven not on record"
+    UNREADABLE = "an entry cannot be read"
     NOT_HEATED = "no heating on record"
     NOT_READ = "not read"
     OUT_OF_TEMPERATURE = "out of temperature"

@@ -7,6 +7,7 @@ from datetime import datetime
 from haccp.limits.limit import Limit, LimitSet
 from haccp.rules.coolings import is_hot
 from haccp.rules.evidence import (
+    COMMERCIAL_PACKAGE,
     COOLED,
     INITIAL,
     MICROWAVE,
@@ -79,15 +80,16 @@ def _heating_limit(
 ) -> Limit:
     """Pick the limit of a cook or reheat by the kind of food and by how it was heated.
 
-    3-401.12 is for raw animal food, 3-403.11(B) for any; 3-403.11(E) for unsliced portions of a
-    roast whose cooking by 3-401.11(B) is on record.
+    3-401.12 is for raw animal food, 3-403.11(B) for any "except as specified under (C)", which is
+    for commercial packages; 3-403.11(E) for unsliced portions of a roast whose cooking by
+    3-401.11(B) is on record.
     """
     microwaved = any(reading.method == MICROWAVE for reading in segment)
     if segment[0].step is Step.COOK:
         if microwaved and kind != "plant food":
             return limits.get("cook-microwave")
         return limits.get("cook", kind)
-    if microwaved:
+    if microwaved and kind != COMMERCIAL_PACKAGE:
         return limits.get("reheat-microwave")
     unsliced = all(reading.method == UNSLICED for reading in segment)
     if kind == WHOLE_ROAST and not (unsliced and cooked):
@@ -155,7 +157,7 @@ def judge_initial_heatings(
         if segment[0].method != INITIAL:
             continue
         following = segments[i + 1][0].at if i + 1 < len(segments) else ended
-        limit = limits.get("initial-heating")
+        limit = limits.get("initial-heating", batch.kind)
         yield segment[0].at, judge_initial_heating(segment, limit, following, as_of)
         cooked = any(j > i and finding.step is Step.COOK for j, finding in heated.items())
         served = (s[0].at for s in segments[i + 1 :] if s[0].step in SERVED)

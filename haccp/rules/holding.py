@@ -1,5 +1,6 @@
 """Holding: 3-501.16. Each reading stands for itself; a run of bad ones is one deviation."""
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from enum import Enum, auto
@@ -47,6 +48,7 @@ def judge_holding(
     ]
     good = [at for at, state in worst.items() if state is _Kept.GOOD]
     good += [reading.at for reading in neighbours if kept(reading) is _Kept.GOOD]
+    good.sort()
     findings = [
         _in_doubt(step, run, limit)
         if state is _Kept.DOUBTED
@@ -70,8 +72,9 @@ def judge_holding(
 def _out_of_limits(
     step: Step, run: tuple[Reading, ...], limit: Limit, good: Sequence[datetime]
 ) -> Finding:
-    before = max((at for at in good if at <= run[0].at), default=None)
-    after = min((at for at in good if at >= run[-1].at), default=None)
+    up_to, from_on = bisect_right(good, run[0].at), bisect_left(good, run[-1].at)
+    before = good[up_to - 1] if up_to else None
+    after = good[from_on] if from_on < len(good) else None
     return Finding(
         step=step,
         limit=limit,

@@ -1,5 +1,6 @@
 """Reaching a temperature: cooking 3-401.11 and reheating 3-403.11."""
 
+from bisect import bisect_right
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 from fractions import Fraction
@@ -49,6 +50,8 @@ def judge_reaching(
     judge = partial(judge, discarded=discarded, seen_from=seen_from)
     every = judge(readings)
     doubted = [reading for reading in readings if reading.doubted_since]
+    if not doubted:
+        return every
     trusted = [reading for reading in readings if not reading.doubted_since]
     if not trusted:
         return without_doubt(every, unproved(every), doubted)
@@ -133,9 +136,9 @@ def judge_initial_heating(
     shortest = readings[-1].at - began
     longest = following - began if following else None
     due = began + limit.within
-    if shortest > limit.within:
+    if not limit.allows(shortest):
         verdict = Verdict.NOT_MET
-    elif longest is not None and longest <= limit.within:
+    elif longest is not None and limit.allows(longest):
         verdict = Verdict.MET
     elif longest is not None or as_of is None or as_of > due:
         verdict = Verdict.NOT_SHOWN
@@ -167,18 +170,27 @@ def row_reached(
 
     The hold is shown by the reading's own or by readings that far apart, none below between them.
     A hold of its own counts where it can have been, before its reading or after it: no colder
-    reading in it, of these or of those `around` them, and not later than `as_of`.
+    reading in it, of these or of those `around` them, and not later than `as_of`. Where food is to
+    stand covered instead, it has to be that hot once, and what was held is how long it stood; what
+    it cools to meanwhile is no matter (3-401.12, 3-403.11(B)).
     """
 
     def is_hot(reading: Reading) -> bool:
         return limit.kept_by(reading.temperature, row.level)
 
-    cold = [reading.at for reading in (*readings, *around) if not is_hot(reading)]
+    if limit.stand:
+        stood = (one for one in readings if is_hot(one) and _stood(one, readings[-1], limit.stand))
+        return next(stood, None)
+    cold = sorted(reading.at for reading in (*readings, *around) if not is_hot(reading))
+
+    def is_cold_between(begins: datetime, ends: datetime) -> bool:
+        following = bisect_right(cold, begins)
+        return following < len(cold) and cold[following] < ends
 
     def was_held(reading: Reading) -> bool:
         began, ended = reading.at - row.hold, reading.at + row.hold
-        before = not any(began < moment < reading.at for moment in cold)
-        after = not any(reading.at < moment < ended for moment in cold)
+        before = not is_cold_between(began, reading.at)
+        after = not is_cold_between(reading.at, ended)
         return reading.held >= row.hold and (before or (after and (not as_of or ended <= as_of)))
 
     for hot, group in groupby(readings, key=is_hot):
@@ -189,6 +201,10 @@ def row_reached(
         if held:
             return held
     return None
+
+
+def _stood(hot: Reading, last: Reading, stand: timedelta) -> bool:
+    return hot.held >= stand or last.at - hot.at >= stand
 
 
 def _coolest(readings: Sequence[Reading], limit: Limit) -> list[Reading]:
@@ -202,8 +218,8 @@ def _coolest(readings: Sequence[Reading], limit: Limit) -> list[Reading]:
         kept = sum(limit.kept_by(reading.temperature, row.level) for row in limit.rows)
         return kept, reading.temperature.fahrenheit, -reading.held
 
-    moments = groupby(readings, key=lambda reading: reading.at)
-    return [min(moment, key=warmth) for _, moment in moments]
+    moments = (list(group) for _, group in groupby(readings, key=lambda reading: reading.at))
+    return [min(group, key=warmth) if len(group) > 1 else group[0] for group in moments]
 
 
 def _known(

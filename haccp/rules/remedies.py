@@ -124,6 +124,9 @@ def _evidence_missing(finding: Finding) -> tuple[Option, ...]:
         case Reason.LINES_REJECTED:
             text = "Mend the lines that could not be read and check again."
             return (Option(text=text, citation=cited),)
+        case Reason.UNREADABLE:
+            text = "Write down from memory or paper what was entered, and let a manager decide."
+            return (Option(text=text, citation=cited),)
         case Reason.OVEN:
             text = "Enter what the oven showed."
             return (Option(text=text, citation=cited, when="somebody wrote it down"),)
@@ -252,7 +255,7 @@ def _time_control(finding: Finding) -> Iterator[Option]:
             citation="HACCP principle 5",
         )
     else:
-        yield _discard("3-501.19(B), (C)", finding.limit.source, finding.limit.basis)
+        yield _discard("3-501.19(B), (C)", finding.limit.source, finding.limit.basis_in_words)
 
 
 def _heat_on(finding: Finding) -> Option:
@@ -266,7 +269,7 @@ def _as_limit(finding: Finding, text: str) -> Option:
         text=text,
         citation=limit.citation,
         source=limit.source,
-        basis=limit.basis,
+        basis=limit.basis_in_words,
         until=finding.due,
     )
 

@@ -135,7 +135,9 @@ def goal(finding: Finding, clock: ShowMoment) -> str:
         return f"{_any_row(finding, clock)}{by}"
     hold = finding.limit.rows[0].hold
     held = f" for {spell_hold(hold)}" if hold else ""
-    return f"{target(finding.limit, _degree(finding))}{held}{by}"
+    stand = finding.limit.stand
+    stood = f", then stood covered for {spell_hold(stand)}" if stand else ""
+    return f"{target(finding.limit, _degree(finding))}{held}{by}{stood}"
 
 
 def _any_row(finding: Finding, clock: ShowMoment) -> str:
@@ -244,6 +246,10 @@ def _rejected(_: Finding, __: ShowMoment) -> str:
     return "Lines of this batch could not be read, so the record is not whole."
 
 
+def _unreadable(finding: Finding, _: ShowMoment) -> str:
+    return f"{finding.limit.text} What it said is not known."
+
+
 def _ceiling(finding: Finding) -> str:
     return target(finding.limit, _degree(finding))
 
@@ -299,7 +305,7 @@ def _heated_for(finding: Finding, clock: ShowMoment) -> str:
     at_most = f", at most {_at_most(finding.longest)}" if finding.longest is not None else ""
     return (
         f"The initial heating from {clock(first.at)} on took at least {_minutes(finding.shortest)}"
-        f"{at_most}; {_allowed(finding)}."
+        f"{at_most}; {_allowed(finding) if finding.limit.within else 'none is allowed'}."
     )
 
 
@@ -378,6 +384,7 @@ _SENTENCES: dict[Reason, Callable[[Finding, ShowMoment], str]] = {
     Reason.LAST_DAY: _last_day,
     Reason.HEATED_FOR: _heated_for,
     Reason.OVEN: _oven,
+    Reason.UNREADABLE: _unreadable,
     Reason.NOT_HEATED: _not_heated,
     Reason.NOT_READ: _not_read,
     Reason.OUT_OF_TEMPERATURE: _out_of_temperature,

@@ -17,6 +17,8 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from haccp.cli.main import cli
+from haccp.errors import Refused
+from haccp.logs import csv_log
 from haccp.logs.csv_log import read_log
 
 HEADER = "batch,step,taken_at,temp,unit\n"
@@ -235,6 +237,39 @@ def test_a_cell_as_long_as_a_book_is_rejected() -> None:
     answer = judged(content)
     assert [one["line"] for one in answer["rejected"]] == [2]
     assert answer["batches"][0]["verdict"] != "met"
+
+
+def test_a_file_larger_than_any_log_is_refused_before_it_is_read(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(csv_log, "LARGEST_FILE", len(MET))
+    assert run(MET).exit_code == 0
+    ran = run(MET + "\n" * 1000)
+    assert ran.exit_code == 2
+    assert "larger than" in ran.stderr
+    assert ran.stdout == ""
+    file = io.BytesIO(MET.encode() * 1000)
+    with pytest.raises(Refused):
+        csv_log.read_file(file)
+    assert file.tell() == len(MET) + 1
+
+
+def test_a_file_of_more_rows_than_any_log_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(csv_log, "MOST_ROWS", 3)
+    assert run(MET).exit_code == 0
+    for more in ("stew,cool,400,40,F\n", "stew,cool,never,40,F\n"):
+        ran = run(MET + more)
+        assert ran.exit_code == 2
+        assert "more than 3 rows" in ran.stderr
+        assert ran.stdout == ""
+
+
+def test_a_batch_that_goes_back_and_forth_as_no_batch_does_is_refused() -> None:
+    steps = [f"stew,{('hot_hold', 'cool')[i % 2]},{i},140,F\n" for i in range(1_002)]
+    assert run(HEADER + "".join(steps[:-1])).exit_code in (0, 1)
+    ran = run(HEADER + "".join(steps))
+    assert ran.exit_code == 2
+    assert "stew goes from one step to another more than 1,000 times" in ran.stderr
 
 
 def test_a_batch_with_a_rejected_line_is_never_met_and_says_why() -> None:
@@ -497,6 +532,61 @@ def test_every_limit_goes_by_its_documented_name() -> None:
         ("reheat", "reheat"),
     }
     assert {f["verdict"] for f in found} == {"met"}
+
+
+# Food made from ingredients at room temperature: 3-501.14(B), to 41 °F within 4 hours.
+
+
+def by_limit(content: str) -> dict[str, str]:
+    (batch,) = judged(content)["batches"]
+    return {one["limit"]: one["verdict"] for one in batch["findings"]}
+
+
+def ambient(*rows: str) -> str:
+    return "batch,step,taken_at,temp,unit,prepared_at\n" + "\n".join(rows) + "\n"
+
+
+def test_a_file_says_when_food_was_made_at_room_temperature() -> None:
+    for cold, verdict in (("240", "met"), ("241", "not shown")):
+        rows = ("tuna,cool,30,68,F,0", "tuna,cool,200,50,F,", f"tuna,cool,{cold},41,F,")
+        found = by_limit(ambient(*rows))
+        assert found == {"cooling-ambient": verdict}, cold
+    # without the column it is a cooling of cooked food, whose start nobody read
+    found = by_limit(HEADER + "tuna,cool,30,68,F\ntuna,cool,240,41,F\n")
+    assert found["cooling-stage-1"] == "not shown"
+
+
+def test_the_earliest_preparation_that_a_batch_s_lines_give_counts() -> None:
+    rows = ("tuna,cool,60,68,F,50", "tuna,cool,250,41,F,0")
+    assert by_limit(ambient(*rows)) == {"cooling-ambient": "not shown"}
+
+
+def test_food_that_was_hot_is_not_made_at_room_temperature() -> None:
+    rows = (
+        "rice,cook,0,200,F,0",
+        "rice,cool,10,140,F,",
+        "rice,cool,130,70,F,",
+        "rice,cool,370,41,F,",
+    )
+    found = by_limit(ambient(*rows))
+    assert (found["cooling-stage-1"], found["cooling-stage-2"]) == ("met", "met")
+    assert "cooling-ambient" not in found
+
+
+@pytest.mark.parametrize(
+    ("row", "why"),
+    [
+        ("tuna,cool,30,68,F,31", "is after its taken_at"),
+        ("tuna,cool,30,68,F,noon", "is no moment"),
+        ("tuna,cool,30,68,F,2026-10-26T08:00-06:00", "is not written as its taken_at is"),
+    ],
+)
+def test_a_preparation_that_cannot_be_is_rejected_and_nothing_is_met(row: str, why: str) -> None:
+    ran = run(ambient("tuna,cool,20,40,F,0", row), "--json")
+    assert ran.exit_code == 2
+    answer = json.loads(ran.stdout)
+    assert [(one["line"], why in one["why"]) for one in answer["rejected"]] == [(3, True)]
+    assert {one["verdict"] for one in answer["batches"][0]["findings"]} == {"not shown"}
 
 
 # --limits

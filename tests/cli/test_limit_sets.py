@@ -1,6 +1,8 @@
 """`haccp limits`, and a kitchen that takes up another set: what was judged stays judged."""
 
 import json
+from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -10,7 +12,7 @@ from click.testing import CliRunner, Result
 
 from haccp import limits
 from haccp.cli.main import cli
-from haccp.kitchen.register import read_register
+from haccp.kitchen.register import limits_of, read_register
 from haccp.record.store import open_record
 from tests.cli import kitchens
 
@@ -69,7 +71,7 @@ def ask(*words: str, width: int = 100) -> str:
         ("list",),
         *(("show", name) for name in limits.revisions()),
         *(("compare", "food-code-2022", name) for name in limits.revisions()),
-        ("compare", "food-code-2022.1", "food-code-2022"),
+        ("compare", "minnesota-4626", "new-york-14-1"),
     ],
     ids=" ".join,
 )
@@ -86,7 +88,7 @@ def test_list_names_every_set_with_its_revision_and_digest() -> None:
     for one in plain:
         assert one["digest"][:12] in printed
         assert one["digest"] == limits.shipped(f"{one['id']}.{one['revision']}").digest
-    assert {one["base"] for one in plain if one["id"] == "australia-3-2-2"} == {"food-code-2022.2"}
+    assert {one["base"] for one in plain if one["id"] == "australia-3-2-2"} == {"food-code-2022.1"}
 
 
 def line_of(printed: str, start: str) -> str:
@@ -96,11 +98,24 @@ def line_of(printed: str, start: str) -> str:
 
 def test_show_gives_number_time_citation_and_basis() -> None:
     printed = ask("show", "food-code-2022", width=120)
-    assert printed.startswith("FDA Food Code 2022, revision 2 (digest ")
+    assert printed.startswith("FDA Food Code 2022, revision 1 (digest ")
     assert line_of(printed, "cold-holding") == "cold-holding ≤ 41 °F (5 °C) 3-501.16(A)(2) verified"
     assert line_of(printed, "frozen-holding").endswith("3-501.11 common practice")
     assert line_of(printed, "  plant food") == (
-        "plant food ≥ 135 °F (57 °C) for an instant 3-401.13 from memory"
+        "plant food ≥ 135 °F (57 °C) for an instant 3-401.13 verified"
+    )
+    # what has no temperature of its own
+    assert line_of(printed, "initial-heating") == (
+        "initial-heating within 1 h of the heating 3-401.14(A) verified"
+    )
+    assert line_of(printed, "cook-by-instructions") == (
+        "cook-by-instructions no number 3-401.15 verified"
+    )
+    assert "time-out-longest" in printed
+    assert "then stood covered for 2 min" in printed
+    # and where it was read
+    assert (
+        "3-401.15: law.lis.virginia.gov/admincode/title2/agency5/chapter585/section726" in printed
     )
     assert "≥ 130 °F (54.4 °C)  for 112 min" in " ".join(
         line.strip() for line in printed.splitlines() if "112 min" in line
@@ -114,12 +129,32 @@ def test_show_says_which_numbers_are_no_printed_ones() -> None:
         "hot-holding ≥ 60 °C (= 140 °F) Standard 3.2.2 verified"
     )
     assert "an equivalent that the source does not print" in printed
-    assert "What this set does not name stands as in food-code-2022.2." in printed
+
+
+STANDS_IN = "not read for this jurisdiction; the Food Code's number stands in"
+
+
+def test_show_says_of_each_row_whether_it_is_the_jurisdiction_s_own() -> None:
+    printed = ask("show", "new-york-14-1", width=250)
+    own, stand_ins = printed.split(
+        f"In New York State, 10 NYCRR 14-1, {STANDS_IN} (food-code-2022.1):\n"
+    )
+    assert line_of(own, "cold-holding").endswith("10 NYCRR 14-1.40(a) verified")
+    assert line_of(stand_ins, "date-mark").endswith("3-501.17(A) not read")
+    assert line_of(stand_ins, "frozen-holding").endswith("3-501.11 not read")
+    assert "verified" not in stand_ins
+    assert "not read" not in own
+    for whole in ("food-code-2022", "food-code-2013"):
+        assert "not read" not in ask("show", whole, width=250)
+    plain = json.loads(ask("show", "new-york-14-1", "--json"))
+    basis = {(one["name"], one["kind"]): one["basis"] for one in plain["limits"]}
+    assert basis["date-mark", ""] == "not read"
+    assert basis["cold-holding", ""] == "verified"
 
 
 def test_show_as_json_has_every_row_and_source() -> None:
     plain = json.loads(ask("show", "food-code-2022.1", "--json"))
-    assert (plain["id"], plain["revision"], len(plain["limits"])) == ("food-code-2022", 1, 16)
+    assert (plain["id"], plain["revision"], len(plain["limits"])) == ("food-code-2022", 1, 49)
     (roast,) = (
         one for one in plain["limits"] if one["kind"] == "whole roast" and one["name"] == "cook"
     )
@@ -134,18 +169,30 @@ def test_compare_says_what_differs_with_both_numbers_and_citations() -> None:
     )
     assert line_of(printed, "cold-holding") == (
         "cold-holding weaker ≤ 45 °F (7.2 °C), not ≤ 41 °F (5 °C) "
-        "10 NYCRR 14-1.40, not 3-501.16(A)(2)"
+        "10 NYCRR 14-1.40(a), not 3-501.16(A)(2)"
     )
     assert line_of(printed, "cooling-stage-2").startswith("cooling-stage-2 partly weaker ≤ 45 °F")
     assert "within 4 h of the previous stage, not within 6 h of the start" in printed
-    assert "35 limits judge alike." in printed
-    same = ask("compare", "food-code-2022", "food-code-2022.2")
-    assert same.endswith("45 limits judge alike.\n")
+    assert "15 limits judge alike." in printed
+    (stand_in,) = (line for line in printed.splitlines() if STANDS_IN in line)
+    assert stand_in.startswith(f"In New York State, 10 NYCRR 14-1, revision 1, {STANDS_IN}: ")
+    assert "date-mark" in stand_in
+    assert "cold-holding" not in stand_in
+    same = ask("compare", "food-code-2022", "food-code-2022.1")
+    assert same.endswith("49 limits judge alike.\n")
+
+
+def test_compare_says_beside_a_number_that_it_only_stands_in() -> None:
+    printed = ask("compare", "new-york-14-1", "minnesota-4626", width=400)
+    told = line_of(printed, "hot-holding ")
+    assert told.endswith(f"3-501.16(A)(1) ({STANDS_IN}), not 10 NYCRR 14-1.40(a)")
+    for title in ("In New York State, 10 NYCRR 14-1", "In Minnesota, Rules 4626"):
+        assert title in printed
 
 
 def test_compare_as_json() -> None:
     plain = json.loads(ask("compare", "food-code-2022", "maryland-10-15-03", "--json"))
-    (only,) = plain["differences"]
+    (only,) = (one for one in plain["differences"] if one["limit"] == "cooling-stage-2")
     assert (only["limit"], only["b_is"]) == ("cooling-stage-2", "stricter")
     assert (only["a"]["within_min"], only["b"]["within_min"]) == (360, 240)
     assert (plain["a"]["id"], plain["b"]["id"]) == ("food-code-2022", "maryland-10-15-03")
@@ -179,7 +226,7 @@ def validate(tmp_path: Path, text: str, *options: str) -> Result:
 def test_a_stricter_file_is_told_and_not_warned_of(tmp_path: Path) -> None:
     told = validate(tmp_path, COLD)
     assert told.exit_code == 0
-    assert "laid over FDA Food Code 2022, revision 2" in told.output
+    assert "laid over FDA Food Code 2022, revision 1" in told.output
     assert line_of(told.output, "cold-holding") == (
         "cold-holding stricter ≤ 38 °F (3 °C), not ≤ 41 °F (5 °C) section 12, not 3-501.16(A)(2)"
     )
@@ -200,6 +247,18 @@ def test_a_weaker_one_is_warned_of(tmp_path: Path) -> None:
 def test_one_that_is_weaker_in_one_degree_alone_is_warned_of(tmp_path: Path) -> None:
     told = validate(tmp_path, COLD.replace("f = 38\nc = 3", "f = 41\nc = 5.1"))
     assert "WARNING: cold-holding" in told.output
+
+
+def test_a_limit_that_is_new_is_told_as_new(tmp_path: Path) -> None:
+    sausage = COLD.replace('"cold-holding"', '"cook"\nkind = "sausage"\nnew = true')
+    sausage = sausage.replace("at or below", "at or above").replace(
+        "f = 38\nc = 3", "f = 160\nc = 71"
+    )
+    told = validate(tmp_path, sausage)
+    assert told.exit_code == 0
+    assert line_of(told.output, "cook, sausage") == (
+        "cook, sausage new ≥ 160 °F (71 °C) for an instant section 12"
+    )
 
 
 def test_kinds_of_food_that_keep_their_own_limit_are_named(tmp_path: Path) -> None:
@@ -253,7 +312,7 @@ def test_an_unknown_set_is_refused_with_those_there_are(
     file.write_text(COLD, encoding="utf-8")
     result = kitchen.run("2026-10-26T07:00Z", command.format(file=file))
     assert result.exit_code == 2
-    assert "type one of australia-3-2-2, food-code-2013, food-code-2022, " in result.stderr
+    assert f"type one of {', '.join(limits.revisions())}." in result.stderr
     assert not kitchen.path.exists()
 
 
@@ -286,7 +345,7 @@ def test_another_set_judges_from_its_moment_on_and_nothing_before(kitchen: Kitch
     met = {"cooling-stage-1": "met", "cooling-stage-2": "met"}
     assert kitchen.verdicts("2026-10-26T18:00Z", "old") == met
     answer = kitchen.says("2026-10-27T07:00Z", "kitchen --limit-set food-code-2022")
-    assert "Judged by FDA Food Code 2022, revision 2" in answer
+    assert "Judged by FDA Food Code 2022, revision 1" in answer
     assert "what began earlier stays as judged" in answer
     logged(kitchen, 27, "new", *NEW_YORKS)
     assert kitchen.verdicts("2026-10-27T20:00Z", "old") == met
@@ -295,19 +354,42 @@ def test_another_set_judges_from_its_moment_on_and_nothing_before(kitchen: Kitch
     assert new == {"cooling-stage-1": "not shown", "cooling-stage-2": "not shown"}
 
 
+@pytest.fixture
+def newer(monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[[], limits.LimitSet]]:
+    """Ship an invented second revision of the Food Code from the moment of the call on."""
+    before, shipped = limits.revisions(), limits.shipped
+
+    def ship() -> limits.LimitSet:
+        first = shipped("food-code-2022.1")
+        second = replace(first, revision=2, digest="2" * 64)
+        monkeypatch.setattr(limits, "revisions", lambda: {**before, "food-code-2022": (2, 1)})
+        monkeypatch.setattr(
+            limits,
+            "shipped",
+            lambda name="food-code-2022": (
+                second if name in ("food-code-2022", "food-code-2022.2") else shipped(name)
+            ),
+        )
+        limits_of.cache_clear()
+        return second
+
+    yield ship
+    limits_of.cache_clear()
+
+
 def test_a_kitchen_of_an_older_revision_goes_on_being_judged_by_it(
-    kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+    kitchen: Kitchen, newer: Callable[[], limits.LimitSet], tmp_path: Path
 ) -> None:
     older = limits.shipped("food-code-2022.1")
     local = tmp_path / "local.toml"
     local.write_text(COLD, encoding="utf-8")
-    with monkeypatch.context() as then:
-        then.setattr(limits, "shipped", lambda *_: older)
-        kitchen.says("2026-10-26T07:00Z", SETUP)
+    kitchen.says("2026-10-26T07:00Z", SETUP)
+    newest = newer()
     cooled = (("12:00", "135"), ("13:59", "70"), ("17:00", "41"))
     logged(kitchen, 26, "old", *cooled)
     assert kitchen.judged_by("2026-10-26T08:00Z") == older
-    assert "revision 1 (digest 7b90ea265bf1)" in kitchen.says("2026-10-26T18:00Z", "kitchen")
+    told = f"revision 1 (digest {older.digest[:12]})"
+    assert told in kitchen.says("2026-10-26T18:00Z", "kitchen")
     assert "Food Code 2022, revision 1" in kitchen.says("2026-10-26T18:00Z", "limits show")
     met = kitchen.verdicts("2026-10-26T18:00Z", "old")
     assert set(met.values()) == {"met"}
@@ -316,22 +398,20 @@ def test_a_kitchen_of_an_older_revision_goes_on_being_judged_by_it(
     kitchen.says("2026-10-27T07:00Z", "kitchen --limit-set food-code-2022")
     kitchen.says("2026-10-27T08:00Z", f"kitchen --limits {local}")
     assert kitchen.judged_by("2026-10-26T08:00Z") == older
-    assert kitchen.judged_by("2026-10-27T07:30Z") == limits.shipped("food-code-2022.2")
+    assert kitchen.judged_by("2026-10-27T07:30Z") == newest
     assert kitchen.judged_by("2026-10-27T09:00Z").get("cold-holding").level.f == 38
     assert kitchen.verdicts("2026-10-27T18:00Z", "old") == met
     assert kitchen.says("2026-10-27T18:00Z", "receive beef 40").startswith("MET")
 
 
 def test_local_limits_over_an_older_revision_are_found_again(
-    kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+    kitchen: Kitchen, newer: Callable[[], limits.LimitSet], tmp_path: Path
 ) -> None:
-    older = limits.shipped("food-code-2022.1")
     local = tmp_path / "local.toml"
     local.write_text(COLD, encoding="utf-8")
-    with monkeypatch.context() as then:
-        then.setattr(limits, "shipped", lambda *_: older)
-        kitchen.says("2026-10-26T07:00Z", SETUP)
-        kitchen.says("2026-10-26T07:01Z", f"kitchen --limits {local} --guard 1F")
+    kitchen.says("2026-10-26T07:00Z", SETUP)
+    kitchen.says("2026-10-26T07:01Z", f"kitchen --limits {local} --guard 1F")
+    newer()
     found = kitchen.judged_by("2026-10-26T08:00Z")
     assert (found.revision, str(found.guard)) == (1, "1 °F")
     assert found.get("cold-holding").level.f == 37

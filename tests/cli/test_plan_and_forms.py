@@ -113,13 +113,13 @@ def test_a_kitchen_without_foods_is_told_how_to_add_them(kitchen: Press) -> None
 
 
 @pytest.mark.parametrize("command", ["plan", "forms"])
-def test_the_same_settings_paper_and_moment_give_the_same_bytes(
+def test_the_same_settings_paper_and_moments_give_the_same_bytes(
     kitchen: Press, command: str
 ) -> None:
     kitchen.says(STEW)
     moment = "--printed 2026-11-02T08:00-07:00"
-    first, _ = kitchen.printed(f"{command} {moment}")
     kitchen.now = datetime(2026, 11, 3, 15, 0, tzinfo=UTC)
+    first, _ = kitchen.printed(f"{command} {moment}")
     kitchen.says("add person ZZ 'Zoe Zorn'")  # later: not known at that moment
     assert kitchen.printed(f"{command} {moment}")[0] == first
     assert kitchen.printed(command)[0] != first

@@ -1,6 +1,7 @@
 """The sample week through the command line to paper, and what an inspector finds on it."""
 
 import io
+from datetime import datetime
 from pathlib import Path
 
 import pytest
@@ -8,12 +9,13 @@ from click.testing import CliRunner, Result
 from pypdf import PdfReader
 
 from haccp.cli.main import cli
+from haccp.cli.session import Session
 
 MONDAY = "2026-11-02T08:00-07:00"
 
 
-def run(*words: str) -> Result:
-    return CliRunner().invoke(cli, words, prog_name="haccp", catch_exceptions=False)
+def run(*words: str, session: Session | None = None) -> Result:
+    return CliRunner().invoke(cli, words, obj=session, prog_name="haccp", catch_exceptions=False)
 
 
 @pytest.fixture(scope="module")
@@ -25,8 +27,9 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def printed(demo: Path, *words: str, moment: str = MONDAY) -> tuple[bytes, str]:
     output = demo / "out.pdf"
-    db = str(demo / "record.sqlite3")
-    result = run("--db", db, "report", *words, "--printed", moment, "--output", str(output))
+    now = max(datetime.fromisoformat(moment), datetime.fromisoformat(MONDAY))
+    session = Session(demo / "record.sqlite3", lambda: now)
+    result = run("report", *words, "--printed", moment, "--output", str(output), session=session)
     assert result.exit_code == 0, result.output
     content = output.read_bytes()
     pages = PdfReader(io.BytesIO(content)).pages
@@ -39,7 +42,7 @@ def test_the_week_names_each_deviation_and_what_was_done(demo: Path) -> None:
     for words in (
         "Juniper Flats Central Kitchen",
         "America/Denver",
-        "FDA Food Code 2022, revision 2",
+        "FDA Food Code 2022, revision 1",
         "3-501.14(A)(1)",
         "local health code",
         "No corrective action on record",
@@ -83,7 +86,7 @@ def test_a_day_can_be_printed_on_either_paper(demo: Path) -> None:
 
 def test_what_was_signed_is_printed_with_its_note_and_the_unsigned_day_is_not(demo: Path) -> None:
     _, saturday = printed(demo, "2026-10-31")
-    assert "Asta Rillwood (AR)" in saturday
+    assert "Asta Rillwood (AR, by PIN)" in saturday
     _, sunday = printed(demo, "2026-11-01")
     assert "Asta Rillwood (AR)" not in sunday
 

@@ -1,14 +1,18 @@
 """What a cook waits for: the hourly entry imports nothing that it does not need."""
 
+import inspect
 import json
+import os
 import subprocess
 import sys
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+import pytest
 from click.testing import CliRunner
 
-from haccp.cli.main import cli
+from haccp.cli.main import COMMANDS, cli
+from haccp.cli.on_demand import Named
 
 HEAVY = ("alembic", "matplotlib", "numpy", "pandas", "plotext", "typst", "sqlalchemy.orm")
 
@@ -22,9 +26,13 @@ finally:
 """
 
 
-def imported_by(*words: str) -> set[str]:
+def imported_by(*words: str, **env: str) -> set[str]:
     run = subprocess.run(
-        [sys.executable, "-c", _SCRIPT, *words], capture_output=True, text=True, check=False
+        [sys.executable, "-c", _SCRIPT, *words],
+        capture_output=True,
+        text=True,
+        check=False,
+        env=os.environ | env,
     )
     assert run.returncode == 0, run.stderr
     return set(json.loads(run.stderr.splitlines()[-1]))
@@ -48,4 +56,38 @@ def test_help_of_every_command_imports_no_heavy_library() -> None:
         result = CliRunner().invoke(cli, [*name.split(), "--help"])
         assert result.exit_code == 0, name
         assert "Usage" in result.output
-    assert not [name for name in HEAVY if name in imported_by("--help")]
+    every = {f"haccp.cli.{module}" for module in COMMANDS}
+    for name in ("check", "demo", "record"):
+        modules = imported_by(name, "--help")
+        assert not [heavy for heavy in HEAVY if heavy in modules]
+        assert f"haccp.cli.{name}" in modules
+        assert not modules & (
+            every - {f"haccp.cli.{one}" for one in (name, "files", "measure", "setting")}
+        )
+
+
+COMPLETING = {"_HACCP_COMPLETE": "bash_complete", "COMP_WORDS": "haccp c", "COMP_CWORD": "1"}
+
+
+@pytest.mark.parametrize(("words", "env"), [(["--help"], {}), ([], COMPLETING)])
+def test_help_and_completion_import_no_command(words: list[str], env: dict[str, str]) -> None:
+    modules = {name for name in imported_by(*words, **env) if name.startswith("haccp.")}
+    needed = ("cli", "cli.main", "cli.on_demand", "cli.boundary", "cli.terminal", "errors")
+    assert modules == {f"haccp.{name}" for name in needed}
+    assert "sqlalchemy" not in modules
+
+
+def test_completion_of_a_command_knows_its_options() -> None:
+    env = COMPLETING | {"COMP_WORDS": "haccp cool --th", "COMP_CWORD": "2"}
+    result = CliRunner().invoke(cli, [], env=env, prog_name="haccp")
+    assert result.output == "plain,--thermometer\n"
+
+
+@pytest.mark.parametrize("name", cli.commands)
+def test_a_command_is_listed_by_the_first_sentence_of_its_own_help(name: str) -> None:
+    named = cli.commands[name]
+    assert isinstance(named, Named)
+    own = named.imported()
+    assert own.name == name
+    first = inspect.cleandoc(own.help or "").split("\n\n")[0]
+    assert named.help == " ".join(first.split())

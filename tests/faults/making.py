@@ -100,6 +100,12 @@ def kitchen_drafts() -> list[Draft]:
         made(kinds.Assessed(ph="3.9", water_activity="0.93", result="non-TCS"), "AR", batch="soup"),
         made(kinds.CoolingPlanned(asked="12 gal, 2 in", curve=("0 135 135 135",)), batch="stew"),
         made(kinds.CoolingSetup(nature="thick", air="38F"), batch="stew"),
+        made(
+            kinds.Restored(
+                replaced=9, replaced_digest="", restored=8, restored_digest=FIRST, proved=True
+            ),
+            "AR",
+        ),
     ]
     assert {draft.body.kind for draft in drafts} == set(kinds.KINDS)
     return drafts
@@ -113,7 +119,7 @@ def make_kitchen(path: Path, readings: int = 0) -> list[dict[str, Any]]:
     if readings:
         made = [reading(str(60 + n % 30), minute=61 + n, note=f"no. {n}") for n in range(readings)]
         record.append(made, noon)
-    rows = record.rows()
+    rows = list(record.rows())
     record.close()
     return rows
 

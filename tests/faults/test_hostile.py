@@ -266,7 +266,17 @@ def test_what_is_remembered_of_who_records_may_be_anything(
     make_kitchen(path)
     monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
     (tmp_path / "haccp").mkdir()
-    for content in (b"\xff\xfe", b"", b"\0", b"XX", "\u202e".encode(), b"JM\nAR", b"9" * 100_000):
+    for content in (
+        b"\xff\xfe",
+        b"",
+        b"\0",
+        b"XX",
+        "\u202e".encode(),
+        b"JM\nAR",
+        b"9" * 100_000,
+        b"[]",
+        b"[" * 9_999,
+    ):
         (tmp_path / "haccp" / "by").write_bytes(content)
         result = CliRunner(env={"HACCP_BY": None}).invoke(
             cli, ["--db", str(path), "action", "stew", "stirred"]

@@ -146,7 +146,7 @@ def test_one_record_made_by_many_is_made_once(quick: Path) -> None:
     all_at_once(quick, 8, create_it, quick / "record.sqlite3", quick / "go")
     with opened(quick / "record.sqlite3") as record:
         assert record.problems() == []
-        assert record.rows() == []
+        assert list(record.rows()) == []
 
 
 def test_an_old_record_opened_by_many_at_once_is_upgraded_once_and_its_copy_is_old(
@@ -160,7 +160,7 @@ def test_an_old_record_opened_by_many_at_once_is_upgraded_once_and_its_copy_is_o
         shutil.copy(quick / "old.sqlite3", place / "record.sqlite3")
         all_at_once(place, 8, upgrade_it, place, place / "go")
         with opened(place / "record.sqlite3") as record:
-            assert record.rows() == rows
+            assert list(record.rows()) == rows
             assert record.problems() == []
         assert sorted(one.name for one in place.iterdir() if "hand" not in one.name) == [
             "go",
@@ -246,7 +246,8 @@ def test_who_had_the_record_open_when_another_was_restored_is_refused(tmp_path: 
         with pytest.raises(Refused, match="moved or replaced just now: nothing was recorded"):
             record.append([reading("99")], noon)
     for one in tmp_path.glob("record.sqlite3*"):
-        assert rows_by_hand(one) == backup
+        assert rows_by_hand(one)[: len(backup)] == backup
+        assert len(rows_by_hand(one)) == len(backup) + (one == path)
     with opened(path) as record:
         record.append([reading("99")], noon)
 
@@ -256,9 +257,9 @@ def test_a_restore_where_a_file_cannot_have_two_names_changes_nothing(
 ) -> None:
     """As on a stick: what waits for the old record must be able to find it under its new name."""
     path = tmp_path / "record.sqlite3"
-    make_kitchen(path)
+    rows = make_kitchen(path)
     shutil.copy(path, tmp_path / "copy.sqlite3")
-    before = {one.name: one.read_bytes() for one in tmp_path.iterdir()}
+    before = sorted(one.name for one in tmp_path.iterdir())
 
     def no_links(*_: object) -> None:
         raise PermissionError(errno.EPERM, "Operation not permitted")
@@ -268,7 +269,8 @@ def test_a_restore_where_a_file_cannot_have_two_names_changes_nothing(
         type_in(path, "record", "restore", str(tmp_path / "copy.sqlite3"))
     )
     assert "move it away yourself, then restore again. Nothing changed." in told
-    assert {one.name: one.read_bytes() for one in tmp_path.iterdir()} == before
+    assert sorted(one.name for one in tmp_path.iterdir()) == before
+    assert rows_by_hand(path) == rows
 
 
 def test_restoring_a_backup_beside_a_writer_that_takes_long_waits_or_is_refused(
@@ -290,7 +292,7 @@ def test_restoring_a_backup_beside_a_writer_that_takes_long_waits_or_is_refused(
     writer.close()
     found = rows_by_hand(path)
     assert found[: len(rows)] == rows
-    assert len(found) == len(rows) + (len(later) if result.exit_code else 0)
+    assert len(found) == len(rows) + (len(later) if result.exit_code else 1)
     for one in quick.glob("record.sqlite3*"):
         assert not one.name.endswith("-journal")
         with opened(one) as record:
@@ -369,7 +371,7 @@ def test_one_file_written_by_many_at_once_is_whole_and_nobody_sees_the_others(qu
     assert {one.name for one in quick.iterdir() if "hand" not in one.name} == {"go", "file"}
 
 
-@pytest.mark.parametrize("hands", [2, 8])
+@pytest.mark.parametrize("hands", [2, pytest.param(8, marks=pytest.mark.long)])
 def test_one_entry_corrected_by_many_at_once_gets_one_successor(hands: int, tmp_path: Path) -> None:
     path = tmp_path / "record.sqlite3"
     rows = make_kitchen(path)

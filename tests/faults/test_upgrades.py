@@ -75,8 +75,8 @@ def test_every_version_that_there_was_is_upgraded_in_these_tests() -> None:
     config = Config()
     config.set_main_option("script_location", str(folder("db")))
     scripts = list(ScriptDirectory.from_config(config).walk_revisions())
-    assert [script.revision for script in scripts] == ["0002", "0001"]
-    assert SCHEMA == "0002"
+    assert [script.revision for script in scripts] == ["0003", "0002", "0001"]
+    assert SCHEMA == "0003"
 
 
 def test_every_entry_of_an_old_record_is_the_same_byte_for_byte(
@@ -84,7 +84,7 @@ def test_every_entry_of_an_old_record_is_the_same_byte_for_byte(
 ) -> None:
     before = stored_bytes(old)
     with opened(old) as record:
-        assert record.rows() == rows
+        assert list(record.rows()) == rows
         assert record.problems() == []
     assert stored_bytes(old) == before
     assert version_of(old) == [(SCHEMA,)]
@@ -107,7 +107,7 @@ def test_the_kept_copy_can_be_put_back_and_upgraded_again(
     open_record(old, create=False).close()
     shutil.move(old.with_name(KEPT), old)
     with opened(old) as record:
-        assert record.rows() == rows
+        assert list(record.rows()) == rows
 
 
 def test_an_upgraded_record_is_the_same_as_a_new_one(old: Path, tmp_path: Path) -> None:
@@ -154,7 +154,10 @@ def test_the_report_before_and_after_an_upgrade_is_the_same_bytes(tmp_path: Path
     old = tmp_path / "record.sqlite3"
     shutil.copy(new, old)
     with closing(sqlite3.connect(old)) as connection, connection:
-        connection.execute("DROP TABLE pin")
+        for table in ("pin", "derived_thread", "derived_link", "derived_batch", "derived_head"):
+            connection.execute(f"DROP TABLE {table}")
+        for column in ("batch", "unit", "kind", "time"):
+            connection.execute(f"CREATE INDEX entry_by_{column} ON entry (seq)")
         connection.execute("UPDATE alembic_version SET version_num = '0001'")
     digests = []
     for path in (new, old):
@@ -169,7 +172,7 @@ def test_the_report_before_and_after_an_upgrade_is_the_same_bytes(tmp_path: Path
 
 
 @pytest.mark.parametrize("words", [["status"], ["record", "verify"], ["cool", "stew", "70"]])
-@pytest.mark.parametrize("version", ["0003", "9999", "1000a"])
+@pytest.mark.parametrize("version", ["0004", "9999", "1000a"])
 def test_a_record_of_a_newer_version_is_refused_in_a_sentence_and_left_alone(
     version: str, words: list[str], old: Path
 ) -> None:
@@ -224,7 +227,7 @@ def test_a_backup_made_by_an_older_version_is_restored_as_this_version(
     before = old.read_bytes()
     result = type_in(current, "record", "restore", str(old))
     assert result.exit_code == 0, result.output
-    assert rows_by_hand(current) == rows
+    assert rows_by_hand(current)[:-1] == rows
     assert version_of(current) == [(SCHEMA,)]
     assert old.read_bytes() == before, "the backup itself was changed"
     assert type_in(current, "record", "verify").exit_code == 0

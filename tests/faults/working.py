@@ -15,7 +15,7 @@ from types import FrameType
 from typing import Any
 
 import haccp
-from haccp.cli.files import write_whole
+from haccp.cli.outputs import SHOWN, replace_whole
 from haccp.record.backup import back_up, daily_copy, restore
 from haccp.record.exports import from_export
 from haccp.record.store import open_record
@@ -114,18 +114,20 @@ def copy_of_the_day(place: Path, day: str = "2026-10-26") -> None:
 
 
 def restore_it(place: Path) -> None:
-    restore(place / "copy.sqlite3", place / "record.sqlite3", EVENING)
+    restore(
+        place / "copy.sqlite3", place / "record.sqlite3", lambda _: ("AR", True), lambda: EVENING
+    )
 
 
 def export_it(place: Path) -> None:
-    result = type_in(place / "record.sqlite3", "export", str(place / "record.csv"))
+    result = type_in(place / "record.sqlite3", "export", "--force", str(place / "record.csv"))
     assert result.exit_code == 0, result.output
 
 
 def write_one_file_often(file: Path, go: Path, name: str) -> None:
     _wait_for(go)
     for _ in range(100):
-        write_whole(file, name.encode() * 100_000)
+        replace_whole(file, [name.encode() * 100_000], mode=SHOWN)
 
 
 def die_in_the_middle_of_an_entry(path: Path) -> None:

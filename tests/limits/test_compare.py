@@ -14,7 +14,7 @@ from haccp.limits.compare import demand, difference, differences, number, replac
 from haccp.temperature import Degree, Level
 
 NEW_YORK = shipped("new-york-14-1.1")
-FOOD_CODE = shipped("food-code-2022.2")
+FOOD_CODE = shipped("food-code-2022.1")
 NEVER = timedelta(0)
 
 
@@ -114,25 +114,66 @@ def test_new_york_against_the_food_code() -> None:
     assert found["cold-holding", ""] == ("≤ 45 °F (7.2 °C), not ≤ 41 °F (5 °C)", True, False)
     assert found["hot-holding", ""] == ("≥ 140 °F (60 °C), not ≥ 135 °F (57 °C)", False, True)
     assert found["cooling-stage-1", ""] == (
-        "≤ 70 °F (≈ 21.1 °C), not ≤ 70 °F (21 °C); from 120 °F (≈ 48.9 °C), not from 135 °F (57 °C)",
+        "≤ 70 °F (21.1 °C), not ≤ 70 °F (21 °C); from 120 °F (48.9 °C), not from 135 °F (57 °C)",
         True,
         False,
     )
     assert ("date-mark", "") not in found
 
 
-def test_maryland_is_only_stricter_and_the_food_code_weaker_than_it() -> None:
+def test_maryland_s_second_stage_is_stricter_and_the_food_code_s_weaker_than_it() -> None:
     maryland = shipped("maryland-10-15-03.1")
     words = "within 4 h of the previous stage, not within 6 h of the start"
-    assert told(FOOD_CODE, maryland) == {("cooling-stage-2", ""): (words, False, True)}
-    ((_, weaker, stricter),) = told(maryland, FOOD_CODE).values()
+    assert told(FOOD_CODE, maryland)["cooling-stage-2", ""] == (words, False, True)
+    _, weaker, stricter = told(maryland, FOOD_CODE)["cooling-stage-2", ""]
     assert (weaker, stricter) == (True, False)
+
+
+def test_a_time_alone_is_compared_by_its_time_and_whether_the_very_time_is_too_long() -> None:
+    australia = shipped("australia-3-2-2.1")
+    assert told(FOOD_CODE, NEW_YORK)["time-out-longest", ""] == (
+        "within 2 h of the last proper temperature, not within 4 h of the last proper temperature",
+        False,
+        True,
+    )
+    # less than 2 hours against up to 2 hours
+    assert told(FOOD_CODE, australia)["time-out-allowed", ""][1:] == (False, True)
+    assert told(australia, FOOD_CODE)["time-out-allowed", ""][1:] == (True, False)
+    assert ("time-out-longest", "") not in told(FOOD_CODE, australia)
+
+
+def test_a_microwave_that_needs_no_standing_is_weaker() -> None:
+    words, weaker, stricter = told(FOOD_CODE, NEW_YORK)["reheat-microwave", ""]
+    assert "without standing, not then stood covered for 2 min" in words
+    assert (weaker, stricter) == (True, False)
+    stands = FOOD_CODE.get("cook-microwave")
+    found = difference(replace(stands, stand=NEVER), stands, NEVER)
+    assert (found.words, found.weaker, found.stricter) == (
+        "then stood covered for 2 min, not without standing",
+        False,
+        True,
+    )
+
+
+def test_a_limit_that_loses_its_temperature_is_weaker() -> None:
+    minnesota = shipped("minnesota-4626.1")
+    assert told(FOOD_CODE, minnesota)["date-mark", ""] == (
+        "without a temperature, not ≤ 41 °F (5 °C)",
+        True,
+        False,
+    )
+
+
+def test_a_limit_without_a_number_says_so() -> None:
+    assert demand(FOOD_CODE.get("reheat-for-order")) == "no number"
+    assert demand(FOOD_CODE.get("time-out-allowed")) == "within 2 h of the last proper temperature"
+    assert demand(NEW_YORK.get("initial-heating", "poultry")) == "no heating at all"
 
 
 def test_a_bound_that_is_not_included_is_stricter() -> None:
     found = told(FOOD_CODE, shipped("minnesota-4626.1"))
     words, weaker, stricter = found["time-control-cold", ""]
-    assert words == "leaving at < 41 °F (= 5 °C), not at ≤ 41 °F (5 °C)"
+    assert words == "leaving at < 41 °F (5 °C), not at ≤ 41 °F (5 °C)"
     assert (weaker, stricter) == (False, True)
 
 
@@ -146,14 +187,23 @@ def test_food_under_time_control_without_a_ceiling_is_partly_weaker() -> None:
 
 
 def test_a_limit_that_only_one_set_has_is_told_whole() -> None:
-    old = shipped("food-code-2022.1")
-    (received,) = (
-        d for d in differences(old, FOOD_CODE) if d.new and d.new.name == "cooling-received"
+    (pork,) = (d for d in differences(FOOD_CODE, NEW_YORK) if d.new and d.new.kind == "pork")
+    assert pork.old is None
+    assert pork.words == "≥ 150 °F (65.6 °C) for an instant"
+    (pork,) = (d for d in differences(NEW_YORK, FOOD_CODE) if d.old and d.old.kind == "pork")
+    assert pork.new is None
+
+
+def test_a_limit_that_a_kitchen_adds_replaces_nothing() -> None:
+    text = (
+        '[[limit]]\nname = "cook"\nkind = "sausage"\nnew = true\nside = "at or above"\n'
+        'inclusive = true\nf = 160\nc = 71\ncitation = "9.9"\nsource = "an invented code"\n'
+        'basis = "verified"\ntext = "Cook sausages."\n'
     )
-    assert received.old is None
-    assert received.words == "≤ 41 °F (5 °C) within 4 h of the receiving"
-    assert [d.new for d in differences(FOOD_CODE, old) if d.old is None] == []
-    assert all(d.old is None for d in differences(old, FOOD_CODE))  # no number was changed
+    merged = load_overrides(FOOD_CODE, text, "local.toml")
+    (found,) = replacements(FOOD_CODE, merged)
+    assert (found.old, found.words) == (None, "≥ 160 °F (71 °C) for an instant")
+    assert "sausage" in merged.kinds
 
 
 @pytest.mark.parametrize("one", [FOOD_CODE, NEW_YORK])
@@ -183,7 +233,7 @@ def test_a_number_that_is_not_printed_has_a_sign() -> None:
     stage = australia.get("cooling-stage-1")
     assert number(stage, stage.level) == "21 °C (= 69.8 °F)"
     assert demand(stage) == "≤ 21 °C (= 69.8 °F) from 60 °C (= 140 °F) within 2 h of the start"
-    stage = NEW_YORK.get("cooling-stage-1")
+    stage = shipped("maryland-10-15-03.1").get("cooling-stage-1")
     assert number(stage, stage.level) == "70 °F (≈ 21.1 °C)"
     assert (
         demand(FOOD_CODE.get("date-mark")) == "≤ 41 °F (5 °C) within 7 days, preparation on day 1"

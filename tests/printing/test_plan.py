@@ -114,6 +114,10 @@ STATED = [
     ("reheat", "", "165 °F or above for 15 s, within 2 h from the start of reheating", "74 °C or above for 15 s, within 2 h from the start of reheating"),
     ("cook", "ground meat", "at or above 145 °F for 3 min, or 150 °F for 1 min, or 155 °F for 17 s, or 158 °F at once", "at or above 63 °C for 3 min, or 66 °C for 1 min, or 68 °C for 17 s, or 70 °C at once"),
     ("initial-heating", "", "initial heating for 1 h at most", "initial heating for 1 h at most"),
+    ("cook-microwave", "", "165 °F or above, then stood covered for 2 min", "74 °C or above, then stood covered for 2 min"),
+    ("reheat-microwave", "", "165 °F or above, then stood covered for 2 min, within 2 h from the start of reheating", "74 °C or above, then stood covered for 2 min, within 2 h from the start of reheating"),
+    ("time-out-allowed", "", "at most 2 h from its last proper temperature", "at most 2 h from its last proper temperature"),
+    ("cook-by-instructions", "", "no number", "no number"),
     ("date-mark", "", "41 °F or below, for 7 days at most, the day of preparation being day 1", "5 °C or below, for 7 days at most, the day of preparation being day 1"),
     ("time-control-hot", "", "135 °F or above, when it leaves temperature control; nothing is left after 4 h", "57 °C or above, when it leaves temperature control; nothing is left after 4 h"),
     ("time-control-6h", "", "70 °F or below, until nothing is left, 6 h at most after it left temperature control at 41 °F or below", "21 °C or below, until nothing is left, 6 h at most after it left temperature control at 5 °C or below"),
@@ -127,6 +131,16 @@ def test_a_limit_is_stated_as_printed_for_each_degree(
     """Numbers: Food Code 2022 as in the limits file, compared there with their sources."""
     limit = CODE.get(name, kind)
     assert (stated(limit, Degree.F), stated(limit, Degree.C)) == (in_f, in_c)
+
+
+def test_a_local_code_s_times_are_stated_as_they_are_printed() -> None:
+    """10 NYCRR 14-1.82(a); the 2-hour/4-hour rule of Australia; Minnesota 4626.0400."""
+    poultry = limits.shipped("new-york-14-1").get("initial-heating", "poultry")
+    assert stated(poultry, Degree.F) == "no initial heating"
+    out = limits.shipped("australia-3-2-2").get("time-out-allowed")
+    assert stated(out, Degree.C) == "less than 2 h from its last proper temperature"
+    mark = limits.shipped("minnesota-4626").get("date-mark")
+    assert stated(mark, Degree.F) == "for 7 days at most, the day of preparation being day 1"
 
 
 def test_each_limit_about_food_stands_under_one_step() -> None:
@@ -349,10 +363,30 @@ def test_what_only_people_know_is_a_ruled_space_with_its_name(make: Make) -> Non
         assert name in printed, name
 
 
-def test_a_number_from_memory_says_so(make: Make) -> None:
+STANDS_IN = "not read for this jurisdiction; the Food Code's number stands in"
+
+
+def of_set(limit_set: str) -> KitchenSettings:
+    return replace(KITCHEN, limit_set=limit_set, limits_digest=limits.shipped(limit_set).digest)
+
+
+def test_a_number_that_nobody_read_says_so(make: Make) -> None:
     printed = text(pdf_of(plan(make(STEW))))
-    assert "Basis: from memory." in printed  # 3-401.13, plant food
     assert "Basis: common practice." in printed  # frozen food has no number in the Code
+    assert STANDS_IN not in printed
+
+
+def test_a_number_from_memory_says_so(make: Make) -> None:
+    printed = text(pdf_of(plan(make(STEW, kitchen=of_set("food-code-2013")))))
+    assert "Basis: from memory." in printed  # the receiving of the older edition
+
+
+def test_a_federal_number_in_a_local_code_s_plan_says_that_it_stands_in(make: Make) -> None:
+    words = plan(make(STEW, kitchen=of_set("new-york-14-1")))
+    basis = {one["limit"]: one["basis"] for one in point(words, "Cold hold")["limits"]}
+    assert basis["Date mark"] == STANDS_IN
+    assert basis["Cold holding"] == "verified"
+    assert f"Basis: {STANDS_IN}." in text(pdf_of(words)).replace("’", "'")
 
 
 def test_it_is_tagged_and_declares_pdf_a_and_pdf_ua(

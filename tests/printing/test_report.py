@@ -127,7 +127,7 @@ def test_each_day_says_who_signed_it_or_that_nobody_did(kitchen: Kitchen) -> Non
     kitchen.at(f"{after(3)}T12:00-06:00")
     days = {row[0]: row[4:] for row in words(kitchen, DAY, after(5))["days"]}
     assert days == {
-        "Mon 26 Oct": ["1", "AR, Tue 27 Oct 08:00", "1"],
+        "Mon 26 Oct": ["1", "AR, by PIN, Tue 27 Oct 08:00", "1"],
         "Tue 27 Oct": ["0", "not signed", "–"],
         "Wed 28 Oct": ["0", "not signed", "–"],  # nothing was recorded, and nobody looked
         "Thu 29 Oct": ["0", "not signed", "–"],

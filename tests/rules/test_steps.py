@@ -109,6 +109,44 @@ def test_a_microwave_asks_165_and_two_minutes_of_standing() -> None:
     assert judged(cool, kind="fish")["cook-microwave"].verdict is Verdict.NOT_MET
 
 
+def test_food_from_a_microwave_has_to_be_hot_once_and_may_cool_while_it_stands() -> None:
+    """3-401.12 and 3-403.11(B): 165 °F in all parts, then covered for 2 minutes; nothing is held."""
+    for step, kind, name in (
+        (Step.COOK, "fish", "cook-microwave"),
+        (Step.REHEAT, "", "reheat-microwave"),
+    ):
+        hot = reading(0, "165F", step, method="microwave")
+        for after, temp, expected in (
+            (2, "150F", Verdict.MET),
+            (1, "165F", Verdict.NOT_SHOWN),
+            (5, "165F", Verdict.MET),
+        ):
+            stood = reading(after, temp, step, method="microwave")
+            before = reading(-10, "40F", step, method="microwave")
+            assert judged(before, hot, stood, kind=kind)[name].verdict is expected, (after, temp)
+
+
+def test_a_commercial_package_is_reheated_to_135_in_a_microwave_too() -> None:
+    """3-403.11(B): "Except as specified under (C)"."""
+    begun = reading(0, "40F", Step.REHEAT, method="microwave")
+    for temp, expected in (("135F", Verdict.MET), ("134.9F", Verdict.NOT_MET)):
+        hot = reading(60, temp, Step.REHEAT, method="microwave")
+        found = judged(begun, hot, kind="commercial package")
+        assert found["reheat"].verdict is expected
+        assert "reheat-microwave" not in found
+
+
+def test_new_york_cooks_poultry_without_an_initial_heating() -> None:
+    """10 NYCRR 14-1.82(a): "with no interruption of the cooking process"."""
+    heated = reading(0, "120F", Step.COOK, method="initial")
+    for kind, expected in (("poultry", Verdict.NOT_MET), ("pork", Verdict.MET)):
+        batch = Batch(readings=(heated, reading(30, "100F", Step.COOL)), kind=kind)
+        found = {
+            one.limit.name: one for one in judge_batch(batch, limits.shipped("new-york-14-1"), None)
+        }
+        assert found["initial-heating"].verdict is expected, kind
+
+
 def test_plant_food_in_a_microwave_is_no_raw_animal_food() -> None:
     found = judged(reading(0, "135F", Step.COOK, method="microwave"), kind="plant food")
     assert found["cook"].verdict is Verdict.MET

@@ -1,0 +1,80 @@
+"""What `report`, `plan` and `forms` share: their options, and a PDF that says how it was made."""
+
+from collections.abc import Callable, Iterator, Mapping
+from datetime import datetime
+from pathlib import Path
+from typing import Any, Literal, TypeVar
+
+import click
+
+from haccp.cli.outputs import SHOWN, force_option, is_paper, paper_mark, write_whole
+from haccp.cli.session import Session
+from haccp.cli.terminal import say, take_warnings
+
+_Command = TypeVar("_Command", bound=Callable[..., Any])
+
+PaperSize = Literal["letter", "a4"]
+
+
+def paper_options(default: str) -> Callable[[_Command], _Command]:
+    """Give the options of a command that prints a PDF; `default` says under which name."""
+    output = click.Path(dir_okay=False, path_type=Path)
+    options = (
+        click.option("--output", type=output, help=f"Default: {default} here."),
+        click.option(
+            "--paper", type=click.Choice(["letter", "a4"]), default="letter", show_default=True
+        ),
+        click.option(
+            "--printed",
+            metavar="WHEN",
+            default="",
+            help="As the record stood then; the paper says when it was printed, too.",
+        ),
+        force_option,
+    )
+
+    def add(command: _Command) -> _Command:
+        for option in reversed(options):
+            command = option(command)
+        return command
+
+    return add
+
+
+def print_paper(
+    session: Session,
+    words: Mapping[str, Any],
+    drawings: Mapping[str, bytes],
+    *,
+    template: Literal["report", "plan", "forms"],
+    paper: PaperSize,
+    stood: datetime,
+    output: Path,
+    force: bool,
+    told: str,
+) -> None:
+    """Set words on pages and write them. `stood` is the moment whose record they show.
+
+    A paper never passes for one that was printed earlier: where that moment is past, it is on the
+    paper and in the terminal beside the moment of printing.
+    """
+    # what typesets is imported here, so that a cook's entry does not wait for it
+    from haccp.printing.limits_in_words import moment_of_printing
+    from haccp.printing.typeset import typeset
+
+    take_warnings()
+    printed = moment_of_printing(session.now, session.register.zone)
+    if stood < session.now:
+        printed += f", showing the record as it stood on {words['printed']}"
+    mark = paper_mark(template, session.identity)
+
+    def pages() -> Iterator[bytes]:
+        content = {**words, "printed": printed, "mark": mark}
+        yield typeset(content, drawings, template=template, paper=paper, printed=session.now)
+
+    write_whole(
+        output, pages(), records=[session.path], is_own=is_paper(mark), mode=SHOWN, force=force
+    )
+    say(f"{output} is printed: {told}.")
+    if stood < session.now:
+        say(f"It says: printed {printed}.")

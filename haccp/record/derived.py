@@ -1,0 +1,232 @@
+"""What is derived from the entries and kept beside them, in the same transaction: never instead.
+
+`derived_thread` and `derived_link` hold each thread's entries, numbered without a gap;
+`derived_batch` what became of each batch; `derived_head` the record's head, and how much of the
+rest there is. `rebuild` makes all of it from the entries; `differences` compares it with them.
+
+The statements go past SQLAlchemy to the driver: an import has millions of them.
+"""
+
+import sqlite3
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from haccp.record.entries import (
+    ENDS,
+    BatchOpened,
+    CoolingPlanned,
+    CoolingSetup,
+    CorrectiveAction,
+    DaySigned,
+    Entry,
+    Frozen,
+    Measured,
+    Person,
+    PinSet,
+    Released,
+    Renamed,
+    Thawed,
+    ThermometerCheck,
+    UnitEmptied,
+    Unreadable,
+    entry_from,
+    told_at,
+)
+from haccp.record.lookup import (
+    AT_ONCE,
+    Head,
+    Known,
+    chunks,
+    head,
+    known,
+    marks,
+    named,
+    rows_of,
+)
+from haccp.record.threads import about_batch, batch_of
+
+_CHUNK = 2_000
+
+
+@dataclass(slots=True)
+class _Thread:
+    number: int
+    total: int
+
+
+class Writer:
+    """Derives what follows from entries that were just inserted after all others, in order."""
+
+    def __init__(self, connection: sqlite3.Connection, schema: str = "main") -> None:
+        self._connection = connection
+        self._schema = schema
+        self._head = head(connection, schema)
+        self._threads: dict[str, _Thread] = {}
+
+    def add(self, rows: Sequence[Mapping[str, Any]]) -> None:
+        about = [(row["seq"], sorted(named(self._connection, row))) for row in rows]
+        self._find({name for _, names in about for name in names})
+        links = [self._link(seq, name) for seq, names in about for name in names]
+        self._many("INSERT INTO {}.derived_link VALUES (?, ?, ?)", links)
+        moving = {row["seq"] for row in rows if _moves(row)}
+        moved = {batch_of(name): None for seq, names in about if seq in moving for name in names}
+        moved.pop("", None)
+        count, numbers = self._head.open_batches, self._head.open_numbers
+        for code in moved:
+            before, after = self._place(code)
+            for one, sign in ((before, -1), (after, 1)):
+                if one and one.ended is None:
+                    count, numbers = count + sign, numbers + sign * one.opened
+        last = rows[-1]
+        back = max((row["seq"] for row in rows if _reaches_back(row)), default=0)
+        self._head = Head(
+            last["seq"],
+            last["digest"],
+            self._head.threads,
+            count,
+            numbers,
+            back or self._head.reaches_back,
+        )
+
+    def close(self) -> None:
+        """Write what was only counted so far."""
+        counted = [(one.number, name, one.total) for name, one in self._threads.items()]
+        self._many("INSERT OR REPLACE INTO {}.derived_thread VALUES (?, ?, ?)", counted)
+        self._many(
+            "INSERT OR REPLACE INTO {}.derived_head VALUES (1, ?, ?, ?, ?, ?, ?)", [self._head]
+        )
+
+    def _find(self, names: Iterable[str]) -> None:
+        wanted = [name for name in names if name not in self._threads]
+        for some in chunks(wanted, AT_ONCE):
+            table = f"{self._schema}.derived_thread"
+            chosen = f"SELECT name, id, total FROM {table} WHERE name IN ({marks(some)})"
+            for name, number, total in self._connection.execute(chosen, some):
+                self._threads[name] = _Thread(number, total)
+
+    def _link(self, seq: int, name: str) -> tuple[int, int, int]:
+        thread = self._threads.get(name)
+        if thread is None:
+            self._head = self._head._replace(threads=self._head.threads + 1)
+            thread = self._threads[name] = _Thread(self._head.threads, 0)
+            # at once, so that what is read of it meanwhile is found
+            self._many("INSERT INTO {}.derived_thread VALUES (?, ?, 0)", [(thread.number, name)])
+        thread.total += 1
+        return thread.number, seq, thread.total
+
+    def _place(self, code: str) -> tuple[Known | None, Known | None]:
+        """List a batch as its thread has it now; gives how it was listed, and how it is."""
+        chosen = (
+            f"{self._schema}.derived_link l CROSS JOIN main.entry e ON e.seq = l.seq"
+            " WHERE l.thread = ? ORDER BY l.seq"
+        )
+        number = self._threads[about_batch(code)].number
+        before = next(iter(known(self._connection, "code = ?", (code,), self._schema)), None)
+        after = _listed(
+            code, [entry_from(row) for row in rows_of(self._connection, chosen, (number,))]
+        )
+        if after:
+            folded, called = after.code.casefold(), after.called.casefold()
+            row = (after.code, folded, after.called, called, after.opened, after.ended)
+            self._many("INSERT OR REPLACE INTO {}.derived_batch VALUES (?, ?, ?, ?, ?, ?)", [row])
+        return before, after
+
+    def _many(self, statement: str, rows: Sequence[Sequence[Any]]) -> None:
+        self._connection.executemany(statement.format(self._schema), rows)
+
+
+# What is entered in time and is of these kinds changes nothing that was found of earlier moments,
+# but of its own batch or unit. Whatever is not among them may.
+_NOT_BACK = {
+    body.kind
+    for body in (
+        Measured, BatchOpened, *ENDS, UnitEmptied, CorrectiveAction, Released, Frozen, Thawed,
+        Renamed, CoolingPlanned, CoolingSetup, DaySigned, PinSet, Person,
+    )
+}  # fmt: skip
+
+
+def _reaches_back(row: Mapping[str, Any]) -> bool:
+    """Whether an entry may change what was found of other batches or units before it."""
+    entry = entry_from(row)
+    if isinstance(entry.body, ThermometerCheck) and entry.body.passed:
+        return told_at(entry) != entry.at
+    is_plain = entry.body.kind in _NOT_BACK and not isinstance(entry.body, Unreadable)
+    return not is_plain or entry.corrects is not None or told_at(entry) != entry.at
+
+
+def _moves(row: Mapping[str, Any]) -> bool:
+    """Whether an entry may change how its batch is listed."""
+    return row["corrects"] is not None or row["kind"] in _LISTED
+
+
+_LISTED = {body.kind for body in (BatchOpened, Renamed, *ENDS)}
+
+
+def _listed(code: str, entries: Sequence[Entry]) -> Known | None:
+    corrected = {entry.corrects: entry.seq for entry in entries}
+    mine = [entry for entry in entries if entry.batch == code]
+    # an opening that cannot be read is one all the same: what was opened must not vanish
+    opened = next((one for one in mine if one.body.kind == BatchOpened.kind), None)
+    if opened is None:
+        return None
+    in_force = [entry for entry in mine if entry.seq not in corrected]
+    called = [one.body.name for one in in_force if isinstance(one.body, Renamed)]
+    ends = [entry.seq for entry in in_force if isinstance(entry.body, ENDS)]
+    ended = corrected.get(opened.seq) or max(ends, default=None)
+    return Known(code, called[-1] if called else "", opened.seq, ended)
+
+
+def rebuild(connection: sqlite3.Connection, schema: str = "main") -> None:
+    """Make all that is derived anew from the entries, in their order."""
+    for table in _SHAPES:
+        connection.execute(f"DELETE FROM {schema}.derived_{table}")
+    if schema == "main":
+        # what was found is noted by threads, which may have other numbers now
+        connection.execute("DELETE FROM main.derived_settled")
+    writer = Writer(connection, schema)
+    first = 1
+    while rows := rows_of(
+        connection, "main.entry e WHERE e.seq >= ? ORDER BY e.seq LIMIT ?", (first, _CHUNK)
+    ):
+        writer.add(rows)
+        first = rows[-1]["seq"] + 1
+    writer.close()
+
+
+def differences(connection: sqlite3.Connection) -> list[str]:
+    """Compare what is derived with the entries; say in a sentence each what does not agree.
+
+    Call it outside a transaction: it makes everything anew in a file of its own.
+    """
+    connection.execute("ATTACH DATABASE '' AS again")
+    try:
+        for table, columns in _SHAPES.items():
+            connection.execute(f"CREATE TABLE again.derived_{table} ({columns})")
+        rebuild(connection, "again")
+        return [
+            f"what is derived of the entries ({table}) does not agree with them."
+            for table in _SHAPES
+            if _differ(connection, table)
+        ]
+    finally:
+        connection.execute("DETACH DATABASE again")
+
+
+_SHAPES = {
+    "head": "id INTEGER PRIMARY KEY, seq INTEGER, digest TEXT, threads INTEGER,"
+    " open_batches INTEGER, open_numbers INTEGER, reaches_back INTEGER",
+    "thread": "id INTEGER PRIMARY KEY, name TEXT UNIQUE, total INTEGER",
+    "link": "thread INTEGER, seq INTEGER, place INTEGER, PRIMARY KEY (thread, seq)",
+    "batch": "code TEXT PRIMARY KEY, folded TEXT, called TEXT, called_folded TEXT,"
+    " opened INTEGER, ended INTEGER",
+}
+
+
+def _differ(connection: sqlite3.Connection, table: str) -> bool:
+    for one, other in (("main", "again"), ("again", "main")):
+        both = f"SELECT * FROM {one}.derived_{table} EXCEPT SELECT * FROM {other}.derived_{table}"
+        if connection.execute(f"{both} LIMIT 1").fetchone():
+            return True
+    return False

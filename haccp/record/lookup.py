@@ -1,0 +1,458 @@
+"""Reading the record by number and along its threads, each entry checked for what it is."""
+
+import sqlite3
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any, NamedTuple
+
+from haccp.record.chain import first_misfit, is_as_digested
+from haccp.record.entries import CHAINED, FIRST, ClockMoved, Entry, entry_from
+from haccp.record.threads import of_kind, threads_of
+
+# The numbers that SQLite can hold; none of haccp's is below 1.
+LOWEST, HIGHEST = -(2**63), 2**63 - 1
+AT_ONCE = 500  # names in one statement; SQLite takes 32,766
+_READ = ", ".join(f"e.{column}" for column in (*CHAINED, "digest"))
+
+# Is told, in a sentence, what is not as it was made; it may raise.
+Tell = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """A batch as it is listed: its opening's number, and the number of what ended it, if any.
+
+    `called` is what its container was called last. One whose opening was withdrawn has ended.
+    """
+
+    code: str
+    called: str
+    opened: int
+    ended: int | None
+
+
+class Settled(NamedTuple):
+    """Up to which entry nothing of a thread is undecided, and which is its last one."""
+
+    until: int
+    last: int
+
+    @property
+    def is_whole(self) -> bool:
+        return self.until == self.last
+
+
+class Head(NamedTuple):
+    """The record's head, and what there is to be found in the other tables.
+
+    `reaches_back` is the number of the last entry that may change what was found of earlier ones.
+    """
+
+    seq: int
+    digest: str
+    threads: int
+    open_batches: int
+    open_numbers: int
+    reaches_back: int
+
+
+def head(connection: sqlite3.Connection, schema: str = "main") -> Head:
+    row = connection.execute(
+        "SELECT seq, digest, threads, open_batches, open_numbers, reaches_back"
+        f" FROM {schema}.derived_head WHERE id = 1"
+    ).fetchone()
+    return Head(*row) if row else Head(0, FIRST, 0, 0, 0, 0)
+
+
+def by_number(connection: sqlite3.Connection, first: int, last: int) -> list[dict[str, Any]]:
+    """Read entries by their numbers, first to last, from the entries' own table."""
+    chosen = "main.entry e WHERE e.seq BETWEEN ? AND ? ORDER BY e.seq"
+    return rows_of(connection, chosen, (first, last))
+
+
+def following(
+    connection: sqlite3.Connection, after: int, last: int, most: int
+) -> list[dict[str, Any]]:
+    """Read entries by their numbers, those after one, up to another."""
+    chosen = "main.entry e WHERE e.seq > ? AND e.seq <= ? ORDER BY e.seq LIMIT ?"
+    return rows_of(connection, chosen, (after, last, most))
+
+
+def successor(connection: sqlite3.Connection, number: int, last: int) -> int | None:
+    """Say which entry replaced one or took it back, as seen up to entry `last`."""
+    row = connection.execute(
+        "SELECT seq FROM main.entry WHERE corrects = ? AND seq <= ?", (number, last)
+    ).fetchone()
+    return row[0] if row else None
+
+
+def along(
+    connection: sqlite3.Connection, spans: Mapping[str, tuple[int, int]], tell: Tell
+) -> dict[str, list[Entry]]:
+    """Read the entries of threads between the numbers given for each, both included, checked."""
+    found: dict[str, list[Entry]] = {name: [] for name in spans}
+    for names in chunks(list(spans), AT_ONCE):
+        each = ", ".join(["(?, ?, ?)"] * len(names))
+        wanted = f"WITH wanted(name, first, last) AS (VALUES {each}) "
+        values = [value for name in names for value in (name, *spans[name])]
+        places, ends = _places(connection, wanted, values)
+        chosen = (
+            "wanted w CROSS JOIN main.derived_thread t ON t.name = w.name"
+            " CROSS JOIN main.derived_link l ON l.thread = t.id"
+            " AND l.seq BETWEEN w.first AND w.last"
+            " CROSS JOIN main.entry e ON e.seq = l.seq ORDER BY t.id, l.seq"
+        )
+        more = "t.name AS thread, l.place, "
+        for row in rows_of(connection, chosen, values, more, wanted):
+            name = row["thread"]
+            if row["place"] != places[name] + 1:
+                tell(f"an entry of {name!r} before no. {row['seq']} is missing.")
+            places[name] = row["place"]
+            found[name].append(_checked(row, name, tell))
+        for name, end in ends.items():
+            if places[name] != end:
+                tell(f"the last entry of {name!r} is missing.")
+    return found
+
+
+def _places(
+    connection: sqlite3.Connection, wanted: str, values: Sequence[Any]
+) -> tuple[dict[str, int], dict[str, int]]:
+    """Give which place in its thread comes before what is wanted of it, and which is its last."""
+    link = "SELECT l.place FROM main.derived_link l WHERE l.thread = t.id"
+    before = f"{link} AND l.seq < w.first ORDER BY l.seq DESC LIMIT 1"
+    after = f"{link} AND l.seq > w.last ORDER BY l.seq LIMIT 1"
+    counted = connection.execute(
+        f"{wanted} SELECT t.name, t.total, ({before}), ({after}) FROM wanted w"
+        " CROSS JOIN main.derived_thread t ON t.name = w.name",
+        values,
+    ).fetchall()
+    ends = {name: after - 1 if after else total for name, total, _, after in counted}
+    return {name: passed or 0 for name, _, passed, _ in counted}, ends
+
+
+def goes_on(connection: sqlite3.Connection, names: Sequence[str], last: int) -> bool:
+    """Whether anything in a thread was entered after entry `last`."""
+    chosen = (
+        "SELECT 1 FROM main.derived_thread t JOIN main.derived_link l ON l.thread = t.id"
+        f" WHERE t.name IN ({marks(names)}) AND l.seq > ? LIMIT 1"
+    )
+    return connection.execute(chosen, (*names, last)).fetchone() is not None
+
+
+def troubles(connection: sqlite3.Connection) -> list[str]:
+    """Give what the last look at the whole record found not to hold."""
+    return [row[0] for row in connection.execute("SELECT words FROM main.derived_trouble")]
+
+
+def note_troubles(connection: sqlite3.Connection, words: Sequence[str]) -> None:
+    connection.execute("DELETE FROM main.derived_trouble")
+    rows = [(one,) for one in dict.fromkeys(words)]
+    connection.executemany("INSERT INTO main.derived_trouble VALUES (?)", rows)
+
+
+def settled(connection: sqlite3.Connection, names: Sequence[str], last: int) -> dict[str, Settled]:
+    """Give up to which entry nothing of a thread is undecided, for those of which that is known.
+
+    Nothing is, once an entry came that may change what was found of earlier ones.
+    """
+    since = head(connection).reaches_back
+    found: dict[str, Settled] = {}
+    links = "main.derived_link l WHERE l.thread = t.id ORDER BY l.seq DESC"
+    for some in chunks(names, AT_ONCE):
+        chosen = (
+            f"SELECT t.name, s.until, (SELECT l.seq FROM {links} LIMIT 1)"
+            " FROM main.derived_thread t"
+            f" JOIN main.derived_settled s ON s.thread = t.id WHERE t.name IN ({marks(some)})"
+            " AND s.judged_at >= ? AND s.judged_at <= ?"
+        )
+        for name, until, end in connection.execute(chosen, (*some, since, last)):
+            found[name] = Settled(until, end)
+    return found
+
+
+def settle(connection: sqlite3.Connection, names: Sequence[str], last: int, oldest: int) -> None:
+    """Note that nothing of threads is undecided, as judged at entry `last`, the record's head.
+
+    What was noted of entries before `oldest` is dropped: nobody asks for it any more.
+    """
+    if head(connection).seq != last:
+        return  # somebody entered something meanwhile
+    for some in chunks(names, AT_ONCE):
+        connection.execute(
+            "INSERT OR REPLACE INTO main.derived_settled SELECT t.id, max(l.seq), ?"
+            " FROM main.derived_thread t JOIN main.derived_link l ON l.thread = t.id"
+            f" WHERE t.name IN ({marks(some)}) GROUP BY t.id",
+            (last, *some),
+        )
+    connection.execute("DELETE FROM main.derived_settled WHERE until < ?", (oldest,))
+
+
+def newest(
+    connection: sqlite3.Connection, name: str, most: int, before: int, tell: Tell
+) -> list[Entry]:
+    """Read the last entries of a thread before a number, the newest first, each checked."""
+    thread = connection.execute(
+        "SELECT id, total FROM main.derived_thread WHERE name = ?", (name,)
+    ).fetchone()
+    if thread is None:
+        return []
+    number, total = thread
+    following = connection.execute(
+        "SELECT place FROM main.derived_link WHERE thread = ? AND seq >= ? ORDER BY seq LIMIT 1",
+        (number, before),
+    ).fetchone()
+    place = following[0] - 1 if following else total
+    chosen = (
+        "main.derived_link l CROSS JOIN main.entry e ON e.seq = l.seq"
+        " WHERE l.thread = ? AND l.seq < ? ORDER BY l.seq DESC LIMIT ?"
+    )
+    rows = rows_of(connection, chosen, (number, before, most), "l.place, ")
+    for row in rows:
+        if row["place"] != place:
+            tell(f"an entry of {name!r} after no. {row['seq']} is missing.")
+        place = row["place"] - 1
+    if place and len(rows) < most:
+        tell(f"an entry of {name!r} is missing.")
+    return [_checked(row, name, tell) for row in rows]
+
+
+def first_entered(connection: sqlite3.Connection, moment: str, last: int, tell: Tell) -> int:
+    """Find the first entry up to `last` that was made at a stored moment or later.
+
+    The moments of entry do not run backwards but where the clock was put back, which is on record:
+    between two such places they are searched by halving. Gives `last` + 1 where there is none.
+    """
+    moves = along(connection, {of_kind(ClockMoved.kind): (1, last)}, tell)[of_kind(ClockMoved.kind)]
+    back = [
+        move.seq
+        for move in moves
+        if isinstance(move.body, ClockMoved) and move.body.seconds < 0 and move.seq <= last
+    ]
+    found = []
+    for begin, end in pairwise((1, *back, last + 1)):
+        low, high = begin, end
+        while low < high:
+            middle = (low + high) // 2
+            row = connection.execute(
+                "SELECT entered_at FROM main.entry WHERE seq = ?", (middle,)
+            ).fetchone()
+            if row is None:
+                tell(f"entry no. {middle} is missing.")
+                return 1
+            low, high = (low, middle) if row[0] >= moment else (middle + 1, high)
+        if low < end:
+            found.append(low)
+    return min(found, default=last + 1)
+
+
+@dataclass(frozen=True, slots=True)
+class Walked:
+    """A stretch of the chain as it was read by number, each entry following the one before it.
+
+    `entries` are those numbered `first` to `last`, and of the later ones those about an earlier
+    moment than the stretch's end. `threads` are the numbers of the entries of each thread in it.
+    """
+
+    first: int
+    last: int
+    entries: tuple[Entry, ...]
+    threads: Mapping[str, Sequence[int]]
+
+    @property
+    def late(self) -> list[Entry]:
+        return [one for one in self.entries if one.seq > self.last]
+
+    def from_number(self, number: int) -> list[Entry] | None:
+        """Give the entries from a number on; None where the walk began later."""
+        if number < self.first:
+            return None
+        return [one for one in self.entries if one.seq >= number]
+
+    def compare(
+        self, name: str, entries: Iterable[Entry], span: tuple[int, int], tell: Tell
+    ) -> None:
+        """Compare what was read along a thread, between two numbers, with what was walked."""
+        begins, ends = max(span[0], self.first), min(span[1], self.last)
+        along_it = {one.seq for one in entries if begins <= one.seq <= ends}
+        walked = {number for number in self.threads.get(name, ()) if begins <= number <= ends}
+        if along_it != walked:
+            tell(f"what is derived of {name!r} does not agree with the entries.")
+
+
+def walk(
+    connection: sqlite3.Connection, first: int, last: int, until: str, end: int, tell: Tell
+) -> Walked:
+    """Read the entries `first` to `last` by number, and check each against chain and head.
+
+    From there to `end`, the head, each is seen to follow the one before it, and those about a
+    stored moment before `until` are read too.
+    """
+    rows = by_number(connection, first - 1, last)
+    earlier = rows.pop(0) if first > 1 and rows else None
+    misfit = first_misfit(rows, first, earlier["digest"] if earlier else FIRST)
+    if misfit:
+        tell(misfit)
+    if first + len(rows) != last + 1:
+        tell(f"entry no. {first + len(rows)} is missing.")
+    _follow(connection, max(last, 1), end, tell)
+    _compare_head(connection, end, tell)
+    late = rows_of(
+        connection, "main.entry e WHERE e.seq > ? AND e.seq <= ? AND e.at < ? ORDER BY e.seq",
+        (last, end, until),
+    )  # fmt: skip
+    for row in late:
+        check(row, tell)
+    rows += late
+    threads: dict[str, list[int]] = {}
+    for row in rows:
+        for name in named(connection, row):
+            threads.setdefault(name, []).append(row["seq"])
+    return Walked(first, last, tuple(map(entry_from, rows)), threads)
+
+
+def _follow(connection: sqlite3.Connection, first: int, last: int, tell: Tell) -> None:
+    """Check that the entries `first` to `last` are all there, each following the one before it."""
+    if first >= last:
+        return
+    counted, broken = connection.execute(
+        "SELECT count(*), min(CASE WHEN later.previous IS NOT e.digest THEN later.seq END)"
+        " FROM main.entry e JOIN main.entry later ON later.seq = e.seq + 1"
+        " WHERE e.seq BETWEEN ? AND ?",
+        (first, last - 1),
+    ).fetchone()
+    if broken is not None:
+        tell(f"entry no. {broken} does not follow the one before it.")
+    if counted != last - first:
+        tell(f"an entry between no. {first} and no. {last} is missing.")
+
+
+def _compare_head(connection: sqlite3.Connection, end: int, tell: Tell) -> None:
+    counted = head(connection)
+    row = next(iter(by_number(connection, end, end)), None)
+    if counted.seq == end and (row["digest"] if row else FIRST) != counted.digest:
+        tell("its head is not the one that was written last.")
+    if counted.seq < end:
+        tell("what is derived of the entries ends before them.")
+    (threads,) = connection.execute("SELECT count(*) FROM main.derived_thread").fetchone()
+    if threads != counted.threads:
+        tell("a thread of its entries is missing.")
+
+
+def open_batches(connection: sqlite3.Connection, tell: Tell) -> list[Known]:
+    """List the batches of which something is left, the newest first."""
+    found = known(connection, "ended IS NULL ORDER BY opened DESC")
+    counted = head(connection)
+    if (len(found), sum(one.opened for one in found)) != counted[3:5]:
+        tell("the list of open batches is not as it was made.")
+    return found
+
+
+def batches_left(connection: sqlite3.Connection, first: int, last: int, tell: Tell) -> list[Known]:
+    """List the batches opened by entry `last` that had not ended before entry `first`.
+
+    One whose end was taken back meanwhile is among them: its thread says how it was then.
+    """
+    open_now = [one for one in open_batches(connection, tell) if one.opened <= last]
+    ended = known(connection, "ended >= ? AND opened <= ? ORDER BY opened", (first, last))
+    return sorted((*ended, *open_now), key=lambda one: one.opened)
+
+
+def batches_called(connection: sqlite3.Connection, beginning: str, most: int) -> list[Known]:
+    """List the batches whose code or name begins so, whatever its capitals; the newest first."""
+    begins = beginning.casefold()
+    until = begins + chr(0x10FFFF)
+    found = [
+        one
+        for column in ("folded", "called_folded")
+        for one in known(
+            connection,
+            f"{column} >= ? AND {column} < ? AND {column} != '' ORDER BY opened DESC LIMIT ?",
+            (begins, until, most),
+        )
+    ]
+    unique = {one.code: one for one in found}
+    return sorted(unique.values(), key=lambda one: -one.opened)[:most]
+
+
+def batches_named(connection: sqlite3.Connection, name: str) -> list[Known]:
+    """List the batches whose code or name is this one, whatever its capitals."""
+    folded = name.casefold()
+    return known(connection, "folded = ? OR called_folded = ? ORDER BY opened", (folded, folded))
+
+
+def batches_between(
+    connection: sqlite3.Connection, first: int, last: int, span: tuple[str, str]
+) -> set[str]:
+    """Name the batches of which entries `first` to `last` tell, of stored moments in a span."""
+    chosen = (
+        "SELECT DISTINCT batch FROM main.entry WHERE seq BETWEEN ? AND ?"
+        " AND at >= ? AND at < ? AND batch IS NOT NULL"
+    )
+    return {str(row[0]) for row in connection.execute(chosen, (first, last, *span))}
+
+
+def every_batch(connection: sqlite3.Connection) -> list[Known]:
+    return known(connection, "true ORDER BY opened")
+
+
+def known(
+    connection: sqlite3.Connection, chosen: str, values: Sequence[Any] = (), schema: str = "main"
+) -> list[Known]:
+    columns = "code, called, opened, ended"
+    statement = f"SELECT {columns} FROM {schema}.derived_batch WHERE {chosen}"
+    return [Known(*row) for row in connection.execute(statement, values)]
+
+
+def rows_of(
+    connection: sqlite3.Connection,
+    chosen: str,
+    values: Sequence[Any],
+    more: str = "",
+    before: str = "",
+) -> list[dict[str, Any]]:
+    try:
+        cursor = connection.execute(f"{before}SELECT {more}{_READ} FROM {chosen}", values)
+        names = [column[0] for column in cursor.description]
+        return [dict(zip(names, row, strict=True)) for row in cursor]
+    except sqlite3.OperationalError as error:
+        if "decode" not in str(error) or connection.text_factory is not str:
+            raise
+    # a text that is not UTF-8 was never written by haccp; it is read all the same, and told of
+    connection.text_factory = lambda text: text.decode("utf-8", "surrogateescape")
+    try:
+        return rows_of(connection, chosen, values, more, before)
+    finally:
+        connection.text_factory = str
+
+
+def check(row: Mapping[str, Any], tell: Tell) -> None:
+    """Tell of an entry that is not what was recorded."""
+    if not is_as_digested(row):
+        tell(f"entry no. {row['seq']} is not what was recorded: its digest differs.")
+
+
+def _checked(row: Mapping[str, Any], thread: str, tell: Tell) -> Entry:
+    check(row, tell)
+    entry = entry_from(row)
+    if entry.corrects is None and thread not in threads_of(entry):
+        tell(f"entry no. {entry.seq} does not belong to {thread!r}.")
+    return entry
+
+
+def marks(values: Sequence[Any]) -> str:
+    return ", ".join("?" * len(values))
+
+
+def chunks(values: Sequence[Any], size: int) -> Iterator[Sequence[Any]]:
+    return (values[i : i + size] for i in range(0, len(values), size))
+
+
+def named(connection: sqlite3.Connection, row: Mapping[str, Any]) -> set[str]:
+    """Name the threads of an entry: its own, and those of what it corrects."""
+    found = threads_of(entry_from(row))
+    if row["corrects"] is not None:
+        corrected = by_number(connection, row["corrects"], row["corrects"])
+        found |= {name for one in corrected for name in threads_of(entry_from(one))}
+    return found

@@ -1,0 +1,85 @@
+"""What an entry is about, as names of threads: the record is read along them, in its own order.
+
+A thread is all entries about one thing. An entry that corrects another is in its threads too, so
+that whoever reads about the one learns of the other.
+"""
+
+from haccp.record.entries import (
+    BatchOpened,
+    DaySigned,
+    Entry,
+    HoldingUnit,
+    Measured,
+    ThermometerCheck,
+    Unreadable,
+)
+
+UNREADABLE = "unreadable"
+
+
+def about_batch(code: str) -> str:
+    return f"batch {code}"
+
+
+def batch_of(thread: str) -> str:
+    """Give the code of the batch whose thread this is; empty for another thread."""
+    return thread.removeprefix(about_batch("")) if thread.startswith(about_batch("")) else ""
+
+
+def about_unit(name: str) -> str:
+    """Name the thread of what was entered about a holding unit, its settings included."""
+    return f"unit {name}"
+
+
+def acts_on_unit(name: str) -> str:
+    """Name the thread of what was entered about a holding unit beside its readings."""
+    return f"acts on {name}"
+
+
+def of_kind(kind: str) -> str:
+    return f"kind {kind}"
+
+
+def about_thermometer(label: str) -> str:
+    return f"thermometer {label}"
+
+
+def openings_of(food: str) -> str:
+    """Name the thread of the batches that were opened of a food."""
+    return f"food {food.casefold()}"
+
+
+def openings_from(code: str) -> str:
+    """Name the thread of the batches that were made from a batch, or are portions of it."""
+    return f"out of {code}"
+
+
+def under_day(day: str) -> str:
+    """Name the thread of the signatures under a day [YYYY-MM-DD]."""
+    return f"day {day}"
+
+
+def threads_of(entry: Entry) -> set[str]:
+    """Name the threads that an entry is in by what it says itself.
+
+    Readings are in no thread of their kind: they are most of the record, and nobody asks for them
+    all.
+    """
+    body = entry.body
+    found = {about_batch(entry.batch)} if entry.batch else set()
+    found |= {about_unit(entry.unit)} if entry.unit else set()
+    found |= {acts_on_unit(entry.unit)} if entry.unit and not isinstance(body, Measured) else set()
+    if isinstance(body, Unreadable):
+        found.add(of_kind(UNREADABLE))
+    elif not isinstance(body, Measured):
+        found.add(of_kind(body.kind))
+    if isinstance(body, HoldingUnit):
+        found.add(about_unit(body.name))
+    elif isinstance(body, ThermometerCheck):
+        found.add(about_thermometer(body.thermometer))
+    elif isinstance(body, DaySigned):
+        found.add(under_day(body.day))
+    elif isinstance(body, BatchOpened):
+        found.add(openings_of(body.food))
+        found |= {openings_from(part) for part in (*body.made_from, *body.portion_of)}
+    return found
