@@ -14,7 +14,7 @@ from itertools import groupby
 
 from haccp.limits.limit import Limit, Row
 from haccp.rules.account.life import MOMENT, NOTHING, Span, decide
-from haccp.rules.evidence import MICROWAVE, Bounds, Finding, Reading, Reason, Step, Verdict
+from haccp.rules.evidence import Bounds, Finding, Reading, Reason, Step, Verdict
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,13 +48,16 @@ def _row_reached(run: Sequence[Reading], row: Row, limit: Limit, around: Around)
     """The hold is shown by the reading's own or by two that far apart, none below between them.
 
     A hold of its own counts where it can have been, before its reading or after it: no colder
-    reading in it, and between the batch's beginning and now. Under a microwave "all parts" reach
-    165 °F and "stand covered for 2 minutes" (3-401.12, 3-403.11(B)): it may cool meanwhile.
+    reading in it, and between the batch's beginning and now. In a microwave food reaches 165 °F and
+    is to "stand covered for 2 minutes" (3-401.12, 3-403.11(B)): it may cool meanwhile.
     """
 
     def is_hot(reading: Reading) -> bool:
         return limit.kept_by(reading.temperature, row.level)
 
+    if limit.stand:
+        stood = (one for one in run if is_hot(one) and _stood(one, run[-1], limit.stand))
+        return next(stood, None)
     cold = [one.at for one in around.readings if not is_hot(one)] if row.hold else []
     left = [one.at for one in around.readings if one.step not in (Step.COOK, Step.REHEAT)]
 
@@ -64,8 +67,6 @@ def _row_reached(run: Sequence[Reading], row: Row, limit: Limit, around: Around)
         began, ended = reading.at - row.hold, reading.at + row.hold
         after = around.until is None or ended <= around.until
         before = around.since is None or began >= around.since
-        if reading.method == MICROWAVE:
-            return before or after
         before = before and not any(began < moment < reading.at for moment in cold)
         return before or (after and not any(reading.at < moment < ended for moment in cold + left))
 
@@ -77,6 +78,10 @@ def _row_reached(run: Sequence[Reading], row: Row, limit: Limit, around: Around)
         if held:
             return held
     return None
+
+
+def _stood(hot: Reading, last: Reading, stand: timedelta) -> bool:
+    return hot.held >= stand or last.at - hot.at >= stand
 
 
 def coolest(run: Sequence[Reading], limit: Limit) -> list[Reading]:
@@ -193,8 +198,8 @@ def judge_initial_heating(
     began = run[0].at
     span = Span(run[-1].at - began, ended - began if ended else None)
     due = began + limit.within
-    breaks = limit.within + MOMENT
-    verdict = decide(span, limit.within, breaks, due, asked, over=ended is not None)
+    within = limit.within if limit.inclusive else limit.within - MOMENT
+    verdict = decide(span, within, within + MOMENT, due, asked, over=ended is not None)
     return Finding(
         step=Step.COOK,
         limit=limit,

@@ -3,10 +3,9 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import timedelta
-from decimal import Decimal
 from functools import cached_property
 
-from haccp.limits.limit import Limit, LimitSet, Side
+from haccp.limits.limit import Limit, LimitSet
 from haccp.rules.evidence import (
     MICROWAVE,
     OPENED,
@@ -21,14 +20,7 @@ from haccp.temperature import Level, Temperature
 # cooking. No paragraph lets food be out of temperature for longer without a plan of its own.
 COOK_LOOK = timedelta(hours=4)
 
-# Time out of temperature, 3-501.16(A) "except during preparation", where a set has no rows for it.
-# Allowed: "active preparation for up to two hours" (WAC 246-215-03525), two hours (California H&S
-# 113998). Longest: the common reading; 3-501.13(B)(4) has the Code's one such number, 4 hours.
-_OUT = {"time-out-allowed": timedelta(hours=2), "time-out-longest": timedelta(hours=4)}
-
 _SAID = {SIX_HOURS: "time-control-6h", OPENED: "time-control-opened"}
-_NEVER_FROZEN = Level(Decimal(-1000), Decimal(-1000))
-
 RECEIVING_LIMIT = {
     "cold": "receiving-cold",
     "hot": "receiving-hot",
@@ -98,7 +90,7 @@ class Levels:
 
     @cached_property
     def initial(self) -> Limit:
-        return self._get("initial-heating")
+        return self._get("initial-heating", self.kind)
 
     @cached_property
     def oven(self) -> Limit:
@@ -107,15 +99,12 @@ class Levels:
     @cached_property
     def out(self) -> tuple[Limit, Limit]:
         """How long food may be out of temperature, and what it must not be shown to exceed."""
-        own = {one.name: one for one in self.limits.limits}
-        allowed, longest = (own.get(name) or _time_out(name) for name in _OUT)
-        return allowed, longest
+        return self._get("time-out-allowed"), self._get("time-out-longest")
 
     @cached_property
     def ice(self) -> Level:
-        """From where down food is frozen; an older set has no such limit, and nothing is."""
-        own = {one.name: one for one in self.limits.limits}
-        return own["frozen-holding"].level if "frozen-holding" in own else _NEVER_FROZEN
+        """From where down food is frozen."""
+        return self.frozen.level
 
     @property
     def start(self) -> Level:
@@ -155,17 +144,3 @@ class Levels:
         cold, hot = self._get("time-control-cold"), self._get("time-control-hot")
         over_cold = first.temperature.over(cold.level)
         return cold if over_cold < -first.temperature.over(hot.level) else hot
-
-
-def _time_out(name: str) -> Limit:
-    return Limit(
-        name=name,
-        side=Side.AT_OR_BELOW,
-        inclusive=True,
-        rows=(),
-        within=_OUT[name],
-        citation="3-501.16(A)",
-        source="WAC 246-215-03525 and California H&S 113998 for 2 hours; 3-501.13(B)(4) for 4",
-        basis="common practice",
-        text="Food is out of temperature for up to 2 hours in a spell, and never for over 4.",
-    )
