@@ -34,7 +34,8 @@ def stop_cooling(account: Account, run: Sequence[Reading]) -> None:
         return
     facts, line = account.facts, _line_before(account, run)
     found = judge(account, replace(facts, line=line), _stopped_at(account, run))
-    called = any(TRAITS[one.step].kept is Keeps.COLD for one in facts.line if one not in run)
+    mine = set(map(id, run))
+    called = any(TRAITS[one.step].kept is Keeps.COLD for one in facts.line if id(one) not in mine)
     quiet = _is_dip(account) or (facts.alone is not None and not called)
     account.findings += [one for one in found if not (quiet and one.verdict is Verdict.STOPPED)]
     account.facts = facts.without_clock()
@@ -58,8 +59,8 @@ def _stopped_at(account: Account, run: Sequence[Reading]) -> datetime:
 def _line_before(account: Account, run: Sequence[Reading]) -> tuple[Reading, ...]:
     """Give the readings of an open cooling up to the reheat that ends it, or to the met cook."""
     runs_on = _runs_on(account)
-    first, mine = (run[-1], run[-1:]) if runs_on else (run[0], run)
-    line = tuple(one for one in account.facts.line if one not in mine)
+    first, mine = (run[-1], {id(run[-1])}) if runs_on else (run[0], set(map(id, run)))
+    line = tuple(one for one in account.facts.line if id(one) not in mine)
     if not account.is_hot(first) and not (line and first.is_warmer_than(line[-1])):
         line = (*line, first)
     return _down(line) if runs_on else line
