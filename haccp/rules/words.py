@@ -121,6 +121,14 @@ def _uncertain(finding: Finding, clock: ShowMoment) -> str:
     )
 
 
+# What is asked for where no one temperature is.
+_NO_TEMPERATURE = {
+    Reason.HEATED_FOR: "initial heating over",
+    Reason.NOT_READ: "measured",
+    Reason.OUT_OF_TEMPERATURE: "cold or hot again, or cooked",
+}
+
+
 def goal(finding: Finding, clock: ShowMoment) -> str:
     """Say what an open finding asks for: ``70 °F or below by 14:05``."""
     by = f" by {clock(finding.due)}" if finding.due else ""
@@ -129,8 +137,8 @@ def goal(finding: Finding, clock: ShowMoment) -> str:
         return f"served, used or discarded{by}{ceiling}"
     if finding.reason is Reason.LAST_DAY:
         return "used or discarded today"
-    if finding.reason is Reason.HEATED_FOR:
-        return f"initial heating over{by}"
+    if finding.reason in _NO_TEMPERATURE:
+        return f"{_NO_TEMPERATURE[finding.reason]}{by}"
     if len(finding.limit.rows) > 1:
         return f"{_any_row(finding, clock)}{by}"
     hold = finding.limit.rows[0].hold

@@ -17,6 +17,8 @@ from haccp.rules.account.judge import Judged, judge
 from haccp.rules.account.life import Evidence, Life, Watch
 from haccp.rules.account.steps import Event
 from haccp.rules.evidence import Reading, Step, Verdict
+from haccp.rules.remedies import options
+from haccp.rules.words import explain, goal
 from haccp.temperature import parse_temperature
 from tests.rules.account.story import KITCHEN, LIMITS, NOBODY_LOOKS, at
 
@@ -172,6 +174,18 @@ def test_more_time_without_evidence_never_makes_a_life_better() -> None:
             continue
         told = [is_told(judged(life, KITCHEN, life.end + later)) for later in (0, 60, 600)]
         assert all(not before or after for before, after in pairwise(told)), written_down(life)
+
+
+def test_each_finding_can_be_told_with_what_to_do_about_it() -> None:
+    for life in lives(7)[: LIVES // 5]:
+        for now in (life.end // 3, life.end, None):
+            for one in judged(life, KITCHEN, now).findings:
+                assert explain(one, lambda moment: f"{moment:%H:%M}")
+                if one.verdict is Verdict.OPEN:
+                    assert goal(one, lambda moment: f"{moment:%H:%M}")
+                last = one.readings[-1] if one.readings else None
+                done = options(one, last=last, now=at(now or life.end), late_reheat="")
+                assert done or one.verdict in (Verdict.MET, Verdict.STOPPED), one.limit.name
 
 
 def test_doubt_never_hides_what_was_told() -> None:
