@@ -107,7 +107,7 @@ _MEND = {
     Reason.MISSED_CHECK: "Measure it now; what is out of limits counts from the last good check.",
     Reason.NOT_READ: "Measure it now, and decide by where it stood until then.",
     Reason.LINES_REJECTED: "Mend the lines that could not be read and check again.",
-    Reason.UNREADABLE: "Write down from memory or paper what was entered, and let a manager decide.",
+    Reason.UNREADABLE: "Write down, from memory or paper, what was entered; a manager decides.",
 }
 
 
