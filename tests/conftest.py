@@ -2,6 +2,7 @@
 
 import os
 import shutil
+import signal
 from collections.abc import Iterator
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -17,6 +18,10 @@ settings.load_profile("haccp")
 
 for name in ("HACCP_BY", "HACCP_DB", "HACCP_THERMOMETER", "COLUMNS", "LINES", "NO_COLOR"):
     os.environ.pop(name, None)
+
+# whatever starts the tests in the background has them ignore Ctrl-C, and their commands with them
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 @pytest.fixture(scope="session", autouse=True)

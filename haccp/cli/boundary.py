@@ -90,6 +90,9 @@ def _told(error: BaseException) -> int:
     recorded = error.recorded if isinstance(error, _AfterCommit) else ""
     if isinstance(error, _AfterCommit | _Ended) and error.__cause__:
         error = error.__cause__
+    if isinstance(error.__cause__, KeyboardInterrupt):
+        # Python wraps one that comes while a class is made, as happens during an import
+        error = error.__cause__
     match error:
         case click.Abort() | KeyboardInterrupt():
             terminal.lines("", err=True)  # ends the line in which a terminal shows ^C

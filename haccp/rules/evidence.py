@@ -94,6 +94,9 @@ class Reason(StrEnum):
     HEATED_FOR = "heated for"
     OVEN = "oven not on record"
     UNREADABLE = "an entry cannot be read"
+    NOT_HEATED = "no heating on record"
+    NOT_READ = "not read"
+    OUT_OF_TEMPERATURE = "out of temperature"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

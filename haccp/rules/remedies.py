@@ -96,15 +96,27 @@ def _while_open(finding: Finding, now: datetime) -> Iterator[Option]:
         yield _as_limit(finding, "Serve, use or discard it; it may not go back to holding.")
     elif finding.reason is Reason.LAST_DAY:
         yield _as_limit(finding, "Use it, freeze it or discard it today.")
+    elif finding.reason is Reason.NOT_READ:
+        yield _as_limit(finding, "Measure it, and say where it stands.")
+    elif finding.reason is Reason.OUT_OF_TEMPERATURE:
+        yield _as_limit(finding, "Chill it, heat it or serve it; then measure it.")
+
+
+# What mends the record, or begins to.
+_MEND = {
+    Reason.MISSED_CHECK: "Measure it now; what is out of limits counts from the last good check.",
+    Reason.NOT_READ: "Measure it now, and decide by where it stood until then.",
+    Reason.LINES_REJECTED: "Mend the lines that could not be read and check again.",
+    Reason.UNREADABLE: "Write down, from memory or paper, what was entered; a manager decides.",
+}
 
 
 def _evidence_missing(finding: Finding) -> tuple[Option, ...]:
     """Propose where not the food but what is known about it is at fault."""
     cited = finding.limit.citation
+    if finding.reason in _MEND:
+        return (Option(text=_MEND[finding.reason], citation=cited),)
     match finding.reason:
-        case Reason.MISSED_CHECK:
-            text = "Measure it now; what is out of limits counts from the last good check."
-            return (Option(text=text, citation=cited),)
         case Reason.THERMOMETER_IN_DOUBT:
             return (
                 Option(
@@ -121,12 +133,6 @@ def _evidence_missing(finding: Finding) -> tuple[Option, ...]:
                 ),
                 _discard(cited, when="nothing else shows that it is safe"),
             )
-        case Reason.LINES_REJECTED:
-            text = "Mend the lines that could not be read and check again."
-            return (Option(text=text, citation=cited),)
-        case Reason.UNREADABLE:
-            text = "Write down from memory or paper what was entered, and let a manager decide."
-            return (Option(text=text, citation=cited),)
         case Reason.OVEN:
             text = "Enter what the oven showed."
             return (Option(text=text, citation=cited, when="somebody wrote it down"),)
@@ -152,6 +158,8 @@ def _by_limit(
         if finding.due and now <= finding.due:
             yield _heat_on(finding)
         yield _discard(finding.limit.citation, when="its time is up or not known (the stricter)")
+    elif finding.reason is Reason.OUT_OF_TEMPERATURE:
+        yield _discard(finding.limit.citation, when="nothing shows that it was out for less time")
     elif finding.step is Step.COOK:
         yield from _cooking(finding, last)
     elif finding.step is Step.TIME_CONTROL:

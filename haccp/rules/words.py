@@ -121,6 +121,14 @@ def _uncertain(finding: Finding, clock: ShowMoment) -> str:
     )
 
 
+# What is asked for where no one temperature is.
+_NO_TEMPERATURE = {
+    Reason.HEATED_FOR: "initial heating over",
+    Reason.NOT_READ: "measured",
+    Reason.OUT_OF_TEMPERATURE: "cold or hot again, or cooked",
+}
+
+
 def goal(finding: Finding, clock: ShowMoment) -> str:
     """Say what an open finding asks for: ``70 °F or below by 14:05``."""
     by = f" by {clock(finding.due)}" if finding.due else ""
@@ -129,8 +137,8 @@ def goal(finding: Finding, clock: ShowMoment) -> str:
         return f"served, used or discarded{by}{ceiling}"
     if finding.reason is Reason.LAST_DAY:
         return "used or discarded today"
-    if finding.reason is Reason.HEATED_FOR:
-        return f"initial heating over{by}"
+    if finding.reason in _NO_TEMPERATURE:
+        return f"{_NO_TEMPERATURE[finding.reason]}{by}"
     if len(finding.limit.rows) > 1:
         return f"{_any_row(finding, clock)}{by}"
     hold = finding.limit.rows[0].hold
@@ -317,6 +325,39 @@ def _oven(finding: Finding, clock: ShowMoment) -> str:
     )
 
 
+def _not_heated(finding: Finding, clock: ShowMoment) -> str:
+    asked = target(finding.limit, _degree(finding))
+    seen = ""
+    if finding.readings:
+        last = finding.readings[-1]
+        seen = f"; it was read {last.temperature} at {clock(last.at)}"
+    what = "cooled food was reheated" if finding.step is Step.REHEAT else "raw food was cooked"
+    return f"Nothing on record shows that the {what} to {asked}{seen}."
+
+
+def _not_read(finding: Finding, clock: ShowMoment) -> str:
+    assert finding.start and finding.start.latest and finding.due  # it counts from its opening
+    since = clock(finding.start.latest)
+    if finding.readings:
+        first = finding.readings[0]
+        return (
+            f"Nobody read it from {since} until {clock(first.at)} ({first.temperature}); a reading "
+            f"was due by {clock(finding.due)}."
+        )
+    return f"Nobody has read it since {since}; a reading is due by {clock(finding.due)}."
+
+
+def _out_of_temperature(finding: Finding, clock: ShowMoment) -> str:
+    assert finding.start  # a spell has bounds
+    since = finding.start.earliest or finding.start.latest
+    began = f"since {clock(since)}" if since else "for a time that is not on record"
+    least, most = _minutes(finding.shortest), _at_most(finding.longest)
+    lasted = f"at least {least}" + ("" if finding.longest is None else f", at most {most}")
+    return (
+        f"Neither cold nor hot nor being cooled or heated {began}: {lasted}; {_allowed(finding)}."
+    )
+
+
 def _allowed(finding: Finding) -> str:
     return f"the limit is {_minutes(finding.limit.within)}"
 
@@ -352,4 +393,7 @@ _SENTENCES: dict[Reason, Callable[[Finding, ShowMoment], str]] = {
     Reason.HEATED_FOR: _heated_for,
     Reason.OVEN: _oven,
     Reason.UNREADABLE: _unreadable,
+    Reason.NOT_HEATED: _not_heated,
+    Reason.NOT_READ: _not_read,
+    Reason.OUT_OF_TEMPERATURE: _out_of_temperature,
 }

@@ -1,0 +1,53 @@
+"""What a reading does to the clocks: a rise inside an open cooling restarts nothing."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import timedelta
+
+from haccp.rules.account.account import Account
+from haccp.rules.account.life import Evidence
+from haccp.rules.account.table import (
+    HEATINGS,
+    State,
+    Zone,
+)
+from haccp.rules.evidence import (
+    Bounds,
+    Reading,
+)
+
+# Said to be taken out less than this before it is read warm, it cannot have been: 4.3.
+TAKEN_BEFORE = timedelta(minutes=15)
+
+
+def remember(account: Account, ev: Evidence, zone: Zone, path: Sequence[State]) -> None:
+    """Take a reading into the clocks; a rise inside an open cooling restarts nothing."""
+    if ev.reading is None:
+        return
+    known = account.facts
+    hot = zone is Zone.DONE or account.is_hot(ev.reading)
+    take_into_clocks(account, ev.reading, hot=hot)
+    if hot and {known.state, *path} & {*HEATINGS}:  # its reheating is judged yet
+        account.facts = replace(account.facts, cold=known.cold, taken=known.taken, warm=known.warm)
+    taken, at = known.taken, ev.at
+    if known.spell and taken and zone is Zone.WARM and at - taken < TAKEN_BEFORE:
+        account.facts = replace(account.facts, spell=Bounds(known.cold, known.spell.latest))
+
+
+def take_into_clocks(account: Account, reading: Reading, *, hot: bool) -> None:
+    facts, at = account.facts, reading.at
+    if hot and not (facts.cooling and account.has_fallen()):
+        heated = not account.levels.is_hot(reading.temperature)
+        at_once = (one for one in facts.line if one.at == at and account.is_hot(one))
+        line = (*at_once, reading)  # of one moment's readings the warmest counts
+        facts = replace(facts.without_clock(), cooling=facts.cooling, line=line)
+        account.facts = replace(facts, heated=heated, cold=None, taken=None, warm=None)
+        return
+    facts = replace(facts, line=(*facts.line, reading))
+    if account.cold_limit().kept_by(reading.temperature):
+        facts = replace(facts, cold=at, taken=None, warm=None)
+    elif hot:
+        facts = replace(facts, cold=None, taken=None, warm=None)
+    else:
+        facts = replace(facts, warm=facts.warm or at)
+    account.facts = facts

@@ -1,0 +1,146 @@
+"""The limits that one food is judged by, asked of the set once and handed down."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import timedelta
+from functools import cached_property
+
+from haccp.limits.limit import Limit, LimitSet
+from haccp.rules.evidence import (
+    MICROWAVE,
+    OPENED,
+    SIX_HOURS,
+    UNSLICED,
+    WHOLE_ROAST,
+    Reading,
+)
+from haccp.temperature import Level, Temperature
+
+# A reading of hot food that is being heated is looked at less often: 4 h between two looks is one
+# cooking. No paragraph lets food be out of temperature for longer without a plan of its own.
+COOK_LOOK = timedelta(hours=4)
+
+_SAID = {SIX_HOURS: "time-control-6h", OPENED: "time-control-opened"}
+RECEIVING_LIMIT = {
+    "cold": "receiving-cold",
+    "hot": "receiving-hot",
+    "frozen": "receiving-frozen",
+    "egg": "receiving-egg-air",
+}
+
+
+@dataclass(frozen=True)
+class Levels:
+    """The limits of one batch: each is asked of the set by its name here, once, and nowhere else.
+
+    Raises Refused for a limit that an older set does not have, where it is needed.
+    """
+
+    limits: LimitSet
+    kind: str = ""
+    received_as: str = ""
+    oven_kind: str = ""
+
+    def _get(self, name: str, kind: str = "") -> Limit:
+        return self.limits.get(name, kind)
+
+    @cached_property
+    def hot(self) -> Limit:
+        return self._get("hot-holding")
+
+    @cached_property
+    def hot_roast(self) -> Limit:
+        return self._get("hot-holding", WHOLE_ROAST)
+
+    @cached_property
+    def cold(self) -> Limit:
+        return self._get("cold-holding")
+
+    @cached_property
+    def egg(self) -> Limit:
+        return self._get("egg-holding")
+
+    @cached_property
+    def frozen(self) -> Limit:
+        return self._get("frozen-holding")
+
+    @cached_property
+    def stages(self) -> tuple[Limit, ...]:
+        return self._get("cooling-stage-1"), self._get("cooling-stage-2")
+
+    @cached_property
+    def ambient(self) -> Limit:
+        return self._get("cooling-ambient")
+
+    @cached_property
+    def by_law(self) -> Limit:
+        return self._get("cooling-received")
+
+    @cached_property
+    def receiving(self) -> Limit:
+        return self._get(RECEIVING_LIMIT[self.received_as or "cold"])
+
+    @cached_property
+    def cook(self) -> Limit:
+        return self._get("cook", self.kind)
+
+    @cached_property
+    def reheat(self) -> Limit:
+        return self._get("reheat")
+
+    @cached_property
+    def initial(self) -> Limit:
+        return self._get("initial-heating", self.kind)
+
+    @cached_property
+    def oven(self) -> Limit:
+        return self._get("oven", self.oven_kind)
+
+    @cached_property
+    def out(self) -> tuple[Limit, Limit]:
+        """How long food may be out of temperature, and what it must not be shown to exceed."""
+        return self._get("time-out-allowed"), self._get("time-out-longest")
+
+    @cached_property
+    def ice(self) -> Level:
+        """From where down food is frozen."""
+        return self.frozen.level
+
+    @property
+    def start(self) -> Level:
+        level = self.stages[0].start
+        assert level is not None  # the loader asks a start of every stage without a preparation
+        return level
+
+    def is_hot(self, temperature: Temperature) -> bool:
+        """Whether a cooling counts from it."""
+        return temperature.over(self.start) >= 0
+
+    def cooking(self, run: Sequence[Reading]) -> Limit:
+        """Pick the limit of a cook: 3-401.12 is for raw animal food in a microwave."""
+        microwaved = any(reading.method == MICROWAVE for reading in run)
+        if microwaved and self.kind != "plant food":
+            return self._get("cook-microwave")
+        return self.cook
+
+    def reheating(self, run: Sequence[Reading], *, packaged: bool, roasted: bool) -> Limit:
+        """Pick the limit of a reheat: 3-403.11(C) for a package as it came, in a microwave too
+        ((B) "except as specified under (C)"), (E) for unsliced roasts cooked by their own rule.
+        """
+        if packaged:
+            return self._get("reheat", "commercial package")
+        if any(reading.method == MICROWAVE for reading in run):
+            return self._get("reheat-microwave")
+        unsliced = bool(run) and all(reading.method == UNSLICED for reading in run)
+        return self._get("reheat", WHOLE_ROAST) if unsliced and roasted else self.reheat
+
+    def timed(self, first: Reading) -> Limit:
+        """Pick the case of 3-501.19 by what was said and by the temperature at the removal.
+
+        What is nearer to cold than to hot is taken to come from the cold.
+        """
+        if first.method in _SAID:
+            return self._get(_SAID[first.method])
+        cold, hot = self._get("time-control-cold"), self._get("time-control-hot")
+        over_cold = first.temperature.over(cold.level)
+        return cold if over_cold < -first.temperature.over(hot.level) else hot

@@ -1,0 +1,180 @@
+"""A batch's life as evidence, what is true of its food, and how a time becomes a verdict."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
+
+from haccp.limits.limit import Limit
+from haccp.rules.account.steps import Event, Keeps, What
+from haccp.rules.account.table import State
+from haccp.rules.evidence import Bounds, Finding, Reading, Verdict
+
+NOTHING = timedelta(0)
+# The least time that is told from another: what may last a limit's time is broken by more.
+MOMENT = timedelta.resolution
+UNKNOWN = Bounds(None, None)
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """One piece of evidence about a batch: a reading of it, a check of a unit, or an event.
+
+    `unit` is where the food was read or put, or which unit was checked. `said` is the moment that
+    was said of an event which was entered too late for that to be relied on; `at` is its entry's.
+    """
+
+    at: datetime
+    what: What
+    reading: Reading | None = None
+    unit: str = ""
+    said: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """Where food is held; `longest_gap` between its checks is its interval and its grace."""
+
+    keeps: Keeps
+    longest_gap: timedelta
+
+
+@dataclass(frozen=True, slots=True)
+class Watch:
+    """How a kitchen looks after its food.
+
+    `usual` names the unit in which food of a temperature stands unless another is named.
+    `longest_gap` is between readings of food whose place is not on record; a temperature that is
+    missing asks for none. In a `closed` time of at most `longest_closed` no check of cold food is
+    due, the first after it within `reopening`.
+    """
+
+    units: Mapping[str, Unit] = field(default_factory=dict)
+    usual: Mapping[Keeps, str] = field(default_factory=dict)
+    longest_gap: Mapping[Keeps, timedelta] = field(default_factory=dict)
+    closed: tuple[tuple[datetime, datetime], ...] = ()
+    longest_closed: timedelta = timedelta(days=2)
+    reopening: timedelta = timedelta(hours=1)
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """How long something lasted, at least and at most; None for no bound."""
+
+    shortest: timedelta = NOTHING
+    longest: timedelta | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Phase:
+    """A stretch of a batch's life in one state; not ended, it goes on."""
+
+    state: State
+    began: Bounds
+    ended: Bounds | None = None
+    evidence: tuple[Evidence, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Facts:
+    """What is true of food whatever it is put or made into, and its clocks.
+
+    `raw`: raw animal food is in it and no cook of it is met. `cooled`: since it was last cooked or
+    reheated. `packaged`: by its maker, and never cooled in the kitchen. `roasted`: a whole roast,
+    cooked by its own rule. `shell`: untreated shell eggs, not heated yet. `cooling`: a cooling is
+    open, whatever anybody called it; `line` are the
+    readings since it was last hot, from that one on, `heated` that the first of them counts as hot
+    though it is below 135 °F; `alone` is the one stage of 3-501.14(B) or (C), which counts from
+    `fixed`. `run` are the readings of a heating that is under way. `cold` is the last evidence that
+    the food was at or below 41 °F since it was hot, `taken` when it was taken from there, `warm`
+    the first reading above that since. `spell` is when the time out began that is under way.
+    """
+
+    state: State = State.NEW
+    raw: bool = False
+    cooked: bool = False
+    cooled: bool = False
+    packaged: bool = False
+    roasted: bool = False
+    shell: bool = False
+    cooling: bool = False
+    line: tuple[Reading, ...] = ()
+    heated: bool = False
+    alone: Limit | None = None
+    fixed: datetime | None = None
+    run: tuple[Reading, ...] = ()
+    cold: datetime | None = None
+    taken: datetime | None = None
+    warm: datetime | None = None
+    began: Bounds = UNKNOWN
+    spell: Bounds | None = None
+    unit: str = ""
+    loose: bool = False  # out of any unit
+    last: Evidence | None = None  # the last that is about this food
+    timed: tuple[Reading, ...] = ()
+    seared: tuple[Reading, ...] = ()
+
+    def without_clock(self) -> "Facts":
+        return replace(self, cooling=False, line=(), heated=False, alone=None, fixed=None)
+
+
+def decide(
+    span: Span,
+    within: timedelta | None,
+    breaks: timedelta | None,
+    due: datetime | None,
+    until: datetime | None,
+    *,
+    over: bool,
+    left: bool = False,
+) -> Verdict:
+    """Compare what the evidence allows with what is allowed: where each time becomes a verdict.
+
+    Met if the worst case keeps `within`, not met if the best case breaks `breaks`; None where the
+    Code sets no time. `over`: its end is on record. Else it is open until `due`, as of `until`
+    (None: after everything, when nothing is open), or stopped where the food `left` it by then.
+    """
+    if over and (within is None or (span.longest is not None and span.longest <= within)):
+        return Verdict.MET
+    if breaks is not None and span.shortest >= breaks:
+        return Verdict.NOT_MET
+    if over or until is None or (within is not None and (due is None or until > due)):
+        return Verdict.NOT_SHOWN
+    return Verdict.STOPPED if left else Verdict.OPEN
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Life:
+    """A batch as evidence, in any order.
+
+    `opened` None: readings in a file, which say nothing of what came before the first of them.
+    `kind` is the kind of food where a limit has a variant for it, `animal` that it is raw animal
+    food to be cooked. `undercooked` says that it is served so with the advisory of 3-603.11.
+    `prepared` is the moment of preparation of food made from ingredients at room temperature.
+    `handed_on` are the facts of what it is made of or taken from, one way back each.
+    """
+
+    evidence: tuple[Evidence, ...]
+    opened: datetime | None = None
+    kind: str = ""
+    animal: bool = False
+    undercooked: bool = False
+    prepared: datetime | None = None
+    received_as: str = ""
+    oven: str = ""
+    watch: Watch = Watch()
+    handed_on: "tuple[Handed, ...]" = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Handed:
+    """What food hands on to what is made of it: its facts by all its evidence, and by what is left
+    of it without thermometers in doubt; and its findings that are deviations.
+    """
+
+    every: Facts
+    trusted: Facts
+    deviations: tuple[Finding, ...] = ()
+
+
+def ends(what: What) -> bool:
+    return what in (Event.USED, Event.USED_IN, Event.DISCARD)

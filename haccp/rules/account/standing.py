@@ -1,0 +1,192 @@
+"""Where food stands and who looked at it: 3-501.16(A), and the time that it is out."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import datetime
+from itertools import takewhile
+
+from haccp.limits.limit import Limit
+from haccp.rules.account import cooling_phase, holding
+from haccp.rules.account.account import Account
+from haccp.rules.account.levels import COOK_LOOK
+from haccp.rules.account.life import NOTHING, Evidence, Span, decide
+from haccp.rules.account.steps import CHECKS, TRAITS, Event, Keeps, What
+from haccp.rules.account.table import (
+    HEATINGS,
+    HELD,
+    OUTS,
+    STILL_COLD,
+    State,
+)
+from haccp.rules.evidence import (
+    WHOLE_ROAST,
+    Step,
+    Verdict,
+)
+
+
+def stand(account: Account, ev: Evidence, step: What) -> None:
+    """Say where it stands from now on; a step that is not done in a unit takes it out."""
+    traits, units = TRAITS[step], account.life.watch.units
+    unit, loose = account.facts.unit, account.facts.loose
+    if ev.what is Event.MOVED:
+        unit, loose = ev.unit, False
+    elif ev.what is Event.EMPTIED:
+        unit, loose = "", True
+    elif ev.unit and not traits.leaves:
+        unit, loose = ev.unit, False
+    elif traits.leaves:
+        unit, loose = "", True
+    elif traits.kept:
+        stays = unit in units and units[unit].keeps is traits.kept
+        unit, loose = unit if stays else "", False
+    account.facts = replace(account.facts, unit=unit, loose=loose)
+
+
+def file(account: Account, ev: Evidence) -> None:
+    if ev.reading is not None:
+        account.filed.append(holding.Filed(ev.reading, _held_to(account, ev)))
+
+
+def _held_to(account: Account, ev: Evidence) -> Limit | None:
+    """Say which limit a reading is held to; none while its food is changing temperature.
+
+    A "cool" reading is held cold once its cooling was complete before it.
+    """
+    was, state, levels = account.before.state, account.facts.state, account.levels
+    still_cold = account.cold_limit() if state in STILL_COLD else None
+    limit: Limit | None = None
+    match ev.what:
+        case _ if state is State.OUTSIDE:
+            pass
+        case Step.RECEIVE:
+            limit = levels.receiving
+        case Event.RECEIVE_BY_LAW if state is not State.COOLING:
+            limit = levels.receiving
+        case Step.HOT_HOLD:
+            limit = account.hot_limit()
+        case Event.CHECK_HOT if state is State.HOT:
+            limit = account.hot_limit()
+        case Event.CHECK_FROZEN if was is State.FROZEN:
+            limit = levels.frozen
+        case Step.COOL | Step.COLD_HOLD if was in (*STILL_COLD, State.FROZEN):
+            limit = account.cold_limit()
+        case Step.COLD_HOLD | Event.CHECK_COLD:
+            limit = still_cold
+    return limit
+
+
+def watch(account: Account, ev: Evidence, path: Sequence[State]) -> None:
+    """Tell of a stretch of holding that nobody watched, unless another clock counts it in full.
+
+    Food on the heat is looked at less often: 3-501.16(A) "except during ... cooking".
+    """
+    facts, last = account.facts, account.facts.last
+    if facts.state is State.NEW:
+        _tell_unread(account, ev, path)
+    watch_heating(account, ev.at)
+    if facts.state not in HELD or last is None:
+        return
+    fell = ev.reading is not None and account.is_between(ev.reading)
+    cold = ev.reading is None or account.cold_limit().kept_by(ev.reading.temperature)
+    if facts.state is State.HOT:
+        counted = fell and path[-1] is not State.HOT
+    else:
+        counted = not cold and path[0] in (*HEATINGS, State.OUT)
+    if counted:
+        return
+    cooks = last.what is ev.what is Step.COOK
+    roast = account.life.kind == WHOLE_ROAST and cooks and ev.reading and last.reading
+    rises = roast and ev.reading and last.reading and ev.reading.is_warmer_than(last.reading)
+    if not (rises or (cooks and ev.at - last.at <= COOK_LOOK)):
+        miss(account, ev.at)
+
+
+def watch_heating(account: Account, at: datetime) -> None:
+    """Tell of food on the heat that was not looked at for long; a roast is known to take it."""
+    last, gaps = account.facts.last, account.life.watch.longest_gap
+    if account.facts.state is not State.HEATING or not (last and last.reading and gaps):
+        return
+    due = last.at + COOK_LOOK
+    if account.life.kind != WHOLE_ROAST and at > due:
+        missed = holding.missed_check(account.hot_limit(), Keeps.HOT, last, at, due)
+        account.findings.append(missed)
+
+
+def _tell_unread(account: Account, ev: Evidence, path: Sequence[State]) -> None:
+    """Tell of a first reading that explains nothing of the time before it.
+
+    3-401.11 sets no time to heat, so a first cook explains it; time out is counted by itaccount.
+    """
+    opened, gaps = account.life.opened, account.life.watch.longest_gap.values()
+    if opened is None or ev.reading is None or not gaps or ev.what in (*CHECKS.values(),):
+        return
+    due = opened + min(gaps)
+    if ev.at > due and not {*path} & {*HEATINGS, State.OUT, State.SEARED, State.TIMED}:
+        limit, span = account.levels.out[0], Span(NOTHING, ev.at - opened)
+        account.findings.append(holding.not_read(limit, (ev.reading,), opened, span, due))
+
+
+def miss(account: Account, at: datetime) -> None:
+    last, due = account.facts.last, _due_check(account)
+    if last is None or due is None or at <= due:
+        return
+    kind = HELD[account.facts.state]
+    limit = account.levels.frozen if kind is Keeps.FROZEN else account.cold_limit()
+    limit = account.hot_limit() if kind is Keeps.HOT else limit
+    account.findings.append(holding.missed_check(limit, kind, last, at, due))
+
+
+def _due_check(account: Account) -> datetime | None:
+    """When the next look is due: closed hours wait for the opening, but not for hot food."""
+    watch, last, kind = account.life.watch, account.facts.last, HELD[account.facts.state]
+    unit = watch.units.get(account.place())
+    gap = unit.longest_gap if unit else watch.longest_gap.get(kind)
+    if gap is None or last is None:
+        return None
+    due = last.at + gap
+    for start, end in watch.closed if kind is not Keeps.HOT else ():
+        if start < due and last.at < end and end - start <= watch.longest_closed:
+            due = max(due, end + watch.reopening)
+    return due
+
+
+def judge_out(account: Account, ended: datetime | None, *, over: bool) -> None:
+    """Judge a spell out of temperature, from the last proper state to the first after it."""
+    facts, spell = account.facts, account.facts.spell
+    if spell is None:
+        return
+    allowed, longest = account.levels.out
+    last = facts.last.at if facts.last else spell.latest
+    shortest = max(last - spell.latest, NOTHING) if last and spell.latest else NOTHING
+    most = ended - spell.earliest if ended and spell.earliest else None
+    due = spell.earliest + allowed.within if spell.earliest and allowed.within else None
+    span = Span(shortest, most)
+    verdict = decide(span, allowed.within, longest.within, due, account.as_of, over=over)
+    limit = longest if verdict is Verdict.NOT_MET else allowed
+    phases = takewhile(lambda one: one.state in OUTS, reversed(account.phases))
+    taken = [ev.reading for one in phases for ev in one.evidence if ev.reading]
+    taken.sort(key=lambda one: one.at)
+    stirred = verdict is Verdict.OPEN and cooling_phase.is_stirred(account)
+    if verdict is not Verdict.MET and not stirred:
+        found = holding.out_of_temperature(spell, span, verdict, taken, limit)
+        account.findings.append(replace(found, due=due))
+    account.facts = replace(facts, spell=None)
+
+
+def judge_unread(account: Account) -> None:
+    """A batch that nobody ever read: open for as long as food may be out, then not shown."""
+    opened, limit = account.life.opened, account.levels.out[1]
+    states = {phase.state for phase in account.phases}
+    if opened is None or not limit.within or not states <= {State.NEW, State.GONE}:
+        return
+    ended = account.ended
+    if ended and ended.what is Event.DISCARD:
+        return
+    due = opened + limit.within
+    span = Span(NOTHING, ended.at - opened if ended else None)
+    verdict = decide(span, limit.within, None, due, account.as_of, over=ended is not None)
+    if verdict is not Verdict.MET:
+        found = holding.not_read(account.levels.out[0], (), opened, span, due)
+        since = due if verdict.is_deviation else None
+        account.findings.append(replace(found, verdict=verdict, since=since))
