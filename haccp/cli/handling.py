@@ -17,7 +17,9 @@ from haccp.errors import Refused
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.datemarks import frozen_times, is_frozen
 from haccp.kitchen.naming import find, is_taken
+from haccp.kitchen.reading import MOST_HISTORIES
 from haccp.record.entries import (
+    ENDS,
     Body,
     DeliveryRejected,
     Discarded,
@@ -108,6 +110,11 @@ def merge(
         raise Refused(
             "These are different foods, or came differently: open a new batch of them, "
             "haccp batch NAME --from ..."
+        )
+    if sum(len(one.histories) for one in parts) > MOST_HISTORIES:
+        raise Refused(
+            "These were divided and put together too often to be followed further: keep them "
+            "apart, or open a new batch of them, haccp batch NAME --from ..."
         )
     at = _after_readings(session, parts, ())
     named = new_code(session, code, parts[0].batch.food, at)
@@ -279,4 +286,5 @@ def _append(
 ) -> None:
     person = session.by(by)
     at = parse_when(" ".join(when), session.now, session.register.zone)
-    session.append(Draft(body=body, at=at, person=person.initials, batch=batch, unit=unit))
+    draft = Draft(body=body, at=at, person=person.initials, batch=batch, unit=unit)
+    session.append(draft, unchanged=[batch] if batch and isinstance(body, ENDS) else ())

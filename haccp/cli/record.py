@@ -144,6 +144,7 @@ def restore(session: Session, file: Path, by: str | None) -> None:
             return person.initials, needs_pin
 
     count, kept = copies.restore(file, session.path, who, session.clock)
+    session.recorded.append(count + 1)
     terminal.say(f"{count} entries are in {session.path}; their chain holds.")
     terminal.say("The entry after them says that it was restored, and by whom.")
     if kept:

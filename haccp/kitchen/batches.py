@@ -67,10 +67,11 @@ class BatchOnRecord(OnRecord):
     `of_its_units` are the checks of the units that it was put into, and when they were emptied;
     `made_of` is the last reading of each batch that went into it. A portion has a past, what was
     put together from several one for each of them: the readings of two pots are no evidence about
-    one.
+    one. `ways_cut` says that it has more ways back than can be followed, and `pasts` not all.
     """
 
     pasts: tuple[Past, ...] = ()
+    ways_cut: bool = False
     of_its_units: tuple[Entry, ...] = ()
     made_of: tuple[Entry[Measured], ...] = ()
 

@@ -29,7 +29,8 @@ from haccp.record.threads import about_batch, about_unit, acts_on_unit
 
 _HANDED_ON = (Measured, CorrectiveAction, Released, Assessed, Unreadable)
 
-# Food that was divided, measured apart and put together again doubles its ways back each time.
+# Food that was divided, measured apart and put together again doubles its ways back each time:
+# to put more together is refused, and what was put together all the same is not shown.
 MOST_HISTORIES = 64
 
 
@@ -91,7 +92,13 @@ def _with_its_past(
 ) -> BatchOnRecord:
     """Add what is evidence about a batch beside its own entries; its parts are known."""
     body = batch.batch
-    batch = replace(batch, pasts=_pasts(batch, _earlier(body.portion_of, batch, known)))
+    wholes = _earlier(body.portion_of, batch, known)
+    pasts = _pasts(batch, wholes)
+    batch = replace(
+        batch,
+        pasts=pasts[:MOST_HISTORIES],
+        ways_cut=len(pasts) > MOST_HISTORIES or any(whole.ways_cut for whole in wholes),
+    )
     return replace(
         batch,
         of_its_units=_of_its_units(record, batch),
@@ -153,10 +160,6 @@ def _pasts(batch: BatchOnRecord, wholes: Iterable[BatchOnRecord]) -> tuple[Past,
             until.sort(key=lambda entry: (entry.at, entry.seq))
             one = Past(past.began, tuple(until), past.made_of)
             pasts[one.began, one.numbers, one.made_of] = one
-    if len(pasts) > MOST_HISTORIES:
-        raise Refused(
-            f"{batch.name} was divided and put together too often to be followed: discard it."
-        )
     return tuple(pasts.values())
 
 

@@ -20,6 +20,9 @@ def unreadable(entries: Iterable[Entry]) -> Iterator[tuple[Entry[Unreadable], st
         yield entry, f"Entry no. {entry.seq} ({what}) cannot be read: {entry.body.why}."
 
 
+_TOO_MANY_WAYS = "It was divided and put together so often that its ways back cannot be followed."
+
+
 def not_shown_for(subject: OnRecord, register: Register) -> Iterator[Finding]:
     """Find that a batch or unit is not shown to be held as it must be.
 
@@ -28,8 +31,13 @@ def not_shown_for(subject: OnRecord, register: Register) -> Iterator[Finding]:
     entries = {entry.seq: entry for entry in subject.all_in_force}
     step = subject.step if isinstance(subject, UnitOnRecord) else Step.COLD_HOLD
     opened = subject.opened.at if isinstance(subject, BatchOnRecord) else None
-    for entry, words in unreadable(entries.values()):
-        since = max(entry.entered_at, opened or entry.entered_at)
+    lost = [
+        (max(entry.entered_at, opened or entry.entered_at), words)
+        for entry, words in unreadable(entries.values())
+    ]
+    if isinstance(subject, BatchOnRecord) and subject.ways_cut:
+        lost.append((subject.opened.at, _TOO_MANY_WAYS))
+    for since, words in lost:
         yield Finding(
             step=step,
             limit=replace(register.limits_at(since).get(HOLDING_LIMIT[step]), text=words),

@@ -53,7 +53,7 @@ def restore(
         if count == 0:
             raise Refused(f"{source} holds no entries: nothing was restored.")
         with closing(open_record(copy, create=False)) as record:
-            problems = record.problems()
+            problems = record.problems() or record.differences()
         if problems:
             raise Refused(f"{source} does not hold together: {problems[0]}")
         there = _first_digest(target)

@@ -2,9 +2,11 @@
 
 import random
 from datetime import timedelta
+from typing import Any
 
 import pytest
 
+from haccp.record.store import Record
 from haccp.rules.evidence import Verdict
 from tests.kitchens import BEGINS, Kitchen, findings, flat, log, matters, verdict
 
@@ -196,3 +198,47 @@ def test_portions_remember_what_their_batch_was_made_of(kitchen: Kitchen) -> Non
     log(kitchen, ("12:21", "used stew"), ("12:30", "split lunch 2"))
     kitchen.at("2026-10-26T18:00-06:00")
     assert matters(kitchen, "lunch-a") == ["not shown"], "it was hot, and nobody measured it since"
+
+
+def test_more_ways_back_than_can_be_followed_are_refused_before_they_are_made(
+    kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each round of dividing, measuring apart and putting together doubles the ways back."""
+    kitchen.says("batch soup --code pot-0")
+    for number in range(1, 7):
+        kitchen.at(f"2026-10-26T12:{number:02}-06:00")
+        kitchen.says(f"split pot-{number - 1} 2")
+        kitchen.says(f"cool pot-{number - 1}-a 150 --yes")
+        kitchen.says(f"cool pot-{number - 1}-b 150 --yes")
+        kitchen.says(f"merge pot-{number - 1}-a pot-{number - 1}-b --code pot-{number}")
+    kitchen.at("2026-10-26T12:30-06:00")
+    kitchen.says("split pot-6 2")
+    kitchen.says("cool pot-6-a 140 --yes")
+    assert "too often" in kitchen.refuses("merge pot-6-a pot-6-b")
+    kitchen.says("status")
+
+
+@pytest.mark.parametrize(
+    "second", ["split pot 2", "merge pot pan --code both", "used pot", "discard pot burnt"]
+)
+@pytest.mark.parametrize("first", ["split pot 2", "merge pot pan --code all"])
+def test_two_at_once_do_not_take_one_batch_twice(
+    kitchen: Kitchen, first: str, second: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The second looked at the record before the first had written."""
+    kitchen.says("batch soup --code pot")
+    kitchen.says("batch soup --code pan")
+    append = Record.append
+    done: list[str] = []
+
+    def overtaken(self: Record, *given: Any, **named: Any) -> Any:
+        if not done:
+            done.append(first)
+            kitchen.says(first)
+        return append(self, *given, **named)
+
+    monkeypatch.setattr(Record, "append", overtaken)
+    told = kitchen.run(second)
+    assert told.exit_code == 2, told.output
+    assert "look again" in told.stderr
+    assert [e["kind"] for e in kitchen.entries()].count("used up") == (2 if "merge" in first else 1)

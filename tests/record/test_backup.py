@@ -142,3 +142,18 @@ def test_a_clock_within_its_tolerance_is_no_event(record: Record) -> None:
     log(record, 1, NOON - timedelta(seconds=100))
     log(record, 1, NOON + timedelta(days=6))
     assert not [e for e in record.entries() if isinstance(e.body, ClockMoved)]
+
+
+def test_a_backup_whose_derived_tables_were_altered_is_not_restored(
+    record: Record, tmp_path: Path
+) -> None:
+    """They would hide what is open from every look at the record."""
+    log(record, 5)
+    copy = tmp_path / "copy.sqlite3"
+    back_up(record, copy)
+    with closing(sqlite3.connect(copy)) as connection, connection:
+        connection.execute("DELETE FROM derived_link WHERE seq = 3")
+    before = list(record.rows())
+    with pytest.raises(Refused, match="what is derived"):
+        put_back(copy, record.path)
+    assert list(record.rows()) == before
