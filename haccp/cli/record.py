@@ -20,8 +20,8 @@ from haccp.record.chain import first_misfit, is_as_digested, named_alone, parse_
 from haccp.record.entries import DaySigned
 from haccp.record.exports import to_csv
 from haccp.record.pins import have_pins, missing_pins
+from haccp.record.salvage import salvage as read_damaged
 from haccp.record.store import Record
-from haccp.record.store import salvage as read_damaged
 from haccp.record.threads import of_kind
 from haccp.record.verify import STRETCH, Found, walk
 from haccp.time import parse_day

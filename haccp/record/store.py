@@ -8,10 +8,9 @@ that was acknowledged; and the record stays one file that can be copied and carr
 import os
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from contextlib import closing, contextmanager
+from contextlib import contextmanager
 from dataclasses import replace
 from datetime import datetime, timedelta
-from functools import partial
 from itertools import islice
 from pathlib import Path
 from typing import Any
@@ -23,6 +22,7 @@ from haccp.record import derived, lookup
 from haccp.record.domains import numbered
 from haccp.record.entries import FIRST, ClockMoved, Draft, Entry, as_row, entry_from
 from haccp.record.lookup import Known, Settled
+from haccp.record.sentences import in_sentences
 from haccp.time import CLOCK_TOLERANCE, moment_or_none, stored
 
 SCHEMA = "0003"
@@ -32,9 +32,6 @@ PATIENCE = 30
 
 # How many entries are read at once.
 _AT_A_TIME = 2_000
-
-# So many numbers in a row that cannot be read are taken for the record's end.
-_END_OF_RECORD = 1_000
 
 # A kitchen that enters nothing for this long was closed, or its clock jumped: worth a note either
 # way. Common practice, no source.
@@ -206,7 +203,7 @@ class Record:
 
     def differences(self) -> list[str]:
         """Say what of that which is derived does not agree with the entries, whose chain holds."""
-        with _in_sentences(self.path), self._engine.connect() as connection:
+        with in_sentences(self.path), self._engine.connect() as connection:
             return derived.differences(_driver(connection))
 
     def head(self) -> tuple[int, str]:
@@ -381,7 +378,7 @@ class Record:
     @contextmanager
     def transaction(self, *, writing: bool = False) -> Iterator[sa.Connection]:
         """Give a connection in a transaction; one that writes waits for the record's lock first."""
-        with _in_sentences(self.path), self._engine.connect() as connection:
+        with in_sentences(self.path), self._engine.connect() as connection:
             if writing:
                 connection = connection.execution_options(immediate=True)  # noqa: PLW2901
             with connection.begin():
@@ -405,48 +402,17 @@ def open_record(path: Path, *, create: bool) -> Record:
     )
     sa.event.listen(engine, "begin", _begin)
     try:
-        with _in_sentences(path):
+        with in_sentences(path):
             version = _version(engine, path)
         if version != SCHEMA:
             from haccp.record.migrate import bring_up_to_date  # costs more than a cook's entry
 
-            with _in_sentences(path):
+            with in_sentences(path):
                 bring_up_to_date(engine, path, version)
     except BaseException:
         engine.dispose()
         raise
     return Record(engine, path)
-
-
-def salvage(path: Path) -> tuple[list[dict[str, Any]], int]:
-    """Read entry by entry what a damaged file still gives; say how many it does not.
-
-    Nothing but the entries' own table has to be whole: no version is asked for, and a file that
-    lost its end is read all the same (which is what `writable_schema` allows, read-only as it is).
-    Not in a transaction: there one damaged page would spoil the others.
-    """
-    if not path.is_file():
-        raise Refused(f"There is no record at {path}: name it with --db.")
-    rows: list[dict[str, Any]] = []
-    number = misses = 0
-    with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)) as plain:
-        plain.row_factory = sqlite3.Row
-        plain.text_factory = partial(str, encoding="utf-8", errors="replace")
-        with _in_sentences(path):
-            plain.execute("PRAGMA writable_schema = ON")
-        while misses < _END_OF_RECORD:
-            number += 1
-            try:
-                row = plain.execute("SELECT * FROM entry WHERE seq = ?", (number,)).fetchone()
-            except sqlite3.Error:
-                row = None
-            misses = 0 if row else misses + 1
-            # a column that somebody renamed or dropped is empty in what is salvaged
-            kept = dict(row) if row else {}
-            rows += [{name: kept.get(name) for name in entry.c.keys()}] if row else []  # noqa: SIM118
-    if not rows:
-        raise Refused(f"No entry of {path} can be read: restore it from a backup.")
-    return rows, rows[-1]["seq"] - len(rows)
 
 
 def _make_private(path: Path) -> None:
@@ -542,35 +508,3 @@ def _head(connection: sa.Connection, chosen: sa.ColumnElement[bool]) -> tuple[in
     last = sa.select(entry.c.seq, entry.c.digest, entry.c.entered_at).where(chosen)
     row = connection.execute(last.order_by(entry.c.seq.desc()).limit(1)).first()
     return (numbered(row.seq), row.digest, row.entered_at) if row else (0, FIRST, None)
-
-
-_SENTENCES = (
-    ("not a database", "{path} is not a haccp record: name one with --db."),
-    ("decode", "{path} is damaged: restore it from a backup; the file was left as it is."),
-    ("malformed", "{path} is damaged: restore it from a backup; the file was left as it is."),
-    ("dbmoved", "{path} was moved or replaced just now: nothing was recorded. Enter it again."),
-    ("readonly", "{path} is read-only: ask for write access, or name another with --db."),
-    ("unable to open", "{path} cannot be opened: check that the folder exists and may be written."),
-    ("locked", "{path} is being written by another program: try again."),
-    ("full", "The disk is full: nothing was recorded. Free some space and enter it again."),
-    ("disk i/o", "The disk under {path} reports an error: nothing was recorded."),
-    ("code is used once", "A batch of that code exists already: type another with --code."),
-    ("append-only", "Somebody changed that entry first: look at it again with haccp show."),
-    ("unique", "Somebody changed that entry first: look at it again with haccp show."),
-)  # fmt: skip
-
-
-@contextmanager
-def _in_sentences(path: Path) -> Iterator[None]:
-    """Turn what a person can mend into a sentence; anything else is a bug and stays one."""
-    try:
-        yield
-    except (sa.exc.DBAPIError, sqlite3.Error, UnicodeDecodeError, OverflowError) as error:
-        cause = getattr(error, "orig", error)
-        words = f"{cause} {getattr(cause, 'sqlite_errorname', '')}".lower()
-        for sign, sentence in _SENTENCES:
-            if sign in words:
-                raise Refused(sentence.format(path=path)) from error
-        raise Refused(
-            f"{path} is not as haccp made it ({str(cause).lower()}): ask haccp record verify."
-        ) from error
