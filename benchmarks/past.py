@@ -44,13 +44,7 @@ def commands(folder: Path) -> dict[str, list[str]]:
         "cool": ["cool", "stew", "98", "--by", "JM", "--yes"],
         "status": ["status"],
         "show": ["show", "well-1"],
-        "report": ["report", "today", "--output", str(folder / "day.pdf")],
-        "empty day": [
-            "report",
-            (datetime.now(UTC) - timedelta(days=5000)).strftime("%Y-%m-%d"),
-            "--output",
-            str(folder / "e.pdf"),
-        ],
+        "report": ["report", "today", "--output", str(folder / "day.pdf"), "--force"],
         "sign": ["sign", "today", "--note", "measured", "--by", "AR"],
     }
 
