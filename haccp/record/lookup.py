@@ -168,11 +168,12 @@ def settle(connection: sqlite3.Connection, names: Sequence[str], last: int, olde
     """
     if head(connection).seq != last:
         return  # somebody entered something meanwhile
+    links = "main.derived_link l WHERE l.thread = t.id ORDER BY l.seq DESC"
     for some in chunks(names, AT_ONCE):
         connection.execute(
-            "INSERT OR REPLACE INTO main.derived_settled SELECT t.id, max(l.seq), ?"
-            " FROM main.derived_thread t JOIN main.derived_link l ON l.thread = t.id"
-            f" WHERE t.name IN ({marks(some)}) GROUP BY t.id",
+            "INSERT OR REPLACE INTO main.derived_settled"
+            f" SELECT t.id, (SELECT l.seq FROM {links} LIMIT 1), ?"
+            f" FROM main.derived_thread t WHERE t.name IN ({marks(some)})",
             (last, *some),
         )
     connection.execute("DELETE FROM main.derived_settled WHERE until < ?", (oldest,))

@@ -71,6 +71,7 @@ class Record:
         self._walked: lookup.Walked | None = None
         self.troubles: list[str] = []
         self.kept: dict[object, Any] = {}
+        self._numbers: dict[int, dict[str, int]] = {}
 
     def as_it_stands(self) -> "Record":
         """Give the record up to its last entry: what others enter from now on is not seen.
@@ -360,8 +361,11 @@ class Record:
 
     def _number_at(self, connection: sa.Connection, moment: datetime) -> int:
         """Find the first entry that may be about a moment or a later one."""
-        text = stored(moment - CLOCK_TOLERANCE)
-        return lookup.first_entered(_driver(connection), text, self._end(connection), self._tell)
+        text, end = stored(moment - CLOCK_TOLERANCE), self._end(connection)
+        known = self._numbers.setdefault(end, {})
+        if text not in known:
+            known[text] = lookup.first_entered(_driver(connection), text, end, self._tell)
+        return known[text]
 
     def _number_before(self, connection: sa.Connection, moment: datetime) -> int:
         """Find the last entry that was made before a moment, or a little after it."""
