@@ -17,7 +17,7 @@ from haccp.kitchen import review
 from haccp.kitchen.unreadable import unreadable
 from haccp.record import backup as copies
 from haccp.record.chain import first_misfit, is_as_digested, named_alone, parse_printed
-from haccp.record.entries import DaySigned
+from haccp.record.entries import DaySigned, KitchenSettings
 from haccp.record.exports import to_csv
 from haccp.record.pins import have_pins, missing_pins
 from haccp.record.salvage import salvage as read_damaged
@@ -61,7 +61,7 @@ def verify(ctx: click.Context, against: str | None, since_signed: bool) -> None:
         misfit = first_misfit(read_damaged(session.path)[0])
         problems += [] if problems else ["not every entry can be read."]
     problems += [*([misfit] if misfit else []), *_unreadable(found)]
-    problems = problems or session.record.differences()
+    problems = problems or session.record.differences() or _misnoted(session)
     session.record.troubles.clear()
     _tell(ctx, problems)
     terminal.say(f"{count} entries, one chain: every entry is what was recorded.")
@@ -97,6 +97,12 @@ def _verify_since_signed(ctx: click.Context, record: Record) -> None:
         f"They follow {first.seq - 1} {' '.join(wrap(first.previous, 8))}. That, and the file "
         f"itself, were not looked at: haccp record verify does."
     )
+
+
+def _misnoted(session: Session) -> list[str]:
+    if not session.record.about(of_kind(KitchenSettings.kind)):
+        return []  # nothing can be noted where no kitchen is yet
+    return review.misnoted(session.record, session.register, session.now)
 
 
 def _unreadable(found: Found) -> list[str]:

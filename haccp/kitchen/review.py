@@ -215,14 +215,17 @@ class _Unsettled:
         return (*self.batches, *self.units)
 
 
-def _unsettled_now(record: Record, register: Register, now: datetime) -> _Unsettled:
+def _unsettled_now(
+    record: Record, register: Register, now: datetime, *, by_notes: bool = True
+) -> _Unsettled:
     today = now.astimezone(register.zone).date()
     begins = day_starts(today - timedelta(days=6), register.zone)
     ends = day_starts(today + timedelta(days=1), register.zone)
     there = open_codes(record)
     codes = {*there, *(known.code for known in record.batches_left(begins, ends))}
     codes |= record.batches_during(begins, ends)
-    done = record.settled(*map(about_batch, codes), *map(about_unit, register.units))
+    threads = (*map(about_batch, codes), *map(about_unit, register.units))
+    done = record.settled(*threads) if by_notes else {}
     left = codes - {code for code in codes if done.get(about_batch(code), _NEVER).is_whole}
     batches = read_batches(record, left)
     since = {name: noted.until for name, noted in done.items()}
@@ -288,6 +291,17 @@ def note_settled(record: Record, register: Register, now: datetime) -> None:
     ]
     if threads and not record.troubles:
         record.settle(threads, unsettled.begins - _BEFORE)
+
+
+def misnoted(record: Record, register: Register, now: datetime) -> list[str]:
+    """Say which notes that nothing is undecided hide something that is."""
+    noted = _unsettled_now(record, register, now)
+    judged = _unsettled_now(record, register, now, by_notes=False)
+    return [
+        f"what is noted of {name} hides what is undecided."
+        for name, matters in judged.matters.items()
+        if len(matters) > len(noted.matters.get(name, ()))
+    ]
 
 
 def _not_read(register: Register, subjects: Iterable[OnRecord]) -> Iterator[Matter]:
