@@ -51,7 +51,8 @@ def upgrade() -> None:
             threads INTEGER NOT NULL,
             open_batches INTEGER NOT NULL,
             open_numbers INTEGER NOT NULL,
-            reaches_back INTEGER NOT NULL
+            reaches_back INTEGER NOT NULL,
+            standing TEXT NOT NULL
         )
     """)
     op.execute("""

@@ -44,7 +44,7 @@ from haccp.record.lookup import (
     named,
     rows_of,
 )
-from haccp.record.threads import about_batch, batch_of
+from haccp.record.threads import about_batch, batch_of, is_standing
 
 _CHUNK = 2_000
 
@@ -87,6 +87,7 @@ class Writer:
             count,
             numbers,
             back or self._head.reaches_back,
+            self._head.standing,
         )
 
     def close(self) -> None:
@@ -94,7 +95,7 @@ class Writer:
         counted = [(one.number, name, one.total) for name, one in self._threads.items()]
         self._many("INSERT OR REPLACE INTO {}.derived_thread VALUES (?, ?, ?)", counted)
         self._many(
-            "INSERT OR REPLACE INTO {}.derived_head VALUES (1, ?, ?, ?, ?, ?, ?)", [self._head]
+            "INSERT OR REPLACE INTO {}.derived_head VALUES (1, ?, ?, ?, ?, ?, ?, ?)", [self._head]
         )
 
     def _find(self, names: Iterable[str]) -> None:
@@ -108,7 +109,10 @@ class Writer:
     def _link(self, seq: int, name: str) -> tuple[int, int, int]:
         thread = self._threads.get(name)
         if thread is None:
-            self._head = self._head._replace(threads=self._head.threads + 1)
+            standing = (
+                f"{self._head.standing}{name}\n" if is_standing(name) else self._head.standing
+            )
+            self._head = self._head._replace(threads=self._head.threads + 1, standing=standing)
             thread = self._threads[name] = _Thread(self._head.threads, 0)
             # at once, so that what is read of it meanwhile is found
             self._many("INSERT INTO {}.derived_thread VALUES (?, ?, 0)", [(thread.number, name)])
@@ -216,7 +220,7 @@ def differences(connection: sqlite3.Connection) -> list[str]:
 
 _SHAPES = {
     "head": "id INTEGER PRIMARY KEY, seq INTEGER, digest TEXT, threads INTEGER,"
-    " open_batches INTEGER, open_numbers INTEGER, reaches_back INTEGER",
+    " open_batches INTEGER, open_numbers INTEGER, reaches_back INTEGER, standing TEXT",
     "thread": "id INTEGER PRIMARY KEY, name TEXT UNIQUE, total INTEGER",
     "link": "thread INTEGER, seq INTEGER, place INTEGER, PRIMARY KEY (thread, seq)",
     "batch": "code TEXT PRIMARY KEY, folded TEXT, called TEXT, called_folded TEXT,"

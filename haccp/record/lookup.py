@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any, NamedTuple
 
+from haccp.errors import Refused
 from haccp.record.chain import first_misfit, is_as_digested
 from haccp.record.entries import CHAINED, FIRST, ClockMoved, Entry, entry_from
-from haccp.record.threads import of_kind, threads_of
+from haccp.record.threads import batch_of, is_standing, of_kind, threads_of
 
 # The numbers that SQLite can hold; none of haccp's is below 1.
 LOWEST, HIGHEST = -(2**63), 2**63 - 1
@@ -46,7 +47,8 @@ class Settled(NamedTuple):
 class Head(NamedTuple):
     """The record's head, and what there is to be found in the other tables.
 
-    `reaches_back` is the number of the last entry that may change what was found of earlier ones.
+    `reaches_back` is the number of the last entry that may change what was found of earlier ones,
+    `standing` names the threads that go on for years, a line each.
     """
 
     seq: int
@@ -55,14 +57,24 @@ class Head(NamedTuple):
     open_batches: int
     open_numbers: int
     reaches_back: int
+    standing: str
 
 
 def head(connection: sqlite3.Connection, schema: str = "main") -> Head:
     row = connection.execute(
-        "SELECT seq, digest, threads, open_batches, open_numbers, reaches_back"
+        "SELECT seq, digest, threads, open_batches, open_numbers, reaches_back, standing"
         f" FROM {schema}.derived_head WHERE id = 1"
     ).fetchone()
-    return Head(*row) if row else Head(0, FIRST, 0, 0, 0, 0)
+    if row is None:
+        return Head(0, FIRST, 0, 0, 0, 0, "")
+    made = Head(*row)
+    wanted = [str if name in ("digest", "standing") else int for name in Head._fields]
+    if [type(one) for one in made] != wanted:
+        raise Refused(
+            "What is derived of the entries is damaged: haccp export them and haccp import them "
+            "into a new record, or restore a backup."
+        )
+    return made
 
 
 def by_number(connection: sqlite3.Connection, first: int, last: int) -> list[dict[str, Any]]:
@@ -113,7 +125,17 @@ def along(
         for name, end in ends.items():
             if places[name] != end:
                 tell(f"the last entry of {name!r} is missing.")
+        for name in names:
+            if name not in ends and _must_be(connection, name):
+                tell(f"all entries of {name!r} are missing.")
     return found
+
+
+def _must_be(connection: sqlite3.Connection, name: str) -> bool:
+    """Whether a thread that is not found must be there: something else says that it was made."""
+    if is_standing(name):
+        return name in head(connection).standing.splitlines()
+    return bool(batch_of(name) and known(connection, "code = ?", (batch_of(name),)))
 
 
 def _places(
@@ -187,6 +209,8 @@ def newest(
         "SELECT id, total FROM main.derived_thread WHERE name = ?", (name,)
     ).fetchone()
     if thread is None:
+        if _must_be(connection, name):
+            tell(f"all entries of {name!r} are missing.")
         return []
     number, total = thread
     following = connection.execute(

@@ -44,6 +44,11 @@ def about_thermometer(label: str) -> str:
     return f"thermometer {label}"
 
 
+def is_standing(thread: str) -> bool:
+    """Whether a thread is one of a few that go on for years: of a kind, unit or thermometer."""
+    return thread.startswith((of_kind(""), about_unit(""), about_thermometer("")))
+
+
 def openings_of(food: str) -> str:
     """Name the thread of the batches that were opened of a food."""
     return f"food {food.casefold()}"
