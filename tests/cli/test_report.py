@@ -57,6 +57,13 @@ def test_the_week_names_each_deviation_and_what_was_done(demo: Path) -> None:
         assert words in text, words
 
 
+def test_what_its_taker_took_back_stands_on_page_one(demo: Path) -> None:
+    content, _ = printed(demo, "2026-10-26", "2026-11-01")
+    first = " ".join(PdfReader(io.BytesIO(content)).pages[0].extract_text().split())
+    assert "Not met until corrected by who measured it" in first
+    assert "TP, who took it, put 141 °F in its place" in first.replace("\u200b", "")
+
+
 def test_the_same_record_options_and_moment_give_the_same_bytes(demo: Path) -> None:
     first, _ = printed(demo, "2026-10-28")
     assert printed(demo, "2026-10-28")[0] == first
