@@ -94,6 +94,8 @@ def kitchen_drafts() -> list[Draft]:
         made(kinds.DoubtSettled(thermometer="T1", reason="read beside T2"), "AR"),
         made(kinds.Released(reason="measured twice"), "AR", batch="stew"),
         made(kinds.DeliveryRejected(reason="torn"), batch="soup"),
+        made(kinds.Diverted(to="the compost"), batch="soup"),
+        made(kinds.SetApart(reason="until somebody decides"), batch="stew"),
         made(kinds.Frozen(), batch="stew"),
         made(kinds.Thawed(), batch="stew"),
         made(kinds.Renamed(name="pan-3"), batch="stew"),
