@@ -30,7 +30,7 @@ from haccp.rules.account.judge import Judged, hand_on, judge
 from haccp.rules.account.life import Handed, Life
 from haccp.rules.account.readings_alone import judge_batch
 from haccp.rules.dispositions import brought_back, may_release
-from haccp.rules.evidence import SERVED, Batch, Finding, Reading, Step
+from haccp.rules.evidence import SERVED, Batch, Finding, Reading, Step, Verdict
 from haccp.rules.tcs import Result
 
 _FATES = {
@@ -348,10 +348,14 @@ class _HandedOn:
 
 
 def _handed_on(batch: BatchOnRecord, register: Register) -> _HandedOn:
-    """Take over what the parts of a batch hand on, each as it was when the batch was opened."""
+    """Take over what the parts of a batch hand on, each as it was when the batch was opened.
+
+    Of what stood undecided the oldest is told, by limit and verdict: a gravy made of gravy for
+    years has each kind of it once.
+    """
     opened = batch.opened
     parts = [(one, one.as_used(register, opened.at)) for one in batch.parts]
-    undecided: dict[object, Finding] = {}
+    undecided: dict[tuple[str, str, Verdict], Finding] = {}
     for part, judged in parts:
         there = (*part.handed_on(register).undecided, *judged.findings)
         for finding in there if not part.is_outside_the_limits else ():
@@ -359,7 +363,10 @@ def _handed_on(batch: BatchOnRecord, register: Register) -> _HandedOn:
             before = any(one.seq < opened.seq and one.at <= opened.at for one in decided)
             if finding.verdict.is_deviation and not before:
                 one = finding if finding.of else replace(finding, of=part.name)
-                undecided.setdefault((one.of, one.limit.name, one.readings, one.start), one)
+                key = (one.limit.name, one.limit.kind, one.verdict)
+                known = undecided.setdefault(key, one)
+                if one.since and known.since and one.since < known.since:
+                    undecided[key] = one
     return _HandedOn(
         handed_to(batch.batch, [judged for _, judged in parts]), (*undecided.values(),)
     )

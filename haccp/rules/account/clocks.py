@@ -8,6 +8,7 @@ from haccp.rules.account.account import Account
 from haccp.rules.account.life import Evidence
 from haccp.rules.account.table import (
     HEATINGS,
+    STILL_COLD,
     State,
     Zone,
 )
@@ -36,6 +37,9 @@ def remember(account: Account, ev: Evidence, zone: Zone, path: Sequence[State]) 
 
 def take_into_clocks(account: Account, reading: Reading, *, hot: bool) -> None:
     facts, at = account.facts, reading.at
+    if hot and facts.alone is not None and not facts.line:
+        # read hot at first, it was not "prepared from ingredients at ambient temperature"
+        facts = account.facts = replace(facts, alone=None, fixed=None)
     if hot and not (facts.cooling and account.has_fallen()):
         heated = not account.levels.is_hot(reading.temperature)
         at_once = (one for one in facts.line if one.at == at and account.is_hot(one))
@@ -43,7 +47,9 @@ def take_into_clocks(account: Account, reading: Reading, *, hot: bool) -> None:
         facts = replace(facts.without_clock(), cooling=facts.cooling, line=line)
         account.facts = replace(facts, heated=heated, cold=None, taken=None, warm=None)
         return
-    facts = replace(facts, line=(*facts.line, reading))
+    kept_cold = facts.state in STILL_COLD and account.cold_limit().kept_by(reading.temperature)
+    # what is cold and stays so has no curve behind it: a year's looks at it are no line
+    facts = replace(facts, line=(reading,) if kept_cold else (*facts.line, reading))
     if account.cold_limit().kept_by(reading.temperature):
         facts = replace(facts, cold=at, taken=None, warm=None)
     elif hot:
