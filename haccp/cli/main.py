@@ -41,6 +41,11 @@ COMMANDS = {
         "tcs": "Say by pH and water activity whether a food is TCS at all (1-201.10, Tables A and "
         "B).",
     },
+    "declaring": {
+        "closed": "Declare the kitchen closed on DAY, ahead or afterwards (a manager).",
+        "oven": "Record that the local authority accepts an oven for whole roasts in writing (a "
+        "manager).",
+    },
     "thermometers": {
         "ice": "Record what a thermometer shows in melting ice.",
         "boil": "Record what a thermometer shows in boiling water.",

@@ -8,9 +8,12 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
 
+from haccp.kitchen.hours import closed_times, longest_closed
+from haccp.kitchen.places import keeps, usual_units
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
 from haccp.record.entries import (
+    ENDS,
     LATE,
     Assessed,
     BatchOpened,
@@ -18,7 +21,6 @@ from haccp.record.entries import (
     Discarded,
     Entry,
     Frozen,
-    HoldingUnit,
     Measured,
     Thawed,
     UnitEmptied,
@@ -42,7 +44,8 @@ _HEAVY = Decimal(10)
 _HOUR = timedelta(hours=1)
 # A check that is due so rarely may come an hour late: twice a day, at opening and closing.
 _RARELY = timedelta(hours=4)
-_KEEPS = {"hot": Keeps.HOT, "frozen": Keeps.FROZEN}
+# No check is due as long after the last evidence as that, but for a closure that begins before.
+_AHEAD = timedelta(days=7)
 _COLD = (State.COLD, State.RAW, State.FROZEN)
 _SAID: Mapping[type, Event] = {
     Frozen: Event.FREEZE,
@@ -54,11 +57,17 @@ _SAID: Mapping[type, Event] = {
 
 @dataclass(frozen=True, slots=True)
 class _Lineage:
-    """The entries in force of each batch, and those of units, by time."""
+    """The entries in force of each batch, and those of units, by time; the last moment of any."""
 
     opened: Mapping[str, Entry[BatchOpened]]
     of_batch: Mapping[str, Sequence[Entry]]
     of_units: Sequence[Entry]
+    last: datetime
+
+    def until(self, code: str) -> datetime:
+        """Say how far a batch's life goes on record: to its end, or beyond all evidence."""
+        ends = [told_at(e) for e in self.of_batch[code] if isinstance(e.body, ENDS)]
+        return max(ends, default=self.last + _AHEAD)
 
 
 def read_lives(entries: Iterable[Entry], register: Register) -> dict[str, Life]:
@@ -70,7 +79,8 @@ def read_lives(entries: Iterable[Entry], register: Register) -> dict[str, Life]:
         if entry.batch in of_batch:
             of_batch[entry.batch].append(entry)
     units = [e for e in sorted_ if e.unit and isinstance(e.body, Measured | UnitEmptied)]
-    record = _Lineage(opened, of_batch, units)
+    last = max((entry.at for entry in sorted_), default=register.settings[0].at)
+    record = _Lineage(opened, of_batch, units, last)
     lives: dict[str, Life] = {}
     for code in sorted(opened, key=lambda code: opened[code].seq):
         lives[code] = _life(code, record, register, lives)
@@ -97,7 +107,7 @@ def _life(code: str, record: _Lineage, register: Register, lives: Mapping[str, L
         prepared=opening.at if batch.ambient else None,
         received_as=batch.received_as,
         oven=oven_kind(batch),
-        watch=_watch(register, opening.at),
+        watch=_watch(register, batch.food, opening.at, record.until(code)),
         handed_on=handed,
     )
 
@@ -151,30 +161,27 @@ def _check(entry: Entry, register: Register) -> Iterator[Evidence]:
     """Say what an entry about a unit is evidence of to the food in it."""
     unit = register.unit_at(entry.unit or "", entry.at)
     if holds(entry, Measured):
-        what = CHECKS[_keeps(unit)]
+        what = CHECKS[keeps(unit)]
         yield Evidence(entry.at, what, reading_of(entry, register), unit.name)
     else:
         yield Evidence(entry.at, Event.EMPTIED, unit=unit.name)
 
 
-def _keeps(unit: HoldingUnit) -> Keeps:
-    return _KEEPS.get(unit.holds, Keeps.COLD)
-
-
-def _watch(register: Register, at: datetime) -> Watch:
-    """Say how the kitchen looks after its food: one unit of a kind is that food's usual place."""
+def _watch(register: Register, food: str, at: datetime, until: datetime) -> Watch:
+    """Say how the kitchen looks after a food that was opened at a moment."""
     kitchen = register.kitchen_at(at)
     grace = timedelta(minutes=kitchen.grace_min)
     units = {
-        unit.name: Unit(_keeps(unit), _gap(timedelta(minutes=unit.every_min), grace))
+        unit.name: Unit(keeps(unit), _gap(timedelta(minutes=unit.every_min), grace))
         for unit in register.units.values()
     }
-    of_kind = {kind: [n for n, unit in units.items() if unit.keeps is kind] for kind in Keeps}
     every = timedelta(minutes=kitchen.check_every_min) + grace
     return Watch(
         units=units,
-        usual={kind: names[0] for kind, names in of_kind.items() if len(names) == 1},
+        usual=usual_units(register, food, at),
         longest_gap=dict.fromkeys(Keeps, every),
+        closed=closed_times(register, at, until),
+        longest_closed=longest_closed(kitchen),
         reopening=every,
     )
 

@@ -22,10 +22,12 @@ from haccp.record.entries import (
     Entry,
     Frozen,
     Measured,
+    Moved,
     Person,
     PinSet,
     Released,
     Renamed,
+    TakenOut,
     Thawed,
     ThermometerCheck,
     UnitEmptied,
@@ -146,7 +148,7 @@ _NOT_BACK = {
     body.kind
     for body in (
         Measured, BatchOpened, *ENDS, UnitEmptied, CorrectiveAction, Released, Frozen, Thawed,
-        Renamed, CoolingPlanned, CoolingSetup, DaySigned, PinSet, Person,
+        TakenOut, Moved, Renamed, CoolingPlanned, CoolingSetup, DaySigned, PinSet, Person,
     )
 }  # fmt: skip
 
