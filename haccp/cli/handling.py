@@ -20,17 +20,20 @@ from haccp.kitchen.naming import find, is_taken
 from haccp.kitchen.reading import MOST_HISTORIES
 from haccp.record.entries import (
     ENDS,
+    LATE,
     Body,
     DeliveryRejected,
     Discarded,
     Draft,
     Frozen,
+    Moved,
     Renamed,
+    TakenOut,
     Thawed,
     UnitEmptied,
     UsedUp,
 )
-from haccp.time import day_and_clock, parse_when
+from haccp.time import day_and_clock, parse_when, spell
 
 
 @click.command()
@@ -187,6 +190,47 @@ def thaw(session: Session, name: str, when: tuple[str, ...], by: str | None) -> 
 @click.argument("when", nargs=-1)
 @by_option
 @click.pass_obj
+def out(session: Session, name: str, when: tuple[str, ...], by: str | None) -> None:
+    """Record that a batch was taken out of the unit that it stood in.
+
+    haccp out rice 14:05
+    """
+    found = open_batch(session, name)
+    at = _since_it_was_opened(session, found, when)
+    _append(session, TakenOut(), when, by, batch=found.name)
+    say(f"{found.name} is out since {day_and_clock(at, session.now, session.register.zone)}.")
+    if session.now - at > LATE:
+        say(
+            f"Entered more than {spell(LATE)} later, that moment proves nothing: its time counts"
+            f" from the last check that it was cold or hot."
+        )
+
+
+@click.command()
+@click.argument("name", metavar="BATCH")
+@click.argument("unit")
+@click.argument("when", nargs=-1)
+@by_option
+@click.pass_obj
+def move(session: Session, name: str, unit: str, when: tuple[str, ...], by: str | None) -> None:
+    """Record that a batch was put into UNIT: from now on the unit's checks stand for its own.
+
+    haccp move rice walk-in
+    """
+    found = open_batch(session, name)
+    into = find(unit, session.register.units_in_use, "unit")
+    at = _since_it_was_opened(session, found, when)
+    _append(session, Moved(), when, by, batch=found.name, unit=into)
+    say(f"{found.name} stands in {into}.")
+    if session.now - at > LATE:
+        say(f"Entered more than {spell(LATE)} later, it counts from now on.")
+
+
+@click.command()
+@click.argument("name", metavar="BATCH")
+@click.argument("when", nargs=-1)
+@by_option
+@click.pass_obj
 def used(session: Session, name: str, when: tuple[str, ...], by: str | None) -> None:
     """Close a batch of which nothing is left.
 
@@ -264,6 +308,15 @@ def _after_freezer(session: Session, batch: BatchOnRecord, when: tuple[str, ...]
         what = "last frozen or thawed" if times else "opened"
         shown = day_and_clock(last, session.now, zone)
         raise Refused(f"{batch.name} was {what} at {shown}: type a later time.")
+
+
+def _since_it_was_opened(session: Session, batch: BatchOnRecord, when: tuple[str, ...]) -> datetime:
+    zone = session.register.zone
+    at = parse_when(" ".join(when), session.now, zone)
+    if at < batch.opened.at:
+        shown = day_and_clock(batch.opened.at, session.now, zone)
+        raise Refused(f"{batch.name} was opened at {shown}: type a later time.")
+    return at
 
 
 def _end(

@@ -22,6 +22,8 @@ from haccp.record.entries import (
     Entry,
     Frozen,
     Measured,
+    Moved,
+    TakenOut,
     Thawed,
     UnitEmptied,
     UsedUp,
@@ -137,7 +139,7 @@ def _handed(
 
 
 def _evidence(entry: Entry, batch: BatchOpened, register: Register) -> Iterator[Evidence]:
-    """Say what an entry about a batch is evidence of; an end counts from an entry that was late."""
+    """Say what an entry about a batch is evidence of; what was said late counts from then."""
     body = entry.body
     late = entry.entered_at - entry.at > LATE
     said, at = (entry.at, told_at(entry)) if late else (None, entry.at)
@@ -151,6 +153,10 @@ def _evidence(entry: Entry, batch: BatchOpened, register: Register) -> Iterator[
             yield Evidence(at, Event.USED_IN if body.into else Event.USED, said=said)
         case Frozen() | Discarded() | DeliveryRejected():
             yield Evidence(at, _SAID[type(body)], said=said)
+        case TakenOut():
+            yield Evidence(at, Event.TAKEN_OUT, said=said)
+        case Moved():
+            yield Evidence(at, Event.MOVED, unit=entry.unit or "", said=said)
         case Thawed():
             yield Evidence(entry.at, Event.THAW)
         case Assessed(result=Result.NON_TCS):
