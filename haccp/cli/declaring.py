@@ -5,7 +5,7 @@ import click
 from haccp.cli.session import Session, by_option, printable
 from haccp.cli.terminal import say
 from haccp.errors import Refused
-from haccp.kitchen.register import oven_words
+from haccp.kitchen.register import accepted_words
 from haccp.record.entries import DayClosed, Draft, OvenAccepted
 from haccp.time import day_starts, parse_day
 
@@ -61,5 +61,5 @@ def oven(session: Session, oven: str, accepted_by: str, letter: str, by: str | N
     )
     manager = session.manager(by)
     session.append(Draft(body=body, at=now, person=manager.initials), as_seen=True)
-    say(oven_words(body))
+    say(f"Oven, {oven}: {accepted_words(body)}.")
     say("Of a roast opened from now on with this oven, its core decides; keep the letter at hand.")

@@ -9,7 +9,7 @@ from itertools import islice
 import click
 
 from haccp.cli.measure import open_batch
-from haccp.cli.opening import amount_of, new_code, refuse_taken, tell_mark
+from haccp.cli.opening import amount_of, new_code, refuse_taken, tell_mark, to_order_option
 from haccp.cli.session import Session, by_option, printable
 from haccp.cli.setting import parse_code
 from haccp.cli.terminal import say
@@ -42,6 +42,7 @@ from haccp.time import day_and_clock, parse_when, spell
 @click.argument("when", nargs=-1)
 @click.option("--amount", default="", help="How much is in each, such as '2 gal'.")
 @click.option("--keep", is_flag=True, help="Something is left of the batch itself.")
+@to_order_option
 @by_option
 @click.pass_obj
 def split(
@@ -51,6 +52,7 @@ def split(
     when: tuple[str, ...],
     amount: str,
     keep: bool,
+    to_order: bool,
     by: str | None,
 ) -> None:
     """Divide a batch into COUNT portions; what was measured of it counts for each.
@@ -65,7 +67,13 @@ def split(
     codes = list(islice(free, count))
     if len(codes) < count:
         raise Refused(f"{whole.name} has been divided too often: split one of its portions.")
-    body = replace(whole.batch, made_from=(), portion_of=(whole.name,), amount=amount_of(amount))
+    body = replace(
+        whole.batch,
+        made_from=(),
+        portion_of=(whole.name,),
+        amount=amount_of(amount),
+        to_order=to_order or whole.batch.to_order,
+    )
     drafts: list[Draft] = [
         Draft(body=body, at=at, person=person.initials, batch=code) for code in codes
     ]
@@ -106,13 +114,15 @@ def merge(
             one.batch.ambient,
             one.batch.received_as,
             one.batch.by_law,
+            one.batch.undercooked,
+            one.batch.to_order,
         )
         for one in parts
     }
     if len(kinds) > 1:
         raise Refused(
-            "These are different foods, or came differently: open a new batch of them, "
-            "haccp batch NAME --from ..."
+            "These are different foods, came differently or are served differently: open a new "
+            "batch of them, haccp batch NAME --from ..."
         )
     if sum(len(one.histories) for one in parts) > MOST_HISTORIES:
         raise Refused(

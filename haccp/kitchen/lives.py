@@ -106,9 +106,11 @@ def _life(code: str, record: _Lineage, register: Register, lives: Mapping[str, L
         opened=opening.at,
         kind=batch.food_kind,
         animal=batch.food_kind not in NOT_ANIMAL and not batch.made_from,
+        undercooked=batch.undercooked,
+        to_order=batch.to_order,
         prepared=opening.at if batch.ambient else None,
         received_as=batch.received_as,
-        oven=oven_kind(batch),
+        oven=_oven_kind(batch, register, opening.at),
         watch=_watch(register, batch.food, opening.at, record.until(code)),
         handed_on=handed,
     )
@@ -196,8 +198,13 @@ def _gap(every: timedelta, grace: timedelta) -> timedelta:
     return every + (max(grace, _HOUR) if every >= _RARELY else grace)
 
 
-def oven_kind(batch: BatchOpened) -> str:
-    """Name the kind of the limit `oven` that a roast's oven is judged by; empty for none."""
+def _oven_kind(batch: BatchOpened, register: Register, at: datetime) -> str:
+    """Name the kind of the limit `oven` that a roast's oven is judged by; empty for none.
+
+    Of an oven that the local authority accepted in writing the core's row alone decides.
+    """
+    if register.accepted(batch.oven, at):
+        return ""
     if batch.oven in ("", "none", "high humidity"):
         return batch.oven.replace("none", "")
     weight = "10 lb or more" if Decimal(batch.weight_lb) >= _HEAVY else "under 10 lb"

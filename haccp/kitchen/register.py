@@ -364,7 +364,7 @@ def restored_words(body: Restored) -> str:
     )
 
 
-def oven_words(body: OvenAccepted) -> str:
+def accepted_words(body: OvenAccepted) -> str:
     """Say by what letter an oven is accepted for whole roasts."""
     letter = f"{short_day(date.fromisoformat(body.letter))} {body.letter[:4]}"
-    return f"Oven, {body.oven}: accepted in writing by {body.authority}, letter of {letter}."
+    return f"accepted in writing by {body.authority}, letter of {letter}"

@@ -2,7 +2,7 @@
 
 from datetime import date
 
-from haccp.kitchen.register import Register, oven_words, restored_words
+from haccp.kitchen.register import Register, accepted_words, restored_words
 from haccp.printing.report_context import Sheet, by_whom
 from haccp.record.entries import DayClosed, Entry, KitchenSettings, PinSet
 from haccp.time import day_starts, short_day
@@ -14,7 +14,9 @@ def record_changes(sheet: Sheet) -> list[list[str]]:
     told: dict[Entry, str] = {entry: _pin_set(entry.body) for entry in register.pins}
     told |= {entry: restored_words(entry.body) for entry in register.restored}
     told |= {entry: _closed(entry, register) for entry in register.closed}
-    told |= {entry: oven_words(entry.body) for entry in register.ovens}
+    told |= {
+        entry: f"Oven, {entry.body.oven}: {accepted_words(entry.body)}." for entry in register.ovens
+    }
     for before, entry in zip(register.settings, register.settings[1:], strict=False):
         if words := _moved(before.body, entry.body):
             told[entry] = words

@@ -168,7 +168,8 @@ class Finding:
     `shortest` and `longest` bound the duration that the limit is about. `due` is the safe
     deadline: kept, the limit is met in the worst case. `since` is the moment from which a person
     could know of a deviation; a corrective action answers it from then on. `readings` are those
-    that decided; `row` is the one that was reached of a limit that is a table.
+    that decided; `row` is the one that was reached of a limit that is a table. `beside` are the
+    rows of its paragraph that whoever reads it has to know: of a roast's oven, all of them.
     """
 
     step: Step
@@ -184,6 +185,7 @@ class Finding:
     since: datetime | None = None
     rewarmed: tuple[tuple[Reading, Reading], ...] = ()
     row: Row | None = None
+    beside: tuple[Limit, ...] = ()
 
     @property
     def gap(self) -> tuple[datetime, datetime] | None:

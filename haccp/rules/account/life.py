@@ -148,7 +148,8 @@ class Life:
 
     `opened` None: readings in a file, which say nothing of what came before the first of them.
     `kind` is the kind of food where a limit has a variant for it, `animal` that it is raw animal
-    food to be cooked. `undercooked` says that it is served so with the advisory of 3-603.11.
+    food to be cooked. `undercooked` says that it is served so with the advisory of 3-603.11,
+    `to_order` that it is prepared for immediate service to an individual order, 3-403.10.
     `prepared` is the moment of preparation of food made from ingredients at room temperature.
     `handed_on` are the facts of what it is made of or taken from, one way back each.
     """
@@ -158,6 +159,7 @@ class Life:
     kind: str = ""
     animal: bool = False
     undercooked: bool = False
+    to_order: bool = False
     prepared: datetime | None = None
     received_as: str = ""
     oven: str = ""
