@@ -1,11 +1,14 @@
 """What a manager declares: `closed`, `oven`."""
 
+from datetime import timedelta
+
 import click
 
 from haccp.cli.session import Session, by_option, printable
 from haccp.cli.terminal import say
 from haccp.errors import Refused
-from haccp.kitchen.register import accepted_words
+from haccp.kitchen.hours import closed_times, longest_closed
+from haccp.kitchen.register import accepted_words, read_register
 from haccp.record.entries import DayClosed, Draft, OvenAccepted
 from haccp.time import day_starts, parse_day
 
@@ -35,8 +38,14 @@ def closed(session: Session, day: str, reason: str, last: str | None, by: str | 
     say(f"Closed {days}: no check of cold food is due.")
     if day_starts(first, register.zone) < now:
         say("Declared afterwards: it is listed for the inspector, with who declared it and when.")
-    if (end - first).days + 1 > register.kitchen.longest_closure:
-        say(f"That is more than {register.kitchen.longest_closure} d: cold food is checked in it.")
+    around = day_starts(first, register.zone), day_starts(end + timedelta(days=1), register.zone)
+    closures = closed_times(read_register(session.record), *around)
+    allowed = longest_closed(register.kitchen)
+    if any(closes - opens > allowed for opens, closes in closures):
+        say(
+            f"With the hours around it that is more than {allowed.days} d: cold food is checked all"
+            f" the same, unless haccp kitchen --longest-closure says otherwise."
+        )
 
 
 @click.command()

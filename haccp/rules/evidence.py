@@ -169,7 +169,8 @@ class Finding:
     deadline: kept, the limit is met in the worst case. `since` is the moment from which a person
     could know of a deviation; a corrective action answers it from then on. `readings` are those
     that decided; `row` is the one that was reached of a limit that is a table. `beside` are the
-    rows of its paragraph that whoever reads it has to know: of a roast's oven, all of them.
+    rows of its paragraph that whoever reads it has to know: of a roast's oven, all of them. `usual`
+    is the unit whose checks it rests on, or the want of them, though none was named for the food.
     """
 
     step: Step
@@ -186,6 +187,7 @@ class Finding:
     rewarmed: tuple[tuple[Reading, Reading], ...] = ()
     row: Row | None = None
     beside: tuple[Limit, ...] = ()
+    usual: str = ""
 
     @property
     def gap(self) -> tuple[datetime, datetime] | None:

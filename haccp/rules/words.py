@@ -20,6 +20,8 @@ def explain(finding: Finding, clock: ShowMoment) -> str:
             f" Rewarmed from {cooler.temperature} at {clock(cooler.at)} "
             f"to {warmer.temperature} at {clock(warmer.at)}."
         )
+    if finding.usual:
+        sentence += f" No unit was named for it: it is taken to stand in {finding.usual}, as usual."
     return sentence
 
 

@@ -19,7 +19,7 @@ from haccp.kitchen.register import Register, read_register
 from haccp.opening_hours import DAYS, parse_hours
 from haccp.record.entries import DayClosed
 from haccp.record.store import open_record
-from tests.kitchens import Kitchen
+from tests.kitchens import Kitchen, flat
 
 DENVER = ZoneInfo("America/Denver")
 
@@ -136,11 +136,17 @@ def test_a_day_is_declared_closed_ahead_or_afterwards(kitchen: Kitchen) -> None:
 
 def test_a_closure_is_given_whole_so_that_it_is_known_how_long_it_is(kitchen: Kitchen) -> None:
     answer = kitchen.says("closed 2026-11-02 holiday --to 2026-11-12 --by AR")
-    assert "more than 2 d: cold food is checked in it" in answer
+    assert "more than 2 d: cold food is checked all the same" in flat(answer)
     with register(kitchen) as known:
         for since, until in (("2026-11-05", "2026-11-06"), ("2026-10-30", "2026-11-02 01:00")):
             ((start, end),) = closed_times(known, moment(since), moment(until))
             assert end - start > timedelta(days=2)
+
+
+def test_a_closure_is_as_long_as_the_hours_around_it_make_it(kitchen: Kitchen) -> None:
+    kitchen.says("kitchen --open 'mon-sun 06:00-20:00' --by AR")
+    assert "more than" not in kitchen.says("closed 2026-11-09 holiday --by AR")
+    assert "more than 2 d" in flat(kitchen.says("closed 2026-11-10 holiday --by AR"))
 
 
 def test_a_cook_cannot_close_the_kitchen(kitchen: Kitchen) -> None:

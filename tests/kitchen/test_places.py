@@ -7,6 +7,7 @@ from haccp.kitchen.places import usual_units
 from haccp.kitchen.register import read_register
 from haccp.record.store import open_record
 from haccp.rules.evidence import Finding
+from haccp.rules.words import explain
 from tests.kitchen.accounts import account, told
 from tests.kitchens import Kitchen, flat, log, on
 
@@ -120,6 +121,23 @@ def test_a_check_of_the_usual_unit_is_evidence_of_the_food_in_it(kitchen: Kitche
     assert told(kitchen, "beef") == []
     on(kitchen, "10-26", "16:00", "hold reach-in 60")
     assert told(kitchen, "beef") == ["cold-holding not met"]
+    assert resting_on(kitchen, "beef") == ["it is taken to stand in reach-in, as usual."]
+
+
+def resting_on(kitchen: Kitchen, code: str) -> list[str]:
+    """Give what the sentences about deviations say of a place that nobody named."""
+    bad = [one for one in account(kitchen, code).findings if one.verdict.is_deviation]
+    said = [explain(one, lambda at: f"{at:%H:%M}") for one in bad]
+    return [one.partition("No unit was named for it: ")[2] for one in said]
+
+
+def test_a_missed_check_of_a_usual_unit_says_that_it_is_the_usual_one(kitchen: Kitchen) -> None:
+    on(kitchen, "10-26", "14:00", "receive beef 38 --code beef")
+    on(kitchen, "10-26", "22:00", "hold walk-in 38")
+    assert resting_on(kitchen, "beef") == ["it is taken to stand in walk-in, as usual."]
+    on(kitchen, "10-26", "22:05", "move beef walk-in")
+    on(kitchen, "10-27", "08:00", "hold walk-in 38")
+    assert resting_on(kitchen, "beef")[1:] == [""]
 
 
 def reheat(kitchen: Kitchen, code: str) -> tuple[str, float | None, float | None]:

@@ -71,6 +71,10 @@ class Account:
             return ""
         return self.facts.unit or self.life.watch.usual.get(kind, "")
 
+    def usual_place(self) -> str:
+        """Name the usual unit that it is taken to stand in; empty where one was named."""
+        return "" if self.facts.unit else self.place()
+
     def tell(self, step: Step, limit: Limit, reason: Reason, ev: Evidence) -> None:
         """Tell of what is not shown, with the reading that says so or the last before it."""
         last = ev.reading or (self.facts.last.reading if self.facts.last else None)
