@@ -155,6 +155,11 @@ def test_a_cook_cannot_close_the_kitchen(kitchen: Kitchen) -> None:
     assert "is no day of the week" in kitchen.refuses("kitchen --open 'daily 6:00-8:00' --by AR")
 
 
+def test_closing_the_kitchen_asks_for_a_pin(kitchen: Kitchen) -> None:
+    kitchen.pin = "0000"
+    assert "PIN" in kitchen.refuses("closed today holiday --by AR")
+
+
 def test_a_day_that_was_declared_wrongly_is_open_again(kitchen: Kitchen) -> None:
     kitchen.says("closed 2026-10-29 holiday --by AR")
     number = kitchen.entries()[-1]["seq"]

@@ -106,3 +106,5 @@ def test_only_a_manager_records_a_letter_and_none_of_tomorrow(kitchen: Kitchen) 
     future = ACCEPTED.replace("2026-09-14", "2026-12-24")
     assert "type the date that the letter bears" in kitchen.refuses(future)
     assert "Who accepted it" in kitchen.refuses(ACCEPTED.replace("Pine County Health", " "))
+    kitchen.pin = "0000"
+    assert "PIN" in kitchen.refuses(ACCEPTED)
