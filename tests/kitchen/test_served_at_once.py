@@ -21,6 +21,19 @@ def test_a_portion_to_order_is_no_reheating(kitchen: Kitchen) -> None:
     )
 
 
+def test_a_sandwich_made_of_cold_beef_to_order_is_no_reheating(kitchen: Kitchen) -> None:
+    on(kitchen, "10-26", "13:00", "batch beef --code beef --kind 'intact meat'")
+    on(kitchen, "10-26", "13:10", "cook beef 170 --held 15")
+    for clock, temp in (("13:20", 136), ("14:20", 69), ("16:00", 41)):
+        on(kitchen, "10-26", clock, f"cool beef {temp}")
+    for code, how in (("order", "--to-order"), ("tray", "")):
+        on(kitchen, "10-26", "16:30", f"batch 'beef sandwich' --code {code} --from beef {how}")
+        on(kitchen, "10-26", "16:40", f"reheat {code} 110")
+        on(kitchen, "10-26", "16:45", f"used {code}")
+    assert told(kitchen, "order") == []
+    assert told(kitchen, "tray") == ["reheat not met"]
+
+
 def test_fish_that_is_served_raw_says_so_when_it_is_opened(kitchen: Kitchen) -> None:
     log(
         kitchen,
