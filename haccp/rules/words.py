@@ -21,7 +21,9 @@ def explain(finding: Finding, clock: ShowMoment) -> str:
             f"to {warmer.temperature} at {clock(warmer.at)}."
         )
     if finding.usual:
-        sentence += f" No unit was named for it: it is taken to stand in {finding.usual}, as usual."
+        sentence += (
+            f" No unit was named for it: its place is taken to be {finding.usual}, as usual."
+        )
     return sentence
 
 

@@ -121,7 +121,7 @@ def test_a_check_of_the_usual_unit_is_evidence_of_the_food_in_it(kitchen: Kitche
     assert told(kitchen, "beef") == []
     on(kitchen, "10-26", "16:00", "hold reach-in 60")
     assert told(kitchen, "beef") == ["cold-holding not met"]
-    assert resting_on(kitchen, "beef") == ["it is taken to stand in reach-in, as usual."]
+    assert resting_on(kitchen, "beef") == ["its place is taken to be reach-in, as usual."]
 
 
 def resting_on(kitchen: Kitchen, code: str) -> list[str]:
@@ -134,7 +134,7 @@ def resting_on(kitchen: Kitchen, code: str) -> list[str]:
 def test_a_missed_check_of_a_usual_unit_says_that_it_is_the_usual_one(kitchen: Kitchen) -> None:
     on(kitchen, "10-26", "14:00", "receive beef 38 --code beef")
     on(kitchen, "10-26", "22:00", "hold walk-in 38")
-    assert resting_on(kitchen, "beef") == ["it is taken to stand in walk-in, as usual."]
+    assert resting_on(kitchen, "beef") == ["its place is taken to be walk-in, as usual."]
     on(kitchen, "10-26", "22:05", "move beef walk-in")
     on(kitchen, "10-27", "08:00", "hold walk-in 38")
     assert resting_on(kitchen, "beef")[1:] == [""]
@@ -184,6 +184,22 @@ def test_taken_out_entered_later_proves_nothing(kitchen: Kitchen) -> None:
     on(kitchen, "10-27", "10:00", "reheat rice 65")
     on(kitchen, "10-27", "11:00", "reheat rice 166 --held 15")
     assert reheat(kitchen, "rice") == ("not shown", 60, 180)
+    assert resting_on(kitchen, "rice") == ["its place is taken to be walk-in, as usual."]
+
+
+def test_a_reheat_that_rests_on_a_reading_of_the_food_rests_on_no_unit(kitchen: Kitchen) -> None:
+    cold_rice(kitchen)
+    on(kitchen, "10-27", "08:01", "hold rice 38")
+    on(kitchen, "10-27", "10:00", "reheat rice 65")
+    on(kitchen, "10-27", "11:00", "reheat rice 166 --held 15")
+    assert reheat(kitchen, "rice") == ("not shown", 60, 179)
+    assert resting_on(kitchen, "rice") == [""]
+
+
+def test_time_out_that_counts_from_a_check_of_the_usual_unit_says_so(kitchen: Kitchen) -> None:
+    cold_rice(kitchen)
+    on(kitchen, "10-27", "10:30", "prepare rice 60")
+    assert resting_on(kitchen, "rice") == ["its place is taken to be walk-in, as usual."]
 
 
 def test_food_that_was_moved_is_known_by_the_checks_of_where_it_is(kitchen: Kitchen) -> None:

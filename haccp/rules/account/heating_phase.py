@@ -91,11 +91,10 @@ def judge_heat(
     for step, limit in asked:
         start = _left_cold(account, run) if limit.within else Bounds(None, None)
         met = heating.reached(run, limit, _around(account))
-        found.append(
-            heating.judge_reaching(
-                step, run, limit, start, met, asked_at, over=over, discarded=discarded
-            )
+        judged = heating.judge_reaching(
+            step, run, limit, start, met, asked_at, over=over, discarded=discarded
         )
+        found.append(replace(judged, usual=account.seen_in(start)))
     done = all(one.verdict is Verdict.MET for one in found)
     return found, _judge_oven(account, run, over=over or done), _judge_slow(account, run)
 

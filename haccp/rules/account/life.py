@@ -85,8 +85,9 @@ class Facts:
     readings since it was last hot, from that one on, `heated` that the first of them counts as hot
     though it is below 135 °F; `alone` is the one stage of 3-501.14(B) or (C), which counts from
     `fixed`. `run` are the readings of a heating that is under way. `cold` is the last evidence that
-    the food was at or below 41 °F since it was hot, `taken` when it was taken from there, `warm`
-    the first reading above that since. `spell` is when the time out began that is under way.
+    the food was at or below 41 °F since it was hot, `seen_in` the unit whose check that was, where
+    none was named, `taken` when it was taken from there, `warm` the first reading above that since.
+    `spell` is when the time out began that is under way.
     """
 
     state: State = State.NEW
@@ -103,6 +104,7 @@ class Facts:
     fixed: datetime | None = None
     run: tuple[Reading, ...] = ()
     cold: datetime | None = None
+    seen_in: str = ""
     taken: datetime | None = None
     warm: datetime | None = None
     began: Bounds = UNKNOWN

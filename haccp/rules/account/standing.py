@@ -172,7 +172,7 @@ def judge_out(account: Account, ended: datetime | None, *, over: bool) -> None:
     stirred = verdict is Verdict.OPEN and cooling_phase.is_stirred(account)
     if verdict is not Verdict.MET and not stirred:
         found = holding.out_of_temperature(spell, span, verdict, taken, limit)
-        account.findings.append(replace(found, due=due))
+        account.findings.append(replace(found, due=due, usual=account.seen_in(spell)))
     account.facts = replace(facts, spell=None)
 
 
