@@ -23,6 +23,7 @@ from haccp.record.entries import (
     CoolingPlanned,
     CoolingSetup,
     CorrectiveAction,
+    DayClosed,
     DaySigned,
     DeliveryRejected,
     Discarded,
@@ -31,8 +32,11 @@ from haccp.record.entries import (
     Entry,
     Frozen,
     Measured,
+    Moved,
+    OvenAccepted,
     Released,
     Renamed,
+    TakenOut,
     Thawed,
     ThermometerCheck,
     UnitEmptied,
@@ -47,8 +51,8 @@ from haccp.time import CLOCK_TOLERANCE, day_and_clock, day_starts, parse_day, pa
 
 _CAN_BE_WITHDRAWN = (
     Measured, BatchOpened, UnitEmptied, CorrectiveAction, Released, Discarded, DeliveryRejected,
-    UsedUp, Frozen, Thawed, Renamed, Assessed, CoolingPlanned, CoolingSetup, ThermometerCheck,
-    DoubtSettled,
+    UsedUp, Frozen, Thawed, TakenOut, Moved, Renamed, Assessed, CoolingPlanned, CoolingSetup,
+    ThermometerCheck, DoubtSettled, DayClosed, OvenAccepted,
 )  # fmt: skip
 
 

@@ -9,7 +9,7 @@ from itertools import islice
 import click
 
 from haccp.cli.measure import open_batch
-from haccp.cli.opening import amount_of, new_code, refuse_taken, tell_mark
+from haccp.cli.opening import amount_of, new_code, refuse_taken, tell_mark, to_order_option
 from haccp.cli.session import Session, by_option, printable
 from haccp.cli.setting import parse_code
 from haccp.cli.terminal import say
@@ -19,17 +19,20 @@ from haccp.kitchen.datemarks import frozen_times, is_frozen
 from haccp.kitchen.naming import find, is_taken
 from haccp.record.entries import (
     ENDS,
+    LATE,
     Body,
     DeliveryRejected,
     Discarded,
     Draft,
     Frozen,
+    Moved,
     Renamed,
+    TakenOut,
     Thawed,
     UnitEmptied,
     UsedUp,
 )
-from haccp.time import day_and_clock, parse_when
+from haccp.time import day_and_clock, parse_when, spell
 
 
 @click.command()
@@ -38,6 +41,7 @@ from haccp.time import day_and_clock, parse_when
 @click.argument("when", nargs=-1)
 @click.option("--amount", default="", help="How much is in each, such as '2 gal'.")
 @click.option("--keep", is_flag=True, help="Something is left of the batch itself.")
+@to_order_option
 @by_option
 @click.pass_obj
 def split(
@@ -47,6 +51,7 @@ def split(
     when: tuple[str, ...],
     amount: str,
     keep: bool,
+    to_order: bool,
     by: str | None,
 ) -> None:
     """Divide a batch into COUNT portions; what was measured of it counts for each.
@@ -61,7 +66,13 @@ def split(
     codes = list(islice(free, count))
     if len(codes) < count:
         raise Refused(f"{whole.name} has been divided too often: split one of its portions.")
-    body = replace(whole.batch, made_from=(), portion_of=(whole.name,), amount=amount_of(amount))
+    body = replace(
+        whole.batch,
+        made_from=(),
+        portion_of=(whole.name,),
+        amount=amount_of(amount),
+        to_order=to_order or whole.batch.to_order,
+    )
     drafts: list[Draft] = [
         Draft(body=body, at=at, person=person.initials, batch=code) for code in codes
     ]
@@ -102,13 +113,15 @@ def merge(
             one.batch.ambient,
             one.batch.received_as,
             one.batch.by_law,
+            one.batch.undercooked,
+            one.batch.to_order,
         )
         for one in parts
     }
     if len(kinds) > 1:
         raise Refused(
-            "These are different foods, or came differently: open a new batch of them, "
-            "haccp batch NAME --from ..."
+            "These are different foods, came differently or are served differently: open a new "
+            "batch of them, haccp batch NAME --from ..."
         )
     if sum(len(one.histories) for one in parts) > MOST_WAYS:
         raise Refused(
@@ -179,6 +192,47 @@ def thaw(session: Session, name: str, when: tuple[str, ...], by: str | None) -> 
     _append(session, Thawed(), when, by, batch=found.name)
     say(f"{found.name} is out of the freezer.")
     tell_mark(session, found.name)
+
+
+@click.command()
+@click.argument("name", metavar="BATCH")
+@click.argument("when", nargs=-1)
+@by_option
+@click.pass_obj
+def out(session: Session, name: str, when: tuple[str, ...], by: str | None) -> None:
+    """Record that a batch was taken out of the unit that it stood in.
+
+    haccp out rice 14:05
+    """
+    found = open_batch(session, name)
+    at = _since_it_was_opened(session, found, when)
+    _append(session, TakenOut(), when, by, batch=found.name)
+    say(f"{found.name} is out since {day_and_clock(at, session.now, session.register.zone)}.")
+    if session.now - at > LATE:
+        say(
+            f"Entered more than {spell(LATE)} later, that moment proves nothing: its time counts"
+            f" from the last check that it was cold or hot."
+        )
+
+
+@click.command()
+@click.argument("name", metavar="BATCH")
+@click.argument("unit")
+@click.argument("when", nargs=-1)
+@by_option
+@click.pass_obj
+def move(session: Session, name: str, unit: str, when: tuple[str, ...], by: str | None) -> None:
+    """Record that a batch was put into UNIT: from now on the unit's checks stand for its own.
+
+    haccp move rice walk-in
+    """
+    found = open_batch(session, name)
+    into = find(unit, session.register.units_in_use, "unit")
+    at = _since_it_was_opened(session, found, when)
+    _append(session, Moved(), when, by, batch=found.name, unit=into)
+    say(f"{found.name} stands in {into}.")
+    if session.now - at > LATE:
+        say(f"Entered more than {spell(LATE)} later, it counts from now on.")
 
 
 @click.command()
@@ -263,6 +317,15 @@ def _after_freezer(session: Session, batch: BatchOnRecord, when: tuple[str, ...]
         what = "last frozen or thawed" if times else "opened"
         shown = day_and_clock(last, session.now, zone)
         raise Refused(f"{batch.name} was {what} at {shown}: type a later time.")
+
+
+def _since_it_was_opened(session: Session, batch: BatchOnRecord, when: tuple[str, ...]) -> datetime:
+    zone = session.register.zone
+    at = parse_when(" ".join(when), session.now, zone)
+    if at < batch.opened.at:
+        shown = day_and_clock(batch.opened.at, session.now, zone)
+        raise Refused(f"{batch.name} was opened at {shown}: type a later time.")
+    return at
 
 
 def _end(

@@ -28,6 +28,7 @@ from haccp.record.entries import (
     CoolingSetup,
     Entry,
     Measured,
+    Moved,
     Unreadable,
     Withdrawn,
 )
@@ -237,6 +238,8 @@ def _line(entry: Entry, subject: OnRecord, session: Session) -> tuple[str, ...]:
         note = f"{body.result}, {', '.join(f'{name} {value}' for name, value in known if value)}"
     elif isinstance(body, Unreadable):
         what, note = body.kind, f"CANNOT BE READ: {body.why}."
+    elif isinstance(body, Moved):
+        what, note = body.kind, f"{entry.batch} into {entry.unit}"
     else:
         what = body.kind
         note = " ".join(str(value) for value in asdict(body).values() if value)

@@ -31,6 +31,9 @@ COMMANDS = {
         "rename": "Call a batch's container otherwise; its code, and all that was recorded, stay.",
         "freeze": "Record that a batch went into the freezer: its date mark stands still.",
         "thaw": "Record that a batch came out of the freezer: its date mark goes on.",
+        "out": "Record that a batch was taken out of the unit that it stood in.",
+        "move": "Record that a batch was put into UNIT: from now on the unit's checks stand for "
+        "its own.",
         "used": "Close a batch of which nothing is left.",
         "discard": "Record that a batch was thrown away, and why.",
         "empty": "Record that a unit holds no food now, so that no check of it is missed.",
@@ -40,6 +43,11 @@ COMMANDS = {
         "release": "Release a food whose limit is not shown, with the reason (a manager).",
         "tcs": "Say by pH and water activity whether a food is TCS at all (1-201.10, Tables A and "
         "B).",
+    },
+    "declaring": {
+        "closed": "Declare the kitchen closed on DAY, ahead or afterwards (a manager).",
+        "oven": "Record that the local authority accepts an oven for whole roasts in writing (a "
+        "manager).",
     },
     "thermometers": {
         "ice": "Record what a thermometer shows in melting ice.",

@@ -288,7 +288,7 @@ def open_batch(session: Session, name: str) -> BatchOnRecord:
 def _batch_or_unit(session: Session, name: str) -> BatchOnRecord | UnitOnRecord:
     """Find the open batch or the unit meant, as what may be held."""
     register, record = session.register, session.record
-    units = [unit.name for unit in register.units.values() if unit.active]
+    units = register.units_in_use
     among = open_names(record) | {unit: unit for unit in units}
     found = find(name, among, "batch or unit")
     if found in units:

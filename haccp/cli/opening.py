@@ -37,6 +37,13 @@ from haccp.rules.words import explain
 from haccp.temperature import Degree, parse_temperature
 from haccp.time import clock, day_and_clock, parse_day, parse_when, short_day
 
+undercooked_option = click.option(
+    "--undercooked", is_flag=True, help="Served raw or undercooked, with the advisory of 3-603.11."
+)
+to_order_option = click.option(
+    "--to-order", is_flag=True, help="For immediate service to an individual order, 3-403.10."
+)
+
 _OVENS = ("still dry", "convection", "high humidity", "none")
 
 
@@ -56,6 +63,8 @@ _OVENS = ("still dry", "convection", "high humidity", "none")
 @click.option("--ambient", is_flag=True, help="From ingredients at room temperature, 3-501.14(B).")
 @click.option("--oven", type=click.Choice(_OVENS), help="A whole roast's oven, 3-401.11(B).")
 @click.option("--weight", help="A whole roast's weight, such as 14lb or 6kg.")
+@undercooked_option
+@to_order_option
 @click.option("--yes", is_flag=True, help="Made from that food all the same.")
 @by_option
 @click.pass_obj
@@ -70,6 +79,8 @@ def batch(
     ambient: bool,
     oven: str | None,
     weight: str | None,
+    undercooked: bool,
+    to_order: bool,
     yes: bool,
     by: str | None,
 ) -> None:
@@ -85,6 +96,8 @@ def batch(
         amount=amount_of(amount),
         made_from=_codes(made_from, session),
         ambient=ambient,
+        undercooked=undercooked,
+        to_order=to_order,
     )
     if body.food_kind == WHOLE_ROAST:
         body = replace(body, oven=_oven(oven), weight_lb=_pounds(oven, weight, register.degree))
@@ -115,6 +128,7 @@ def batch(
 @click.option("--supplier", default="", help="Who brought it.")
 @click.option("--by-law", default="", help="The law that lets it arrive above the limit, if any.")
 @click.option("--use-by", default="", metavar="DAY", help="The maker's date, if set for safety.")
+@undercooked_option
 @click.option("--thermometer", envvar="HACCP_THERMOMETER", help="If not the kitchen's first.")
 @click.option("--note", default="", help="A few words to print beside the reading.")
 @click.option("--yes", is_flag=True, help="An unusual value is right.")
@@ -133,6 +147,7 @@ def receive(
     supplier: str,
     by_law: str,
     use_by: str,
+    undercooked: bool,
     thermometer: str | None,
     note: str,
     yes: bool,
@@ -155,6 +170,7 @@ def receive(
         supplier=printable(supplier, "The supplier", 80) if supplier else "",
         by_law=printable(by_law, "The law", 80) if by_law else "",
         use_by=_future_day(use_by, session) if use_by else "",
+        undercooked=undercooked,
     )
     slip = frozen_slip(parse_temperature(temp, register.degree), temp)
     if slip and received_as != "frozen":

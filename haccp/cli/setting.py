@@ -12,9 +12,10 @@ from haccp import limits
 from haccp.cli import terminal
 from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.errors import Refused
-from haccp.kitchen.naming import is_taken
+from haccp.kitchen.naming import find, is_taken
 from haccp.kitchen.register import limits_of
 from haccp.limits.loader import LEAST_ACCURATE, take_overrides
+from haccp.opening_hours import parse_hours
 from haccp.quantities import LENGTHS, hundredths, parse_altitude, parse_length
 from haccp.record.entries import (
     Body,
@@ -134,6 +135,18 @@ def setup(
     metavar="CODE",
     help="The local code by which a cooling that missed 70 °F may be reheated once; '' for none.",
 )
+@click.option(
+    "--open",
+    "open_hours",
+    metavar="HOURS",
+    help="Its opening hours: 'mon-sat 06:00-20:00; sun 08:00-14:00'; '' for never closed.",
+)
+@click.option(
+    "--longest-closure",
+    type=click.IntRange(0, 30),
+    metavar="DAYS",
+    help="While it is closed for longer, cold food is checked all the same.",
+)
 @click.option("--no-local-limits", is_flag=True, help="The set's limits alone again.")
 @click.option(
     "--guard", metavar="DEGREES", help="Move every limit inward, such as by 1F; 0 ends it."
@@ -154,6 +167,8 @@ def kitchen(
     daily_copies: int | None,
     thermometer_days: int | None,
     late_reheat: str | None,
+    open_hours: str | None,
+    longest_closure: int | None,
     no_local_limits: bool,
     guard: str | None,
     by: str | None,
@@ -171,6 +186,8 @@ def kitchen(
         "daily_copies": daily_copies,
         "thermometer_days": thermometer_days,
         "late_reheat": _cited(late_reheat),
+        "open_hours": open_hours and _hours(open_hours),
+        "longest_closure": longest_closure,
         "limit_set": limit_set and _limit_set(limit_set),
         "overrides": ""
         if no_local_limits
@@ -189,6 +206,15 @@ def kitchen(
     if json_:
         terminal.as_json({**asdict(new), "limits": terminal.limit_set(in_force)})
         return
+    _tell_kitchen(new)
+    terminal.say(terminal.judged_by(in_force))
+    if new.zone != old.zone:
+        terminal.say("Earlier days keep their clock and their midnights.")
+    if new.limits_digest != old.limits_digest:
+        terminal.say("These limits are in force from now on; what began earlier stays as judged.")
+
+
+def _tell_kitchen(new: KitchenSettings) -> None:
     terminal.say(f"{new.name}: {new.zone}, °{new.degree}, {new.altitude_m} m above the sea.")
     terminal.say(
         f"Checked every {new.check_every_min} min; a check is missed {new.grace_min} min later."
@@ -197,11 +223,11 @@ def kitchen(
         terminal.say(f"Thermometers are checked every {new.thermometer_days} d.")
     if new.late_reheat:
         terminal.say(f"A cooling that missed stage 1 may be reheated once: {new.late_reheat}.")
-    terminal.say(terminal.judged_by(in_force))
-    if new.zone != old.zone:
-        terminal.say("Earlier days keep their clock and their midnights.")
-    if new.limits_digest != old.limits_digest:
-        terminal.say("These limits are in force from now on; what began earlier stays as judged.")
+    if new.open_hours:
+        terminal.say(
+            f"Open {new.open_hours}; closed for more than {new.longest_closure} d, cold food is"
+            f" checked all the same."
+        )
 
 
 @click.group()
@@ -273,6 +299,9 @@ def thermometer(session: Session, label: str, accuracy: str, retired: bool, by: 
     metavar="MINUTES",
     help="How often it is checked; default: the kitchen's interval.",
 )
+@click.option(
+    "--usual/--not-usual", default=None, help="Food kept so stands here unless a unit is named."
+)
 @click.option("--retired", is_flag=True, help="It is no longer used.")
 @click.option("--yes", is_flag=True, help="It holds its food otherwise from now on.")
 @by_option
@@ -282,6 +311,7 @@ def unit(
     name: str,
     holds: str,
     every: int | None,
+    usual: bool | None,
     retired: bool,
     yes: bool,
     by: str | None,
@@ -296,11 +326,20 @@ def unit(
     if not known and is_taken(name, session.record, register):
         raise Refused(f"{name!r} reads like a batch or unit that is there: type another name.")
     body = HoldingUnit(
-        name=parse_code(name, "name"), holds=holds, every_min=every, active=not retired
+        name=parse_code(name, "name"),
+        holds=holds,
+        every_min=every,
+        active=not retired,
+        usual=bool(known and known.usual) if usual is None else usual,
     )
     if known and known.holds != holds:
         confirm(f"{name} holds food {known.holds}, and from now on {holds}.", yes=yes)
-    _add(session, body, f"{body.name} holds food {holds}, checked every {every} min", by)
+    # the usual place of a kind is one: the one before is not any more
+    others = [one for one in register.units.values() if one.usual and one.holds == holds]
+    before = [replace(one, usual=False) for one in others if body.usual and one.name != name]
+    place = f", where food kept {holds} usually stands" if body.usual else ""
+    words = f"{body.name} holds food {holds}, checked every {every} min{place}"
+    _add(session, body, words, by, *before)
 
 
 @add.command()
@@ -310,6 +349,7 @@ def unit(
 @click.option("--nature", type=click.Choice(NATURES), help="How it cools.")
 @click.option("--container", help="What it cools in, such as '4 in hotel pan'.")
 @click.option("--depth", help=f"How deep it stands in there: {LENGTHS}.")
+@click.option("--unit", help="Where it stands unless another is named; '' for the usual one.")
 @click.option("--retired", is_flag=True, help="It is no longer made.")
 @by_option
 @click.pass_obj
@@ -321,6 +361,7 @@ def food(
     nature: str | None,
     container: str | None,
     depth: str | None,
+    unit: str | None,
     retired: bool,
     by: str | None,
 ) -> None:
@@ -337,11 +378,13 @@ def food(
         "nature": nature,
         "container": container and printable(container, "The container", 80),
         "depth_in": depth and hundredths(parse_length(depth, session.register.degree)),
+        "unit": unit and find(unit, session.register.units_in_use, "unit"),
     }
     changed: dict[str, Any] = {key: value for key, value in chosen.items() if value is not None}
     body = replace(known[0] if known else PlannedFood(name=named), **changed, active=not retired)
     through = ", ".join(Step(step).words for step in body.steps) or "no steps yet"
-    _add(session, body, f"{body.name} ({body.food_kind or 'of no kind'}): {through}", by)
+    place = f", in {body.unit} unless another is named" if body.unit else ""
+    _add(session, body, f"{body.name} ({body.food_kind or 'of no kind'}): {through}{place}", by)
 
 
 def _food_kind(kind: str, session: Session) -> str:
@@ -362,9 +405,10 @@ def parse_steps(text: str) -> tuple[str, ...]:
     return tuple(steps)
 
 
-def _add(session: Session, body: Body, words: str, by: str | None) -> None:
+def _add(session: Session, body: Body, words: str, by: str | None, *more: Body) -> None:
     manager = session.manager(by)
-    session.append(Draft(body=body, at=session.now, person=manager.initials), as_seen=True)
+    drafts = [Draft(body=one, at=session.now, person=manager.initials) for one in (*more, body)]
+    session.append(*drafts, as_seen=True)
     terminal.say(f"{words}: recorded.")
 
 
@@ -423,6 +467,11 @@ def parse_code(text: str, what: str) -> str:
 
 def _cited(code: str | None) -> str | None:
     return printable(code, "The local code") if code else code
+
+
+def _hours(text: str) -> str:
+    parse_hours(text)
+    return " ".join(text.lower().split())
 
 
 def _limit_set(name: str) -> str:

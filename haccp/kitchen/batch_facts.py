@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.datemarks import date_mark, frozen_times, is_frozen
-from haccp.kitchen.register import Register
+from haccp.kitchen.register import Register, accepted_words
 from haccp.record.entries import Assessed, CoolingSetup, having
 from haccp.record.store import Record
 from haccp.rules.evidence import WHOLE_ROAST, Reading, Step
@@ -24,7 +24,7 @@ def about(
     subject: BatchOnRecord, record: Record, register: Register, now: datetime, when: ShowMoment
 ) -> Iterator[tuple[str, str]]:
     """Tell a batch's facts as of a moment, each under its name; `when` shows a moment."""
-    yield from _said(subject, when)
+    yield from _said(subject, register, when)
     yield from _dated(subject, record, register, now)
     for frozen, thawed in frozen_times(subject, now):
         if thawed:
@@ -77,20 +77,32 @@ def _left(subject: BatchOnRecord, record: Record, register: Register, now: datet
     return f"; {left}{counted} ({citation})"
 
 
-def _said(subject: BatchOnRecord, when: ShowMoment) -> Iterator[tuple[str, str]]:
+def _said(
+    subject: BatchOnRecord, register: Register, when: ShowMoment
+) -> Iterator[tuple[str, str]]:
     """Tell what was said of a batch when it was opened."""
     batch, opened = subject.batch, subject.opened
     delivered = _DELIVERED.get(batch.received_as, batch.received_as)
     supplier = f", from {batch.supplier}" if batch.supplier else ""
     law = f"; may arrive warmer by {batch.by_law}" if batch.by_law else ""
     weight = f", roast of {batch.weight_lb} lb" if batch.weight_lb else ""
+    letter = register.accepted(batch.oven, opened.at)
+    accepted = f"; {accepted_words(letter.body)}" if letter else ""
     facts = {
         "Received" if batch.received_as else "Opened": f"{when(opened.at)} by {opened.person}",
         "Delivered": f"{delivered}{supplier}{law}" if batch.received_as else "",
         "Amount": batch.amount,
         "Kind": batch.food_kind,
-        "Oven": f"{batch.oven}{weight}" if batch.oven else "",
+        "Oven": f"{batch.oven}{weight}{accepted}" if batch.oven else "",
         "Prepared": "from ingredients at room temperature" if batch.ambient else "",
+        "Served": ", ".join(
+            words
+            for words, said in (
+                ("raw or undercooked, with the advisory (3-603.11)", batch.undercooked),
+                ("at once, to an individual order (3-403.10)", batch.to_order),
+            )
+            if said
+        ),
         _portion(batch.portion_of): ", ".join(batch.portion_of),
         "Made from": ", ".join(batch.made_from),
     }

@@ -217,17 +217,18 @@ class BatchOnRecord(OnRecord):
         if as_of not in self._accounts:
             until = min(as_of, self.ended or as_of)
             limits = register.limits_at(self.began)
-            self._accounts[as_of] = judge(self._life(register, until), limits, as_of)
+            self._accounts[as_of] = judge(self.life(register, until), limits, as_of)
         return self._accounts[as_of]
 
     def as_used(self, register: Register, at: datetime) -> Judged:
         """Judge it as it was when something was made of it, or divided from it, at a moment."""
         if at not in self._used:
             limits = register.limits_at(self.began)
-            self._used[at] = hand_on(self._life(register, at), limits, at)
+            self._used[at] = hand_on(self.life(register, at), limits, at)
         return self._used[at]
 
-    def _life(self, register: Register, until: datetime) -> Life:
+    def life(self, register: Register, until: datetime) -> Life:
+        """Give its life as evidence, with all that was entered up to a moment."""
         handed = self.handed_on(register).ways[:MOST_WAYS]
         entries = self.in_force
         return life_of(self.opened, entries, handed, until, register, went_on=self.went_on)
@@ -334,7 +335,7 @@ def refuse_unjudgeable(
         readings=(reading,),
         kind=batch.food_kind,
         received_as=batch.received_as,
-        oven=oven_kind(batch),
+        oven=oven_kind(batch, register, opened),
     )
     judge_batch(evidence, register.limits_at(opened), None)
 

@@ -8,6 +8,8 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from decimal import Decimal
 
+from haccp.kitchen.hours import closed_times, longest_closed
+from haccp.kitchen.places import keeps, usual_units
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
 from haccp.record.entries import (
@@ -21,6 +23,8 @@ from haccp.record.entries import (
     Frozen,
     HoldingUnit,
     Measured,
+    Moved,
+    TakenOut,
     Thawed,
     UnitEmptied,
     UsedUp,
@@ -42,7 +46,8 @@ _HEAVY = Decimal(10)
 _HOUR = timedelta(hours=1)
 # A check that is due so rarely may come an hour late: twice a day, at opening and closing.
 _RARELY = timedelta(hours=4)
-_KEEPS = {"hot": Keeps.HOT, "frozen": Keeps.FROZEN}
+# No check is due as long after the last evidence as that, but for a closure that begins before.
+_AHEAD = timedelta(days=7)
 _COLD = (State.COLD, State.RAW, State.FROZEN)
 _WENT_ON: Mapping[What, What] = {Event.USED: Event.USED_IN}
 _SAID: Mapping[type, Event] = {
@@ -73,7 +78,7 @@ def life_of(
     said = [one for entry in own for one in _evidence(entry, batch, register)]
     if went_on:
         said = [replace(one, what=_WENT_ON.get(one.what, one.what)) for one in said]
-    watch = _watch(register, opening.at)
+    watch = _watch(register, batch.food, opening.at, until + _AHEAD)
     named = {one.unit for one in said} | {way.every.unit for way in handed}
     units = sorted((named | set(watch.usual.values())) & register.units.keys())
     checks = [
@@ -88,9 +93,11 @@ def life_of(
         opened=opening.at,
         kind=batch.food_kind,
         animal=batch.food_kind not in NOT_ANIMAL and not batch.made_from,
+        undercooked=batch.undercooked,
+        to_order=batch.to_order,
         prepared=opening.at if batch.ambient else None,
         received_as=batch.received_as,
-        oven=oven_kind(batch),
+        oven=oven_kind(batch, register, opening.at),
         watch=watch,
         handed_on=handed,
     )
@@ -111,7 +118,7 @@ def handed_to(batch: BatchOpened, parts: Iterable[Judged]) -> tuple[Handed, ...]
 
 
 def _evidence(entry: Entry, batch: BatchOpened, register: Register) -> Iterator[Evidence]:
-    """Say what an entry about a batch is evidence of; an end counts from an entry that was late."""
+    """Say what an entry about a batch is evidence of; what was said late counts from then."""
     body = entry.body
     late = entry.entered_at - entry.at > LATE
     said, at = (entry.at, told_at(entry)) if late else (None, entry.at)
@@ -125,6 +132,10 @@ def _evidence(entry: Entry, batch: BatchOpened, register: Register) -> Iterator[
             yield Evidence(at, Event.USED_IN if body.into else Event.USED, said=said)
         case Frozen() | Discarded() | Diverted() | DeliveryRejected():
             yield Evidence(at, _SAID[type(body)], said=said)
+        case TakenOut():
+            yield Evidence(at, Event.TAKEN_OUT, said=said)
+        case Moved():
+            yield Evidence(at, Event.MOVED, unit=entry.unit or "", said=said)
         case Thawed():
             yield Evidence(entry.at, Event.THAW)
         case Assessed(result=Result.NON_TCS):
@@ -141,24 +152,19 @@ def _check(entry: Entry, register: Register) -> Iterator[Evidence]:
         yield Evidence(told_at(entry), Event.EMPTIED, unit=unit.name)
 
 
-def keeps(unit: HoldingUnit) -> Keeps:
-    return _KEEPS.get(unit.holds, Keeps.COLD)
-
-
-def _watch(register: Register, at: datetime) -> Watch:
-    """Say how the kitchen looks after its food: one unit of a kind is that food's usual place."""
+def _watch(register: Register, food: str, at: datetime, until: datetime) -> Watch:
+    """Say how the kitchen looks after a food that was opened at a moment."""
     kitchen = register.kitchen_at(at)
     grace = timedelta(minutes=kitchen.grace_min)
-    set_ = {name: register.unit_at(name, at) for name in register.units}
-    units = {name: _unit(unit, grace) for name, unit in set_.items()}
-    there = [name for name, unit in set_.items() if unit.active and register.was_there(name, at)]
-    of_kind = {kind: [n for n in there if units[n].keeps is kind] for kind in Keeps}
+    units = {name: _unit(register.unit_at(name, at), grace) for name in register.units}
     every = timedelta(minutes=kitchen.check_every_min) + grace
     return Watch(
         units=units,
-        usual={kind: names[0] for kind, names in of_kind.items() if len(names) == 1},
+        usual=usual_units(register, food, at),
         longest_gap=dict.fromkeys(Keeps, every),
         grace=grace,
+        closed=closed_times(register, at, until),
+        longest_closed=longest_closed(kitchen),
         reopening=every,
     )
 
@@ -169,8 +175,13 @@ def _unit(unit: HoldingUnit, grace: timedelta) -> Unit:
     return Unit(keeps(unit), every + grace, grace)
 
 
-def oven_kind(batch: BatchOpened) -> str:
-    """Name the kind of the limit `oven` that a roast's oven is judged by; empty for none."""
+def oven_kind(batch: BatchOpened, register: Register, at: datetime) -> str:
+    """Name the kind of the limit `oven` that a roast's oven is judged by; empty for none.
+
+    Of an oven that the local authority accepted in writing the core's row alone decides.
+    """
+    if register.accepted(batch.oven, at):
+        return ""
     if batch.oven in ("", "none", "high humidity"):
         return batch.oven.replace("none", "")
     weight = "10 lb or more" if Decimal(batch.weight_lb) >= _HEAVY else "under 10 lb"

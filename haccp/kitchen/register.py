@@ -18,11 +18,13 @@ from haccp.record.entries import (
     Assessed,
     Body,
     ClockMoved,
+    DayClosed,
     DaySigned,
     DoubtSettled,
     Entry,
     HoldingUnit,
     KitchenSettings,
+    OvenAccepted,
     Person,
     PinSet,
     PlannedFood,
@@ -45,18 +47,20 @@ from haccp.record.threads import (
 )
 from haccp.rules.evidence import ACCURACY
 from haccp.temperature import Degree, parse_temperature
-from haccp.time import CLOCK_TOLERANCE, MovedZone, zone_named
+from haccp.time import CLOCK_TOLERANCE, MovedZone, short_day, zone_named
 
 _Kind = TypeVar("_Kind", Person, Thermometer, HoldingUnit, PlannedFood)
 
 # What a kitchen is made of: few entries, all of them read each time.
 _KINDS = (
     KitchenSettings.kind,
+    DayClosed.kind,
     Person.kind,
     Thermometer.kind,
     DoubtSettled.kind,
     HoldingUnit.kind,
     PlannedFood.kind,
+    OvenAccepted.kind,
     PinSet.kind,
     Restored.kind,
 )
@@ -64,8 +68,8 @@ _KINDS = (
 
 # What nobody could enter without a manager's PIN; anything else bears initials as they were typed.
 PROVED = (
-    KitchenSettings, Person, Thermometer, HoldingUnit, PlannedFood, DoubtSettled, Released,
-    Assessed, DaySigned,
+    KitchenSettings, DayClosed, Person, Thermometer, HoldingUnit, PlannedFood, OvenAccepted,
+    DoubtSettled, Released, Assessed, DaySigned,
 )  # fmt: skip
 
 
@@ -164,7 +168,10 @@ class Register:
     foods: Mapping[str, PlannedFood]
     history: History
     decisions: tuple[Entry[DoubtSettled], ...]
+    closed: tuple[Entry[DayClosed], ...]
+    ovens: tuple[Entry[OvenAccepted], ...]
     unit_settings: Mapping[str, Sequence[tuple[datetime, HoldingUnit]]]
+    food_settings: Mapping[str, Sequence[tuple[datetime, PlannedFood]]]
     thermometer_settings: Mapping[str, Sequence[tuple[datetime, Thermometer]]]
     pins: tuple[Entry[PinSet], ...]
     restored: tuple[Entry[Restored], ...]
@@ -173,6 +180,10 @@ class Register:
     @property
     def kitchen(self) -> KitchenSettings:
         return self.kitchen_at(self.settings[-1].at)
+
+    @property
+    def units_in_use(self) -> list[str]:
+        return [unit.name for unit in self.units.values() if unit.active]
 
     @property
     def degree(self) -> Degree:
@@ -196,9 +207,10 @@ class Register:
         """Give a unit as it stood at a moment; a change never reaches back to earlier checks."""
         return _in_force(self.unit_settings[name], moment)
 
-    def was_there(self, name: str, moment: datetime) -> bool:
-        """Whether a unit had been added by a moment."""
-        return self.unit_settings[name][0][0] <= moment
+    def food_at(self, name: str, moment: datetime) -> PlannedFood | None:
+        """Give a food as the plan had it at a moment; None for one that the plan does not have."""
+        settings = self.food_settings.get(name.casefold())
+        return _in_force(settings, moment) if settings else None
 
     def accuracy_at(self, thermometer: str, moment: datetime) -> Fraction:
         """Give by how much a thermometer may be off, as was stated for it at a moment [°F]."""
@@ -211,6 +223,15 @@ class Register:
         """Say since when a unit is no longer used; None for one that is, or that nobody added."""
         unit = self.units.get(name)
         return None if unit is None or unit.active else self.unit_settings[name][-1][0]
+
+    def declared_closed(self, day: date) -> Entry[DayClosed] | None:
+        """Find what declares a kitchen day closed."""
+        declared = (e for e in self.closed if e.body.first <= day.isoformat() <= e.body.last)
+        return next(declared, None)
+
+    def accepted(self, oven: str, at: datetime) -> Entry[OvenAccepted] | None:
+        """Find the letter in force at a moment by which an oven is accepted for whole roasts."""
+        return next((e for e in reversed(self.ovens) if e.body.oven == oven and e.at <= at), None)
 
     def signed(self, day: date) -> Entry[DaySigned] | None:
         """Find the last signature under a day."""
@@ -333,7 +354,10 @@ def read_register(record: Record) -> Register:
         foods={body.name: body for body in _all(bodies, PlannedFood)},
         history=History(record),
         decisions=tuple(having(entries, DoubtSettled)),
+        closed=tuple(having(entries, DayClosed)),
+        ovens=tuple(having(entries, OvenAccepted)),
         unit_settings=_settings(entries, HoldingUnit, attrgetter("name")),
+        food_settings=_settings(entries, PlannedFood, lambda food: food.name.casefold()),
         thermometer_settings=_settings(entries, Thermometer, attrgetter("label")),
         pins=tuple(having(entries, PinSet)),
         restored=tuple(having(entries, Restored)),
@@ -381,3 +405,9 @@ def restored_words(body: Restored) -> str:
         f"{copy} place of a record that ended with no. {body.replaced} "
         f"({body.replaced_digest[:12]}): what that one held beyond the copy is not in this one."
     )
+
+
+def accepted_words(body: OvenAccepted) -> str:
+    """Say by what letter an oven is accepted for whole roasts."""
+    letter = f"{short_day(date.fromisoformat(body.letter))} {body.letter[:4]}"
+    return f"accepted in writing by {body.authority}, letter of {letter}"

@@ -14,7 +14,7 @@ from haccp.kitchen.register import Register
 from haccp.kitchen.units import UnitOnRecord
 from haccp.printing.curve import DrawnCurve, describe, mark
 from haccp.printing.report_context import EVENTS, Sheet, by_whom, named, told
-from haccp.record.entries import Entry, Measured, having
+from haccp.record.entries import Entry, Measured, Moved, having
 from haccp.record.store import Record
 from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict
 from haccp.temperature import parse_temperature
@@ -152,7 +152,8 @@ def _rows(entries: Iterable[Entry], findings: Sequence[Finding], sheet: Sheet) -
 
 
 def _happened(entry: Entry) -> str:
-    words = [EVENTS[type(entry.body)](entry.body), entered_later(entry)]
+    moved = f"{entry.batch} into {entry.unit}" if isinstance(entry.body, Moved) else ""
+    words = [moved, EVENTS[type(entry.body)](entry.body), entered_later(entry)]
     successor = entry.corrected_by
     words += [f"WITHDRAWN by no. {successor}"] if successor else []
     return "; ".join(word for word in words if word)

@@ -22,11 +22,13 @@ from haccp.record.entries import (
     Entry,
     Frozen,
     Measured,
+    Moved,
     Person,
     PinSet,
     Released,
     Renamed,
     SetApart,
+    TakenOut,
     Thawed,
     ThermometerCheck,
     UnitEmptied,
@@ -147,8 +149,7 @@ _NOT_BACK = {
     body.kind
     for body in (
         Measured, BatchOpened, *ENDS, UnitEmptied, CorrectiveAction, Released, SetApart, Frozen,
-        Thawed,
-        Renamed, CoolingPlanned, CoolingSetup, DaySigned, PinSet, Person,
+        Thawed, TakenOut, Moved, Renamed, CoolingPlanned, CoolingSetup, DaySigned, PinSet, Person,
     )
 }  # fmt: skip
 

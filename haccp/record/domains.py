@@ -12,6 +12,7 @@ from decimal import Decimal
 from typing import Any
 
 from haccp.errors import Refused
+from haccp.opening_hours import parse_hours
 from haccp.rules.evidence import METHODS, Step
 from haccp.rules.tcs import Result
 from haccp.temperature import Degree, parse_temperature
@@ -108,6 +109,7 @@ _NAME = Domain("a name", lambda value: _is_text(value) and bool(value.strip()))
 _TRUTH = Domain("true or false", lambda value: isinstance(value, bool))
 _DATE = Domain("a day", _is_day)
 _MOMENT = Domain("a moment", lambda value: _is_parsed(value, from_stored))
+_HOURS = Domain("opening hours", lambda value: _is_parsed(value, parse_hours))
 _ZONE = Domain("a time zone", lambda value: _is_parsed(value, zone_named))
 _SHA256 = Domain(
     "a digest", lambda value: isinstance(value, str) and bool(_DIGEST.fullmatch(value))
@@ -128,7 +130,8 @@ _STEP = _one_of(*Step)
 _METHOD = _or_empty(_one_of(*sorted({method for some in METHODS.values() for method in some})))
 _NATURE = _or_empty(_one_of("open liquid", "stirred", "thick"))
 _HOLDS = _one_of("hot", "cold", "egg", "frozen")
-_OVEN = _or_empty(_one_of("still dry", "convection", "high humidity", "none"))
+_OVENS = ("still dry", "convection", "high humidity")
+_OVEN = _or_empty(_one_of(*_OVENS, "none"))
 _ASSESSED = _or_empty(_number("0", "99"))
 _INTERVAL = _whole(1, 10_080)
 _COUNT = _whole(0, 2**31)
@@ -150,7 +153,10 @@ DOMAINS: Mapping[str, Mapping[str, Domain]] = {
         "daily_copies": _whole(0, 4_000),
         "thermometer_days": _whole(0, 4_000),
         "late_reheat": _TEXT,
+        "open_hours": _or_empty(_HOURS),
+        "longest_closure": _whole(0, 400),
     },
+    "closed day": {"first": _DATE, "last": _DATE, **_REASON},
     "person": {
         "initials": _NAME,
         "name": _NAME,
@@ -167,7 +173,13 @@ DOMAINS: Mapping[str, Mapping[str, Domain]] = {
         "by": _TEXT,
     },
     "thermometer decision": {"thermometer": _NAME, **_REASON},
-    "unit": {"name": _NAME, "holds": _HOLDS, "every_min": _INTERVAL, "active": _TRUTH},
+    "unit": {
+        "name": _NAME,
+        "holds": _HOLDS,
+        "every_min": _INTERVAL,
+        "active": _TRUTH,
+        "usual": _TRUTH,
+    },
     "unit emptied": {},
     "food": {
         "name": _NAME,
@@ -177,7 +189,9 @@ DOMAINS: Mapping[str, Mapping[str, Domain]] = {
         "container": _TEXT,
         "depth_in": _DEPTH,
         "active": _TRUTH,
+        "unit": _TEXT,
     },
+    "letter of acceptance": {"oven": _one_of(*_OVENS), "authority": _NAME, "letter": _DATE},
     "batch": {
         "food": _NAME,
         "food_kind": _TEXT,
@@ -191,6 +205,8 @@ DOMAINS: Mapping[str, Mapping[str, Domain]] = {
         "oven": _OVEN,
         "weight_lb": _or_empty(_number("0", "99999")),
         "use_by": _or_empty(_DATE),
+        "undercooked": _TRUTH,
+        "to_order": _TRUTH,
     },
     "reading": {
         "step": _STEP,
@@ -213,6 +229,8 @@ DOMAINS: Mapping[str, Mapping[str, Domain]] = {
     "rejection": _REASON,
     "freezing": {},
     "thawing": {},
+    "taken out": {},
+    "moved": {},
     "renaming": {"name": _NAME},
     "assessment": {
         "ph": _ASSESSED,
@@ -258,7 +276,8 @@ def misfit(kind: str, content: Mapping[str, Any]) -> str:
         if not domains[name].holds(value):
             return f"its {name!r} is not {domains[name].what}"
     # an oven's limit is by the weight of the roast
-    if content.get("oven") in ("still dry", "convection") and not content.get("weight_lb"):
+    by_weight = kind == "batch" and content.get("oven") in ("still dry", "convection")
+    if by_weight and not content.get("weight_lb"):
         return "it names an oven and no weight"
     if "curve" in content and not content["curve"]:
         return "its 'curve' is empty"
@@ -276,6 +295,8 @@ def misplaced(row: Mapping[str, Any]) -> str:
             return f"its {column} is no name"
     if row["kind"] == "batch" and not row["batch"]:
         return "it opens a batch and does not say which"
+    if row["kind"] == "moved" and not (row["batch"] and row["unit"]):
+        return "it moves a batch and does not say which, or not where to"
     corrects = row["corrects"]
     if corrects is not None and not (type(corrects) is int and 0 < corrects < row["seq"]):
         return "what it corrects is no earlier entry"

@@ -26,6 +26,8 @@ class KitchenSettings:
     `daily_copies` is how many automatic daily backups are kept, 0 for none. `thermometer_days` is
     how often a thermometer is checked [d], 0 for no fixed interval. `late_reheat` names the local
     code by which a cooling that missed its first stage may be reheated once, empty for none.
+    `open_hours` are its opening hours by weekday, empty for never closed; in a closure of at most
+    `longest_closure` no check of cold food is due [d].
     """
 
     kind: ClassVar[str] = "kitchen"
@@ -42,6 +44,21 @@ class KitchenSettings:
     daily_copies: int = 0
     thermometer_days: int = 0
     late_reheat: str = ""
+    open_hours: str = ""
+    longest_closure: int = 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DayClosed:
+    """A manager's word that the kitchen was, or will be, closed from one day to another, both in.
+
+    Days are kitchen days [YYYY-MM-DD].
+    """
+
+    kind: ClassVar[str] = "closed day"
+    first: str
+    last: str
+    reason: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,7 +112,8 @@ class DoubtSettled:
 class HoldingUnit:
     """Where food is held, and how often it is checked [min].
 
-    `holds` is hot, cold, egg (raw shell eggs, judged by the air around them) or frozen.
+    `holds` is hot, cold, egg (raw shell eggs, judged by the air around them) or frozen. `usual`
+    says that food stands here unless another unit is named.
     """
 
     kind: ClassVar[str] = "unit"
@@ -103,6 +121,7 @@ class HoldingUnit:
     holds: str
     every_min: int
     active: bool = True
+    usual: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,6 +137,7 @@ class PlannedFood:
 
     `steps` are those that it goes through, in order. `nature` says how it cools: open liquid,
     stirred or thick; `container` and `depth_in` in what, and how deep [in]; empty where unknown.
+    `unit` is where it stands unless another is named, empty for the kitchen's usual one.
     """
 
     kind: ClassVar[str] = "food"
@@ -128,6 +148,20 @@ class PlannedFood:
     container: str = ""
     depth_in: str = ""
     active: bool = True
+    unit: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OvenAccepted:
+    """A local authority's written acceptance of an oven for whole roasts, in place of 3-401.11(B).
+
+    `oven` as batches name it; `authority` wrote it, on the `letter`'s date [YYYY-MM-DD].
+    """
+
+    kind: ClassVar[str] = "letter of acceptance"
+    oven: str
+    authority: str
+    letter: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,7 +173,8 @@ class BatchOpened:
     `ambient` marks food made from ingredients at room temperature, prepared at the entry's moment.
     `received_as` is cold, hot, frozen or egg for what came through the door; `by_law` names the law
     that lets it arrive warmer. `oven` and `weight_lb` are how a whole roast is cooked. `use_by` is
-    the maker's date [YYYY-MM-DD].
+    the maker's date [YYYY-MM-DD]. `undercooked`: it is served raw or undercooked, with the advisory
+    of 3-603.11; `to_order`: prepared for immediate service to an individual order, 3-403.10.
     """
 
     kind: ClassVar[str] = "batch"
@@ -155,6 +190,8 @@ class BatchOpened:
     oven: str = ""
     weight_lb: str = ""
     use_by: str = ""
+    undercooked: bool = False
+    to_order: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -221,6 +258,20 @@ class Thawed:
     """The batch is out of the freezer from this moment: its date mark goes on."""
 
     kind: ClassVar[str] = "thawing"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakenOut:
+    """The batch was taken out of the unit that it stood in, at this moment."""
+
+    kind: ClassVar[str] = "taken out"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Moved:
+    """The batch was put into the entry's unit, at this moment."""
+
+    kind: ClassVar[str] = "moved"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -373,11 +424,11 @@ class Unreadable:
 
 
 Written = (
-    KitchenSettings | Person | Thermometer | ThermometerCheck | DoubtSettled | HoldingUnit
-    | UnitEmptied | PlannedFood | BatchOpened | Measured | CorrectiveAction | Released | Discarded
-    | Diverted | SetApart
-    | DeliveryRejected | UsedUp | Frozen | Thawed | Renamed | Assessed | CoolingPlanned
-    | CoolingSetup | Withdrawn | DaySigned | PinSet | Restored | ClockMoved
+    KitchenSettings | DayClosed | Person | Thermometer | ThermometerCheck | DoubtSettled
+    | HoldingUnit | UnitEmptied | PlannedFood | OvenAccepted | BatchOpened | Measured
+    | CorrectiveAction | Released | Discarded | Diverted | SetApart | DeliveryRejected | UsedUp
+    | Frozen | Thawed | TakenOut | Moved | Renamed | Assessed | CoolingPlanned | CoolingSetup
+    | Withdrawn | DaySigned | PinSet | Restored | ClockMoved
 )  # fmt: skip
 Body = Written | Unreadable
 

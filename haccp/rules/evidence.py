@@ -170,8 +170,10 @@ class Finding:
     `shortest` and `longest` bound the duration that the limit is about. `due` is the safe
     deadline: kept, the limit is met in the worst case. `since` is the moment from which a person
     could know of a deviation; what decides it comes after that. `readings` are those that decided;
-    `row` is the one that was reached of a limit that is a table. `of` names the batch that it was
-    found of, where some of that went into this one before anybody had decided about it.
+    `row` is the one that was reached of a limit that is a table. `beside` are the rows of its
+    paragraph that whoever reads it has to know: of a roast's oven, all of them. `usual` is the unit
+    whose checks it rests on, or the want of them, though none was named for the food. `of` names
+    the batch that it was found of, where some of that went into this one before anybody decided.
     """
 
     step: Step
@@ -188,6 +190,8 @@ class Finding:
     rewarmed: tuple[tuple[Reading, Reading], ...] = ()
     row: Row | None = None
     of: str = ""
+    beside: tuple[Limit, ...] = ()
+    usual: str = ""
 
     @property
     def gap(self) -> tuple[datetime, datetime] | None:

@@ -20,6 +20,10 @@ def explain(finding: Finding, clock: ShowMoment) -> str:
             f" Rewarmed from {cooler.temperature} at {clock(cooler.at)} "
             f"to {warmer.temperature} at {clock(warmer.at)}."
         )
+    if finding.usual:
+        sentence += (
+            f" No unit was named for it: its place is taken to be {finding.usual}, as usual."
+        )
     return f"Of {finding.of}, which went into it: {sentence}" if finding.of else sentence
 
 
@@ -191,7 +195,7 @@ def _out_of_limits(finding: Finding, clock: ShowMoment) -> str:
         bounds.append(f"at most {_at_most(finding.longest)}")
     lasted = f"it lasted {', '.join(bounds)}" if bounds else "how long is not on record"
     if _is_oven(finding):
-        return f"The oven showed {readings}; it must be {limit}."
+        return f"The oven showed {readings}; it must be {limit}. {_about_ovens(finding)}"
     return f"{readings}, not {limit}; {lasted}."
 
 
@@ -321,7 +325,34 @@ def _oven(finding: Finding, clock: ShowMoment) -> str:
     since = f" from {clock(finding.readings[0].at)} on" if finding.readings else ""
     return (
         f"No reading{since} says what the oven showed; it must be "
-        f"{target(finding.limit, _degree(finding))}. Log the oven with the roast."
+        f"{target(finding.limit, _degree(finding))}. Log the oven with the roast. "
+        f"{_about_ovens(finding)}"
+    )
+
+
+def _about_ovens(finding: Finding) -> str:
+    """Say what a roast's oven is asked, and what may be done where a smoker's is cooler."""
+    limit, degree = finding.limit, _degree(finding)
+    method, by_weight, _ = limit.kind.partition(", ")
+    rows = {one.kind: target(one, degree) for one in finding.beside}
+    dry = [
+        f"{kind.removeprefix(f'{method}, ')} {asked}"
+        for kind, asked in rows.items()
+        if ", " in kind and (kind.startswith(f"{method}, ") or not by_weight)
+    ]
+    humid = [
+        f"{kind[0].upper()}{kind[1:]} is another row, {asked}"
+        for kind, asked in rows.items()
+        if kind not in ("", limit.kind) and ", " not in kind
+    ]
+    asks = (
+        f"{limit.citation} asks of dry heat by the roast's weight: {'; '.join(dry)}" if dry else ""
+    )
+    told = ". ".join(filter(None, [asks, *humid]))
+    told = f"{told}. " if told else ""
+    return (
+        f"{told}Where the local authority accepts this oven in writing, a manager records the "
+        f"letter (haccp oven), and of roasts opened from then on the core alone decides."
     )
 
 

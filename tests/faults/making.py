@@ -98,6 +98,12 @@ def kitchen_drafts() -> list[Draft]:
         made(kinds.SetApart(reason="until somebody decides"), batch="stew"),
         made(kinds.Frozen(), batch="stew"),
         made(kinds.Thawed(), batch="stew"),
+        made(kinds.TakenOut(), batch="stew"),
+        made(kinds.Moved(), batch="stew", unit="well-1"),
+        made(kinds.DayClosed(first="2026-10-25", last="2026-10-25", reason="holiday"), "AR"),
+        made(
+            kinds.OvenAccepted(oven="still dry", authority="the county", letter="2026-09-14"), "AR"
+        ),
         made(kinds.Renamed(name="pan-3"), batch="stew"),
         made(kinds.Assessed(ph="3.9", water_activity="0.93", result="non-TCS"), "AR", batch="soup"),
         made(kinds.CoolingPlanned(asked="12 gal, 2 in", curve=("0 135 135 135",)), batch="stew"),

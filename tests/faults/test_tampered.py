@@ -24,14 +24,14 @@ from tests.faults.making import (
     type_in,
 )
 
-LAST = 36
+LAST = 40
 """The made kitchen's 32 entries and four readings."""
 
 
 @pytest.fixture(scope="module")
 def untouched(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("untouched") / "record.sqlite3"
-    assert len(make_kitchen(path, readings=LAST - 32)) == LAST
+    assert len(make_kitchen(path, readings=LAST - 36)) == LAST
     return path
 
 
@@ -419,5 +419,6 @@ def test_what_was_tried_covers_every_column_and_every_kind(untouched: Path) -> N
         "kitchen", "person", "pin set", "thermometer", "thermometer check", "unit", "unit emptied",
         "batch", "reading", "corrective action", "withdrawal", "discard", "used up", "clock",
         "signature", "food", "thermometer decision", "release", "rejection", "freezing", "thawing",
-        "renaming", "assessment", "cooling plan", "cooling setup", "restored",
+        "renaming", "assessment", "cooling plan", "cooling setup", "restored", "taken out", "moved",
+        "closed day", "letter of acceptance",
     }  # fmt: skip

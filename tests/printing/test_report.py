@@ -422,3 +422,47 @@ def test_a_chart_has_the_name_of_its_batch_on_its_page(kitchen: Kitchen, lines: 
     batch(content, "stew")["relations"].extend([["In it", "x", "x", "x", "x"]] * lines)
     (page,) = [page for page in pages(content) if "thick bar: time in which" in page]
     assert "stew · stew" in page
+
+
+def test_what_a_manager_declared_is_printed_with_who_and_whether_it_was_afterwards(
+    kitchen: Kitchen,
+) -> None:
+    log(
+        kitchen,
+        ("07:00", "kitchen --open 'mon-sat 06:00-20:00' --longest-closure 3 --by AR"),
+        ("07:01", "closed 2026-10-25 'first snow' --by AR"),
+        ("07:02", "closed 2026-11-26 holiday --to 2026-11-27 --by AR"),
+        ("07:03", "oven convection --accepted-by 'the county' --letter 2026-09-14 --by AR"),
+    )
+    rows = [row[2:] for row in words(kitchen)["changes"]]
+    assert rows[1:] == [
+        [
+            "AR, by PIN",
+            "Opening hours from now on: mon-sat 06:00-20:00, before it none. "
+            "Longest closure from now on: 3 d, before it 2 d.",
+        ],
+        [
+            "AR, by PIN",
+            "Closed Sun 25 Oct: first snow. Declared afterwards: no check of those days is missed "
+            "any more.",
+        ],
+        ["AR, by PIN", "Closed Thu 26 Nov to Fri 27 Nov: holiday."],
+        [
+            "AR, by PIN",
+            "Oven, convection: accepted in writing by the county, letter of Mon 14 Sep 2026.",
+        ],
+    ]
+
+
+def test_a_move_is_printed_with_the_food_and_with_the_unit(kitchen: Kitchen) -> None:
+    log(
+        kitchen,
+        ("07:00", "receive beef 38 --code beef"),
+        ("07:05", "move beef walk-in"),
+        ("07:30", "out beef 07:10"),
+    )
+    told = words(kitchen)
+    mine = [row[2:] for row in batch(told, "beef")["events"]]
+    assert mine == [["moved", "beef into walk-in"], ["taken out", "entered 20 min later"]]
+    (walk_in,) = [one for one in told["units"] if one["title"] == "walk-in"]
+    assert [row[2:] for row in walk_in["events"]] == [["moved", "beef into walk-in"]]

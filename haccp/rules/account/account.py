@@ -11,6 +11,7 @@ from haccp.rules.account.table import (
     HELD,
 )
 from haccp.rules.evidence import (
+    Bounds,
     Finding,
     Reading,
     Reason,
@@ -70,6 +71,15 @@ class Account:
         if kind is None or self.facts.loose:
             return ""
         return self.facts.unit or self.life.watch.usual.get(kind, "")
+
+    def usual_place(self) -> str:
+        """Name the usual unit that it is taken to stand in; empty where one was named."""
+        return "" if self.facts.unit else self.place()
+
+    def seen_in(self, since: Bounds) -> str:
+        """Name the usual unit whose check says that the food was cold until then, if one does."""
+        facts = self.facts
+        return facts.seen_in if facts.cold and facts.cold == since.earliest else ""
 
     def tell(self, step: Step, limit: Limit, reason: Reason, ev: Evidence) -> None:
         """Tell of what is not shown, with the reading that says so or the last before it."""

@@ -6,6 +6,7 @@ from datetime import timedelta
 
 from haccp.rules.account.account import Account
 from haccp.rules.account.life import Evidence
+from haccp.rules.account.steps import CHECKS
 from haccp.rules.account.table import (
     HEATINGS,
     STILL_COLD,
@@ -27,7 +28,10 @@ def remember(account: Account, ev: Evidence, zone: Zone, path: Sequence[State]) 
         return
     known = account.facts
     hot = zone is Zone.DONE or account.is_hot(ev.reading)
+    usual = account.usual_place() if ev.what in CHECKS.values() else ""
     take_into_clocks(account, ev.reading, hot=hot)
+    if account.facts.cold == ev.at:
+        account.facts = replace(account.facts, seen_in=usual)
     if hot and {known.state, *path} & {*HEATINGS}:  # its reheating is judged yet
         account.facts = replace(account.facts, cold=known.cold, taken=known.taken, warm=known.warm)
     taken, at = known.taken, ev.at

@@ -215,7 +215,9 @@ def judge_initial_heating(
     )
 
 
-def judge_oven(step: Step, run: Sequence[Reading], limit: Limit, *, over: bool) -> Finding | None:
+def judge_oven(
+    step: Step, run: Sequence[Reading], limit: Limit, rows: tuple[Limit, ...], *, over: bool
+) -> Finding | None:
     """3-401.11(B)(1): "cooked in an oven that is preheated to the temperature specified for the
     roast's weight ... and held at that temperature". Told once for a roast, with its worst look.
     """
@@ -238,4 +240,5 @@ def judge_oven(step: Step, run: Sequence[Reading], limit: Limit, *, over: bool) 
         readings=tuple(replace(one, doubted_since=None) for one in ovens or run),
         shortest=told[-1].at - told[0].at if bad else None,
         since=told[0].at if bad else run[-1].at if not shown else None,
+        beside=rows,
     )

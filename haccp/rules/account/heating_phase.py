@@ -8,7 +8,7 @@ from haccp.limits.limit import Limit
 from haccp.rules.account import clocks, cooling_phase, heating, holding
 from haccp.rules.account.account import Account
 from haccp.rules.account.life import NOTHING, Evidence, Span
-from haccp.rules.account.steps import Event, What
+from haccp.rules.account.steps import TRAITS, Event, What
 from haccp.rules.account.table import (
     HOT_ZONES,
     State,
@@ -56,6 +56,9 @@ def leave_heat(account: Account, ev: Evidence, zone: Zone) -> None:
     facts = account.facts
     new = zone is Zone.DONE and ev.reading is not None and ev.reading not in facts.run
     run = (*facts.run, ev.reading) if new and ev.reading else facts.run
+    if Step.REHEAT in _not_asked(account, ev):  # it may be at any temperature, yet not for long
+        account.facts = replace(facts, run=(), spell=_left_cold(account, run))
+        return
     heated, oven, slow = judge_heat(account, run, ev, over=True)
     account.findings += [*heated, *oven, *slow]
     done = zone is Zone.DONE
@@ -76,24 +79,42 @@ def judge_heat(
     account: Account, run: tuple[Reading, ...], ev: Evidence | None, *, over: bool
 ) -> tuple[list[Finding], list[Finding], list[Finding]]:
     """Judge a cooking or reheating by each limit it must keep, a roast's oven, and its time."""
+    asked = _asked(account, run, Step.REHEAT)
+    asked = [one for one in asked if one[0] not in _not_asked(account, ev)]
     if not run:
-        if ev:
-            asked = _asked(account, run, Step.REHEAT)
+        if ev and asked:
             account.tell(*asked[0], Reason.NOT_HEATED, ev)
         return [], [], []
     discarded = ev is not None and ev.what is Event.DISCARD
     asked_at = ev.at if discarded and ev else account.as_of
     found = []
-    for step, limit in _asked(account, run, Step.REHEAT):
+    for step, limit in asked:
         start = _left_cold(account, run) if limit.within else Bounds(None, None)
         met = heating.reached(run, limit, _around(account))
-        found.append(
-            heating.judge_reaching(
-                step, run, limit, start, met, asked_at, over=over, discarded=discarded
-            )
+        judged = heating.judge_reaching(
+            step, run, limit, start, met, asked_at, over=over, discarded=discarded
         )
+        found.append(replace(judged, usual=account.seen_in(start)))
     done = all(one.verdict is Verdict.MET for one in found)
     return found, _judge_oven(account, run, over=over or done), _judge_slow(account, run)
+
+
+def _not_asked(account: Account, ev: Evidence | None) -> list[Step]:
+    """Say which heating is not asked of food that is served at once.
+
+    3-401.11(D): raw animal food "may be served ... undercooked", with the advisory of 3-603.11.
+    3-403.10: "Cooked and refrigerated food that is prepared for immediate service in response to an
+    individual consumer order ... may be served at any temperature". Stricter: held hot, cooled or
+    kept instead, it is reheated as any food, and so is food of an open cooling.
+    """
+    if ev is None or ev.what is not Event.USED:
+        return []
+    facts, life = account.facts, account.life
+    heated = [TRAITS[one.what].heats for one in account.phases[-1].evidence]
+    at_once = facts.state is State.REHEATING and all(heated)
+    refrigerated = facts.cooked and facts.cooled and not facts.raw and not facts.cooling
+    to_order = [Step.REHEAT] if life.to_order and at_once and refrigerated else []
+    return [*to_order, *([Step.COOK] if life.undercooked else [])]
 
 
 def _judge_oven(account: Account, run: Sequence[Reading], *, over: bool) -> list[Finding]:
@@ -103,7 +124,8 @@ def _judge_oven(account: Account, run: Sequence[Reading], *, over: bool) -> list
     step = Step.COOK if account.facts.state is State.HEATING else Step.REHEAT
     if step is Step.REHEAT and heating.reached(run, account.levels.reheat, _around(account)):
         return []  # reheated as any food, which asks no oven
-    found = heating.judge_oven(step, run, account.levels.oven, over=over)
+    levels = account.levels
+    found = heating.judge_oven(step, run, levels.oven, levels.ovens, over=over)
     return [found] if found else []
 
 

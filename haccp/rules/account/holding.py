@@ -5,7 +5,7 @@ deviation with bounds. A stretch that nobody watched, or that no state explains,
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import groupby
 
@@ -26,10 +26,14 @@ _STEPS = {
 
 @dataclass(frozen=True, slots=True)
 class Filed:
-    """A reading and the limit that it is held to; None while its food is changing temperature."""
+    """A reading and the limit that it is held to; None while its food is changing temperature.
+
+    `usual` is the unit that it is a check of, where none was named for the food.
+    """
 
     reading: Reading
     limit: Limit | None
+    usual: str = ""
 
 
 def judge_filed(filed: Sequence[Filed]) -> Iterator[Finding]:
@@ -42,7 +46,10 @@ def judge_filed(filed: Sequence[Filed]) -> Iterator[Finding]:
         after = runs[n + 1][1][:1] if n + 1 < len(runs) else []
         neighbours = [one.reading for one in (*before, *after)]
         step = _STEPS.get(limit.name, Step.RECEIVE)
-        yield from judge_holding(step, [one.reading for one in run], limit, neighbours)
+        usual = {one.reading: one.usual for one in run if one.usual}
+        for found in judge_holding(step, [one.reading for one in run], limit, neighbours):
+            places = (usual[one] for one in found.readings if one in usual)
+            yield replace(found, usual=next(places, ""))
 
 
 def missed_check(

@@ -97,6 +97,11 @@ class Levels:
         return self._get("oven", self.oven_kind)
 
     @cached_property
+    def ovens(self) -> tuple[Limit, ...]:
+        """All rows of a roast's oven: dry heat by its weight, and high humidity."""
+        return tuple(one for one in self.limits.limits if one.name == "oven")
+
+    @cached_property
     def out(self) -> tuple[Limit, Limit]:
         """How long food may be out of temperature, and what it must not be shown to exceed."""
         return self._get("time-out-allowed"), self._get("time-out-longest")

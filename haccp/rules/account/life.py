@@ -87,8 +87,9 @@ class Facts:
     readings since it was last hot, from that one on, `heated` that the first of them counts as hot
     though it is below 135 °F; `alone` is the one stage of 3-501.14(B) or (C), which counts from
     `fixed`. `run` are the readings of a heating that is under way. `cold` is the last evidence that
-    the food was at or below 41 °F since it was hot, `taken` when it was taken from there, `warm`
-    the first reading above that since. `spell` is when the time out began that is under way.
+    the food was at or below 41 °F since it was hot, `seen_in` the unit whose check that was, where
+    none was named, `taken` when it was taken from there, `warm` the first reading above that since.
+    `spell` is when the time out began that is under way.
     """
 
     state: State = State.NEW
@@ -105,6 +106,7 @@ class Facts:
     fixed: datetime | None = None
     run: tuple[Reading, ...] = ()
     cold: datetime | None = None
+    seen_in: str = ""
     taken: datetime | None = None
     warm: datetime | None = None
     began: Bounds = UNKNOWN
@@ -150,7 +152,8 @@ class Life:
 
     `opened` None: readings in a file, which say nothing of what came before the first of them.
     `kind` is the kind of food where a limit has a variant for it, `animal` that it is raw animal
-    food to be cooked. `undercooked` says that it is served so with the advisory of 3-603.11.
+    food to be cooked. `undercooked` says that it is served so with the advisory of 3-603.11,
+    `to_order` that it is prepared for immediate service to an individual order, 3-403.10.
     `prepared` is the moment of preparation of food made from ingredients at room temperature.
     `handed_on` are the facts of what it is made of or taken from, one way back each.
     """
@@ -160,6 +163,7 @@ class Life:
     kind: str = ""
     animal: bool = False
     undercooked: bool = False
+    to_order: bool = False
     prepared: datetime | None = None
     received_as: str = ""
     oven: str = ""

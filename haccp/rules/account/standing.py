@@ -45,7 +45,8 @@ def stand(account: Account, ev: Evidence, step: What) -> None:
 
 def file(account: Account, ev: Evidence) -> None:
     if ev.reading is not None:
-        account.filed.append(holding.Filed(ev.reading, _held_to(account, ev)))
+        usual = account.usual_place() if ev.what in CHECKS.values() else ""
+        account.filed.append(holding.Filed(ev.reading, _held_to(account, ev), usual))
 
 
 def _held_to(account: Account, ev: Evidence) -> Limit | None:
@@ -134,7 +135,8 @@ def miss(account: Account, at: datetime) -> None:
     kind = HELD[account.facts.state]
     limit = account.levels.frozen if kind is Keeps.FROZEN else account.cold_limit()
     limit = account.hot_limit() if kind is Keeps.HOT else limit
-    account.findings.append(holding.missed_check(limit, kind, last, at, due))
+    missed = holding.missed_check(limit, kind, last, at, due)
+    account.findings.append(replace(missed, usual=account.usual_place()))
 
 
 def next_look(account: Account) -> datetime | None:
@@ -177,7 +179,7 @@ def judge_out(account: Account, ended: datetime | None, *, over: bool) -> None:
     stirred = verdict is Verdict.OPEN and cooling_phase.is_stirred(account)
     if verdict is not Verdict.MET and not stirred:
         found = holding.out_of_temperature(spell, span, verdict, taken, limit)
-        account.findings.append(replace(found, due=due))
+        account.findings.append(replace(found, due=due, usual=account.seen_in(spell)))
     account.facts = replace(facts, spell=None)
 
 
