@@ -21,8 +21,8 @@ from hypothesis import assume, event, example, given, settings
 from hypothesis import strategies as st
 
 from haccp import limits
+from haccp.rules.account.readings_alone import judge_batch
 from haccp.rules.evidence import Batch, Finding, Reading, Step, Verdict
-from haccp.rules.judge import judge_batch
 from haccp.temperature import Degree, Temperature
 from tests.local_codes import MARYLAND
 

@@ -9,9 +9,9 @@ import pytest
 from haccp import limits
 from haccp.errors import Refused
 from haccp.limits.limit import guarded
+from haccp.rules.account.readings_alone import judge_batch
 from haccp.rules.evidence import Batch, Finding, Reading, Reason, Step, Verdict
 from haccp.rules.holding import judge_holding, missed_checks
-from haccp.rules.judge import judge_batch
 from haccp.temperature import Degree, Temperature
 
 ZERO = datetime(2026, 1, 5, tzinfo=UTC)
