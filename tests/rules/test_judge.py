@@ -126,6 +126,21 @@ def test_a_hot_reading_of_the_cooling_itself_counts_before_one_of_an_earlier_ste
     assert stage_1.longest == timedelta(minutes=120)
 
 
+@pytest.mark.parametrize("step", [Step.COOK, Step.HOT_HOLD])
+def test_what_was_read_before_and_not_hot_does_not_disprove_a_cooling(step: Step) -> None:
+    """It may have been heated since: 71 °F 70 min after 130 °F may be 71 min after 135 °F."""
+    found = judge(one(step, 0, "60"), *cool((60, "130"), (130, "71"), (140, "69")))
+    stage_1 = next(f for f in found if f.limit.name == "cooling-stage-1")
+    assert (stage_1.verdict, stage_1.reason) == (Verdict.NOT_SHOWN, Reason.NO_START)
+    assert stage_1.shortest == timedelta(minutes=70)
+    assert stage_1.rewarmed == ()
+
+
+def test_food_that_is_hot_is_not_reheated_but_held_hot() -> None:
+    found = judge(*cool((0, "140")), one(Step.REHEAT, 10, "150"))
+    assert verdicts(found) == [("hot-holding", "met")]
+
+
 def test_a_hot_hold_below_the_start_does_not_restart_the_clock() -> None:
     held = (one(Step.HOT_HOLD, 0, "140"), one(Step.HOT_HOLD, 60, "130"))
     cooling = [
@@ -480,12 +495,9 @@ def test_every_batch_is_judged_and_each_finding_can_be_told(
     for as_of in (None, float(minute)):
         found = judge(*rows, as_of=as_of)
         taken = [r for r in rows if as_of is None or r.at <= at(as_of)]
-        # food that is being prepared has no limit of its own, and what is hot is not reheated
+        # food that is being prepared has no limit of its own
         assert bool(taken) or not found
-        assert bool(found) or all(
-            one.step is Step.PREPARE or (one.step is Step.REHEAT and one.temperature.value >= 135)
-            for one in taken
-        )
+        assert bool(found) or all(one.step is Step.PREPARE for one in taken)
         for finding in found:
             assert finding.readings
             if as_of is None:

@@ -101,10 +101,15 @@ def is_stirred(account: Account) -> bool:
 
 
 def is_hot_still(account: Account, ev: Evidence) -> bool:
-    """Whether food that was set to cool is read hot again, not having been read below that."""
-    line = account.before.line[1:] if account.before.heated else account.before.line
+    """Whether food that was set to cool is read hot again, at no moment before read below that.
+
+    Of several readings at a moment the warmest counts.
+    """
+    before = account.before
+    line = before.line[1:] if before.heated else before.line
+    warm = {one.at for one in line if account.is_hot(one)}
     hot = ev.reading is not None and account.is_hot(ev.reading)
-    return hot and bool(account.before.line) and all(map(account.is_hot, line))
+    return hot and bool(before.line) and all(one.at in warm for one in line)
 
 
 def _down(line: tuple[Reading, ...]) -> tuple[Reading, ...]:
