@@ -11,8 +11,9 @@ from haccp.kitchen.readings_as_evidence import is_step, reading_of
 from haccp.kitchen.register import Register
 from haccp.limits import Limit
 from haccp.record.entries import Entry, HoldingUnit, Measured, UnitEmptied, holds
+from haccp.rules.account.holding import judge_holding
 from haccp.rules.evidence import Finding, Reading, Step
-from haccp.rules.holding import judge_holding, missed_checks
+from haccp.rules.holding import missed_checks
 from haccp.rules.judge import HOLDING_LIMIT
 
 # What a unit's checks are judged by where it is not simply hot or cold: 3-501.16(B), 3-501.11.
