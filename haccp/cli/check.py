@@ -23,7 +23,7 @@ from haccp.rules.evidence import Batch, Finding, Reason, Verdict, overall
 from haccp.rules.words import ShowMoment
 
 # How often one batch at most goes from one step to another: a pot that is reheated, held and cooled
-# every day for half a year. Each cooling is judged by all that came before it.
+# every day for half a year. Each heating is looked at beside all readings of its food.
 _STEPS = 1_000
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime
-from itertools import pairwise
+from itertools import groupby, pairwise
 
 from haccp.rules.account import clocks
 from haccp.rules.account.account import Account
@@ -107,9 +107,9 @@ def is_hot_still(account: Account, ev: Evidence) -> bool:
     """
     before = account.before
     line = before.line[1:] if before.heated else before.line
-    warm = {one.at for one in line if account.is_hot(one)}
+    moments = groupby(line, key=lambda one: one.at)
     hot = ev.reading is not None and account.is_hot(ev.reading)
-    return hot and bool(before.line) and all(one.at in warm for one in line)
+    return hot and bool(before.line) and all(any(map(account.is_hot, one)) for _, one in moments)
 
 
 def _down(line: tuple[Reading, ...]) -> tuple[Reading, ...]:
