@@ -31,7 +31,7 @@ from haccp.physics.planning import (
 from haccp.physics.properties import Composition, Food, foods, properties
 from haccp.quantities import INCH_M, POUND_KG, Amount, parse_amount, parse_length, parse_weight
 from haccp.record import entries
-from haccp.rules.coolings import stages_for
+from haccp.rules.account.levels import Levels
 from haccp.temperature import Degree, Temperature, parse_temperature
 
 # The air where none is typed, a room's around an ice bath: common practice, no source.
@@ -91,7 +91,7 @@ def ask(session: Session, question: Question) -> Asked:
     register = session.register if session.path.exists() else None
     degree = register.degree if register else Degree.F
     limit_set = register.limits_at(now) if register else limits.shipped()
-    stages = stages_for(limit_set, None)
+    stages = Levels(limit_set).stages
     planned = _planned(question.food, register.foods.values() if register else ())
     food = _food(question, planned)
     container = question.container or (

@@ -13,7 +13,7 @@ from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.lineage import went_into
 from haccp.kitchen.naming import find, find_known, open_names
 from haccp.kitchen.on_record import OnRecord
-from haccp.kitchen.review import remedies, unanswered
+from haccp.kitchen.review import remedies, undecided
 from haccp.record.entries import Assessed, CorrectiveAction, Draft, Released
 from haccp.rules.evidence import Finding, Verdict
 from haccp.rules.tcs import Result, assess
@@ -65,7 +65,7 @@ def _answered_by_an_action(subject: OnRecord, session: Session) -> bool:
 
 def _unanswered(subject: OnRecord, session: Session) -> list[Finding]:
     found = all_found(subject, session.record, session.register, session.now)
-    return list(unanswered(subject, found, session.register))
+    return list(undecided(subject, found, session.register))
 
 
 def _propose(session: Session, name: str) -> None:

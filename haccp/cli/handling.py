@@ -14,10 +14,9 @@ from haccp.cli.session import Session, by_option, printable
 from haccp.cli.setting import parse_code
 from haccp.cli.terminal import say
 from haccp.errors import Refused
-from haccp.kitchen.batches import BatchOnRecord
+from haccp.kitchen.batches import MOST_WAYS, BatchOnRecord
 from haccp.kitchen.datemarks import frozen_times, is_frozen
 from haccp.kitchen.naming import find, is_taken
-from haccp.kitchen.reading import MOST_HISTORIES
 from haccp.record.entries import (
     ENDS,
     Body,
@@ -111,7 +110,7 @@ def merge(
             "These are different foods, or came differently: open a new batch of them, "
             "haccp batch NAME --from ..."
         )
-    if sum(len(one.histories) for one in parts) > MOST_HISTORIES:
+    if sum(len(one.histories) for one in parts) > MOST_WAYS:
         raise Refused(
             "These were divided and put together too often to be followed further: keep them "
             "apart, or open a new batch of them, haccp batch NAME --from ..."

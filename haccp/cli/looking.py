@@ -20,7 +20,7 @@ from haccp.kitchen.on_record import OnRecord, entered_later
 from haccp.kitchen.reading import read_batch, read_batches, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import restored_words
-from haccp.kitchen.review import Matter, matters, unanswered
+from haccp.kitchen.review import Matter, matters, undecided
 from haccp.record.entries import (
     Assessed,
     BatchOpened,
@@ -178,7 +178,7 @@ def _inherited(subject: BatchOnRecord, session: Session) -> None:
     for one in came_from(session.record, subject.name):
         # what was left of that later is not in this
         every = all_found(one.batch, session.record, register, taken_at)
-        found = list(unanswered(one.batch, every, register))
+        found = list(undecided(one.batch, every, register))
         if found:
             verdict = overall(found).upper()
             terminal.say(f"{one.how.capitalize()} {one.batch.title}: {verdict}, nothing done.")
@@ -333,8 +333,7 @@ def label(session: Session, name: str) -> None:
     register = session.register
     subject = any_batch(session, name)
     opened = subject.opened
-    began = min(past.began for past in subject.histories)
-    made = began.astimezone(register.zone)
+    made = subject.began.astimezone(register.zone)
     mark = date_mark(session.record, register, subject.name, session.now)
     timed = [
         one.due
@@ -351,7 +350,7 @@ def label(session: Session, name: str) -> None:
     words = [
         subject.title,
         subject.batch.amount,
-        f"{taken} {short_day(made.date())} {clock(began, register.zone)}",
+        f"{taken} {short_day(made.date())} {clock(subject.began, register.zone)}",
         f"DISCARD AT {clock(timed[0], register.zone)}" if timed else kept,
         opened.person,
     ]

@@ -21,7 +21,7 @@ from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.reading import read_batch, read_units
 from haccp.kitchen.readings_as_evidence import is_step, reading_of
 from haccp.kitchen.register import Register
-from haccp.kitchen.review import unanswered
+from haccp.kitchen.review import undecided
 from haccp.kitchen.units import UnitOnRecord, refuse_other_use, unit_step
 from haccp.quantities import LENGTHS, hundredths, parse_length
 from haccp.record.entries import BatchOpened, CoolingSetup, Draft, Measured, having
@@ -29,6 +29,7 @@ from haccp.rules.account.holding import judge_holding
 from haccp.rules.advice import advise
 from haccp.rules.evidence import (
     COOLED,
+    HOLDING_LIMIT,
     INITIAL,
     MICROWAVE,
     OPENED,
@@ -41,7 +42,6 @@ from haccp.rules.evidence import (
     Verdict,
     overall,
 )
-from haccp.rules.judge import HOLDING_LIMIT
 from haccp.rules.remedies import options
 from haccp.rules.words import explain, goal, target
 from haccp.temperature import (
@@ -176,7 +176,7 @@ def answer(
     register, now = session.register, session.now
     clock = partial(day_and_clock, now=now, zone=register.zone)
     after = all_found(subject, session.record, register, max(now, reading.at))
-    findings = _about(reading, after, before, subject, register)
+    findings = _about(reading, after, before, subject, register, now)
     verdict = overall(findings)
     decisive = [finding for finding in findings if finding.verdict is verdict]
     why = "" if verdict is Verdict.OPEN else f" {explain(decisive[-1], clock)}"
@@ -201,15 +201,17 @@ def answer(
         )
         if not goes_on:
             return
-    others = [one for one in unanswered(subject, after, register) if one not in findings]
+    others = [one for one in undecided(subject, after, register) if one not in findings]
     if others:
         named = [f"{one.limit.name.replace('-', ' ')} {one.verdict.upper()}" for one in others]
         told = ", ".join(dict.fromkeys(named))
         say(f"Still undecided: {told}. See haccp action {subject.name}")
     newest = max(subject.evidence(register), key=lambda one: one.at)
-    advice = advise(after, newest, subject.check_every(register))
-    if not advice.goals and newest.step in (Step.COOK, Step.REHEAT):
-        hot = subject.held_to(replace(newest, step=Step.HOT_HOLD), register, after)
+    every = timedelta(minutes=register.kitchen.check_every_min)
+    advice = advise(after, newest, every, subject.next_look(register, now))
+    heated = newest.step in (Step.COOK, Step.REHEAT)
+    if isinstance(subject, BatchOnRecord) and heated and not advice.goals:
+        hot = subject.hot_limit(register, now)
         say(f"Next: hold it at {target(hot, register.degree)}, or cool it.")
     if advice.goals:
         first, *later = advice.goals
@@ -254,6 +256,7 @@ def _about(
     before: Sequence[Finding],
     subject: OnRecord,
     register: Register,
+    now: datetime,
 ) -> list[Finding]:
     """Pick what a reading decides about: findings that rest on its moment, new deviations."""
 
@@ -271,8 +274,8 @@ def _about(
     judged = any(one.step is reading.step or one.limit.name == _ARRIVED for one in found)
     if reading.step in HOLDING_LIMIT and not judged:
         # a good check after a bad one: the earlier deviation stands, this reading is fine
-        limit = subject.held_to(reading, register, after)
-        found += judge_holding(reading.step, [reading], limit)
+        limit = subject.held_to(reading, register, max(now, reading.at))
+        found += judge_holding(reading.step, [reading], limit) if limit else ()
     return found
 
 

@@ -23,7 +23,7 @@ from haccp.kitchen.naming import find_known, is_taken
 from haccp.kitchen.reading import read_batch, read_batches
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
-from haccp.kitchen.review import unanswered
+from haccp.kitchen.review import undecided
 from haccp.quantities import hundredths, parse_weight
 from haccp.record.entries import (
     BatchOpened,
@@ -31,8 +31,8 @@ from haccp.record.entries import (
     Discarded,
     Draft,
 )
+from haccp.rules.account.levels import RECEIVING_LIMIT
 from haccp.rules.evidence import WHOLE_ROAST, Step, Verdict
-from haccp.rules.judge import RECEIVING_LIMIT
 from haccp.rules.words import explain
 from haccp.temperature import Degree, parse_temperature
 from haccp.time import clock, day_and_clock, parse_day, parse_when, short_day
@@ -221,7 +221,7 @@ def _may_be_used(codes: Sequence[str], at: datetime, session: Session, *, yes: b
 def _ask_about(part: BatchOnRecord, as_of: datetime, session: Session, *, yes: bool) -> None:
     register, now = session.register, session.now
     found = all_found(part, session.record, register, as_of)
-    for one in unanswered(part, found, register):
+    for one in undecided(part, found, register):
         why = explain(one, partial(day_and_clock, now=now, zone=register.zone))
         confirm(f"{part.title} is {one.verdict.upper()}: {why}", yes=yes)
 

@@ -1,41 +1,49 @@
 """Batches: all that was entered about them, and what the rules say of it."""
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
-from datetime import UTC, datetime, timedelta
-from decimal import Decimal
-from itertools import zip_longest
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from datetime import datetime
 
-from haccp.kitchen.on_record import ANSWERS, OnRecord, is_about_portions
+from haccp.kitchen.lives import handed_to, life_of, oven_kind
+from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.readings_as_evidence import is_step, reading_of
 from haccp.kitchen.register import Register
-from haccp.limits import Limit, LimitSet
+from haccp.limits import Limit
 from haccp.record.entries import (
     ENDS,
     Assessed,
     BatchOpened,
+    CorrectiveAction,
     DeliveryRejected,
     Discarded,
+    Diverted,
     Entry,
     Measured,
+    Released,
     Renamed,
-    UnitEmptied,
+    SetApart,
     UsedUp,
     having,
     told_at,
 )
-from haccp.rules.coolings import is_hot
+from haccp.rules.account.judge import Judged, hand_on, judge
+from haccp.rules.account.life import Handed, Life
+from haccp.rules.account.readings_alone import judge_batch
+from haccp.rules.dispositions import brought_back, may_release
 from haccp.rules.evidence import SERVED, Batch, Finding, Reading, Step
-from haccp.rules.judge import holding_limit, judge_batch
 from haccp.rules.tcs import Result
 
-_FATES = {Discarded: "discarded", DeliveryRejected: "rejected", UsedUp: "used up"}
+_FATES = {
+    Discarded: "discarded",
+    DeliveryRejected: "rejected",
+    Diverted: "put to another use",
+    UsedUp: "used up",
+}
+_DISPOSED = (Discarded, DeliveryRejected, Diverted)
 
-# A weight from which the Code asks less of an oven [lb]: 3-401.11(B).
-_HEAVY = Decimal(10)
-
-# Later than any moment on record: a unit that nobody emptied.
-_FAR = datetime.max.replace(tzinfo=UTC)
+# Food that was divided, measured apart and put together again doubles its ways back each time:
+# to put more together is refused, and what was put together all the same is not shown.
+MOST_WAYS = 64
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,12 +52,10 @@ class Past:
 
     `entries` are the readings, corrective actions and assessments in force of all that it was
     taken from, one after the other, up to the moment at which it was taken from the last.
-    `made_of` is the last reading of each batch that went into it when it began.
     """
 
     began: datetime
     entries: tuple[Entry, ...] = ()
-    made_of: tuple[Entry[Measured], ...] = ()
 
     @property
     def readings(self) -> tuple[Entry[Measured], ...]:
@@ -64,16 +70,25 @@ class Past:
 class BatchOnRecord(OnRecord):
     """A batch with all that is on record of it, and of what it was taken from or made of.
 
-    `of_its_units` are the checks of the units that it was put into, and when they were emptied;
-    `made_of` is the last reading of each batch that went into it. A portion has a past, what was
-    put together from several one for each of them: the readings of two pots are no evidence about
-    one. `ways_cut` says that it has more ways back than can be followed, and `pasts` not all.
+    `parts` are the batches that it comes from, all opened before it; `went_on` says that another
+    was made from it. A portion has a past, what was put together from several one for each of them:
+    the readings of two pots are no evidence about one. `ways_cut` says that it has more ways back
+    than can be followed, and `pasts` not all.
     """
 
+    parts: tuple["BatchOnRecord", ...] = field(default=(), repr=False)
+    went_on: bool = False
     pasts: tuple[Past, ...] = ()
     ways_cut: bool = False
-    of_its_units: tuple[Entry, ...] = ()
-    made_of: tuple[Entry[Measured], ...] = ()
+    _accounts: dict[datetime, Judged] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
+    _used: dict[datetime, Judged] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
+    begun_with: list["_HandedOn"] = field(
+        default_factory=list, init=False, repr=False, compare=False
+    )
 
     @property
     def inherited(self) -> tuple[Entry[Measured], ...]:
@@ -141,86 +156,126 @@ class BatchOnRecord(OnRecord):
             self.end is not None and isinstance(self.end.body, UsedUp) and bool(self.end.body.into)
         )
 
-    def _acts_about(self, finding: Finding, /) -> list[Entry]:
-        """Give what was done about it, and in the pasts that a finding rests on."""
-        acts = [entry for entry in self.in_force if isinstance(entry.body, ANSWERS)]
-        acts += self._done_before(finding)
+    def decided_by(
+        self, finding: Finding, found: Sequence[Finding], register: Register, /
+    ) -> tuple[Entry, ...]:
+        """Find what became of the food: that decides a deviation of it, and nothing else does."""
+        acts = self._since(finding, self._dispositions(finding))
+        own = {str(entry.seq): entry for entry in self.readings}
+        taken = [reading_of(entry, register) for entry in own.values()]
+        saved = brought_back(finding, found, [one for one in taken if not one.doubted_since])
+        if saved and saved.needs_action:
+            acts += self.notes_on(finding)
+        elif saved and saved.reading.ref in own:
+            acts.append(own[saved.reading.ref])
+        return tuple(sorted(acts, key=lambda entry: entry.at))
+
+    def _dispositions(self, finding: Finding) -> list[Entry]:
+        """Give the acts that may decide a deviation, and those in the pasts that it rests on."""
+        kinds: tuple[type, ...] = (*_DISPOSED, Released) if may_release(finding) else _DISPOSED
         if self._was_served_after(finding):
-            acts = [entry for entry in acts if not isinstance(entry.body, Discarded)]
-        return acts
+            kinds = tuple(kind for kind in kinds if kind not in (Discarded, Diverted))
+        acts = [*self.in_force, *self._done_before(finding)]
+        return [entry for entry in acts if isinstance(entry.body, kinds)]
 
     def _was_served_after(self, finding: Finding) -> bool:
-        """Whether food that was not heated enough was served: to discard the rest is too late."""
-        heated = finding.step in (Step.COOK, Step.REHEAT) and finding.readings
-        return bool(heated) and any(
-            entry.at > finding.readings[-1].at and any(is_step(entry, step) for step in SERVED)
+        """Whether a food that deviated was served: to discard the rest is too late."""
+        if finding.step in SERVED or not finding.since:
+            return False
+        last = max((one.at for one in finding.readings), default=finding.since)
+        since = last if finding.step in (Step.COOK, Step.REHEAT) else finding.since
+        return any(
+            entry.at > since and any(is_step(entry, step) for step in SERVED)
             for entry in self.readings
         )
 
     def _done_before(self, finding: Finding) -> list[Entry]:
         """Give what was done in the pasts that a finding rests on, and in no other."""
-        rests_on = {reading.ref for reading in finding.readings}
-        own = {str(entry.seq) for entry in self.entries}
+        rests_on = {int(reading.ref) for reading in finding.readings if reading.ref}
+        own = {entry.seq for entry in self.entries}
+        # the rest are checks of its unit
+        rests_on &= own | {number for past in self.pasts for number in past.numbers}
         acts = {
             entry.seq: entry
             for past in self.pasts
-            if rests_on <= {*own, *map(str, past.numbers)}
+            if rests_on - own and rests_on - own <= {*past.numbers}
             for entry in past.entries
-            if isinstance(entry.body, ANSWERS)
         }
         return list(acts.values())
 
+    def notes_on(self, finding: Finding) -> tuple[Entry, ...]:
+        acts = [*self.in_force, *self._done_before(finding)]
+        return tuple(self._since(finding, having(acts, CorrectiveAction)))
+
+    @property
+    def set_apart(self) -> Entry[SetApart] | None:
+        """The entry by which it stands apart, on hold; None where it does not."""
+        return max(having(self.in_force, SetApart), key=lambda entry: entry.at, default=None)
+
+    def account(self, register: Register, as_of: datetime) -> Judged:
+        """Judge its whole life as of a moment, by the limits that were in force when it began."""
+        if as_of not in self._accounts:
+            until = min(as_of, self.ended or as_of)
+            limits = register.limits_at(self.began)
+            self._accounts[as_of] = judge(self._life(register, until), limits, as_of)
+        return self._accounts[as_of]
+
+    def as_used(self, register: Register, at: datetime) -> Judged:
+        """Judge it as it was when something was made of it, or divided from it, at a moment."""
+        if at not in self._used:
+            limits = register.limits_at(self.began)
+            self._used[at] = hand_on(self._life(register, at), limits, at)
+        return self._used[at]
+
+    def _life(self, register: Register, until: datetime) -> Life:
+        handed = self.handed_on(register).ways[:MOST_WAYS]
+        entries = self.in_force
+        return life_of(self.opened, entries, handed, until, register, went_on=self.went_on)
+
+    def handed_on(self, register: Register) -> "_HandedOn":
+        """Take over what its parts hand on, theirs first: whatever the depth, one after another."""
+        for one in self._from_the_oldest() if not self.begun_with else ():
+            if not one.begun_with:
+                one.begun_with.append(_handed_on(one, register))
+        return self.begun_with[0]
+
+    def _from_the_oldest(self) -> list["BatchOnRecord"]:
+        """Give it and, through any depth, what it comes from, as far as that is not known yet."""
+        found = {self.name: self}
+        wanted = [self]
+        while wanted:
+            parts = {one.name: one for batch in wanted for one in batch.parts}
+            wanted = [
+                one for name, one in parts.items() if name not in found and not one.begun_with
+            ]
+            found |= {one.name: one for one in wanted}
+        return sorted(found.values(), key=lambda one: one.opened.seq)
+
+    def has_too_many_ways(self, register: Register) -> bool:
+        return self.ways_cut or len(self.handed_on(register).ways) > MOST_WAYS
+
     def _judge(self, register: Register, as_of: datetime) -> tuple[Finding, ...]:
-        """Judge it with each of its pasts, by the limits that were in force when that began."""
+        """Judge it, and tell what stood undecided of its parts when it was made of them."""
         if self.is_outside_the_limits:
             return ()
-        found: dict[object, Finding] = {}
-        for past in self.histories:
-            for finding in self._judged_with(past, register, as_of):
-                # two pots, one food now: the same readings out of limits, for the longer time
-                known = found.setdefault(_told_of(finding), finding)
-                if _longest(finding) > _longest(known):
-                    found[_told_of(finding)] = finding
-        return tuple(found.values())
+        found = self.account(register, as_of).findings
+        told = {(one.limit.name, one.start) for one in found if one.verdict.is_deviation}
+        carried = (
+            one
+            for one in self.handed_on(register).undecided
+            if (one.limit.name, one.start) not in told and self.opened.at <= as_of
+        )
+        return (*carried, *found)
+
+    @property
+    def began(self) -> datetime:
+        """When the oldest food began that it is a portion of."""
+        return min(past.began for past in self.histories)
 
     @property
     def histories(self) -> tuple[Past, ...]:
         """The ways back from a batch; one that was taken from nothing began with itself."""
-        return self.pasts or (Past(self.opened.at, made_of=self.made_of),)
-
-    def _judged_with(self, past: Past, register: Register, as_of: datetime) -> Iterator[Finding]:
-        kitchen = register.kitchen_at(past.began)
-        limits = register.limits_at(past.began)
-        seen = list(self._seen_in_its_units(past, limits, register))
-        before = Batch(
-            readings=(
-                *self._made_of(past, limits, register),
-                *(reading_of(entry, register) for entry in past.readings),
-            ),
-            kind=self.batch.food_kind,
-            prepared=past.began if self.batch.ambient else None,
-            longest_gap=timedelta(minutes=kitchen.check_every_min + kitchen.grace_min),
-            watched_until=self._watched_until((*past.readings, *self.readings, *seen), register),
-            received_as=self.batch.received_as,
-            by_law=bool(self.batch.by_law),
-            oven=_oven_kind(self.batch),
-        )
-        evidence = replace(
-            before,
-            readings=(
-                *self._made_of(past, limits, register),
-                *self._evidence_with(past, register),
-                *(reading_of(entry, register) for entry in seen),
-            ),
-            ended=self.ended,
-            gone=self.end.at if self.end else None,
-            discarded=self.end is not None and not _is_served(self.end),
-        )
-        stood = judge_batch(before, limits, self.opened.at) if past.entries else ()
-        known = {_told_of(finding) for finding in stood}
-        for finding in judge_batch(evidence, limits, as_of):
-            if _told_of(finding) not in known or is_about_portions(finding):
-                yield finding
+        return self.pasts or (Past(self.opened.at),)
 
     def lines_of_evidence(self, register: Register) -> list[tuple[Reading, ...]]:
         """Give the readings of each way back, its own after them."""
@@ -246,75 +301,26 @@ class BatchOnRecord(OnRecord):
             (one.at for one in self.measured if is_step(one, Step.TIME_CONTROL)), default=None
         )
 
-    def last_check(self, register: Register, now: datetime, /) -> datetime | None:
-        past = sorted((e for e in self.measured if e.at <= now), key=lambda entry: entry.at)
-        if not past or self.ended is not None:
+    def next_look(self, register: Register, now: datetime, /) -> datetime | None:
+        """When it is to be looked at next by itself; None where checks of its unit are looks."""
+        if self.ended is not None:
             return None
-        last = reading_of(past[-1], register)
-        heats = last.step in (Step.COOK, Step.HOT_HOLD, Step.REHEAT)
-        rests = last.step in (Step.PREPARE, Step.RECEIVE)
-        if not (heats or (rests and is_hot(last, register.limits_at(past[-1].at)))):
-            return None
-        alone_since = self._watched_until(past, register).get(str(past[-1].seq), past[-1].at)
-        return alone_since if alone_since <= now else None
+        ways = self.account(register, now).ways
+        looks = [way.next_look for way in ways if way.next_look and not way.place]
+        return min(looks, default=None)
 
-    def _watched_until(self, readings: Iterable[Entry], register: Register) -> dict[str, datetime]:
-        """Say until when the checks of the unit that it was put into stand for its own.
+    def places(self, register: Register, now: datetime) -> tuple[str, ...]:
+        """Name the units whose checks are evidence of it now."""
+        return () if self.ended is not None else self.account(register, now).places
 
-        That is until the unit was emptied or retired.
-        """
-        until: dict[str, datetime] = {}
-        for entry in readings:
-            if entry.unit:
-                emptied = having(self.of_its_units, UnitEmptied)
-                ends = [e.at for e in emptied if e.unit == entry.unit]
-                retired = register.retired_at(entry.unit)
-                ends += [retired] if retired else []
-                until[str(entry.seq)] = min((at for at in ends if at > entry.at), default=_FAR)
-        return until
+    def held_to(self, reading: Reading, register: Register, as_of: datetime, /) -> Limit | None:
+        """Give the limit that one of its readings is held to; None while it changes temperature."""
+        filed = [one for way in self.account(register, as_of).ways for one in way.filed]
+        return next((one.limit for one in filed if one.reading.ref == reading.ref), None)
 
-    def _made_of(self, past: Past, limits: LimitSet, register: Register) -> Iterator[Reading]:
-        """Give what it was made of, as it was when it was made: its clocks do not start anew.
-
-        Where something of it was hot, that decides; what was cold does not cool what is made at
-        room temperature.
-        """
-        parts = [reading_of(entry, register) for entry in past.made_of]
-        hot = [reading for reading in parts if is_hot(reading, limits)]
-        for reading in hot or ([] if self.batch.ambient else parts):
-            yield Reading(
-                at=past.began,
-                temperature=reading.temperature,
-                step=Step.PREPARE,
-                doubted_since=reading.doubted_since,
-                ref=reading.ref,
-                accuracy=reading.accuracy,
-            )
-
-    def _seen_in_its_units(
-        self, past: Past, limits: LimitSet, register: Register
-    ) -> Iterator[Entry[Measured]]:
-        """Give the last check of each unit that it stood in at which it was hot there."""
-        own = sorted((*past.readings, *self.readings), key=lambda entry: entry.at)
-        watched = self._watched_until(own, register)
-        for entry, following in zip_longest(own, own[1:]):
-            until = min(watched.get(str(entry.seq), entry.at), following.at if following else _FAR)
-            checks = [
-                check
-                for check in self.of_its_units
-                if check.unit == entry.unit
-                and entry.at < check.at < until
-                and is_step(check, Step.HOT_HOLD)
-            ]
-            yield from [one for one in checks if is_hot(reading_of(one, register), limits)][-1:]
-
-    def check_every(self, register: Register, /) -> timedelta:
-        return timedelta(minutes=register.kitchen.check_every_min)
-
-    def held_to(self, reading: Reading, register: Register, found: Sequence[Finding], /) -> Limit:
-        limits = register.limits_at(min(past.began for past in self.histories))
-        kind, received_as = self.batch.food_kind, self.batch.received_as
-        return holding_limit(reading, reading.step, kind, received_as, found, limits)
+    def hot_limit(self, register: Register, as_of: datetime) -> Limit:
+        """Give the limit that it is held hot by: 3-501.16(A)(1)."""
+        return self.account(register, as_of).ways[0].hot
 
     def refuse_unjudgeable(self, reading: Reading, register: Register) -> None:
         refuse_unjudgeable(self.batch, self.opened.at, reading, register)
@@ -328,30 +334,32 @@ def refuse_unjudgeable(
         readings=(reading,),
         kind=batch.food_kind,
         received_as=batch.received_as,
-        oven=_oven_kind(batch),
+        oven=oven_kind(batch),
     )
     judge_batch(evidence, register.limits_at(opened), None)
 
 
-def _is_served(end: Entry) -> bool:
-    """Whether an end says that food went to people: not thrown away, and not divided."""
-    return isinstance(end.body, UsedUp) and not end.body.into
+@dataclass(frozen=True, slots=True)
+class _HandedOn:
+    """What a batch begins with: the facts by each way back, and what stood undecided by then."""
+
+    ways: tuple[Handed, ...]
+    undecided: tuple[Finding, ...]
 
 
-def _told_of(finding: Finding) -> object:
-    """Give what makes two findings the same to people; of gaps in the checks, their end."""
-    if finding.gap:
-        return (finding.limit, finding.reason, finding.gap[1])
-    return (finding.limit, finding.verdict, finding.reason, finding.readings)
-
-
-def _longest(finding: Finding) -> timedelta:
-    return timedelta.max if finding.longest is None else finding.longest
-
-
-def _oven_kind(batch: BatchOpened) -> str:
-    """Name the kind of the limit `oven` that a roast's oven is judged by; empty for none."""
-    if batch.oven in ("", "none", "high humidity"):
-        return batch.oven.replace("none", "")
-    weight = "10 lb or more" if Decimal(batch.weight_lb) >= _HEAVY else "under 10 lb"
-    return f"{batch.oven}, {weight}"
+def _handed_on(batch: BatchOnRecord, register: Register) -> _HandedOn:
+    """Take over what the parts of a batch hand on, each as it was when the batch was opened."""
+    opened = batch.opened
+    parts = [(one, one.as_used(register, opened.at)) for one in batch.parts]
+    undecided: dict[object, Finding] = {}
+    for part, judged in parts:
+        there = (*part.handed_on(register).undecided, *judged.findings)
+        for finding in there if not part.is_outside_the_limits else ():
+            decided = part.decided_by(finding, there, register)
+            before = any(one.seq < opened.seq and one.at <= opened.at for one in decided)
+            if finding.verdict.is_deviation and not before:
+                one = finding if finding.of else replace(finding, of=part.name)
+                undecided.setdefault((one.of, one.limit.name, one.readings, one.start), one)
+    return _HandedOn(
+        handed_to(batch.batch, [judged for _, judged in parts]), (*undecided.values(),)
+    )

@@ -1,10 +1,10 @@
 """Each batch's life as evidence for its account: all that the record says of its food.
 
-One pass in the order of openings: what a batch is made of hands its facts on before it begins.
+What a batch is made of hands its facts on before it begins.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 from datetime import datetime, timedelta
 from decimal import Decimal
 
@@ -16,6 +16,7 @@ from haccp.record.entries import (
     BatchOpened,
     DeliveryRejected,
     Discarded,
+    Diverted,
     Entry,
     Frozen,
     HoldingUnit,
@@ -23,13 +24,12 @@ from haccp.record.entries import (
     Thawed,
     UnitEmptied,
     UsedUp,
-    having,
     holds,
     told_at,
 )
-from haccp.rules.account.judge import hand_on
+from haccp.rules.account.judge import Judged
 from haccp.rules.account.life import Evidence, Handed, Life, Unit, Watch
-from haccp.rules.account.steps import CHECKS, Event, Keeps
+from haccp.rules.account.steps import CHECKS, Event, Keeps, What
 from haccp.rules.account.table import State
 from haccp.rules.evidence import Step
 from haccp.rules.tcs import Result
@@ -44,51 +44,45 @@ _HOUR = timedelta(hours=1)
 _RARELY = timedelta(hours=4)
 _KEEPS = {"hot": Keeps.HOT, "frozen": Keeps.FROZEN}
 _COLD = (State.COLD, State.RAW, State.FROZEN)
+_WENT_ON: Mapping[What, What] = {Event.USED: Event.USED_IN}
 _SAID: Mapping[type, Event] = {
     Frozen: Event.FREEZE,
     Thawed: Event.THAW,
     Discarded: Event.DISCARD,
+    Diverted: Event.DISCARD,
     DeliveryRejected: Event.DISCARD,
 }
 
 
-@dataclass(frozen=True, slots=True)
-class _Lineage:
-    """The entries in force of each batch, and those of units, by time."""
+def life_of(
+    opening: Entry[BatchOpened],
+    own: Iterable[Entry],
+    handed: tuple[Handed, ...],
+    until: datetime,
+    register: Register,
+    *,
+    went_on: bool,
+) -> Life:
+    """Turn what is in force about a batch into its life, with all checks of where it may stand.
 
-    opened: Mapping[str, Entry[BatchOpened]]
-    of_batch: Mapping[str, Sequence[Entry]]
-    of_units: Sequence[Entry]
-
-
-def read_lives(entries: Iterable[Entry], register: Register) -> dict[str, Life]:
-    """Turn all entries in force into each batch's life, by its code."""
-    sorted_ = sorted(entries, key=lambda entry: (entry.at, entry.seq))
-    opened = {e.batch: e for e in having(sorted_, BatchOpened) if e.batch}
-    of_batch: dict[str, list[Entry]] = {code: [] for code in opened}
-    for entry in sorted_:
-        if entry.batch in of_batch:
-            of_batch[entry.batch].append(entry)
-    units = [e for e in sorted_ if e.unit and isinstance(e.body, Measured | UnitEmptied)]
-    record = _Lineage(opened, of_batch, units)
-    lives: dict[str, Life] = {}
-    for code in sorted(opened, key=lambda code: opened[code].seq):
-        lives[code] = _life(code, record, register, lives)
-    return lives
-
-
-def _life(code: str, record: _Lineage, register: Register, lives: Mapping[str, Life]) -> Life:
-    opening = record.opened[code]
+    `handed` are the facts of what it is made of or taken from; `until` is the end of what is
+    looked at. What `went_on` in another batch was not served raw.
+    """
     batch = opening.body
     made = [Evidence(opening.at, Event.MADE)] if batch.made_from else []
-    said = [one for entry in record.of_batch[code] for one in _evidence(entry, batch, register)]
+    said = [one for entry in own for one in _evidence(entry, batch, register)]
+    if went_on:
+        said = [replace(one, what=_WENT_ON.get(one.what, one.what)) for one in said]
+    watch = _watch(register, opening.at)
+    named = {one.unit for one in said} | {way.every.unit for way in handed}
+    units = sorted((named | set(watch.usual.values())) & register.units.keys())
     checks = [
         one
-        for entry in record.of_units
-        if entry.at >= opening.at and entry.batch is None
+        for unit in units
+        for entry in register.history.of_unit(unit, opening.at, until)
+        if entry.batch is None
         for one in _check(entry, register)
     ]
-    handed = tuple(_handed(opening, batch, record, register, lives))
     return Life(
         evidence=(*made, *said, *checks),
         opened=opening.at,
@@ -97,33 +91,23 @@ def _life(code: str, record: _Lineage, register: Register, lives: Mapping[str, L
         prepared=opening.at if batch.ambient else None,
         received_as=batch.received_as,
         oven=oven_kind(batch),
-        watch=_watch(register, opening.at),
+        watch=watch,
         handed_on=handed,
     )
 
 
-def _handed(
-    opening: Entry[BatchOpened],
-    batch: BatchOpened,
-    record: _Lineage,
-    register: Register,
-    lives: Mapping[str, Life],
-) -> Iterator[Handed]:
-    """Give the facts of what it is made of: what is shown to be no TCS food hands on none.
+def handed_to(batch: BatchOpened, parts: Iterable[Judged]) -> tuple[Handed, ...]:
+    """Give the facts of what a batch is made of or taken from, as judged when the batch began.
+
+    What is shown to be no TCS food hands on none.
 
     What was cold does not cool what is made at room temperature (3-501.14(B)).
     """
-    parts = [one for one in (*batch.portion_of, *batch.made_from) if one in lives]
-    ways = [
-        way
-        for part in parts
-        for way in hand_on(lives[part], register.limits_at(record.opened[part].at), opening.at)
-    ]
+    ways = dict.fromkeys(way for judged in parts for way in judged.handed)
     tcs = [way for way in ways if way.every.state is not State.OUTSIDE]
     if batch.made_from:
-        yield from (way for way in tcs if not (batch.ambient and way.every.state in _COLD))
-    else:
-        yield from tcs or ways
+        return tuple(way for way in tcs if not (batch.ambient and way.every.state in _COLD))
+    return tuple(tcs or ways)
 
 
 def _evidence(entry: Entry, batch: BatchOpened, register: Register) -> Iterator[Evidence]:
@@ -139,7 +123,7 @@ def _evidence(entry: Entry, batch: BatchOpened, register: Register) -> Iterator[
     match body:
         case UsedUp():
             yield Evidence(at, Event.USED_IN if body.into else Event.USED, said=said)
-        case Frozen() | Discarded() | DeliveryRejected():
+        case Frozen() | Discarded() | Diverted() | DeliveryRejected():
             yield Evidence(at, _SAID[type(body)], said=said)
         case Thawed():
             yield Evidence(entry.at, Event.THAW)
@@ -151,13 +135,13 @@ def _check(entry: Entry, register: Register) -> Iterator[Evidence]:
     """Say what an entry about a unit is evidence of to the food in it."""
     unit = register.unit_at(entry.unit or "", entry.at)
     if holds(entry, Measured):
-        what = CHECKS[_keeps(unit)]
+        what = CHECKS[keeps(unit)]
         yield Evidence(entry.at, what, reading_of(entry, register), unit.name)
-    else:
-        yield Evidence(entry.at, Event.EMPTIED, unit=unit.name)
+    elif isinstance(entry.body, UnitEmptied):
+        yield Evidence(told_at(entry), Event.EMPTIED, unit=unit.name)
 
 
-def _keeps(unit: HoldingUnit) -> Keeps:
+def keeps(unit: HoldingUnit) -> Keeps:
     return _KEEPS.get(unit.holds, Keeps.COLD)
 
 
@@ -165,22 +149,24 @@ def _watch(register: Register, at: datetime) -> Watch:
     """Say how the kitchen looks after its food: one unit of a kind is that food's usual place."""
     kitchen = register.kitchen_at(at)
     grace = timedelta(minutes=kitchen.grace_min)
-    units = {
-        unit.name: Unit(_keeps(unit), _gap(timedelta(minutes=unit.every_min), grace))
-        for unit in register.units.values()
-    }
-    of_kind = {kind: [n for n, unit in units.items() if unit.keeps is kind] for kind in Keeps}
+    set_ = {name: register.unit_at(name, at) for name in register.units}
+    units = {name: _unit(unit, grace) for name, unit in set_.items()}
+    there = [name for name, unit in set_.items() if unit.active and register.was_there(name, at)]
+    of_kind = {kind: [n for n in there if units[n].keeps is kind] for kind in Keeps}
     every = timedelta(minutes=kitchen.check_every_min) + grace
     return Watch(
         units=units,
         usual={kind: names[0] for kind, names in of_kind.items() if len(names) == 1},
         longest_gap=dict.fromkeys(Keeps, every),
+        grace=grace,
         reopening=every,
     )
 
 
-def _gap(every: timedelta, grace: timedelta) -> timedelta:
-    return every + (max(grace, _HOUR) if every >= _RARELY else grace)
+def _unit(unit: HoldingUnit, grace: timedelta) -> Unit:
+    every = timedelta(minutes=unit.every_min)
+    grace = max(grace, _HOUR) if every >= _RARELY else grace
+    return Unit(keeps(unit), every + grace, grace)
 
 
 def oven_kind(batch: BatchOpened) -> str:

@@ -1,9 +1,9 @@
 """What a batch and a holding unit on record have in common."""
 
 from abc import ABC, abstractmethod
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
@@ -11,18 +11,12 @@ from haccp.limits import Limit
 from haccp.record.entries import (
     LATE,
     CorrectiveAction,
-    DeliveryRejected,
-    Discarded,
     Entry,
     Measured,
-    Released,
     having,
 )
-from haccp.rules.evidence import Finding, Reading, Step, Verdict
+from haccp.rules.evidence import Finding, Reading, Reason
 from haccp.time import spell
-
-ANSWERS = (CorrectiveAction, Released, Discarded, DeliveryRejected)
-_ONE_FOOD = (Step.COOL, Step.TIME_CONTROL)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,7 +65,9 @@ class OnRecord(ABC):
     @property
     @abstractmethod
     def is_divided(self) -> bool:
-        """Whether it is food that was wholly divided into portions, or put together with other."""
+        """Whether it is food that was wholly divided into portions, or put together with other:
+        what stood undecided of it is theirs to decide now.
+        """
 
     @property
     @abstractmethod
@@ -88,8 +84,8 @@ class OnRecord(ABC):
     def _judge(self, register: Register, as_of: datetime) -> Sequence[Finding]: ...
 
     @abstractmethod
-    def held_to(self, reading: Reading, register: Register, found: Sequence[Finding], /) -> Limit:
-        """Give the limit that one holding reading of it is judged by."""
+    def held_to(self, reading: Reading, register: Register, as_of: datetime, /) -> Limit | None:
+        """Give the limit that one of its readings is held to; None while it changes temperature."""
 
     @abstractmethod
     def refuse_unjudgeable(self, reading: Reading, register: Register) -> None:
@@ -99,53 +95,49 @@ class OnRecord(ABC):
         """
 
     @abstractmethod
-    def last_check(self, register: Register, now: datetime, /) -> datetime | None:
-        """When what it holds was last checked; None if it holds nothing that is checked."""
+    def next_look(self, register: Register, now: datetime, /) -> datetime | None:
+        """When what it holds is to be looked at next; None where something else says when."""
 
     @abstractmethod
-    def check_every(self, register: Register, /) -> timedelta:
-        """How often what it holds is to be checked."""
+    def decided_by(
+        self, finding: Finding, found: Sequence[Finding], register: Register, /
+    ) -> tuple[Entry, ...]:
+        """Find what decided a deviation, the first first; `found` is all that was found of it."""
 
-    def answers_to(self, finding: Finding, known: Sequence[datetime]) -> tuple[Entry, ...]:
-        """Find what was done about a deviation since it could be known, the first first.
+    def notes_on(self, finding: Finding) -> tuple[Entry, ...]:
+        """Find what people wrote that was done about a deviation since it could be known."""
+        return tuple(self._since(finding, having(self.in_force, CorrectiveAction)))
 
-        `known` are the moments of all its deviations: what follows the first action and a later
-        deviation answers that one. What was entered before the evidence was answers nothing. What
-        was done about a whole batch before it was divided was done about each portion.
+    def _since(self, finding: Finding, acts: Iterable[Entry]) -> list[Entry]:
+        """Pick the acts that came after a deviation, by their moment and by their entry.
+
+        What was entered before the evidence was answers nothing, and of a gap or a run that goes on
+        after it, an act answers nothing either: what lies before it alone.
         """
         if finding.since is None:
-            return ()
-        shown_by = self.shown_by(finding)
-        acts = self._acts_about(finding)
-        since = [e for e in acts if e.at >= finding.since and e.seq > shown_by]
-        done = sorted(since, key=lambda entry: entry.at)
-        later = min((moment for moment in known if done and moment > done[0].at), default=None)
-        return tuple(entry for entry in done if later is None or entry.at < later)
-
-    @abstractmethod
-    def _acts_about(self, finding: Finding, /) -> list[Entry]:
-        """Give what people did that may answer a deviation."""
+            return []
+        since, shown_by = finding.since, self.shown_by(finding)
+        mine = [
+            e for e in acts if e.at >= since and e.seq > shown_by and not outlives(finding, e.at)
+        ]
+        return sorted(mine, key=lambda entry: entry.at)
 
     def shown_by(self, finding: Finding) -> int:
         """The number of the entry by which the record held what shows a deviation: the last one
-        up to the moment from which it could be known.
+        up to the moment from which it could be known, of a run out of limits its last.
         """
         assert finding.since is not None  # only deviations are asked about
-        rests_on = {r.ref for r in finding.readings if r.at <= finding.since}
-        return max((entry.seq for entry in self.measured if str(entry.seq) in rests_on), default=0)
-
-    def hands_on(self, finding: Finding) -> bool:
-        """Whether a finding of a batch that was wholly divided is one of each portion now."""
-        return self.is_divided and is_about_portions(finding)
+        run = finding.reason is Reason.OUT_OF_LIMITS
+        rests_on = {r.ref for r in finding.readings if run or r.at <= finding.since}
+        return max((int(ref) for ref in rests_on if ref), default=0)
 
 
-def is_about_portions(finding: Finding) -> bool:
-    """Whether a finding of a whole batch is one of each portion too, the food being the same.
-
-    What it was out of limits for in its holding stays with the whole, where it is answered.
-    """
-    heated = finding.step in (Step.COOK, Step.REHEAT) and finding.verdict.is_deviation
-    return heated or finding.step in _ONE_FOOD or finding.verdict is Verdict.OPEN
+def outlives(finding: Finding, moment: datetime) -> bool:
+    """Whether a gap in the looks went on after a moment for longer than it may."""
+    if finding.gap is None or finding.due is None:
+        return False
+    begins, ends = finding.gap
+    return ends - moment > finding.due - begins
 
 
 def entered_later(entry: Entry) -> str:

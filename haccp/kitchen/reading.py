@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from haccp.errors import Refused
-from haccp.kitchen.batches import BatchOnRecord, Past
+from haccp.kitchen.batches import MOST_WAYS, BatchOnRecord, Past
 from haccp.kitchen.register import Register
 from haccp.kitchen.units import UnitOnRecord
 from haccp.kitchen.unreadable import unreadable
@@ -20,18 +20,13 @@ from haccp.record.entries import (
     Entry,
     Measured,
     Released,
-    UnitEmptied,
     Unreadable,
     having,
 )
 from haccp.record.store import Record
-from haccp.record.threads import about_batch, about_unit, acts_on_unit
+from haccp.record.threads import about_batch, about_unit, acts_on_unit, openings_from
 
 _HANDED_ON = (Measured, CorrectiveAction, Released, Assessed, Unreadable)
-
-# Food that was divided, measured apart and put together again doubles its ways back each time:
-# to put more together is refused, and what was put together all the same is not shown.
-MOST_HISTORIES = 64
 
 
 def read_batches(record: Record, codes: Iterable[str]) -> list[BatchOnRecord]:
@@ -66,7 +61,7 @@ def read_with_parts(record: Record, codes: Iterable[str]) -> Mapping[str, BatchO
         )
         wanted = [part for part in parts if part not in known and part not in fresh]
     for batch in sorted(fresh.values(), key=lambda batch: batch.opened.seq):
-        known[batch.name] = _with_its_past(record, batch, known)
+        known[batch.name] = _with_its_past(batch, known)
     return known
 
 
@@ -77,32 +72,28 @@ def parts_of(batch: BatchOnRecord, known: Mapping[str, BatchOnRecord]) -> list[s
 
 def _alone(record: Record, codes: Sequence[str]) -> Iterable[BatchOnRecord]:
     """Read batches by their own entries, in one go."""
-    entries = record.about(*map(about_batch, codes))
+    entries = record.about(*map(about_batch, codes), *map(openings_from, codes))
     mine: dict[str, list[Entry]] = {code: [] for code in codes}
     for entry in entries:
         if entry.batch in mine:
             mine[entry.batch].append(entry)
+    made = having((one for one in entries if not one.corrected_by), BatchOpened)
+    went_on = {part for one in made for part in one.body.made_from}
     for code, found in mine.items():
         if any(not one.corrected_by for one in having(found, BatchOpened)):
-            yield BatchOnRecord(name=code, entries=tuple(found))
+            yield BatchOnRecord(name=code, entries=tuple(found), went_on=code in went_on)
 
 
-def _with_its_past(
-    record: Record, batch: BatchOnRecord, known: Mapping[str, BatchOnRecord]
-) -> BatchOnRecord:
+def _with_its_past(batch: BatchOnRecord, known: Mapping[str, BatchOnRecord]) -> BatchOnRecord:
     """Add what is evidence about a batch beside its own entries; its parts are known."""
     body = batch.batch
     wholes = _earlier(body.portion_of, batch, known)
     pasts = _pasts(batch, wholes)
-    batch = replace(
-        batch,
-        pasts=pasts[:MOST_HISTORIES],
-        ways_cut=len(pasts) > MOST_HISTORIES or any(whole.ways_cut for whole in wholes),
-    )
     return replace(
         batch,
-        of_its_units=_of_its_units(record, batch),
-        made_of=_made_of(batch, _earlier(body.made_from, batch, known)),
+        parts=tuple(_earlier(batch.comes_from, batch, known)),
+        pasts=pasts[:MOST_WAYS],
+        ways_cut=len(pasts) > MOST_WAYS or any(whole.ways_cut for whole in wholes),
     )
 
 
@@ -113,35 +104,6 @@ def _earlier(
     found = [known[code] for code in dict.fromkeys(codes) if code in known]
     earlier = [one for one in found if one.opened.seq < batch.opened.seq]
     return sorted(earlier, key=lambda one: (one.opened.at, one.opened.seq))
-
-
-def _made_of(batch: BatchOnRecord, parts: Iterable[BatchOnRecord]) -> tuple[Entry[Measured], ...]:
-    """Give the last reading that each batch had before it went into this one."""
-    found: list[Entry[Measured]] = []
-    for part in parts:
-        taken = [e for e in part.measured if e.at <= batch.opened.at]
-        found += [] if part.is_outside_the_limits else taken[-1:]
-    return tuple(found)
-
-
-def _of_its_units(record: Record, batch: BatchOnRecord) -> tuple[Entry, ...]:
-    """Read the checks of the units that a batch was put into, and when they were emptied."""
-    put = [entry for entry in batch.measured if entry.unit]
-    if not put:
-        return ()
-    units = sorted({entry.unit for entry in put if entry.unit})
-    since = min(entry.at for entry in put)
-    found = record.about(*map(about_unit, units), since=since)
-    theirs = [
-        entry
-        for entry in found
-        if isinstance(entry.body, UnitEmptied | Measured)
-        and entry.unit in units
-        and entry.batch is None
-        and entry.at >= since
-        and not entry.corrected_by
-    ]
-    return tuple(sorted(theirs, key=lambda entry: entry.at))
 
 
 def _pasts(batch: BatchOnRecord, wholes: Iterable[BatchOnRecord]) -> tuple[Past, ...]:
@@ -158,8 +120,8 @@ def _pasts(batch: BatchOnRecord, wholes: Iterable[BatchOnRecord]) -> tuple[Past,
                 if entry.at <= opened.at or isinstance(entry.body, CorrectiveAction)
             ]
             until.sort(key=lambda entry: (entry.at, entry.seq))
-            one = Past(past.began, tuple(until), past.made_of)
-            pasts[one.began, one.numbers, one.made_of] = one
+            one = Past(past.began, tuple(until))
+            pasts[one.began, one.numbers] = one
     return tuple(pasts.values())
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from fractions import Fraction
 from functools import cache
 from operator import attrgetter
@@ -35,7 +35,14 @@ from haccp.record.entries import (
     told_at,
 )
 from haccp.record.store import Record
-from haccp.record.threads import UNREADABLE, about_thermometer, of_kind, under_day
+from haccp.record.threads import (
+    UNREADABLE,
+    about_thermometer,
+    about_unit,
+    acts_on_unit,
+    of_kind,
+    under_day,
+)
 from haccp.rules.evidence import ACCURACY
 from haccp.temperature import Degree, parse_temperature
 from haccp.time import CLOCK_TOLERANCE, MovedZone, zone_named
@@ -62,8 +69,13 @@ PROVED = (
 )  # fmt: skip
 
 
+# A unit's thread is read in stretches of this length, each once for as long as a view stands.
+_STRETCH = timedelta(days=7)
+_BEGAN = datetime(2000, 1, 3, tzinfo=UTC)
+
+
 class History:
-    """What a record holds more of each year: checks of thermometers, signatures under days.
+    """What a record holds more of each year: checks of thermometers and units, signatures.
 
     It is read from its end, as far back as is asked for.
     """
@@ -99,6 +111,37 @@ class History:
                 enough = max(enough, told_at(entry) - CLOCK_TOLERANCE)
         taken_back = {entry.corrects for entry in read}
         return [entry for entry in reversed(read) if entry.seq not in taken_back]
+
+    def of_unit(self, name: str, since: datetime, until: datetime) -> list[Entry]:
+        """Give what is in force about a holding unit, of moments from `since` to `until`, by time.
+
+        What was entered late or corrected is among it, whenever that was.
+        """
+        acts = self._acts_on_unit(name, since)
+        corrected = {entry.corrects for entry in acts}
+        found = {entry.seq: entry for entry in acts}
+        for n in range((since - _BEGAN) // _STRETCH, (until - _BEGAN) // _STRETCH + 1):
+            found |= {entry.seq: entry for entry in self._stretch(name, n)}
+        mine = [
+            entry
+            for entry in found.values()
+            if entry.unit == name and since <= entry.at <= until and entry.seq not in corrected
+        ]
+        return sorted(mine, key=lambda entry: (entry.at, entry.seq))
+
+    def _stretch(self, name: str, n: int) -> list[Entry]:
+        known: dict[tuple[str, int], list[Entry]] = self._record.kept.setdefault(_STRETCH, {})
+        if (name, n) not in known:
+            since, until = _BEGAN + n * _STRETCH, _BEGAN + (n + 1) * _STRETCH
+            known[name, n] = self._record.about(about_unit(name), since=since, until=until)
+        return known[name, n]
+
+    def _acts_on_unit(self, name: str, since: datetime) -> list[Entry]:
+        known: dict[str, tuple[datetime, list[Entry]]]
+        known = self._record.kept.setdefault(acts_on_unit, {})
+        if name not in known or since < known[name][0]:
+            known[name] = since, self._record.about(acts_on_unit(name), since=since)
+        return known[name][1]
 
     def signatures(self, day: date) -> list[Entry[DaySigned]]:
         """Give the signatures under a day, in the order of their entry."""
@@ -152,6 +195,10 @@ class Register:
     def unit_at(self, name: str, moment: datetime) -> HoldingUnit:
         """Give a unit as it stood at a moment; a change never reaches back to earlier checks."""
         return _in_force(self.unit_settings[name], moment)
+
+    def was_there(self, name: str, moment: datetime) -> bool:
+        """Whether a unit had been added by a moment."""
+        return self.unit_settings[name][0][0] <= moment
 
     def accuracy_at(self, thermometer: str, moment: datetime) -> Fraction:
         """Give by how much a thermometer may be off, as was stated for it at a moment [°F]."""

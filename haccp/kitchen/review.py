@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from functools import partial
 from zoneinfo import ZoneInfo
@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.naming import open_codes
-from haccp.kitchen.on_record import OnRecord
+from haccp.kitchen.on_record import OnRecord, outlives
 from haccp.kitchen.reading import read_batches, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
@@ -40,16 +40,25 @@ def walked(record: Record, first: date, last: date, zone: ZoneInfo) -> Record:
 
 @dataclass(frozen=True, slots=True)
 class Looked:
-    """One thing that was found about a batch or unit, with all that was done about it since."""
+    """One thing that was found about a batch or unit: what decided it, of food what became of it;
+    and what people wrote that was done about it.
+    """
 
     subject: OnRecord
     finding: Finding
-    answers: tuple[Entry, ...]
+    decided_by: tuple[Entry, ...]
+    notes: tuple[Entry, ...]
 
     @property
     def is_undecided(self) -> bool:
-        is_bare = self.finding.verdict.is_deviation and not self.answers
-        return is_bare and not self.subject.hands_on(self.finding)
+        is_bare = self.finding.verdict.is_deviation and not self.decided_by
+        return is_bare and not self.subject.is_divided
+
+    @property
+    def answers(self) -> list[Entry]:
+        """All that was done about it, in order."""
+        every = {entry.seq: entry for entry in (*self.decided_by, *self.notes)}
+        return sorted(every.values(), key=lambda entry: (entry.at, entry.seq))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -326,21 +335,38 @@ def _taken_back(
 
 
 def _looked(subject: OnRecord, record: Record, register: Register, as_of: datetime) -> list[Looked]:
-    return _answered(subject, all_found(subject, record, register, as_of))
+    return _decided(subject, all_found(subject, record, register, as_of), register)
 
 
-def _answered(subject: OnRecord, findings: Sequence[Finding]) -> list[Looked]:
-    known = [finding.since for finding in findings if finding.since]
-    return [Looked(subject, finding, subject.answers_to(finding, known)) for finding in findings]
+def _decided(subject: OnRecord, found: Sequence[Finding], register: Register) -> list[Looked]:
+    return [
+        Looked(
+            subject,
+            finding,
+            subject.decided_by(finding, found, register) if finding.verdict.is_deviation else (),
+            subject.notes_on(finding) if finding.verdict.is_deviation else (),
+        )
+        for finding in found
+    ]
 
 
-def unanswered(
+def undecided(
     subject: OnRecord, findings: Sequence[Finding], register: Register
 ) -> Iterator[Finding]:
-    """Pick the deviations that neither an action nor a signature under their day has answered."""
-    for one in _answered(subject, findings):
-        if one.is_undecided and not _signed(one, register):
-            yield one.finding
+    """Pick the deviations that nobody decided, the worst first, and of those the oldest.
+
+    A signature under its day decides one of a unit, and of food of which nothing is left.
+    """
+    left = [
+        one.finding
+        for one in _decided(subject, findings, register)
+        if one.is_undecided and not _signed(one, register)
+    ]
+    order = list(Verdict)
+    return iter(sorted(left, key=lambda one: (order.index(one.verdict), one.since or _EARLY)))
+
+
+_EARLY = datetime.min.replace(tzinfo=UTC)
 
 
 def _unsettled(found: Iterable[Looked], register: Register) -> Iterator[Matter]:
@@ -363,21 +389,22 @@ def _signed(one: Looked, register: Register) -> bool:
     signature = register.signed(since.astimezone(register.zone).date())
     if signature is None or signature.entered_at < since:
         return False
-    return signature.seq > one.subject.shown_by(one.finding)
+    late = outlives(one.finding, signature.entered_at)
+    return not late and signature.seq > one.subject.shown_by(one.finding)
 
 
 def _next_check(
     subject: OnRecord, found: Sequence[Looked], register: Register, now: datetime
 ) -> Iterator[Matter]:
     """Say when what is held is to be checked next, unless that check is a missed one already."""
-    missed = [one.finding.gap[0] for one in found if one.finding.gap and one.is_undecided]
+    missed = [one.finding.due for one in found if one.finding.gap and one.is_undecided]
     heating = any(
         one.finding.step in (Step.COOK, Step.REHEAT) and one.finding.verdict is Verdict.OPEN
         for one in found
     )
-    last = None if heating else subject.last_check(register, now)
-    if last is not None and last not in missed:
-        yield Matter(last + subject.check_every(register), subject.name, subject.title)
+    look = None if heating else subject.next_look(register, now)
+    if look is not None and not any(due and due >= look for due in missed):
+        yield Matter(look, subject.name, subject.title)
 
 
 def _thermometers_due(register: Register, now: datetime) -> Iterator[Matter]:

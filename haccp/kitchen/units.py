@@ -6,15 +6,22 @@ from datetime import datetime, timedelta
 from itertools import groupby
 
 from haccp.errors import Refused
-from haccp.kitchen.on_record import ANSWERS, OnRecord
+from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.readings_as_evidence import is_step, reading_of
 from haccp.kitchen.register import Register
 from haccp.limits import Limit
-from haccp.record.entries import Entry, HoldingUnit, Measured, UnitEmptied, holds
+from haccp.record.entries import (
+    CorrectiveAction,
+    Entry,
+    HoldingUnit,
+    Measured,
+    UnitEmptied,
+    having,
+    holds,
+)
 from haccp.rules.account.holding import judge_holding
-from haccp.rules.evidence import Finding, Reading, Step
+from haccp.rules.evidence import HOLDING_LIMIT, Finding, Reading, Step
 from haccp.rules.holding import missed_checks
-from haccp.rules.judge import HOLDING_LIMIT
 
 # What a unit's checks are judged by where it is not simply hot or cold: 3-501.16(B), 3-501.11.
 _UNIT_LIMIT = {"egg": "egg-holding", "frozen": "frozen-holding"}
@@ -72,26 +79,33 @@ class UnitOnRecord(OnRecord):
         """Judge its checks, each by the limits and its settings of the check's own moment."""
         return tuple(_judge_checks(self.name, self.in_force, register, as_of))
 
-    def _acts_about(self, _finding: Finding, /) -> list[Entry]:
-        return [entry for entry in self.in_force if isinstance(entry.body, ANSWERS)]
+    def decided_by(
+        self, finding: Finding, found: Sequence[Finding], _register: Register, /
+    ) -> tuple[Entry, ...]:
+        """Find what was done about the unit: what follows the first action and a later deviation
+        answers that one.
+        """
+        done = self._since(finding, having(self.in_force, CorrectiveAction))
+        known = [one.since for one in found if one.since and done and one.since > done[0].at]
+        later = min(known, default=None)
+        return tuple(entry for entry in done if later is None or entry.at < later)
 
-    def held_to(self, reading: Reading, register: Register, _found: Sequence[Finding], /) -> Limit:
+    def held_to(self, reading: Reading, register: Register, _as_of: datetime, /) -> Limit:
         unit = register.unit_at(self.name, reading.at)
         return register.limits_at(reading.at).get(_unit_limit(unit, reading.step))
 
     def refuse_unjudgeable(self, reading: Reading, register: Register) -> None:
-        self.held_to(reading, register, ())
+        self.held_to(reading, register, reading.at)
 
-    def last_check(self, _register: Register, now: datetime, /) -> datetime | None:
-        """When it was last checked; None for one that is empty or no longer used."""
+    def next_look(self, _register: Register, now: datetime, /) -> datetime | None:
+        """When it is to be checked next; None for one that is empty or no longer used."""
         if not self.unit.active:
             return None
         past = sorted((e for e in self.in_force if e.at <= now), key=lambda entry: entry.at)
         past = [e for e in past if isinstance(e.body, UnitEmptied) or is_step(e, self.step)]
-        return past[-1].at if past and isinstance(past[-1].body, Measured) else None
-
-    def check_every(self, _register: Register, /) -> timedelta:
-        return timedelta(minutes=self.unit.every_min)
+        if not past or not isinstance(past[-1].body, Measured):
+            return None
+        return past[-1].at + timedelta(minutes=self.unit.every_min)
 
 
 def _judge_checks(

@@ -8,8 +8,7 @@ from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.register import Register
 from haccp.kitchen.units import UnitOnRecord
 from haccp.record.entries import Entry, Unreadable, having
-from haccp.rules.evidence import Finding, Reason, Step, Verdict
-from haccp.rules.judge import HOLDING_LIMIT
+from haccp.rules.evidence import HOLDING_LIMIT, Finding, Reason, Step, Verdict
 
 
 def unreadable(entries: Iterable[Entry]) -> Iterator[tuple[Entry[Unreadable], str]]:
@@ -35,7 +34,7 @@ def not_shown_for(subject: OnRecord, register: Register) -> Iterator[Finding]:
         (max(entry.entered_at, opened or entry.entered_at), words)
         for entry, words in unreadable(entries.values())
     ]
-    if isinstance(subject, BatchOnRecord) and subject.ways_cut:
+    if isinstance(subject, BatchOnRecord) and subject.has_too_many_ways(register):
         lost.append((subject.opened.at, _TOO_MANY_WAYS))
     for since, words in lost:
         yield Finding(

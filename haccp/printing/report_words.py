@@ -351,7 +351,7 @@ def _about_food(day: date, sheet: Sheet) -> list[Entry]:
 
 def _began(sheet: Sheet) -> list[datetime]:
     """Give the moments by whose limits something on these pages is judged."""
-    batches = [past.began for batch in sheet.review.batches for past in batch.histories]
+    batches = [batch.began for batch in sheet.review.batches]
     return [*batches, sheet.begins, sheet.ends]
 
 

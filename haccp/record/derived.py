@@ -26,6 +26,7 @@ from haccp.record.entries import (
     PinSet,
     Released,
     Renamed,
+    SetApart,
     Thawed,
     ThermometerCheck,
     UnitEmptied,
@@ -145,7 +146,8 @@ class Writer:
 _NOT_BACK = {
     body.kind
     for body in (
-        Measured, BatchOpened, *ENDS, UnitEmptied, CorrectiveAction, Released, Frozen, Thawed,
+        Measured, BatchOpened, *ENDS, UnitEmptied, CorrectiveAction, Released, SetApart, Frozen,
+        Thawed,
         Renamed, CoolingPlanned, CoolingSetup, DaySigned, PinSet, Person,
     )
 }  # fmt: skip

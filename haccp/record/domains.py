@@ -208,6 +208,8 @@ DOMAINS: Mapping[str, Mapping[str, Domain]] = {
     "corrective action": {"text": _TEXT},
     "release": _REASON,
     "discard": _REASON,
+    "diversion": {"to": _TEXT},
+    "set apart": _REASON,
     "rejection": _REASON,
     "freezing": {},
     "thawing": {},

@@ -247,6 +247,22 @@ class Assessed:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Diverted:
+    """Nothing of the batch is left to be served: it went to another use, which `to` names."""
+
+    kind: ClassVar[str] = "diversion"
+    to: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SetApart:
+    """A batch that deviates stands apart, on hold, until somebody decides about it."""
+
+    kind: ClassVar[str] = "set apart"
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class UsedUp:
     """Nothing of the batch is left: it was served or went into another batch.
 
@@ -359,13 +375,14 @@ class Unreadable:
 Written = (
     KitchenSettings | Person | Thermometer | ThermometerCheck | DoubtSettled | HoldingUnit
     | UnitEmptied | PlannedFood | BatchOpened | Measured | CorrectiveAction | Released | Discarded
+    | Diverted | SetApart
     | DeliveryRejected | UsedUp | Frozen | Thawed | Renamed | Assessed | CoolingPlanned
     | CoolingSetup | Withdrawn | DaySigned | PinSet | Restored | ClockMoved
 )  # fmt: skip
 Body = Written | Unreadable
 
 # What says that nothing of a batch is left.
-ENDS = (Discarded, DeliveryRejected, UsedUp)
+ENDS = (Discarded, DeliveryRejected, Diverted, UsedUp)
 
 KINDS: dict[str, type[Written]] = {body.kind: body for body in get_args(Written)}
 

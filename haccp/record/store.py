@@ -25,7 +25,7 @@ from haccp.record.lookup import Known, Settled
 from haccp.record.sentences import in_sentences
 from haccp.time import CLOCK_TOLERANCE, moment_or_none, stored
 
-SCHEMA = "0003"
+SCHEMA = "0004"
 
 # How long one process waits for another to finish writing [s].
 PATIENCE = 30

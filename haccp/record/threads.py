@@ -5,6 +5,7 @@ that whoever reads about the one learns of the other.
 """
 
 from haccp.record.entries import (
+    LATE,
     BatchOpened,
     DaySigned,
     Entry,
@@ -32,7 +33,11 @@ def about_unit(name: str) -> str:
 
 
 def acts_on_unit(name: str) -> str:
-    """Name the thread of what was entered about a holding unit beside its readings."""
+    """Name the thread of what was entered about a holding unit beside its readings in time.
+
+    What was done about it, what was entered late, and what corrects an earlier entry: with it a
+    stretch of the unit's thread tells all of its time.
+    """
     return f"acts on {name}"
 
 
@@ -64,6 +69,11 @@ def under_day(day: str) -> str:
     return f"day {day}"
 
 
+def _is_in_time(entry: Entry) -> bool:
+    late = entry.entered_at - entry.at > LATE
+    return isinstance(entry.body, Measured) and not entry.corrects and not late
+
+
 def threads_of(entry: Entry) -> set[str]:
     """Name the threads that an entry is in by what it says itself.
 
@@ -73,7 +83,7 @@ def threads_of(entry: Entry) -> set[str]:
     body = entry.body
     found = {about_batch(entry.batch)} if entry.batch else set()
     found |= {about_unit(entry.unit)} if entry.unit else set()
-    found |= {acts_on_unit(entry.unit)} if entry.unit and not isinstance(body, Measured) else set()
+    found |= {acts_on_unit(entry.unit)} if entry.unit and not _is_in_time(entry) else set()
     if isinstance(body, Unreadable):
         found.add(of_kind(UNREADABLE))
     elif not isinstance(body, Measured):

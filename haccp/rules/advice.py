@@ -15,12 +15,16 @@ class Advice:
     measure_by: datetime | None
 
 
-def advise(findings: Sequence[Finding], last: Reading, every: timedelta) -> Advice:
-    """Advise after a reading: measure again within the kitchen's interval and by each deadline."""
+def advise(
+    findings: Sequence[Finding], last: Reading, every: timedelta, next_look: datetime | None
+) -> Advice:
+    """Advise after a reading: measure again within the kitchen's interval and by each deadline.
+
+    `next_look` is when what is held is to be checked next.
+    """
     goals = [finding for finding in findings if finding.verdict is Verdict.OPEN]
     goals.sort(key=lambda finding: (finding.due is None, finding.due or last.at))
     dues = [finding.due for finding in goals if finding.due and finding.due > last.at]
-    held = last.step in (Step.COOK, Step.HOT_HOLD, Step.COLD_HOLD, Step.REHEAT)
     # where time alone is the control nothing is to be measured, unless there is a ceiling
     watched = [
         one
@@ -28,5 +32,5 @@ def advise(findings: Sequence[Finding], last: Reading, every: timedelta) -> Advi
         if one.reason is not Reason.LAST_DAY
         and (one.step is not Step.TIME_CONTROL or one.limit.start)
     ]
-    measure_by = min([last.at + every, *dues]) if watched or held else None
-    return Advice(tuple(goals), measure_by)
+    looks = [*dues, *([last.at + every] if watched else []), *([next_look] if next_look else [])]
+    return Advice(tuple(goals), min(looks, default=None))

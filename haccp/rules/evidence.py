@@ -46,6 +46,8 @@ METHODS: Mapping[Step, tuple[str, ...]] = {
 # In which steps food is called cooled, and in which it is served from.
 COOLED = (Step.COOL, Step.COLD_HOLD)
 SERVED = (Step.HOT_HOLD, Step.TIME_CONTROL)
+# What food that is held is held to, where it has no rule of its own.
+HOLDING_LIMIT = {Step.HOT_HOLD: "hot-holding", Step.COLD_HOLD: "cold-holding"}
 # The kind of food with an oven, a table and a hot-holding limit of its own: 3-401.11(B).
 WHOLE_ROAST = "whole roast"
 # The kind of food with a reheating limit of its own, in a microwave too: 3-403.11(B), (C).
@@ -167,8 +169,9 @@ class Finding:
 
     `shortest` and `longest` bound the duration that the limit is about. `due` is the safe
     deadline: kept, the limit is met in the worst case. `since` is the moment from which a person
-    could know of a deviation; a corrective action answers it from then on. `readings` are those
-    that decided; `row` is the one that was reached of a limit that is a table.
+    could know of a deviation; what decides it comes after that. `readings` are those that decided;
+    `row` is the one that was reached of a limit that is a table. `of` names the batch that it was
+    found of, where some of that went into this one before anybody had decided about it.
     """
 
     step: Step
@@ -184,6 +187,7 @@ class Finding:
     since: datetime | None = None
     rewarmed: tuple[tuple[Reading, Reading], ...] = ()
     row: Row | None = None
+    of: str = ""
 
     @property
     def gap(self) -> tuple[datetime, datetime] | None:

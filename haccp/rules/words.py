@@ -20,7 +20,7 @@ def explain(finding: Finding, clock: ShowMoment) -> str:
             f" Rewarmed from {cooler.temperature} at {clock(cooler.at)} "
             f"to {warmer.temperature} at {clock(warmer.at)}."
         )
-    return sentence
+    return f"Of {finding.of}, which went into it: {sentence}" if finding.of else sentence
 
 
 def taken(finding: Finding, clock: ShowMoment) -> str:

@@ -10,9 +10,10 @@ import pytest
 import sqlalchemy as sa
 
 from haccp import limits
+from haccp.kitchen.batches import MOST_WAYS
 from haccp.kitchen.datemarks import date_mark
 from haccp.kitchen.lineage import came_from, went_into
-from haccp.kitchen.reading import MOST_HISTORIES, read_batches
+from haccp.kitchen.reading import read_batches
 from haccp.kitchen.register import read_register
 from haccp.kitchen.review import matters
 from haccp.kitchen.unreadable import not_shown_for
@@ -145,10 +146,10 @@ def test_food_divided_and_put_together_again_and_again_is_not_shown_in_the_end(
         body = BatchOpened(food="x", portion_of=tuple(halves))
         log(record, at, Draft(body=body, at=at, person="JM", batch=whole))
     view = record.as_it_stands()
-    assert len(read_batches(view, ["pot-4"])[0].histories) == 16 <= MOST_HISTORIES
+    assert len(read_batches(view, ["pot-4"])[0].histories) == 16 <= MOST_WAYS
     (last,) = read_batches(view, [whole])
     assert last.ways_cut
-    assert len(last.histories) == MOST_HISTORIES
+    assert len(last.histories) == MOST_WAYS
     (found,) = not_shown_for(last, read_register(view))
     assert found.verdict is Verdict.NOT_SHOWN
     assert "cannot be followed" in found.limit.text

@@ -4,9 +4,11 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from haccp.limits.limit import LimitSet
+from haccp.limits.limit import Limit, LimitSet
+from haccp.rules.account import standing
 from haccp.rules.account.account import Account
 from haccp.rules.account.fold import close, fold
+from haccp.rules.account.holding import Filed
 from haccp.rules.account.levels import Levels
 from haccp.rules.account.life import Facts, Handed, Life, Phase, ends
 from haccp.rules.account.table import State
@@ -33,11 +35,41 @@ _WORST = list(Verdict)
 
 
 @dataclass(frozen=True, slots=True)
+class Way:
+    """How one way back of a batch's food went: its phases, what it hands on, and where it stands.
+
+    `hot` is the limit that it is held hot by. `place` names the unit whose checks are evidence of
+    it, empty where none are; `next_look` is when a look at it is due there, without grace, or
+    None while no check of holding is.
+    """
+
+    phases: tuple[Phase, ...]
+    handed: Handed
+    filed: tuple[Filed, ...]
+    hot: Limit
+    place: str
+    next_look: datetime | None
+
+
+@dataclass(frozen=True, slots=True)
 class Judged:
-    """What is found about a batch, its phases by each way back, and what it hands on."""
+    """What is found about a batch, and each way back of its food."""
 
     findings: tuple[Finding, ...]
-    phases: tuple[tuple[Phase, ...], ...]
+    ways: tuple[Way, ...]
+
+    @property
+    def phases(self) -> tuple[tuple[Phase, ...], ...]:
+        return tuple(way.phases for way in self.ways)
+
+    @property
+    def handed(self) -> tuple[Handed, ...]:
+        """Give what it hands on by each way back; ways that came to the same are one."""
+        return tuple(dict.fromkeys(way.handed for way in self.ways))
+
+    @property
+    def places(self) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(way.place for way in self.ways if way.place))
 
 
 def judge(life: Life, limits: LimitSet, as_of: datetime | None) -> Judged:
@@ -48,34 +80,39 @@ def judge(life: Life, limits: LimitSet, as_of: datetime | None) -> Judged:
     """
     levels = Levels(limits, life.kind, life.received_as, life.oven)
     found: dict[object, Finding] = {}
-    phases = []
+    ways = []
     for every, trusted in _accounts(life, levels, as_of):
+        ways.append(_way(every, trusted))
         close(every)
         findings = every.findings
         if trusted is not None:
             close(trusted)
             findings = list(weigh(every.findings, trusted.findings))
-        phases.append(tuple(every.phases))
         for one in findings:
             key = (one.limit.name, one.limit.kind, one.step, one.readings, one.start)
             known = found.setdefault(key, one)
             if _WORST.index(one.verdict) < _WORST.index(known.verdict):
                 found[key] = one
-    return Judged(tuple(sorted(found.values(), key=_when)), tuple(phases))
+    return Judged(tuple(sorted(found.values(), key=_when)), tuple(ways))
 
 
-def hand_on(life: Life, limits: LimitSet, at: datetime) -> tuple[Handed, ...]:
-    """Give what a batch hands on to what is made of it, or divided from it, at a moment."""
-    levels = Levels(limits, life.kind, life.received_as, life.oven)
-    left = replace(life, evidence=tuple(one for one in life.evidence if not ends(one.what)))
-    handed: dict[object, Handed] = {}
-    for every, trusted in _accounts(left, levels, at):
-        facts = every.facts
-        sure = facts if trusted is None else trusted.facts
-        close(every)
-        bad = tuple(one for one in every.findings if one.verdict.is_deviation)
-        handed.setdefault((facts, sure), Handed(facts, sure, bad))
-    return tuple(handed.values())
+def _way(every: Account, trusted: Account | None) -> Way:
+    """Say how an account stands before what is under way is judged."""
+    sure = every.facts if trusted is None else trusted.facts
+    return Way(
+        tuple(every.phases),
+        Handed(every.facts, sure),
+        tuple(every.filed),
+        every.hot_limit(),
+        every.place(),
+        standing.next_look(every),
+    )
+
+
+def hand_on(life: Life, limits: LimitSet, at: datetime) -> Judged:
+    """Judge a batch as it is when something is made of it, or divided from it, at a moment."""
+    left = tuple(one for one in life.evidence if not ends(one.what))
+    return judge(replace(life, evidence=left), limits, at)
 
 
 def _accounts(
@@ -117,8 +154,7 @@ def weigh(every: Sequence[Finding], trusted: Sequence[Finding]) -> Iterator[Find
     "Met" needs the trusted readings alone, and all of them together; "not met" the trusted alone.
     Of time as a control `timed` knows: its clock runs from a look, whatever that showed.
     """
-    timed = [one for one in every if one.step is Step.TIME_CONTROL]
-    yield from timed
+    yield from (one for one in every if one.step is Step.TIME_CONTROL)
     rest = (one for one in (*every, *trusted) if one.step is not Step.TIME_CONTROL)
     names = dict.fromkeys(one.limit.name for one in rest)
     for name in names:

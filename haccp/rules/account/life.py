@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from haccp.limits.limit import Limit
 from haccp.rules.account.steps import Event, Keeps, What
 from haccp.rules.account.table import State
-from haccp.rules.evidence import Bounds, Finding, Reading, Verdict
+from haccp.rules.evidence import Bounds, Reading, Verdict
 
 NOTHING = timedelta(0)
 # The least time that is told from another: what may last a limit's time is broken by more.
@@ -32,10 +32,11 @@ class Evidence:
 
 @dataclass(frozen=True, slots=True)
 class Unit:
-    """Where food is held; `longest_gap` between its checks is its interval and its grace."""
+    """Where food is held; `longest_gap` between its checks is its interval and its `grace`."""
 
     keeps: Keeps
     longest_gap: timedelta
+    grace: timedelta = NOTHING
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,14 +44,15 @@ class Watch:
     """How a kitchen looks after its food.
 
     `usual` names the unit in which food of a temperature stands unless another is named.
-    `longest_gap` is between readings of food whose place is not on record; a temperature that is
-    missing asks for none. In a `closed` time of at most `longest_closed` no check of cold food is
-    due, the first after it within `reopening`.
+    `longest_gap`, its `grace` included, is between readings of food whose place is not on record;
+    a temperature that is missing asks for none. In a `closed` time of at most `longest_closed` no
+    check of cold food is due, the first after it within `reopening`.
     """
 
     units: Mapping[str, Unit] = field(default_factory=dict)
     usual: Mapping[Keeps, str] = field(default_factory=dict)
     longest_gap: Mapping[Keeps, timedelta] = field(default_factory=dict)
+    grace: timedelta = NOTHING
     closed: tuple[tuple[datetime, datetime], ...] = ()
     longest_closed: timedelta = timedelta(days=2)
     reopening: timedelta = timedelta(hours=1)
@@ -168,12 +170,11 @@ class Life:
 @dataclass(frozen=True, slots=True)
 class Handed:
     """What food hands on to what is made of it: its facts by all its evidence, and by what is left
-    of it without thermometers in doubt; and its findings that are deviations.
+    of it without thermometers in doubt.
     """
 
     every: Facts
     trusted: Facts
-    deviations: tuple[Finding, ...] = ()
 
 
 def ends(what: What) -> bool:

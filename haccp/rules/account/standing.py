@@ -140,8 +140,15 @@ def miss(account: Account, at: datetime) -> None:
     account.findings.append(holding.missed_check(limit, kind, last, at, due))
 
 
+def next_look(account: Account) -> datetime | None:
+    """When food that is held is to be looked at next, without grace; None while it is not held."""
+    due = _due_check(account) if account.facts.state in HELD else None
+    unit = account.life.watch.units.get(account.place())
+    return due - (unit or account.life.watch).grace if due else None
+
+
 def _due_check(account: Account) -> datetime | None:
-    """When the next look is due: closed hours wait for the opening, but not for hot food."""
+    """When a look is missed: closed hours wait for the opening, but not for hot food."""
     watch, last, kind = account.life.watch, account.facts.last, HELD[account.facts.state]
     unit = watch.units.get(account.place())
     gap = unit.longest_gap if unit else watch.longest_gap.get(kind)

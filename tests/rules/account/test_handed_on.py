@@ -16,7 +16,7 @@ COOLED = "cook 0 190; cool 10 136; cool 100 70; cool 300 41"
 
 def batch(story: str, opened: float = 0, parts: tuple[Life, ...] = (), **more: Any) -> Life:
     """Give a batch; its parts hand on what they were when it was opened."""
-    handed = tuple(one for part in parts for one in hand_on(part, LIMITS, at(opened)))
+    handed = tuple(one for part in parts for one in hand_on(part, LIMITS, at(opened)).handed)
     return replace(life(story, opened=opened, watch=KITCHEN, **more), handed_on=handed)
 
 

@@ -104,7 +104,7 @@ def test_6_beans_that_were_cooled_are_reheated_whatever_the_step_is_called() -> 
 def test_7_a_cooling_goes_on_in_what_is_made_of_the_food() -> None:
     meat = life("cook 0 180; cool 30 135; cool 90 110", opened=0, watch=KITCHEN)
     stew = life("made 90; cold hold 630 40", opened=90, watch=KITCHEN)
-    stew = replace(stew, handed_on=hand_on(meat, LIMITS, at(90)))
+    stew = replace(stew, handed_on=hand_on(meat, LIMITS, at(90)).handed)
     judged = judge(stew, LIMITS, at(630))
     assert deviations(judged) == ["cooling-stage-1 not shown", "cooling-stage-2 not shown"]
     assert bounds(only(judged, "cooling-stage-2")) == (60, 600)
@@ -141,11 +141,13 @@ def test_10_the_first_reading_of_a_reheat_ends_no_cooling_that_is_past_its_time(
 
 def test_11_what_is_made_of_food_that_deviated_carries_the_deviation() -> None:
     rice = life("cook 0 190; cool 30 135; cool 160 80", opened=0, watch=KITCHEN)
-    (handed,) = hand_on(rice, LIMITS, at(165))
-    assert [f"{one.limit.name} {one.verdict.value}" for one in handed.deviations] == [
-        "cooling-stage-1 not met"
-    ]
-    assert handed.every.cooling, "and its cooling goes on in the soup"
+    judged = hand_on(rice, LIMITS, at(165))
+    assert [
+        f"{one.limit.name} {one.verdict.value}"
+        for one in judged.findings
+        if one.verdict.is_deviation
+    ] == ["cooling-stage-1 not met"]
+    assert judged.handed[0].every.cooling, "and its cooling goes on in the soup"
 
 
 def test_12_time_as_a_control_is_not_for_food_of_an_open_cooling() -> None:
