@@ -34,7 +34,7 @@ def test_a_delivery_is_judged_by_the_state_it_comes_in(
 
 def test_a_delivery_that_is_sent_back_is_answered_and_gone(kitchen: Kitchen) -> None:
     log(kitchen, ("12:01", "receive fish 44 --code fish"))
-    assert matters(kitchen, "fish") == ["not met"]
+    assert matters(kitchen, "fish") == ["not met", "open"]  # at the door, and out of temperature
     log(kitchen, ("12:02", 'reject fish "44 °F at the door"'))
     assert matters(kitchen, "fish") == []
     assert "rejected" in kitchen.says("trace fish")
@@ -47,7 +47,8 @@ def test_what_a_law_lets_arrive_warmer_has_four_hours(kitchen: Kitchen) -> None:
         log(kitchen, ("12:00", f"receive milk 50 --by-law 'Rule 7' --code {code}"))
         log(kitchen, ("14:00", f"hold {code} 45"), (last, f"hold {code} 41"))
         assert findings(kitchen, code)["cooling-received"] == expected
-    assert findings(kitchen, "a") == {"cooling-received": "met"}
+    # held cold from the reading on that completed it
+    assert findings(kitchen, "a") == {"cooling-received": "met", "cold-holding": "met"}
 
 
 def test_no_law_lets_hot_food_arrive_cooler(kitchen: Kitchen) -> None:
