@@ -18,12 +18,12 @@ from haccp.errors import Refused
 from haccp.limits import LimitSet
 from haccp.limits.loader import take_overrides
 from haccp.logs.csv_log import ZERO, LogFile, LogLine, parse_moment, read_file
+from haccp.rules.account.readings_alone import judge_batch
 from haccp.rules.evidence import Batch, Finding, Reason, Verdict, overall
-from haccp.rules.judge import judge_batch
 from haccp.rules.words import ShowMoment
 
 # How often one batch at most goes from one step to another: a pot that is reheated, held and cooled
-# every day for half a year. Each cooling is judged by all that came before it.
+# every day for half a year. Each heating is looked at beside all readings of its food.
 _STEPS = 1_000
 
 

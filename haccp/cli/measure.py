@@ -25,6 +25,7 @@ from haccp.kitchen.review import undecided
 from haccp.kitchen.units import UnitOnRecord, refuse_other_use, unit_step
 from haccp.quantities import LENGTHS, hundredths, parse_length
 from haccp.record.entries import BatchOpened, CoolingSetup, Draft, Measured, having
+from haccp.rules.account.holding import judge_holding
 from haccp.rules.advice import advise
 from haccp.rules.evidence import (
     COOLED,
@@ -41,7 +42,6 @@ from haccp.rules.evidence import (
     Verdict,
     overall,
 )
-from haccp.rules.holding import judge_holding
 from haccp.rules.remedies import options
 from haccp.rules.words import explain, goal, target
 from haccp.temperature import (

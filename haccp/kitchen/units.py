@@ -19,8 +19,9 @@ from haccp.record.entries import (
     having,
     holds,
 )
+from haccp.rules.account.holding import judge_holding
 from haccp.rules.evidence import HOLDING_LIMIT, Finding, Reading, Step
-from haccp.rules.holding import judge_holding, missed_checks
+from haccp.rules.holding import missed_checks
 
 # What a unit's checks are judged by where it is not simply hot or cold: 3-501.16(B), 3-501.11.
 _UNIT_LIMIT = {"egg": "egg-holding", "frozen": "frozen-holding"}

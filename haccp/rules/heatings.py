@@ -5,6 +5,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from haccp.limits.limit import Limit, LimitSet
+from haccp.rules.account.holding import judge_holding
 from haccp.rules.coolings import is_hot
 from haccp.rules.evidence import (
     COMMERCIAL_PACKAGE,
@@ -21,7 +22,6 @@ from haccp.rules.evidence import (
     Step,
     Verdict,
 )
-from haccp.rules.holding import judge_holding
 from haccp.rules.reaching import Around, judge_initial_heating, judge_reaching, row_reached
 
 

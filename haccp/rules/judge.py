@@ -6,6 +6,7 @@ from functools import partial
 from itertools import groupby
 
 from haccp.limits.limit import Limit, LimitSet
+from haccp.rules.account.holding import judge_holding
 from haccp.rules.cooling import CoolingStep, judge_cooling
 from haccp.rules.coolings import (
     after_arrival,
@@ -33,7 +34,7 @@ from haccp.rules.heatings import (
     judge_not_reheated,
     judge_ovens,
 )
-from haccp.rules.holding import judge_holding, missed_checks
+from haccp.rules.holding import missed_checks
 from haccp.rules.timecontrol import judge_time_control
 
 _ORDER = list(Step)

@@ -25,8 +25,8 @@ from haccp.record.entries import (
     UsedUp,
 )
 from haccp.record.store import Record, open_record
+from haccp.rules.account.readings_alone import judge_batch
 from haccp.rules.evidence import Batch, Finding, Verdict
-from haccp.rules.judge import judge_batch
 
 FIRST_DAY = datetime(2025, 1, 1, 9, 0, tzinfo=UTC)
 DAY = timedelta(days=1)

@@ -3,8 +3,8 @@
 import pytest
 
 from haccp.limits import shipped
+from haccp.rules.account.readings_alone import judge_batch
 from haccp.rules.evidence import Batch, Reading, Step, Verdict
-from haccp.rules.judge import judge_batch
 from haccp.temperature import parse_temperature
 from tests.kitchens import Kitchen, findings, log, matters
 
@@ -34,7 +34,7 @@ def test_a_delivery_is_judged_by_the_state_it_comes_in(
 
 def test_a_delivery_that_is_sent_back_is_answered_and_gone(kitchen: Kitchen) -> None:
     log(kitchen, ("12:01", "receive fish 44 --code fish"))
-    assert matters(kitchen, "fish") == ["not met"]
+    assert matters(kitchen, "fish") == ["not met", "open"]  # at the door, and out of temperature
     log(kitchen, ("12:02", 'reject fish "44 °F at the door"'))
     assert matters(kitchen, "fish") == []
     assert "rejected" in kitchen.says("trace fish")
@@ -47,7 +47,8 @@ def test_what_a_law_lets_arrive_warmer_has_four_hours(kitchen: Kitchen) -> None:
         log(kitchen, ("12:00", f"receive milk 50 --by-law 'Rule 7' --code {code}"))
         log(kitchen, ("14:00", f"hold {code} 45"), (last, f"hold {code} 41"))
         assert findings(kitchen, code)["cooling-received"] == expected
-    assert findings(kitchen, "a") == {"cooling-received": "met"}
+    # held cold from the reading on that completed it
+    assert findings(kitchen, "a") == {"cooling-received": "met", "cold-holding": "met"}
 
 
 def test_no_law_lets_hot_food_arrive_cooler(kitchen: Kitchen) -> None:
@@ -55,7 +56,10 @@ def test_no_law_lets_hot_food_arrive_cooler(kitchen: Kitchen) -> None:
     door = Reading(at=kitchen.now, temperature=parse_temperature("120F"), step=Step.RECEIVE)
     forged = Batch(readings=(door,), received_as="hot", by_law=True)
     found = judge_batch(forged, shipped(), kitchen.now)
-    assert [(one.limit.name, one.verdict) for one in found] == [("receiving-hot", Verdict.NOT_MET)]
+    assert [(one.limit.name, one.verdict) for one in found] == [
+        ("receiving-hot", Verdict.NOT_MET),
+        ("time-out-allowed", Verdict.OPEN),  # out of temperature from the door on
+    ]
 
 
 def test_delivered_eggs_keep_their_own_limit_until_they_are_cooked(kitchen: Kitchen) -> None:

@@ -14,15 +14,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from haccp import limits
-from haccp.limits.limit import CountsFrom, Limit
+from haccp.limits import LimitSet
 from haccp.printing.curve import DrawnCurve, describe, draw, mark
-from haccp.rules.cooling import CoolingStep, judge_cooling
-from haccp.rules.evidence import Reading, Step, Verdict
+from haccp.rules.account.readings_alone import judge_batch
+from haccp.rules.evidence import Batch, Reading, Step, Verdict
 from haccp.temperature import Degree, Temperature
+from tests.local_codes import MARYLAND
 
 DENVER = ZoneInfo("America/Denver")
 CODE = limits.shipped()
-STAGES = (CODE.get("cooling-stage-1"), CODE.get("cooling-stage-2"))
 NOON = datetime(2026, 10, 26, 18, 0, tzinfo=UTC)  # 12:00 in Denver
 NIGHT = datetime(2026, 11, 1, 4, 50, tzinfo=UTC)  # 22:50, before the clocks go back
 TEXT = "{http://www.w3.org/2000/svg}text"
@@ -32,7 +32,7 @@ def cooling(
     *points: tuple[int, str],
     begin: datetime = NOON,
     degree: Degree = Degree.F,
-    stages: Sequence[Limit] = STAGES,
+    limit_set: LimitSet = CODE,
     as_of: datetime | None = None,
     prepared: datetime | None = None,
     doubted: Sequence[int] = (),
@@ -48,8 +48,9 @@ def cooling(
         )
         for minutes, number in points
     )
-    findings = judge_cooling(CoolingStep(readings, prepared=prepared), stages, as_of)
-    return DrawnCurve(readings=readings, findings=findings, degree=degree, zone=DENVER)
+    found = judge_batch(Batch(readings=readings, prepared=prepared), limit_set, as_of)
+    cooled = tuple(one for one in found if one.step is Step.COOL)
+    return DrawnCurve(readings=readings, findings=cooled, degree=degree, zone=DENVER)
 
 
 MET = cooling((0, "180"), (30, "135"), (90, "98"), (140, "69"), (330, "41"))
@@ -63,9 +64,7 @@ CELSIUS = cooling(
 OVER_MIDNIGHT = cooling(
     (0, "172"), (25, "141"), (45, "129"), (135, "72"), (160, "67"), (375, "40"), begin=NIGHT
 )
-AMBIENT = cooling(
-    (20, "72"), (120, "55"), (230, "40"), stages=(CODE.get("cooling-ambient"),), prepared=NOON
-)
+AMBIENT = cooling((20, "72"), (120, "55"), (230, "40"), prepared=NOON)
 LONG = cooling((0, "180"), (30, "138"), (60, "112"), (1200, "75"), (2300, "43"))
 ALL = {
     "met": MET,
@@ -277,8 +276,8 @@ def test_the_words_tell_verdicts_times_and_levels(curve: DrawnCurve, parts: list
 
 
 def test_a_stage_counted_from_the_one_before_is_drawn_with_its_own_time() -> None:
-    second = replace(STAGES[1], within=timedelta(hours=4), clock=CountsFrom.PREVIOUS_STAGE)
-    curve = cooling((0, "135"), (99, "71"), (100, "70"), (300, "41"), stages=(STAGES[0], second))
+    local = limits.load_overrides(CODE, MARYLAND, "maryland.toml")
+    curve = cooling((0, "135"), (99, "71"), (100, "70"), (300, "41"), limit_set=local)
     assert {"70 °F within 2 h", "41 °F within 4 h"} <= set(words(curve))
     assert "41 °F within 4 h: met." in describe(curve)
 

@@ -14,15 +14,15 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from fractions import Fraction
-from itertools import groupby, pairwise
+from itertools import combinations, groupby, pairwise, takewhile
 
 import pytest
 from hypothesis import assume, event, example, given, settings
 from hypothesis import strategies as st
 
 from haccp import limits
+from haccp.rules.account.readings_alone import judge_batch
 from haccp.rules.evidence import Batch, Finding, Reading, Step, Verdict
-from haccp.rules.judge import judge_batch
 from haccp.temperature import Degree, Temperature
 from tests.local_codes import MARYLAND
 
@@ -225,9 +225,11 @@ def as_reading(one: Seen, earlier_step: Step = Step.HOT_HOLD) -> Reading:
 def cooling_findings(
     batch: Batch, as_of: datetime | None = None, limit_set: limits.LimitSet = LIMITS
 ) -> dict[str, Finding]:
+    """Give the cooling's own findings; those before it are of gaps while the food was hot yet."""
     found = [f for f in judge_batch(batch, limit_set, as_of) if f.step is Step.COOL]
-    assert len({f.limit.name for f in found}) == len(found)
-    return {f.limit.name: f for f in found}
+    own = {f.limit.name: f for f in found}
+    assert all(f.verdict is Verdict.NOT_SHOWN for f in found if f is not own[f.limit.name])
+    return own
 
 
 def f(minute: int, temp: str, *, own: bool = True) -> Seen:
@@ -256,8 +258,42 @@ def heat(one: tuple[str, str]) -> Fraction:
     return Fraction(one[1]) if one[0] == "F" else Fraction(one[1]) * 9 / 5 + 32
 
 
+def is_one_cooling(readings: Sequence[Seen]) -> bool:
+    """Whether nothing is hot, or of a step before it, once the food was read cold.
+
+    What is cold is held cold, and what is hot after that was heated: its cooling is another. A
+    moment has one reading of a step before it, in the degree of the cooling's own: what counts
+    there is that step's coolest, whatever the conversion says.
+    """
+    at_once = [pair for pair in combinations(readings, 2) if pair[0].minute == pair[1].minute]
+    if any(not (a.own and b.own) and (a.own == b.own or a.unit != b.unit) for a, b in at_once):
+        return False
+    cold = [one.minute for one in readings if not one.above(FREEZING)]
+    after = [one for one in readings if cold and one.minute >= min(cold)]
+    return all(one.own and not is_hot(one) for one in after)
+
+
+def is_hot(one: Seen) -> bool:
+    return one.value >= START[one.unit]
+
+
+def gaps_while_hot(readings: Sequence[Seen]) -> list[tuple[str, int]]:
+    """Say which stages' times passed between two readings of food that was set to cool, yet hot.
+
+    Each such gap may have been a cooling, and what warmed the food again is not on record.
+    """
+    moments = known_moments(readings, FREEZING)
+    own = takewhile(lambda one: one.place == HOT, (m for m in moments if m.own))
+    return [
+        (stage, int(before.minute))
+        for before, after in pairwise(own)
+        for stage, (_, allowed) in STAGES.items()
+        if after.minute - before.minute > allowed
+    ]
+
+
 @st.composite
-def records(draw: st.DrawFn) -> tuple[Seen, ...]:
+def any_records(draw: st.DrawFn) -> tuple[Seen, ...]:
     """A cooling, mostly falling, sometimes with rises and with readings of the steps before it."""
     temps = draw(st.lists(temperatures, min_size=1, max_size=8))
     if draw(st.integers(0, 4)):
@@ -271,6 +307,10 @@ def records(draw: st.DrawFn) -> tuple[Seen, ...]:
         readings.append(Seen(minute, Fraction(temp), unit, own))
         minute += draw(pauses)
     return tuple(readings)
+
+
+def records() -> st.SearchStrategy[tuple[Seen, ...]]:
+    return any_records().filter(is_one_cooling)
 
 
 @many
@@ -293,6 +333,25 @@ def test_a_cooling_is_judged_as_all_curves_through_its_readings_say(
         event(f"{limit} {verdict}")
         assert finding.verdict == verdict, (limit, sorted(tried))
         check_bounds(finding, tried)
+
+
+@many
+@given(records())
+@example(
+    (f(0, "140", own=False), f(20, "136", own=False), f(20, "120"), f(200, "140"), f(210, "60"))
+)
+def test_each_gap_that_may_have_been_a_cooling_while_the_food_was_hot_yet_is_told(
+    readings: tuple[Seen, ...],
+) -> None:
+    found = [f for f in judge_batch(as_batch(readings), LIMITS, None) if f.step is Step.COOL]
+    last = {f.limit.name: f for f in found}.values()
+    gaps = [
+        (f.limit.name, (f.start.earliest - ZERO) // timedelta(minutes=1))
+        for f in found
+        if f not in last and f.start and f.start.earliest
+    ]
+    assert len(found) - len(last) == len(gaps)
+    assert gaps == gaps_while_hot(readings)
 
 
 # COMAR 10.15.03.11 (Maryland): 135 °F to 70 °F in 2 h, then 41 °F in an additional 4 h.
@@ -451,6 +510,7 @@ def test_the_numbers_printed_for_both_degrees_judge_alike(
         fahrenheit.append(f(minute, in_f))
         celsius.append(c(minute, in_c))
         mixed.append((fahrenheit if choice else celsius)[-1])
+    assume(is_one_cooling(fahrenheit))
     in_f_only = outcome(cooling_findings(as_batch(fahrenheit)))
     assert outcome(cooling_findings(as_batch(celsius))) == in_f_only
     assert outcome(cooling_findings(as_batch(mixed))) == in_f_only
@@ -483,16 +543,23 @@ def test_a_reheat_that_is_not_met_restarts_nothing(
     reheat: list[tuple[int, int]],
     after: list[tuple[int, tuple[str, str]]],
 ) -> None:
-    """The readings before, during and after it are one cooling, whatever they are called."""
-    rows = [as_reading(one) for one in before]
-    minute = before[-1].minute
+    """The readings before, during and after it are one cooling, whatever they are called.
+
+    Food that has not fallen is not reheated: it is hot.
+    """
+    assume(any(one.own and one.place != HOT for one in known_moments(before, FREEZING)))
+    seen, minute = [*before], before[-1].minute
     for pause, temp in reheat:
         minute += pause
-        rows.append(replace(as_reading(f(minute, str(temp))), step=Step.REHEAT))
+        seen.append(f(minute, str(temp)))
     for pause, (unit, number) in after:
         minute += pause
-        rows.append(as_reading(Seen(minute, Fraction(number), unit, own=True)))
-    called_cool = [replace(r, step=Step.COOL) if r.step is Step.REHEAT else r for r in rows]
+        seen.append(Seen(minute, Fraction(number), unit, own=True))
+    assume(is_one_cooling(seen))
+    called_cool = [as_reading(one) for one in seen]
+    during = slice(len(before), len(before) + len(reheat))
+    rows = [*called_cool]
+    rows[during] = [replace(one, step=Step.REHEAT) for one in called_cool[during]]
     assert outcome(cooling_findings(Batch(readings=tuple(rows)))) == outcome(
         cooling_findings(Batch(readings=tuple(called_cool)))
     )

@@ -9,9 +9,9 @@ import pytest
 from haccp import limits
 from haccp.errors import Refused
 from haccp.limits.limit import guarded
+from haccp.rules.account.holding import judge_holding
+from haccp.rules.account.readings_alone import judge_batch
 from haccp.rules.evidence import Batch, Finding, Reading, Reason, Step, Verdict
-from haccp.rules.holding import judge_holding, missed_checks
-from haccp.rules.judge import judge_batch
 from haccp.temperature import Degree, Temperature
 
 ZERO = datetime(2026, 1, 5, tzinfo=UTC)
@@ -152,16 +152,10 @@ def test_a_guard_band_that_would_loosen_or_swamp_the_limit_is_refused(size: str)
 
 
 def gaps(*at_minutes: float, until: float | None = None, longest: float = 75) -> list[Finding]:
-    readings = [reading(minute, "140") for minute in at_minutes]
-    return list(
-        missed_checks(
-            Step.HOT_HOLD,
-            readings,
-            HOT,
-            timedelta(minutes=longest),
-            None if until is None else at(until),
-        )
-    )
+    readings = tuple(reading(minute, "140") for minute in at_minutes)
+    batch = Batch(readings=readings, longest_gap=timedelta(minutes=longest))
+    found = judge_batch(batch, LIMITS, None if until is None else at(until))
+    return [one for one in found if one.reason is Reason.MISSED_CHECK]
 
 
 def test_a_gap_longer_than_the_interval_is_a_missed_check() -> None:

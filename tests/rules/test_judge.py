@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 
 from haccp import limits
 from haccp.limits.limit import guarded
+from haccp.rules.account.readings_alone import judge_batch
 from haccp.rules.evidence import Batch, Finding, Reading, Reason, Step, Verdict, overall
-from haccp.rules.judge import judge_batch
 from haccp.temperature import Degree, Temperature
 from tests.local_codes import AUSTRALIA, MARYLAND
 
@@ -126,6 +126,21 @@ def test_a_hot_reading_of_the_cooling_itself_counts_before_one_of_an_earlier_ste
     assert stage_1.longest == timedelta(minutes=120)
 
 
+@pytest.mark.parametrize("step", [Step.COOK, Step.HOT_HOLD])
+def test_what_was_read_before_and_not_hot_does_not_disprove_a_cooling(step: Step) -> None:
+    """It may have been heated since: 71 °F 70 min after 130 °F may be 71 min after 135 °F."""
+    found = judge(one(step, 0, "60"), *cool((60, "130"), (130, "71"), (140, "69")))
+    stage_1 = next(f for f in found if f.limit.name == "cooling-stage-1")
+    assert (stage_1.verdict, stage_1.reason) == (Verdict.NOT_SHOWN, Reason.NO_START)
+    assert stage_1.shortest == timedelta(minutes=70)
+    assert stage_1.rewarmed == ()
+
+
+def test_food_that_is_hot_is_not_reheated_but_held_hot() -> None:
+    found = judge(*cool((0, "140")), one(Step.REHEAT, 10, "150"))
+    assert verdicts(found) == [("hot-holding", "met")]
+
+
 def test_a_hot_hold_below_the_start_does_not_restart_the_clock() -> None:
     held = (one(Step.HOT_HOLD, 0, "140"), one(Step.HOT_HOLD, 60, "130"))
     cooling = [
@@ -171,7 +186,8 @@ def test_calling_the_food_cold_held_does_not_complete_a_cooling() -> None:
         ("cooling-stage-1", "met"),
         ("cooling-stage-2", "not met"),
     ]
-    assert verdicts(found, Step.COLD_HOLD) == [("cold-holding", "not met")]
+    # 3-501.16(A) exempts food that is being cooled: these readings are the cooling's
+    assert verdicts(found, Step.COLD_HOLD) == []
 
 
 def test_a_cooling_completed_in_the_walk_in_is_met() -> None:

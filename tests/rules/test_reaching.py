@@ -1,5 +1,6 @@
 """Reaching a temperature, 3-401.11 and 3-403.11. All readings here are invented."""
 
+from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from itertools import permutations
@@ -9,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from haccp import limits
-from haccp.rules.evidence import Batch, Finding, Reading, Reason, Step, Verdict
-from haccp.rules.judge import judge_batch
+from haccp.rules.account.readings_alone import judge_batch
+from haccp.rules.evidence import Batch, Finding, Reading, Reason, Step, Verdict, overall
 from haccp.rules.words import explain
 from haccp.temperature import Degree, Temperature
 
@@ -47,8 +48,12 @@ def heat(
 ) -> Finding:
     batch = Batch(readings=readings, kind=kind, ended=None if ended is None else at(ended))
     found = judge_batch(batch, LIMITS, None if as_of is None else at(as_of))
-    (heating,) = [f for f in found if f.step in (Step.REHEAT, Step.COOK)]
+    (heating,) = heatings(found)
     return heating
+
+
+def heatings(found: Iterable[Finding]) -> list[Finding]:
+    return [f for f in found if f.step in (Step.REHEAT, Step.COOK)]
 
 
 def sentence(finding: Finding) -> str:
@@ -132,7 +137,10 @@ def test_a_hold_entered_later_does_not_take_away_one_that_was_shown_before() -> 
 def test_more_seconds_noted_with_a_reading_never_make_a_verdict_worse(
     drawn: list[tuple[int, str]], which: int
 ) -> None:
-    """Whatever temperatures: a watched hold is evidence for the food, not against it."""
+    """Whatever temperatures: a watched hold is evidence for the food, not against it.
+
+    Food that is cold again was given up, and is reheated anew: the worst of its reheats counts.
+    """
     rows = [reading(0, "41"), *(reading(minute, temp) for minute, temp in sorted(drawn))]
     place = min(which + 1, len(rows) - 1)
     noted = [*rows]
@@ -141,7 +149,11 @@ def test_more_seconds_noted_with_a_reading_never_make_a_verdict_worse(
         at=one.at, temperature=one.temperature, step=one.step, held=timedelta(seconds=15)
     )
     worst_first = [Verdict.NOT_MET, Verdict.NOT_SHOWN, Verdict.MET]
-    assert worst_first.index(heat(*noted).verdict) >= worst_first.index(heat(*rows).verdict)
+    with_it, without = (
+        overall(heatings(judge_batch(Batch(readings=tuple(some)), LIMITS, None)))
+        for some in (noted, rows)
+    )
+    assert worst_first.index(with_it) >= worst_first.index(without)
 
 
 def test_a_reheat_first_seen_hot_counts_from_the_reading_before_it() -> None:
@@ -250,6 +262,6 @@ def test_a_hold_counts_only_where_no_colder_reading_lies_in_it() -> None:
     assert heat(cook[1], colder, kind="whole roast").verdict is Verdict.MET
     assert heat(*cook, kind="whole roast").verdict is Verdict.MET
     assert heat(*cook, kind="whole roast", as_of=11).verdict is Verdict.OPEN, "not yet over"
-    warm = [reading(0, "150"), reading(60, "164"), reading(60.2, "165", held=15)]
+    warm = [reading(0, "41"), reading(60, "164"), reading(60.2, "165", held=15)]
     assert heat(*warm).verdict is Verdict.MET
     assert heat(*warm, reading(60.3, "160")).verdict is Verdict.NOT_SHOWN

@@ -13,8 +13,8 @@ import pytest
 
 from haccp import limits
 from haccp.limits.limit import Limit
+from haccp.rules.account.readings_alone import judge_batch
 from haccp.rules.evidence import Batch, Bounds, Finding, Reading, Reason, Step, Verdict
-from haccp.rules.judge import judge_batch
 from haccp.rules.remedies import FROM_MEMORY, LOCAL, VERIFIED, Option, options
 from haccp.rules.words import explain
 from haccp.temperature import Degree, Temperature

@@ -13,9 +13,11 @@ import pytest
 from hypothesis import event, given
 from hypothesis import strategies as st
 
+from haccp import limits
 from haccp.limits.limit import CountsFrom, Limit, Row, Side
-from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict
-from haccp.rules.timecontrol import judge_time_control
+from haccp.rules.account.readings_alone import judge_batch
+from haccp.rules.account.timed import Timed, judge_timed
+from haccp.rules.evidence import Batch, Finding, Reading, Reason, Step, Verdict
 from haccp.rules.words import explain, goal
 from haccp.temperature import Degree, Level, Temperature
 
@@ -68,13 +70,12 @@ def judge(
     returned: Reading | None = None,
     as_of: float | None = None,
 ) -> Finding:
-    return judge_time_control(
-        readings,
-        case,
+    timed = Timed(
+        readings=readings,
         ended=None if ended is None else at(ended),
         returned=returned,
-        as_of=None if as_of is None else at(as_of),
     )
+    return judge_timed(timed, case, None if as_of is None else at(as_of))
 
 
 def told(finding: Finding) -> tuple[Verdict, Reason]:
@@ -196,6 +197,23 @@ def test_a_doubted_start_proves_nothing_yet_its_time_runs() -> None:
     assert both.verdict is Verdict.MET
     wrong = judge(HOT, reading(0, "130", doubted=True), ended=100)
     assert told(wrong) == (Verdict.NOT_SHOWN, Reason.THERMOMETER_IN_DOUBT)
+
+
+def test_in_a_batch_doubt_is_weighed_as_alone() -> None:
+    """The clock runs from a look whatever it showed; an open cooling needs a look that counts."""
+
+    def verdict(*readings: Reading, ended: float | None = None) -> Verdict:
+        batch = Batch(readings=readings, ended=None if ended is None else at(ended))
+        found = judge_batch(batch, limits.shipped(), at(241))
+        return next(one.verdict for one in found if one.step is Step.TIME_CONTROL)
+
+    assert verdict(reading(0, "140", doubted=True)) is Verdict.NOT_MET
+    assert verdict(reading(0, "140", doubted=True), reading(20, "139")) is Verdict.NOT_MET
+    assert verdict(reading(0, "140", doubted=True), ended=100) is Verdict.NOT_SHOWN
+    hot, timed = reading(0, "140", Step.HOT_HOLD), reading(30, "136")
+    assert verdict(hot, reading(20, "120", Step.COOL), timed) is Verdict.NOT_MET
+    doubted = reading(20, "120", Step.COOL, doubted=True)
+    assert verdict(hot, doubted, timed) is Verdict.NOT_SHOWN
 
 
 def test_a_doubted_last_reading_shows_no_ceiling() -> None:

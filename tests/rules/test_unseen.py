@@ -7,12 +7,13 @@ from decimal import Decimal
 import pytest
 
 from haccp import limits
+from haccp.rules.account.readings_alone import judge_batch
 from haccp.rules.evidence import Batch, Finding, Reading, Reason, Step, Verdict, overall
-from haccp.rules.judge import judge_batch
 from haccp.temperature import parse_temperature
 
 ZERO = datetime(2026, 1, 5, tzinfo=UTC)
 LIMITS = limits.shipped()
+COOLED = "cook 0 180; cool 30 136; cool 120 69; cool 300 41"
 
 
 def at(minute: float) -> datetime:
@@ -72,8 +73,11 @@ def test_hot_food_that_is_next_read_cool_was_cooled_whatever_the_step(rows: str)
         "cook 0 190; cook 10 120; cook 50 185; hot_hold 60 150",  # cold beans went into the pot
         "cool 0 140; hot_hold 30 138",  # it never left the heat
         "cook 0 100 0; cook 40 110; cook 100 130; cook 200 166",  # seared, then braised at once
-        "cook 0 180; cool 30 136; cool 120 69; cool 300 41; cook 1700 50; cook 1800 180",
+        "cook 0 180; cool 30 136; cool 120 69; cool 300 41; cook 1700 40; cook 1800 180 15",
         "cook 0 180; prepare 30 136; hot_hold 60 140",  # portioned for the well
+        "cook 0 180; cook 60 100; hot_hold 90 140",  # stirred into, and hot before stage 1 was due
+        "hot_hold 0 150; prepare 30 100; hot_hold 110 150",
+        "hot_hold 0 150; prepare 30 75; hot_hold 110 150",
         "hot_hold 0 140; reheat 60 110; reheat 100 166 15; hot_hold 130 150",
         "cook 0 180; cool 30 135; cool 100 70; cool 290 41; prepare 300 50; cold_hold 330 40",
     ],
@@ -95,8 +99,6 @@ def test_cooled_food_is_not_held_hot_without_a_reheat_on_record() -> None:
     assert found.verdict is Verdict.NOT_SHOWN
     reheated = judged(f"{cooled}; reheat 960 41; reheat 1000 166 15; hot_hold 1010 150")
     assert overall(reheated) is Verdict.MET
-    bench = judged("hot_hold 0 150; prepare 30 75; hot_hold 110 150")
-    assert [f.verdict for f in bench if f.step is Step.REHEAT] == [Verdict.NOT_SHOWN]
     half = judged("cool 0 140; cool 60 100; hot_hold 90 140")
     assert [f.verdict for f in half if f.step is Step.REHEAT] == [Verdict.NOT_SHOWN]
     assert not [f for f in judged("cool 0 140; hot_hold 10 138") if f.step is Step.REHEAT]
@@ -108,18 +110,25 @@ def test_cooled_food_is_not_held_hot_without_a_reheat_on_record() -> None:
         ("cold_hold 0 40; reheat 240 134.9; reheat 250 166 15", Verdict.NOT_SHOWN),
         ("cold_hold 0 45; reheat 160 140; reheat 165 166 15", Verdict.NOT_SHOWN),
         ("cold_hold 0 40; reheat 60 134.9; reheat 70 166 15", Verdict.MET),
-        ("cold_hold 0 40; reheat 540 55; reheat 600 166 15", Verdict.MET),
+        ("cold_hold 0 40; reheat 540 55; reheat 600 166 15", Verdict.NOT_SHOWN),
+        ("cold_hold 0 40; reheat 540 41; reheat 600 166 15", Verdict.MET),
+        (f"{COOLED}; cook 1700 50; cook 1800 180 15", Verdict.NOT_SHOWN),
+        (f"{COOLED}; cook 1700 41; cook 1821 180 15", Verdict.NOT_SHOWN),
         ("cool 0 118; reheat 15 150; reheat 35 166 15", Verdict.MET),
         ("cold_hold 0 38; prepare 700 100; reheat 701 134; reheat 790 168 15", Verdict.NOT_SHOWN),
-        ("cold_hold 0 38; hot_hold 700 150; reheat 760 120; reheat 800 168 15", Verdict.MET),
     ],
 )
-def test_a_reheat_whose_rise_nobody_saw_counts_from_the_reading_before(
-    rows: str, verdict: Verdict
-) -> None:
-    """3-403.11(D): two hours. From 70 °F up the rise must have been seen; our stricter reading."""
+def test_a_reheat_counts_from_the_last_reading_at_or_below_41(rows: str, verdict: Verdict) -> None:
+    """3-403.11(D): "the time the food is between 41 °F and" 165 °F; a `cook` of cooled food too."""
     (found,) = [one for one in judged(rows) if one.step is Step.REHEAT]
     assert found.verdict is verdict
+
+
+def test_what_was_held_hot_without_a_reheat_and_fell_may_still_be_reheated() -> None:
+    """3-403.11(A): the reheat is met, the hot holding before it was of food that nobody reheated."""
+    found = judged("cold_hold 0 38; hot_hold 700 150; reheat 760 120; reheat 800 168 15")
+    reheats = [(f.reason, f.verdict) for f in found if f.step is Step.REHEAT]
+    assert reheats == [(Reason.NOT_HEATED, Verdict.NOT_SHOWN), (Reason.REACHED, Verdict.MET)]
 
 
 def test_food_made_at_room_temperature_has_four_hours_whatever_its_readings_are_called() -> None:
@@ -161,15 +170,20 @@ def test_raw_eggs_are_judged_by_their_air_until_they_are_heated_and_not_after() 
     """3-501.16(B), and 3-401.14(C) after an initial heating."""
     cooked = judged("receive 0 44; cold_hold 60 44; cook 120 166", received_as="egg")
     assert overall(cooked) is Verdict.MET, "the 44 °F before the cook stays met"
-    seared = judged("cook 0 60 0; cook 30 120 0; cool 40 110; cold_hold 300 44", received_as="egg")
-    held = [f for f in seared if f.step is Step.COLD_HOLD]
-    assert [f.limit.name for f in held] == ["cold-holding"]
+    seared = "cook 0 60 0; cook 30 120 0; cool 40 110; cool 100 70; cold_hold 300"
+    warm = judged(f"{seared} 44", received_as="egg")
+    assert [(f.limit.name, f.verdict) for f in warm if f.verdict.is_deviation] == [
+        ("cooling-stage-2", Verdict.NOT_SHOWN)  # its cooling goes on, to 41 °F
+    ]
+    later = judged(f"{seared} 41; cold_hold 400 44", received_as="egg")
+    held = [f for f in later if f.step is Step.COLD_HOLD]
+    assert [(f.limit.name, f.verdict) for f in held] == [("cold-holding", Verdict.NOT_MET)]
 
 
 @pytest.mark.parametrize("verdict_of_all", [Verdict.OPEN, Verdict.NOT_SHOWN])
 def test_doubt_gives_no_more_time_and_takes_no_deviation_away(verdict_of_all: Verdict) -> None:
     """A thermometer that failed its check proves nothing, and warns all the same."""
-    rows, doubted = "cook 0 166; cool 10 140; cool 100 80", frozenset({1, 2})
+    rows, doubted = "cook 0 166; cool 10 140; cool 90 90; cool 100 80", frozenset({1, 3})
     as_of = at(115 if verdict_of_all is Verdict.OPEN else 140)
     trusting = judge_batch(Batch(readings=readings(rows)), LIMITS, as_of)
     doubting = judge_batch(Batch(readings=readings(rows, doubted)), LIMITS, as_of)
@@ -178,6 +192,14 @@ def test_doubt_gives_no_more_time_and_takes_no_deviation_away(verdict_of_all: Ve
             assert sure.verdict is verdict_of_all
             assert unsure.verdict is verdict_of_all
             assert unsure.due is None or (sure.due is not None and unsure.due <= sure.due)
+
+
+def test_a_cooling_that_a_doubted_thermometer_alone_shows_is_not_shown() -> None:
+    """Trusted alone, the food was hot when it was last read, and may have fallen at once."""
+    rows = readings("cook 0 166; cool 10 140; cool 100 80", frozenset({1, 2}))
+    found = judge_batch(Batch(readings=rows), LIMITS, at(115))
+    cooled = [(f.verdict, f.reason) for f in found if f.step is Step.COOL]
+    assert cooled == [(Verdict.NOT_SHOWN, Reason.THERMOMETER_IN_DOUBT)] * 2
 
 
 def test_cooked_food_that_nobody_measured_again_is_not_shown_to_be_held() -> None:
@@ -190,15 +212,6 @@ def test_cooked_food_that_nobody_measured_again_is_not_shown_to_be_held() -> Non
     assert overall(
         judged("cook 0 205; cool 70 140; cool 130 70; cool 300 41", longest_gap=gap)
     ) is (Verdict.MET)
-    # while the checks of the unit that it was put into stand for its own
-    batch = Batch(
-        readings=readings("cook 0 205; hot_hold 30 160"),
-        longest_gap=gap,
-        watched_until={"1": at(400)},
-    )
-    assert overall(judge_batch(batch, LIMITS, at(400))) is Verdict.MET
-    (*_, gone) = judge_batch(batch, LIMITS, at(500))
-    assert (gone.reason, gone.longest) == (Reason.MISSED_CHECK, timedelta(minutes=100))
 
 
 def test_a_roasts_row_is_told_with_its_time() -> None:
@@ -236,15 +249,25 @@ def test_hot_food_is_watched_from_its_last_reading_whatever_its_step(rows: str) 
 @pytest.mark.parametrize(
     "rows",
     [
-        "cook 0 180; cook 60 100; hot_hold 90 140",
         "reheat 0 60; reheat 60 166 15; reheat 90 60; hot_hold 110 140",
-        "hot_hold 0 150; prepare 30 100; hot_hold 110 150",
+        f"{COOLED}; hot_hold 350 140",
     ],
 )
 def test_what_fell_and_is_held_hot_again_was_reheated_by_nobody(rows: str) -> None:
     """3-403.11(A)."""
     found = [f for f in judged(rows) if f.limit.name == "reheat"]
     assert Verdict.NOT_SHOWN in [f.verdict for f in found]
+
+
+@pytest.mark.parametrize("rows", ["hot_hold 0 150; prepare 30 100", "cook 0 180; cook 30 100"])
+def test_food_aside_that_is_hot_again_after_stage_1_was_due_is_told(rows: str) -> None:
+    """3-501.14(A)(1) by its clock, and 3-501.16(A) by the time that it was out."""
+    found = judged(f"{rows}; hot_hold 121 150")
+    told = {f.limit.name: f.verdict for f in found if f.verdict.is_deviation}
+    assert told == {
+        "time-out-allowed": Verdict.NOT_SHOWN,
+        "cooling-stage-1": Verdict.NOT_SHOWN,
+    }
 
 
 def test_a_roast_held_by_its_own_rule_is_not_reheated() -> None:

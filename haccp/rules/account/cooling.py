@@ -14,6 +14,7 @@ from itertools import groupby, pairwise
 from haccp.limits.limit import CountsFrom, Limit
 from haccp.rules.account.levels import Levels
 from haccp.rules.account.life import NOTHING, Facts, Span, decide
+from haccp.rules.account.steps import TRAITS
 from haccp.rules.evidence import Bounds, Finding, Reading, Reason, Step, Verdict
 
 
@@ -27,13 +28,14 @@ def judge_cooling(
         line = []
     start = _start(facts, line, levels)
     until = min((moment for moment in (as_of, ended) if moment), default=None)
-    rewarmed = tuple((a, b) for a, b in pairwise(line) if b.is_warmer_than(a))
+    own = line if start.earliest else [one for one in line if one.at >= _first(facts.line)]
+    rewarmed = tuple((a, b) for a, b in pairwise(own) if b.is_warmer_than(a))
     found: list[Finding] = []
     begun = start
     for n, stage in enumerate(stages):
         crossing = _crossing(line, stage, start)
         left = ended is not None and until == ended
-        found.append(_judge_stage(stage, begun, crossing, line, until, rewarmed, left=left))
+        found.append(_judge_stage(stage, begun, crossing, own, until, rewarmed, left=left))
         following = stages[n + 1] if n + 1 < len(stages) else None
         begun = crossing if following and following.clock is CountsFrom.PREVIOUS_STAGE else start
     return tuple(found)
@@ -58,7 +60,8 @@ def _start(facts: Facts, line: Sequence[Reading], levels: Levels) -> Bounds:
     """Bound when the food passed the start temperature: in [earliest, latest).
 
     That is after its last hot reading and before the next one; a reading at the very start
-    temperature fixes it ("from 135 °F").
+    temperature fixes it ("from 135 °F"). Of food that was not seen hot nothing is known but the
+    cooling's own readings: what was read while it was heated or held hot may have risen since.
     """
     if facts.fixed is not None:
         return Bounds(facts.fixed, facts.fixed)
@@ -67,11 +70,16 @@ def _start(facts: Facts, line: Sequence[Reading], levels: Levels) -> Bounds:
     hot = [levels.is_hot(one.temperature) for one in line]
     fallen = next((i for i, is_hot in enumerate(hot) if not is_hot and (i or not facts.heated)), 0)
     if not fallen and not (hot[0] or facts.heated):
-        return Bounds(None, line[0].at)
+        return Bounds(None, _first(facts.line))
     last = fallen - 1 if fallen else len(line) - 1
     if line[last].temperature.over(levels.start) == 0:
         return Bounds(line[last].at, line[last].at)
     return Bounds(line[last].at, line[last + 1].at if last + 1 < len(line) else None)
+
+
+def _first(line: Sequence[Reading]) -> datetime:
+    """Say when it was first read at a step that neither heats nor holds hot."""
+    return next((one.at for one in line if not TRAITS[one.step].coolest), line[0].at)
 
 
 def _crossing(line: Sequence[Reading], stage: Limit, start: Bounds) -> Bounds:

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime
-from itertools import pairwise
+from itertools import groupby, pairwise
 
 from haccp.rules.account import clocks
 from haccp.rules.account.account import Account
@@ -101,10 +101,15 @@ def is_stirred(account: Account) -> bool:
 
 
 def is_hot_still(account: Account, ev: Evidence) -> bool:
-    """Whether food that was set to cool is read hot again, not having been read below that."""
-    line = account.before.line[1:] if account.before.heated else account.before.line
+    """Whether food that was set to cool is read hot again, at no moment before read below that.
+
+    Of several readings at a moment the warmest counts.
+    """
+    before = account.before
+    line = before.line[1:] if before.heated else before.line
+    moments = groupby(line, key=lambda one: one.at)
     hot = ev.reading is not None and account.is_hot(ev.reading)
-    return hot and bool(account.before.line) and all(map(account.is_hot, line))
+    return hot and bool(before.line) and all(any(map(account.is_hot, one)) for _, one in moments)
 
 
 def _down(line: tuple[Reading, ...]) -> tuple[Reading, ...]:

@@ -27,6 +27,7 @@ from haccp.rules.account.timed import Timed, judge_timed
 from haccp.rules.evidence import (
     Bounds,
     Finding,
+    Reading,
     Reason,
     Step,
     Verdict,
@@ -213,9 +214,12 @@ def _judge_timed(account: Account) -> None:
     account.findings.append(judge_timed(timed, limit, account.as_of))
 
 
-def _came_from_a_cooling(account: Account, timed: Phase) -> bool:
+def _came_from_a_cooling(account: Account, timed: Phase) -> tuple[Reading, ...] | None:
     place = account.phases.index(timed)
-    return place > 0 and account.phases[place - 1].state is State.COOLING
+    before = account.phases[place - 1] if place else None
+    if before is None or before.state is not State.COOLING:
+        return None
+    return tuple(ev.reading for ev in before.evidence if ev.reading)
 
 
 def fold(life: Life, levels: Levels, facts: Facts, as_of: datetime | None) -> Account:

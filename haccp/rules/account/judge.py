@@ -152,8 +152,11 @@ def weigh(every: Sequence[Finding], trusted: Sequence[Finding]) -> Iterator[Find
     """The one place of doubt: a thermometer that failed its check proves nothing, yet may warn.
 
     "Met" needs the trusted readings alone, and all of them together; "not met" the trusted alone.
+    Of time as a control `timed` knows: its clock runs from a look, whatever that showed.
     """
-    names = dict.fromkeys(one.limit.name for one in (*every, *trusted))
+    yield from (one for one in every if one.step is Step.TIME_CONTROL)
+    rest = (one for one in (*every, *trusted) if one.step is not Step.TIME_CONTROL)
+    names = dict.fromkeys(one.limit.name for one in rest)
     for name in names:
         mine = [[one for one in found if one.limit.name == name] for found in (every, trusted)]
         looks, sure_looks = ([f for f in found if f.reason in _OF_LOOKS] for found in mine)

@@ -14,6 +14,7 @@ from haccp.rules.account.steps import CHECKS, TRAITS, Event, Keeps, What
 from haccp.rules.account.table import (
     HEATINGS,
     HELD,
+    HOT_FAMILY,
     OUTS,
     STILL_COLD,
     State,
@@ -65,6 +66,8 @@ def _held_to(account: Account, ev: Evidence) -> Limit | None:
         case Event.RECEIVE_BY_LAW if state is not State.COOLING:
             limit = levels.receiving
         case Step.HOT_HOLD:
+            limit = account.hot_limit()
+        case Step.REHEAT if was in HOT_FAMILY and state is State.HOT:  # hot food is not reheated
             limit = account.hot_limit()
         case Event.CHECK_HOT if state is State.HOT:
             limit = account.hot_limit()

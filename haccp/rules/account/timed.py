@@ -7,13 +7,21 @@ kept only if the last reading was taken as the last food went; that food may not
 temperature control is from memory.
 """
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from haccp.limits.limit import Limit
 from haccp.rules.account.life import MOMENT, Span, decide
-from haccp.rules.evidence import Bounds, Finding, Reading, Reason, Step, Verdict
+from haccp.rules.evidence import (
+    Bounds,
+    Finding,
+    Reading,
+    Reason,
+    Step,
+    Verdict,
+    without_doubt,
+)
 
 # People read and type a record to the minute: a reading in the last minute was taken at the end.
 _AT_THE_END = timedelta(minutes=1)
@@ -35,27 +43,45 @@ class Timed:
 
     `readings` are those while it was, the first states the removal. `ended` is when nothing was
     left, `said` that moment as it was said where it was entered too late to be relied on.
-    `returned` is a reading of the food held, cooled or heated again. `cooling`: it was taken out of
-    an open cooling, which no word ends.
+    `returned` is a reading of the food held, cooled or heated again. `cooling` is set where it was
+    taken out of an open cooling, which no word ends, to what was read of that here.
     """
 
     readings: tuple[Reading, ...]
     ended: datetime | None = None
     said: datetime | None = None
     returned: Reading | None = None
-    cooling: bool = False
+    cooling: tuple[Reading, ...] | None = None
 
 
 def judge_timed(timed: Timed, limit: Limit, as_of: datetime | None) -> Finding:
-    """Judge food from its removal on; of several faults the first in time is told."""
+    """Judge food from its removal on; of several faults the first in time is told.
+
+    The clock runs from a look whatever it showed: a reading in doubt shows when the food was
+    there, and how warm it was it does not show.
+    """
+    every = _judge(timed, timed.readings, limit, as_of)
+    sure = replace(timed, cooling=timed.cooling and (_trusted(timed.cooling) or None))
+    doubted = [one for one in (*(timed.cooling or ()), *timed.readings) if one.doubted_since]
+    return without_doubt(every, _judge(sure, _trusted(timed.readings), limit, as_of), doubted)
+
+
+def _trusted(readings: Sequence[Reading]) -> tuple[Reading, ...]:
+    return tuple(one for one in readings if not one.doubted_since)
+
+
+def _judge(
+    timed: Timed, warmth: Sequence[Reading], limit: Limit, as_of: datetime | None
+) -> Finding:
+    """Judge by all readings when the food was there, and by those of `warmth` how warm it was."""
     assert limit.within is not None  # the limit is first of all a time
     removed = timed.readings[0].at
     due = removed + limit.within
     seen = [timed.readings[-1].at, *([timed.returned.at] if timed.returned else [])]
     there = timed.ended or as_of or max(seen)
     span = Span(there - removed, timed.ended - removed if timed.ended else None)
-    faults = [*_faults(timed, limit), *_too_late(timed, span, limit, due, as_of)]
-    calm = _faultless(timed, limit)
+    faults = [*_faults(timed, warmth, limit), *_too_late(timed, span, limit, due, as_of)]
+    calm = _faultless(timed, warmth, limit)
     told = min(faults, key=lambda fault: fault.since or due, default=calm)
     return Finding(
         step=Step.TIME_CONTROL,
@@ -72,13 +98,15 @@ def judge_timed(timed: Timed, limit: Limit, as_of: datetime | None) -> Finding:
     )
 
 
-def _faults(timed: Timed, limit: Limit) -> Iterator[_Told]:
+def _faults(timed: Timed, warmth: Sequence[Reading], limit: Limit) -> Iterator[_Told]:
     first = timed.readings[0]
-    kept = limit.kept_by(first.temperature, limit.start)
-    if not kept or timed.cooling:
+    if timed.cooling is not None:
         yield _Told(Verdict.NOT_MET, Reason.WRONG_START, first.at, (first,))
-    for one in timed.readings[1:] if limit.start else ():
-        if not limit.kept_by(one.temperature):
+    for one in warmth:
+        if one.at == first.at:
+            if not limit.kept_by(one.temperature, limit.start):
+                yield _Told(Verdict.NOT_MET, Reason.WRONG_START, one.at, (one,))
+        elif limit.start and not limit.kept_by(one.temperature):
             yield _Told(Verdict.NOT_MET, Reason.TOO_WARM_IN_TIME, one.at, (one,))
     if timed.returned:
         yield _Told(Verdict.NOT_MET, Reason.RETURNED, timed.returned.at, (timed.returned,))
@@ -101,11 +129,12 @@ def _too_late(
         yield _Told(verdict, Reason.NOT_REACHED_ON_RECORD, due)
 
 
-def _faultless(timed: Timed, limit: Limit) -> _Told:
+def _faultless(timed: Timed, warmth: Sequence[Reading], limit: Limit) -> _Told:
     """Say what is shown of food on which no fault is on record."""
     if timed.ended is None:
         return _Told(Verdict.OPEN, Reason.TIME_LEFT)
-    watched = limit.start is None or timed.ended - timed.readings[-1].at < _AT_THE_END
-    if watched:
+    started = bool(warmth) and warmth[0].at == timed.readings[0].at
+    watched = limit.start is None or (started and timed.ended - warmth[-1].at < _AT_THE_END)
+    if started and watched:
         return _Told(Verdict.MET, Reason.IN_TIME)
     return _Told(Verdict.NOT_SHOWN, Reason.NOT_WATCHED, since=timed.ended)

@@ -54,6 +54,16 @@ def test_3_hot_food_that_nobody_watched_for_a_night_is_not_shown() -> None:
     assert minutes(only(judged, "hot-holding").longest) == 780
 
 
+def test_the_checks_of_its_unit_stand_for_looks_at_the_food_as_far_as_they_go() -> None:
+    story = "cook 0 205; hot hold 30 160 in well-1" + "".join(
+        f"; check hot {minute} 150 in well-1" for minute in range(90, 400, 60)
+    )
+    assert deviations(told(story, 460, watch=KITCHEN, opened=0)) == []
+    late = told(story, 500, watch=KITCHEN, opened=0)
+    (missed,) = [one for one in late.findings if one.verdict.is_deviation]
+    assert (missed.reason, minutes(missed.longest)) == (Reason.MISSED_CHECK, 110)
+
+
 def test_4_cold_food_on_a_bench_for_eight_hours_is_not_met() -> None:
     story = "cook 0 180; cool 10 136; cool 100 70; cool 300 41; prepare 310 60; prepare 780 110"
     judged = told(story, 780, watch=KITCHEN, opened=0)
