@@ -161,8 +161,7 @@ def checked_reading(
     else:
         subject.refuse_unjudgeable(taken, register)
     taken = replace(taken, held=timedelta(seconds=float(body.held_s)))
-    known = None if isinstance(subject, BatchOpened) else subject
-    question = looks_wrong(known, taken, session, typed.temp)
+    question = looks_wrong(subject, taken, session, typed.temp)
     return replace(body, confirmed=confirm(question, yes=typed.yes)) if question else body
 
 
