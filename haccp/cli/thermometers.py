@@ -153,5 +153,5 @@ def _ask_about(
     if slip and slip.is_impossible:
         raise Refused(f"No thermometer shows {shown} in {where}: type what it shows.")
     if slip:
-        hints = ", ".join(hint(one, shown, typed) for one in slip.meant)
+        hints = "; ".join(hint(one, shown, typed) for one in slip.meant)
         confirm(f"{shown} in {where} is far off: {hints}.", yes=yes)

@@ -16,7 +16,7 @@ from haccp.record.entries import BatchOpened
 from haccp.rules.evidence import Reading, Step
 from haccp.rules.slips import Expected, Slip, Why, find_slip
 from haccp.rules.thermometer import boiling_point, pressure_at
-from haccp.temperature import Level, Temperature
+from haccp.temperature import Degree, Level, Temperature
 from haccp.time import day_and_clock, spell, spell_hold
 
 # A reading this old is rather a slip of the day than a late entry: common practice, no source.
@@ -37,10 +37,10 @@ _ODD = {
 def looks_wrong(
     subject: OnRecord | BatchOpened, taken: Reading, session: Session, typed: str
 ) -> str | None:
-    """Put into a question what a slip of the finger would look like; `typed` is its temperature,
-    empty where it stands as it was recorded. `subject` is on record, or the opening of what is about to be.
+    """Put into a question what a slip of the finger would look like.
 
-    Raises Refused for what food cannot be at.
+    `subject` is on record, or the opening of what is about to be; `typed` is the temperature,
+    empty where it stands as it was recorded. Raises Refused for what food cannot be at.
     """
     return next(_questions(subject, taken, session, typed), None)
 
@@ -119,7 +119,7 @@ def _in_words(slip: Slip, shown: Temperature, typed: str, session: Session, at: 
         hints.append("if that one is wrong, haccp correct it")
     elif slip.is_impossible and not hints:
         hints = ["type what the thermometer shows"]
-    return f"{told}: {', '.join(hints)}." if hints else f"{told}."
+    return f"{told}: {'; '.join(hints)}." if hints else f"{told}."
 
 
 def boiling_at(moment: datetime, register: Register) -> Level:
@@ -129,7 +129,10 @@ def boiling_at(moment: datetime, register: Register) -> Level:
 
 def hint(meant: Temperature, shown: Temperature, typed: str) -> str:
     if meant.degree is not shown.degree:
-        return f"if degrees {meant.degree} were meant, type {meant.value}{meant.degree}"
+        fahrenheit = meant.fahrenheit
+        here = fahrenheit if shown.degree is Degree.F else (fahrenheit - 32) * 5 / 9
+        typed = f"{meant.value}{meant.degree} ({float(here):.0f} °{shown.degree})"
+        return f"if degrees {meant.degree} were meant, type {typed}"
     letter = "" if typed.strip()[-1:].isdigit() else meant.degree
     return f"if {meant} was meant, type {meant.value}{letter}"
 

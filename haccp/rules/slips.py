@@ -94,8 +94,9 @@ def find_slip(taken: Reading, expected: Expected, *, degree_typed: bool) -> Slip
     """
     meant = tuple(_likelier(taken, expected, degree_typed=degree_typed))[:2]
     why = next(_odd(taken, expected, meant, degree_typed=degree_typed), None)
-    if why is Why.FROZEN and not meant:
-        meant = (_in_other_degree(taken.temperature),)
+    other = _in_other_degree(taken.temperature)
+    if why is Why.FROZEN and not meant and other.fahrenheit >= _FROZEN:
+        meant = (other,)
     return Slip(why=why, last=expected.last, meant=meant) if why else None
 
 
@@ -119,9 +120,8 @@ def _odd(
         yield Why.FROZEN
     if last and meant and _is_odd_after(taken, last, expected):
         yield Why.LIKELIER
-    if last and of_food_alone and last.temperature.fahrenheit - shown > _LEAP:
-        if _time_constant(taken, last, shown) < _STIRRED_IN_ICE:
-            yield Why.TOO_FAST
+    if last and of_food_alone and _fell_at_once(taken, last):
+        yield Why.TOO_FAST
 
 
 def _likelier(taken: Reading, expected: Expected, *, degree_typed: bool) -> Iterator[Temperature]:
@@ -130,8 +130,11 @@ def _likelier(taken: Reading, expected: Expected, *, degree_typed: bool) -> Iter
     too_hot = shown.fahrenheit > _hottest(taken, expected)
     if not too_hot and not (last and _is_odd_after(taken, last, expected)):
         return
-    other = () if degree_typed else (_in_other_degree(shown),)
-    typed = dict.fromkeys(one for one in (*other, *_of_one_slip(shown)) if one != shown)
+    other = _in_other_degree(shown)
+    if not degree_typed and _fits(other, taken, expected):
+        yield other
+        return
+    typed = dict.fromkeys(one for one in _of_one_slip(shown) if one != shown)
     fitting = [one for one in typed if _fits(one, taken, expected)]
     if last and _is_held(taken, expected):
         before = last.temperature.fahrenheit
@@ -192,6 +195,12 @@ def _froze_at_once(taken: Reading, last: Reading) -> bool:
     return was_unfrozen and is_frozen and taken.at - last.at <= _FREEZES_IN
 
 
+def _fell_at_once(taken: Reading, last: Reading) -> bool:
+    shown = taken.temperature.fahrenheit
+    fell = last.temperature.fahrenheit - shown
+    return fell > _LEAP and _time_constant(taken, last, shown) < _STIRRED_IN_ICE
+
+
 def _time_constant(taken: Reading, last: Reading, number: Fraction) -> float:
     """Give in how many minutes food neared what is coldest around it by 1/e, if it fell so far."""
     minutes = max((taken.at - last.at) / _MINUTE, 1)
@@ -240,7 +249,8 @@ def find_bath_slip(
 ) -> Slip | None:
     """Say whether a check in one water was rather made in the other, or typed wrong.
 
-    A thermometer may be off by any other amount: to tell that is what its check is for.
+    A thermometer may be off by any other amount: to tell that is what its check is for. A number
+    with its degree was typed with thought.
     """
 
     def off(number: Temperature, water: Level) -> Fraction:
@@ -250,10 +260,11 @@ def find_bath_slip(
         return Slip(why=Why.NO_TEMPERATURE)
     if off(shown, other) <= _OTHER_WATER:
         return Slip(why=Why.OTHER_WATER)
-    if off(shown, bath) <= _OTHER_WATER:
+    if degree_typed or off(shown, bath) <= _OTHER_WATER:
         return None
+    other_degree = _in_other_degree(shown)
     meant = [one for one in _of_one_slip(shown) if off(one, bath) <= _SAME_DIGITS]
-    in_other = _in_other_degree(shown)
-    if not degree_typed and off(in_other, bath) <= _SAME_DEGREES:
-        meant.insert(0, in_other)
-    return Slip(why=Why.LIKELIER, meant=tuple(meant[:2])) if meant else None
+    if off(other_degree, bath) <= _SAME_DEGREES:
+        meant = [other_degree]
+    meant.sort(key=lambda one: off(one, bath))
+    return Slip(why=Why.LIKELIER, meant=tuple(meant[:1])) if meant else None
