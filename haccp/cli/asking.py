@@ -26,6 +26,8 @@ def complete(body: Measured, taken: Reading, subject: OnRecord, session: Session
     """Ask what a heating's reading does not say, where somebody can answer; give its body."""
     if not (isinstance(subject, BatchOnRecord) and TRAITS[taken.step].heats and is_answered()):
         return body
+    if subject.is_outside_the_limits:
+        return body
     register = session.register
     heated = Heated(
         taken=taken,

@@ -22,6 +22,8 @@ _MINUTE = timedelta(minutes=1)
 # Salt, sugar and the weather move a food's boiling point by less than this above the altitude's;
 # fat and sugar work, which get hotter, are cooked [°F]: common practice, no source.
 _ABOVE_BOILING = 10
+# What a hot unit's air may be at without a question [°F]: common practice, no source.
+_HOT_AIR = Fraction(230)
 # Food in a cooler is not as cold [°F]: common practice, no source.
 _FROZEN = 25
 # Nothing in a kitchen freezes through within this time. Plank's equation, from memory: a slab 1 cm
@@ -108,13 +110,13 @@ def _odd(
         yield Why.NO_TEMPERATURE
     if shown > _hottest(taken, expected):
         yield Why.HOTTER if expected.of_unit or heated else Why.ABOVE_BOILING
-    if expected.frozen:
-        return
-    of_food_alone = last is not None and not expected.of_unit and not heated
+    of_food_alone = not (expected.of_unit or expected.frozen or heated)
     if last and of_food_alone and _froze_at_once(taken, last):
         yield Why.FROZE_AT_ONCE
     if last and meant and _is_held(taken, expected):
         yield Why.LIKELIER
+    if expected.frozen:
+        return
     in_fahrenheit = taken.temperature.degree is Degree.F
     if shown < _FROZEN and in_fahrenheit and not degree_typed and not heated:
         yield Why.FROZEN
@@ -186,7 +188,8 @@ def _is_held(taken: Reading, expected: Expected) -> bool:
 
 
 def _hottest(taken: Reading, expected: Expected) -> Fraction:
-    return Fraction(expected.boiling.f) + taken.accuracy + _ABOVE_BOILING
+    of_food = Fraction(expected.boiling.f) + taken.accuracy + _ABOVE_BOILING
+    return max(of_food, _HOT_AIR) if expected.of_unit else of_food
 
 
 def _froze_at_once(taken: Reading, last: Reading) -> bool:
