@@ -4,6 +4,7 @@ import json
 import shlex
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from io import BytesIO
 from pathlib import Path
 
 from click.testing import CliRunner, Result
@@ -12,6 +13,11 @@ from haccp.cli.main import cli
 from haccp.cli.session import Session
 
 BEGINS = "2026-10-26T12:00-06:00"
+
+
+class _Keyboard(BytesIO):
+    def isatty(self) -> bool:
+        return True
 
 
 @dataclass
@@ -30,6 +36,14 @@ class Kitchen:
         result = CliRunner().invoke(cli, shlex.split(command), obj=session, prog_name="haccp")
         assert result.exit_code != 70, result.output
         return result
+
+    def asks(self, command: str, *answers: str) -> Result:
+        """Type a command at a terminal, and answers to what it asks."""
+        session = Session(self.path, lambda: self.now, ask=lambda _: self.pin)
+        keys = _Keyboard("".join(f"{answer}\n" for answer in answers).encode())
+        return CliRunner().invoke(
+            cli, shlex.split(command), obj=session, prog_name="haccp", input=keys
+        )
 
     def says(self, command: str) -> str:
         result = self.run(command)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from haccp.cli.asking import complete
 from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.cli.terminal import say
 from haccp.cli.typing_slips import looks_wrong
@@ -161,9 +162,10 @@ def checked_reading(
     else:
         subject.refuse_unjudgeable(taken, register)
     taken = replace(taken, held=timedelta(seconds=float(body.held_s)))
-    known = None if isinstance(subject, BatchOpened) else subject
-    question = looks_wrong(known, taken, session, typed.temp)
-    return replace(body, confirmed=confirm(question, yes=typed.yes)) if question else body
+    question = looks_wrong(subject, taken, session, typed.temp)
+    if question:
+        body = replace(body, confirmed=confirm(question, yes=typed.yes))
+    return body if isinstance(subject, BatchOpened) else complete(body, taken, subject, session)
 
 
 def answer(

@@ -14,7 +14,6 @@ from haccp.cli.measure import TypedReading, answer, checked_reading, paper_optio
 from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.cli.setting import parse_code
 from haccp.cli.terminal import say
-from haccp.cli.typing_slips import frozen_slip
 from haccp.errors import Refused
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.datemarks import all_found, date_mark
@@ -34,7 +33,7 @@ from haccp.record.entries import (
 from haccp.rules.account.levels import RECEIVING_LIMIT
 from haccp.rules.evidence import WHOLE_ROAST, Step, Verdict
 from haccp.rules.words import explain
-from haccp.temperature import Degree, parse_temperature
+from haccp.temperature import Degree
 from haccp.time import clock, day_and_clock, parse_day, parse_when, short_day
 
 undercooked_option = click.option(
@@ -172,9 +171,6 @@ def receive(
         use_by=_future_day(use_by, session) if use_by else "",
         undercooked=undercooked,
     )
-    slip = frozen_slip(parse_temperature(temp, register.degree), temp)
-    if slip and received_as != "frozen":
-        confirm(slip, yes=yes)
     named = new_code(session, code, food, at)
     opened = Draft(body=body, at=at, person=person.initials, batch=named)
     typed = TypedReading(temp=temp, thermometer=thermometer, note=note, yes=yes, paper=paper)

@@ -106,6 +106,11 @@ def agrees(question: str) -> bool:
     return click.confirm(safe(question), err=True)
 
 
+def answer_to(question: str) -> str:
+    """Ask for a few words; an empty line is an answer too."""
+    return str(click.prompt(safe(question), default="", show_default=False, err=True)).strip()
+
+
 def say(words: str, *, err: bool = False) -> None:
     """Print words in one line, broken between them where a terminal would break within one."""
     lines(*_broken(words, sys.stderr if err else sys.stdout), err=err)

@@ -4,28 +4,35 @@ from datetime import datetime
 
 import click
 
-from haccp.cli.session import Session, by_option, printable
+from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.cli.terminal import say
+from haccp.cli.typing_slips import boiling_at, hint
 from haccp.errors import Refused
 from haccp.kitchen.naming import find
 from haccp.record.entries import DoubtSettled, Draft, ThermometerCheck
+from haccp.rules.slips import Why, find_bath_slip
 from haccp.rules.thermometer import ICE_POINT, boiling_point, parse_barometer, passes, pressure_at
-from haccp.temperature import Level, parse_temperature
+from haccp.temperature import Level, Temperature, parse_temperature
 from haccp.time import parse_when
+
+_yes = click.option("--yes", is_flag=True, help="An unusual value is right.")
 
 
 @click.command(context_settings={"ignore_unknown_options": True})
 @click.argument("label", metavar="THERMOMETER")
 @click.argument("temp")
 @click.argument("when", nargs=-1)
+@_yes
 @by_option
 @click.pass_obj
-def ice(session: Session, label: str, temp: str, when: tuple[str, ...], by: str | None) -> None:
+def ice(
+    session: Session, label: str, temp: str, when: tuple[str, ...], yes: bool, by: str | None
+) -> None:
     """Record what a thermometer shows in melting ice.
 
     haccp ice T1 33F
     """
-    _check(session, label, temp, _moment(session, when), by, ICE_POINT, "ice")
+    _check(session, label, temp, _moment(session, when), by, ICE_POINT, "ice", yes=yes)
 
 
 @click.command(context_settings={"ignore_unknown_options": True})
@@ -37,6 +44,7 @@ def ice(session: Session, label: str, temp: str, when: tuple[str, ...], by: str 
     metavar="PRESSURE",
     help="The air pressure here, such as 836hPa or 24.7inHg; default: by the kitchen's altitude.",
 )
+@_yes
 @by_option
 @click.pass_obj
 def boil(
@@ -45,6 +53,7 @@ def boil(
     temp: str,
     when: tuple[str, ...],
     barometer: str | None,
+    yes: bool,
     by: str | None,
 ) -> None:
     """Record what a thermometer shows in boiling water.
@@ -55,7 +64,7 @@ def boil(
     altitude = session.register.kitchen_at(at).altitude_m
     pressure = parse_barometer(barometer, altitude) if barometer else pressure_at(altitude)
     source = f"barometer {barometer}" if barometer else f"altitude {altitude} m"
-    _check(session, label, temp, at, by, boiling_point(pressure), source)
+    _check(session, label, temp, at, by, boiling_point(pressure), source, yes=yes)
 
 
 @click.command()
@@ -93,10 +102,13 @@ def _check(
     by: str | None,
     expected: Level,
     source: str,
+    *,
+    yes: bool,
 ) -> None:
     person, register = session.by(by), session.register
     found = find(label, list(register.thermometers), "thermometer")
     shown = parse_temperature(temp, register.degree)
+    _ask_about(session, shown, temp, at, found, expected, yes=yes)
     accuracy = register.limits_at(at).get("thermometer-accuracy")
     body = ThermometerCheck(
         thermometer=found,
@@ -114,3 +126,32 @@ def _check(
         return
     say(f"{found} FAILED: {shown} in {where}{known} ({accuracy.citation}). Use another one.")
     say("Every reading it took since its last good check is not shown: see haccp status")
+
+
+def _ask_about(
+    session: Session,
+    shown: Temperature,
+    typed: str,
+    at: datetime,
+    label: str,
+    expected: Level,
+    *,
+    yes: bool,
+) -> None:
+    """Ask where a check looks typed wrong; raises Refused for one of the other water."""
+    in_ice = expected == ICE_POINT
+    where, other = ("ice", "boil") if in_ice else ("boiling water", "ice")
+    other_water = boiling_at(at, session.register) if in_ice else ICE_POINT
+    slip = find_bath_slip(
+        shown, expected, other_water, degree_typed=not typed.strip()[-1:].isdigit()
+    )
+    if slip and slip.why is Why.OTHER_WATER:
+        raise Refused(
+            f"{shown} is what {'boiling water' if in_ice else 'melting ice'} shows:"
+            f" if it stood in that, type haccp {other} {label} {shown.value}{shown.degree}."
+        )
+    if slip and slip.is_impossible:
+        raise Refused(f"No thermometer shows {shown} in {where}: type what it shows.")
+    if slip:
+        hints = "; ".join(hint(one, shown, typed) for one in slip.meant)
+        confirm(f"{shown} in {where} is far off: {hints}.", yes=yes)

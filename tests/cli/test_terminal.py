@@ -167,7 +167,7 @@ def test_what_was_typed_comes_back_without_what_steers(
 
 
 def test_a_question_is_asked_and_answered_in_the_terminal(kitchen: Kitchen) -> None:
-    code, said = in_a_terminal(kitchen, "cool", "stew", "400", answer=b"n\n")
+    code, said = in_a_terminal(kitchen, "cook", "stew", "400", answer=b"n\n")
     assert "400 °F" in said
     assert "Record it?" in said
     assert "Nothing was recorded" in said

@@ -145,7 +145,7 @@ def test_food_is_watched_again_when_its_unit_is_retired(kitchen: Kitchen) -> Non
 def test_what_is_held_after_preparation_is_told_by_its_temperature(kitchen: Kitchen) -> None:
     log(kitchen, ("12:10", "prepare stew 75"))
     assert "cold hold" in log(kitchen, ("13:00", "hold stew 40"))
-    log(kitchen, ("13:10", "cool stew 140"))
+    log(kitchen, ("13:10", "cool stew 140 --yes"))
     assert "hot hold" in log(kitchen, ("13:20", "hold stew 139")), "it never left the heat"
 
 

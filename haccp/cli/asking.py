@@ -1,0 +1,78 @@
+"""What a heating's reading leaves open, asked of who sits at the terminal.
+
+Without a terminal nothing is asked: the answer says what is still to be shown.
+"""
+
+from dataclasses import replace
+from datetime import datetime, timedelta
+
+from haccp.cli.session import Session, printable
+from haccp.cli.terminal import agrees, answer_to, is_answered, say
+from haccp.errors import Refused
+from haccp.kitchen.batches import BatchOnRecord
+from haccp.kitchen.on_record import OnRecord
+from haccp.record.entries import Measured
+from haccp.rules.account.levels import Levels
+from haccp.rules.account.steps import TRAITS
+from haccp.rules.evidence import Reading
+from haccp.rules.unsaid import Heated, is_out_since_unknown, unshown_hold
+from haccp.rules.words import target
+from haccp.time import day_and_clock, parse_when, spell_hold
+
+_TRIES = 3
+
+
+def complete(body: Measured, taken: Reading, subject: OnRecord, session: Session) -> Measured:
+    """Ask what a heating's reading does not say, where somebody can answer; give its body."""
+    if not (isinstance(subject, BatchOnRecord) and TRAITS[taken.step].heats and is_answered()):
+        return body
+    if subject.is_outside_the_limits:
+        return body
+    register = session.register
+    heated = Heated(
+        taken=taken,
+        before=sorted(
+            (one for one in subject.evidence(register) if one.at <= taken.at),
+            key=lambda one: one.at,
+        ),
+        levels=Levels(register.limits_at(taken.at), subject.batch.food_kind),
+        since=subject.opened.at,
+        until=session.now,
+    )
+    hold = unshown_hold(heated)
+    if hold:
+        limit, row = hold
+        wanted = target(limit, taken.temperature.degree, row.level)
+        if agrees(f"Was it at {wanted} for {spell_hold(row.hold)}?"):
+            body = replace(body, held_s=str(int(row.hold / timedelta(seconds=1))))
+    if is_out_since_unknown(heated):
+        moment = _asked_when_taken_out(heated, session)
+        body = record_taken_out(body, moment, session) if moment else body
+    return body
+
+
+def _asked_when_taken_out(heated: Heated, session: Session) -> datetime | None:
+    """Ask when food left the cold; None where nobody knows. What cannot be is asked again."""
+    begun = heated.taken.at
+    for _ in range(_TRIES):
+        typed = answer_to("When was it taken out of the cold? (13:40; nothing if nobody knows)")
+        if not typed:
+            return None
+        try:
+            moment = parse_when(typed, session.now, session.register.zone)
+            cold = [one.at for one in heated.before]
+            if not max([heated.since, *cold]) <= moment <= begun:
+                raise Refused("It was taken out after its last reading and before this one.")
+        except Refused as slip:
+            say(str(slip), err=True)
+            continue
+        return moment
+    return None
+
+
+def record_taken_out(body: Measured, moment: datetime, session: Session) -> Measured:
+    """Put on record when food was taken out: in words, beside the reading of its reheat."""
+    clock = day_and_clock(moment, session.now, session.register.zone)
+    return replace(
+        body, note=printable("; ".join(filter(None, [body.note, f"taken out {clock}"])), "The note")
+    )
