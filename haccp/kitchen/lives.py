@@ -5,13 +5,13 @@ What a batch is made of hands its facts on before it begins.
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import datetime
 from decimal import Decimal
 
-from haccp.kitchen.hours import closed_times, longest_closed
-from haccp.kitchen.places import keeps, usual_units
+from haccp.kitchen.places import keeps
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
+from haccp.kitchen.watch import watch_of
 from haccp.record.entries import (
     LATE,
     Assessed,
@@ -21,7 +21,6 @@ from haccp.record.entries import (
     Diverted,
     Entry,
     Frozen,
-    HoldingUnit,
     Measured,
     Moved,
     TakenOut,
@@ -32,8 +31,8 @@ from haccp.record.entries import (
     told_at,
 )
 from haccp.rules.account.judge import Judged
-from haccp.rules.account.life import Evidence, Handed, Life, Unit, Watch
-from haccp.rules.account.steps import CHECKS, Event, Keeps, What
+from haccp.rules.account.life import Evidence, Handed, Life
+from haccp.rules.account.steps import CHECKS, Event, What
 from haccp.rules.account.table import State
 from haccp.rules.evidence import Step
 from haccp.rules.tcs import Result
@@ -43,11 +42,6 @@ from haccp.rules.tcs import Result
 NOT_ANIMAL = ("", "plant food", "commercial package")
 # A weight from which the Code asks less of an oven [lb]: 3-401.11(B).
 _HEAVY = Decimal(10)
-_HOUR = timedelta(hours=1)
-# A check that is due so rarely may come an hour late: twice a day, at opening and closing.
-_RARELY = timedelta(hours=4)
-# No check is due as long after the last evidence as that, but for a closure that begins before.
-_AHEAD = timedelta(days=7)
 _COLD = (State.COLD, State.RAW, State.FROZEN)
 _WENT_ON: Mapping[What, What] = {Event.USED: Event.USED_IN}
 _SAID: Mapping[type, Event] = {
@@ -78,7 +72,7 @@ def life_of(
     said = [one for entry in own for one in _evidence(entry, batch, register)]
     if went_on:
         said = [replace(one, what=_WENT_ON.get(one.what, one.what)) for one in said]
-    watch = _watch(register, batch.food, opening.at, until + _AHEAD)
+    watch = watch_of(register, batch.food, opening.at, opening.at, until)
     named = {one.unit for one in said} | {way.every.unit for way in handed}
     units = sorted((named | set(watch.usual.values())) & register.units.keys())
     checks = [
@@ -150,29 +144,6 @@ def _check(entry: Entry, register: Register) -> Iterator[Evidence]:
         yield Evidence(entry.at, what, reading_of(entry, register), unit.name)
     elif isinstance(entry.body, UnitEmptied):
         yield Evidence(told_at(entry), Event.EMPTIED, unit=unit.name)
-
-
-def _watch(register: Register, food: str, at: datetime, until: datetime) -> Watch:
-    """Say how the kitchen looks after a food that was opened at a moment."""
-    kitchen = register.kitchen_at(at)
-    grace = timedelta(minutes=kitchen.grace_min)
-    units = {name: _unit(register.unit_at(name, at), grace) for name in register.units}
-    every = timedelta(minutes=kitchen.check_every_min) + grace
-    return Watch(
-        units=units,
-        usual=usual_units(register, food, at),
-        longest_gap=dict.fromkeys(Keeps, every),
-        grace=grace,
-        closed=closed_times(register, at, until),
-        longest_closed=longest_closed(kitchen),
-        reopening=every,
-    )
-
-
-def _unit(unit: HoldingUnit, grace: timedelta) -> Unit:
-    every = timedelta(minutes=unit.every_min)
-    grace = max(grace, _HOUR) if every >= _RARELY else grace
-    return Unit(keeps(unit), every + grace, grace)
 
 
 def oven_kind(batch: BatchOpened, register: Register, at: datetime) -> str:

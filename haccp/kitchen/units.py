@@ -1,14 +1,17 @@
 """Holding units: all that was entered about them, and what the rules say of it."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
+from functools import cache
 from itertools import groupby
 
 from haccp.errors import Refused
 from haccp.kitchen.on_record import OnRecord
+from haccp.kitchen.places import keeps
 from haccp.kitchen.readings_as_evidence import is_step, reading_of
 from haccp.kitchen.register import Register
+from haccp.kitchen.watch import watch_of
 from haccp.limits import Limit
 from haccp.record.entries import (
     CorrectiveAction,
@@ -19,9 +22,10 @@ from haccp.record.entries import (
     having,
     holds,
 )
-from haccp.rules.account.holding import judge_holding
+from haccp.rules.account.holding import judge_holding, missed_check
+from haccp.rules.account.life import Evidence, Watch
+from haccp.rules.account.steps import CHECKS
 from haccp.rules.evidence import HOLDING_LIMIT, Finding, Reading, Step
-from haccp.rules.holding import missed_checks
 
 # What a unit's checks are judged by where it is not simply hot or cold: 3-501.16(B), 3-501.11.
 _UNIT_LIMIT = {"egg": "egg-holding", "frozen": "frozen-holding"}
@@ -97,7 +101,7 @@ class UnitOnRecord(OnRecord):
     def refuse_unjudgeable(self, reading: Reading, register: Register) -> None:
         self.held_to(reading, register, reading.at)
 
-    def next_look(self, _register: Register, now: datetime, /) -> datetime | None:
+    def next_look(self, register: Register, now: datetime, /) -> datetime | None:
         """When it is to be checked next; None for one that is empty or no longer used."""
         if not self.unit.active:
             return None
@@ -105,13 +109,15 @@ class UnitOnRecord(OnRecord):
         past = [e for e in past if isinstance(e.body, UnitEmptied) or is_step(e, self.step)]
         if not past or not isinstance(past[-1].body, Measured):
             return None
-        return past[-1].at + timedelta(minutes=self.unit.every_min)
+        last = past[-1].at
+        return watch_of(register, "", now, last, now).asked(last, keeps(self.unit), self.name)
 
 
 def _judge_checks(
     name: str, entries: Sequence[Entry], register: Register, as_of: datetime
 ) -> Iterator[Finding]:
     of_batches = {str(entry.seq) for entry in entries if entry.batch}
+    watches = _watches(register, min((one.at for one in entries), default=as_of), as_of)
     for readings, until in _sessions(name, entries, register, as_of):
         judged = [(reading_of(entry, register), _limit_at(entry, register)) for entry in readings]
         runs = [list(run) for _, run in groupby(judged, key=lambda pair: pair[1])]
@@ -130,8 +136,7 @@ def _judge_checks(
             for reading, end in zip(
                 evidence, [*(r.at for r in evidence[1:]), following], strict=True
             ):
-                gap = _longest_gap(name, reading.at, register)
-                yield from missed_checks(step, [reading], limit, gap, end)
+                yield from _missed(name, reading, end, limit, watches(reading.at))
 
 
 def _limit_at(entry: Entry[Measured], register: Register) -> Limit:
@@ -139,9 +144,26 @@ def _limit_at(entry: Entry[Measured], register: Register) -> Limit:
     return register.limits_at(entry.at).get(_unit_limit(unit, Step(entry.body.step)))
 
 
-def _longest_gap(name: str, at: datetime, register: Register) -> timedelta:
-    grace = register.kitchen_at(at).grace_min
-    return timedelta(minutes=register.unit_at(name, at).every_min + grace)
+def _missed(
+    name: str, last: Reading, until: datetime, limit: Limit, watch: Watch
+) -> Iterator[Finding]:
+    kind = watch.units[name].keeps
+    due = watch.due(last.at, kind, name)
+    if due and until > due:
+        yield missed_check(limit, kind, Evidence(last.at, CHECKS[kind], last), until, due)
+
+
+def _watches(register: Register, since: datetime, until: datetime) -> Callable[[datetime], Watch]:
+    """Give how the kitchen looked after its units at a moment, once for each of its settings."""
+    changes = {at for known in register.unit_settings.values() for at, _ in known}
+    changes |= {entry.at for entry in register.settings}
+    first = min(changes)
+
+    @cache
+    def set_at(change: datetime) -> Watch:
+        return watch_of(register, "", change, since, until)
+
+    return lambda at: set_at(max((one for one in changes if one <= at), default=first))
 
 
 def _sessions(

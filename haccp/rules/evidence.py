@@ -1,7 +1,7 @@
 """What a verdict is made of, and what it is: readings in, findings out."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from enum import StrEnum
 from fractions import Fraction
@@ -136,8 +136,6 @@ class Batch:
     relied on, `discarded` whether it was thrown away. `prepared` is the moment of
     preparation of a food made from ingredients at room temperature. `longest_gap` between
     hot-holding checks is the kitchen's interval and its grace; without it no check is missed.
-    `watched_until` says of a reading, by its `ref`, until when the checks of the unit that the food
-    was put into stand for its own.
     `received_as` says in what state it was delivered (`RECEIVING_LIMIT`), `by_law` that a law lets
     it arrive warmer. `oven` is the kind of the limit `oven` that a roast's oven is judged by.
     """
@@ -149,7 +147,6 @@ class Batch:
     discarded: bool = False
     prepared: datetime | None = None
     longest_gap: timedelta | None = None
-    watched_until: Mapping[str, datetime] = field(default_factory=dict)
     received_as: str = ""
     by_law: bool = False
     oven: str = ""

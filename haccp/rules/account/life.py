@@ -57,6 +57,26 @@ class Watch:
     longest_closed: timedelta = timedelta(days=2)
     reopening: timedelta = timedelta(hours=1)
 
+    def due(self, last: datetime, keeps: Keeps, unit: str = "") -> datetime | None:
+        """Say when a look is missed after the last one of what stands in a unit, or in none.
+
+        Closed hours wait for the opening, but not for hot food. None where no look is due.
+        """
+        known = self.units.get(unit)
+        gap = known.longest_gap if known else self.longest_gap.get(keeps)
+        if gap is None:
+            return None
+        due = last + gap
+        for start, end in self.closed if keeps is not Keeps.HOT else ():
+            if start < due and last < end and end - start <= self.longest_closed:
+                due = max(due, end + self.reopening)
+        return due
+
+    def asked(self, last: datetime, keeps: Keeps, unit: str = "") -> datetime | None:
+        """Say when the next look is asked for: when it is missed, but for the grace."""
+        due = self.due(last, keeps, unit)
+        return due - (self.units.get(unit) or self).grace if due else None
+
 
 @dataclass(frozen=True, slots=True)
 class Span:

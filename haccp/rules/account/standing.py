@@ -132,10 +132,10 @@ def _tell_unread(account: Account, ev: Evidence, path: Sequence[State]) -> None:
 
 
 def miss(account: Account, at: datetime) -> None:
-    last, due = account.facts.last, _due_check(account)
+    last, kind = account.facts.last, HELD[account.facts.state]
+    due = account.life.watch.due(last.at, kind, account.place()) if last else None
     if last is None or due is None or at <= due:
         return
-    kind = HELD[account.facts.state]
     limit = account.levels.frozen if kind is Keeps.FROZEN else account.cold_limit()
     limit = account.hot_limit() if kind is Keeps.HOT else limit
     missed = holding.missed_check(limit, kind, last, at, due)
@@ -144,23 +144,10 @@ def miss(account: Account, at: datetime) -> None:
 
 def next_look(account: Account) -> datetime | None:
     """When food that is held is to be looked at next, without grace; None while it is not held."""
-    due = _due_check(account) if account.facts.state in HELD else None
-    unit = account.life.watch.units.get(account.place())
-    return due - (unit or account.life.watch).grace if due else None
-
-
-def _due_check(account: Account) -> datetime | None:
-    """When a look is missed: closed hours wait for the opening, but not for hot food."""
-    watch, last, kind = account.life.watch, account.facts.last, HELD[account.facts.state]
-    unit = watch.units.get(account.place())
-    gap = unit.longest_gap if unit else watch.longest_gap.get(kind)
-    if gap is None or last is None:
+    keeps, last = HELD.get(account.facts.state), account.facts.last
+    if keeps is None or last is None:
         return None
-    due = last.at + gap
-    for start, end in watch.closed if kind is not Keeps.HOT else ():
-        if start < due and last.at < end and end - start <= watch.longest_closed:
-            due = max(due, end + watch.reopening)
-    return due
+    return account.life.watch.asked(last.at, keeps, account.place())
 
 
 def judge_out(account: Account, ended: datetime | None, *, over: bool) -> None:

@@ -1,0 +1,40 @@
+"""How a kitchen looks after its food: which unit is checked how often, and when none is due."""
+
+from datetime import datetime, timedelta
+
+from haccp.kitchen.hours import closed_times, longest_closed
+from haccp.kitchen.places import keeps, usual_units
+from haccp.kitchen.register import Register
+from haccp.record.entries import HoldingUnit
+from haccp.rules.account.life import Unit, Watch
+from haccp.rules.account.steps import Keeps
+
+_HOUR = timedelta(hours=1)
+# A check that is due so rarely may come an hour late: twice a day, at opening and closing.
+_RARELY = timedelta(hours=4)
+# No check is due as long after the last evidence as that, but for a closure that begins before.
+_AHEAD = timedelta(days=7)
+
+
+def watch_of(
+    register: Register, food: str, at: datetime, since: datetime, until: datetime
+) -> Watch:
+    """Say how the kitchen looks after a food by the settings of a moment, over [since, until]."""
+    kitchen = register.kitchen_at(at)
+    grace = timedelta(minutes=kitchen.grace_min)
+    every = timedelta(minutes=kitchen.check_every_min) + grace
+    return Watch(
+        units={name: _unit(register.unit_at(name, at), grace) for name in register.units},
+        usual=usual_units(register, food, at),
+        longest_gap=dict.fromkeys(Keeps, every),
+        grace=grace,
+        closed=closed_times(register, since, until + _AHEAD),
+        longest_closed=longest_closed(kitchen),
+        reopening=every,
+    )
+
+
+def _unit(unit: HoldingUnit, grace: timedelta) -> Unit:
+    every = timedelta(minutes=unit.every_min)
+    grace = max(grace, _HOUR) if every >= _RARELY else grace
+    return Unit(keeps(unit), every + grace, grace)
