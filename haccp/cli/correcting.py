@@ -6,8 +6,9 @@ from dataclasses import replace
 import click
 
 from haccp.cli import terminal
+from haccp.cli.answers import answer
 from haccp.cli.looking import any_subject
-from haccp.cli.measure import answer, parse_held
+from haccp.cli.measure import parse_held
 from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.cli.typing_slips import looks_wrong
 from haccp.errors import Refused
@@ -27,6 +28,7 @@ from haccp.record.entries import (
     DaySigned,
     DeliveryRejected,
     Discarded,
+    Diverted,
     DoubtSettled,
     Draft,
     Entry,
@@ -36,6 +38,7 @@ from haccp.record.entries import (
     OvenAccepted,
     Released,
     Renamed,
+    SetApart,
     TakenOut,
     Thawed,
     ThermometerCheck,
@@ -50,7 +53,8 @@ from haccp.temperature import Degree, parse_temperature
 from haccp.time import CLOCK_TOLERANCE, day_and_clock, day_starts, parse_day, parse_when
 
 _CAN_BE_WITHDRAWN = (
-    Measured, BatchOpened, UnitEmptied, CorrectiveAction, Released, Discarded, DeliveryRejected,
+    Measured, BatchOpened, UnitEmptied, CorrectiveAction, Released, Discarded, Diverted, SetApart,
+    DeliveryRejected,
     UsedUp, Frozen, Thawed, TakenOut, Moved, Renamed, Assessed, CoolingPlanned, CoolingSetup,
     ThermometerCheck, DoubtSettled, DayClosed, OvenAccepted,
 )  # fmt: skip

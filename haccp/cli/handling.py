@@ -23,6 +23,7 @@ from haccp.record.entries import (
     Body,
     DeliveryRejected,
     Discarded,
+    Diverted,
     Draft,
     Frozen,
     Moved,
@@ -263,6 +264,26 @@ def discard(
     """
     body = Discarded(reason=printable(reason, "The reason"))
     _end(session, name, body, when, by, "is discarded")
+
+
+@click.command()
+@click.argument("name", metavar="BATCH")
+@click.argument("to", metavar="USE")
+@click.argument("when", nargs=-1)
+@by_option
+@click.pass_obj
+def divert(session: Session, name: str, to: str, when: tuple[str, ...], by: str | None) -> None:
+    """Record that food that is not to be served went to another use (a manager).
+
+    haccp divert stew "to the compost"
+    """
+    body = Diverted(to=printable(to, "The use"))
+    found = open_batch(session, name)
+    at = _after_readings(session, [found], when)
+    manager = session.manager(by)
+    draft = Draft(body=body, at=at, person=manager.initials, batch=found.name)
+    session.append(draft, as_seen=True)
+    say(f"{found.name} went to another use: {body.to}.")
 
 
 @click.command()

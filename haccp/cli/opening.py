@@ -10,7 +10,8 @@ from itertools import count
 
 import click
 
-from haccp.cli.measure import TypedReading, answer, checked_reading, paper_option
+from haccp.cli.answers import answer
+from haccp.cli.measure import TypedReading, checked_reading, paper_option
 from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.cli.setting import parse_code
 from haccp.cli.terminal import say
