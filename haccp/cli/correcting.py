@@ -7,6 +7,7 @@ import click
 
 from haccp.cli import terminal
 from haccp.cli.answers import answer
+from haccp.cli.covered import covered
 from haccp.cli.looking import any_subject
 from haccp.cli.measure import parse_held
 from haccp.cli.session import Session, by_option, confirm, printable
@@ -239,8 +240,8 @@ def sign(session: Session, day: str, note: str, by: str | None) -> None:
     session.append(Draft(body=body, at=now, person=manager.initials), as_seen=True)
     note_settled(session.record, read_register(session.record), now)
     terminal.say(f"{signed} is signed by {manager.name} ({manager.initials}).")
-    count, undecided = len(reviewed.deviations), len(reviewed.undecided)
-    terminal.say(f"Deviations: {count}; undecided: {undecided}.")
+    for words in covered(record, reviewed, register, signed):
+        terminal.say(words)
     found = unusual(session.record, register, signed, signed)
     if found:
         terminal.say(f"Worth a look: {len(found)} (haccp record unusual {signed} {signed}).")

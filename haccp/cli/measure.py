@@ -25,7 +25,7 @@ from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
 from haccp.kitchen.units import UnitOnRecord, refuse_other_use, unit_step
 from haccp.quantities import LENGTHS, hundredths, parse_length
-from haccp.record.entries import BatchOpened, CoolingSetup, Draft, Measured, having
+from haccp.record.entries import BatchOpened, CoolingSetup, Draft, Measured, TakenOut, having
 from haccp.rules.evidence import (
     COOLED,
     INITIAL,
@@ -35,7 +35,9 @@ from haccp.rules.evidence import (
     UNSLICED,
     Reading,
     Step,
+    Verdict,
 )
+from haccp.rules.words import goal
 from haccp.temperature import (
     COLDEST,
     Degree,
@@ -43,7 +45,7 @@ from haccp.temperature import (
     is_of_an_oven,
     parse_temperature,
 )
-from haccp.time import parse_when
+from haccp.time import day_and_clock, parse_when
 
 if TYPE_CHECKING:
     pass
@@ -105,7 +107,8 @@ def log(
     subject = open_batch(session, name) if step else _batch_or_unit(session, name)
     reading = TypedReading(**typed)
     step = step or _holding_step(session, name, subject, reading, at)
-    body = checked_reading(session, reading, step, at, subject)
+    body, taken = checked_reading(session, reading, step, at, subject)
+    body, taken_out = complete(body, taken, subject, session)
     stands_in = find(reading.unit, list(register.units), "unit") if reading.unit else None
     if stands_in:
         refuse_other_use(register.units[stands_in], step)
@@ -118,8 +121,13 @@ def log(
         unit=subject.name if is_unit else stands_in,
     )
     before = all_found(subject, session.record, register, session.now)
-    (entry,) = having(session.append(draft), Measured)
-    subject = replace(subject, entries=(*subject.entries, entry))
+    drafts: list[Draft] = [draft]
+    if taken_out:
+        out = Draft(body=TakenOut(), at=taken_out, person=person.initials, batch=subject.name)
+        drafts = [out, draft]
+    made = session.append(*drafts)
+    (entry,) = having(made, Measured)
+    subject = replace(subject, entries=(*subject.entries, *made))
     answer(subject, reading_of(entry, register), before, session)
 
 
@@ -129,8 +137,10 @@ def checked_reading(
     step: Step,
     at: datetime,
     subject: OnRecord | BatchOpened,
-) -> Measured:
-    """Give the body of one reading, asking where it looks like a slip; raises Refused for a no.
+) -> tuple[Measured, Reading]:
+    """Check one reading, asking where it looks like a slip; raises Refused for a no.
+
+    Gives its body, and the reading as the rules know it.
 
     `subject` is what it is a reading of: on record, or the opening of a batch that is about to be.
     """
@@ -147,11 +157,26 @@ def checked_reading(
         refuse_unjudgeable(subject, at, taken, register)
     else:
         subject.refuse_unjudgeable(taken, register)
+        _refuse_timing(subject, taken, session)
     taken = replace(taken, held=timedelta(seconds=float(body.held_s)))
     question = looks_wrong(subject, taken, session, typed.temp)
     if question:
         body = replace(body, confirmed=confirm(question, yes=typed.yes))
-    return body if isinstance(subject, BatchOpened) else complete(body, taken, subject, session)
+    return body, taken
+
+
+def _refuse_timing(subject: OnRecord, taken: Reading, session: Session) -> None:
+    """Refuse time as the control of food that is cooling: 3-501.19(B)(1), no word ends that."""
+    if taken.step is not Step.TIME_CONTROL or not isinstance(subject, BatchOnRecord):
+        return
+    found = subject.judged(session.register, session.now)
+    cooling = [one for one in found if one.step is Step.COOL and one.verdict is Verdict.OPEN]
+    if cooling:
+        clock = partial(day_and_clock, now=session.now, zone=session.register.zone)
+        raise Refused(
+            f"{subject.title} is cooling ({goal(cooling[0], clock)}): time is a control only of "
+            f"food that is hot or cold when it is taken out. Cool it on, or reheat it."
+        )
 
 
 def open_batch(session: Session, name: str) -> BatchOnRecord:
