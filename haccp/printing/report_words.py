@@ -26,6 +26,7 @@ from haccp.record.entries import (
     DaySigned,
     DeliveryRejected,
     Discarded,
+    Diverted,
     Entry,
     Measured,
     Released,
@@ -219,7 +220,12 @@ def _attention(one: Looked, sheet: Sheet) -> dict[str, str]:
     return {**told(one.finding, sheet), "subject": one.subject.title, "answer": answer}
 
 
-_WORDS = {Discarded: "Discarded: ", DeliveryRejected: "Rejected: ", Released: "Released: "}
+_WORDS = {
+    Discarded: "Discarded: ",
+    Diverted: "Diverted ",
+    DeliveryRejected: "Rejected: ",
+    Released: "Released: ",
+}
 
 
 def _done(entry: Entry, sheet: Sheet) -> str:
