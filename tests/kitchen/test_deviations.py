@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from tests.kitchens import Kitchen, flat, log, matters, next_day, verdict
+from tests.kitchens import Kitchen, findings, flat, log, matters, next_day, verdict
 
 
 def test_a_release_needs_a_manager_a_pin_a_reason_and_something_to_release(
@@ -29,8 +29,10 @@ def test_without_words_an_action_lists_what_may_be_done(
     kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("COLUMNS", "80")
+    assert "Measure it, and say where it stands." in flat(kitchen.says("action stew"))
+    log(kitchen, ("12:10", "cook stew 199"))
     assert "no deviation" in kitchen.says("action stew")
-    log(kitchen, ("12:10", "cool stew 135"), ("14:20", "cool stew 100"))
+    log(kitchen, ("12:11", "cool stew 135 --yes"), ("14:20", "cool stew 100"))
     before = len(kitchen.entries())
     listed = kitchen.says("action stew")
     assert "Discard it." in listed
@@ -54,6 +56,7 @@ def test_a_stage_that_failed_says_so_and_stays_in_status_until_an_action(kitchen
 
 
 def test_a_day_with_something_undecided_is_signed_only_with_a_note(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:10", "cook stew 199"), ("12:30", "used stew"))
     log(kitchen, ("13:00", "hold well-1 120"), ("13:05", "empty well-1"))
     kitchen.at("2026-10-27T08:00-06:00")
     assert "undecided" in kitchen.refuses("sign yesterday --by AR")
@@ -69,7 +72,7 @@ def test_a_deadline_that_passes_at_night_is_a_deviation_of_that_day(kitchen: Kit
 
 
 def test_a_unit_out_of_limits_over_midnight_is_a_deviation_of_both_days(kitchen: Kitchen) -> None:
-    log(kitchen, ("23:00", "hold walk-in 50"))
+    log(kitchen, ("12:10", "cook stew 199"), ("12:30", "used stew"), ("23:00", "hold walk-in 50"))
     next_day(kitchen, "03:00")
     kitchen.says("hold walk-in 52")
     for day in ("yesterday", "today"):
@@ -85,6 +88,7 @@ def test_an_answer_is_about_the_reading_and_not_an_older_one(kitchen: Kitchen) -
 
 
 def test_an_entry_made_after_the_signature_is_not_signed_under(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:10", "cook stew 199"), ("12:30", "used stew"))
     log(kitchen, ("13:00", "hold well-1 141"), ("13:10", "empty well-1"))
     next_day(kitchen, "07:30")
     kitchen.says("sign yesterday --by AR")
@@ -123,7 +127,23 @@ def test_a_good_reading_does_not_hide_what_is_undecided(kitchen: Kitchen) -> Non
     assert said.startswith("MET")
     assert "Still undecided: hot holding NOT MET. See haccp action stew" in said
     log(kitchen, ("13:00", 'action stew "stirred, lid on"'))
-    assert "Still undecided" not in log(kitchen, ("13:10", "hold stew 141"))
+    assert "Still undecided" in log(kitchen, ("13:10", "hold stew 141")), "stirring heats nothing"
+
+
+def test_hot_food_that_sank_is_brought_back_by_a_reheat_at_once(kitchen: Kitchen) -> None:
+    """3-403.11(A), within two hours of its last good reading: it is hot before it is read again."""
+    log(kitchen, ("12:10", "cook stew 199"), ("12:30", "hold stew 120"))
+    said = log(kitchen, ("13:00", "reheat stew 166 --held 15"))
+    assert "Still undecided" not in said
+    assert findings(kitchen, "stew")["reheat"] == "met"
+    assert matters(kitchen, "stew") == ["next check"]
+
+
+def test_food_held_hot_before_it_was_cooked_through_is_not_said_to_be_cooled(
+    kitchen: Kitchen,
+) -> None:
+    log(kitchen, ("12:10", "cook stew 150"), ("12:30", "hold stew 140"))
+    assert findings(kitchen, "stew") == {"cook": "not met", "hot-holding": "met"}
 
 
 def test_a_signature_answers_nothing_that_was_entered_after_it_in_its_second(
@@ -168,4 +188,6 @@ def test_what_was_served_is_not_answered_by_discarding_the_rest(kitchen: Kitchen
     log(kitchen, ("14:00", 'discard stew "service is over"'))
     assert "not met" in matters(kitchen, "stew")
     log(kitchen, ("14:10", 'action stew "guests of the first hour told, cook retrained"'))
-    assert "not met" not in matters(kitchen, "stew")
+    assert "not met" in matters(kitchen, "stew"), "nor by a word"
+    log(kitchen, ("14:20", 'sign today --note "guests told" --by AR'))
+    assert matters(kitchen, "stew") == [], "nothing is left, and a manager signed its day"
