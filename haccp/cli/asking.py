@@ -6,28 +6,33 @@ Without a terminal nothing is asked: the answer says what is still to be shown.
 from dataclasses import replace
 from datetime import datetime, timedelta
 
-from haccp.cli.session import Session, printable
+from haccp.cli.session import Session
 from haccp.cli.terminal import agrees, answer_to, is_answered, say
 from haccp.errors import Refused
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.on_record import OnRecord
-from haccp.record.entries import Measured
+from haccp.record.entries import Measured, TakenOut, having
 from haccp.rules.account.levels import Levels
 from haccp.rules.account.steps import TRAITS
 from haccp.rules.evidence import Reading
 from haccp.rules.unsaid import Heated, is_out_since_unknown, unshown_hold
 from haccp.rules.words import target
-from haccp.time import day_and_clock, parse_when, spell_hold
+from haccp.time import parse_when, spell_hold
 
 _TRIES = 3
 
 
-def complete(body: Measured, taken: Reading, subject: OnRecord, session: Session) -> Measured:
-    """Ask what a heating's reading does not say, where somebody can answer; give its body."""
+def complete(
+    body: Measured, taken: Reading, subject: OnRecord, session: Session
+) -> tuple[Measured, datetime | None]:
+    """Ask what a heating's reading does not say, where somebody can answer.
+
+    Gives its body, and when the food was taken out of the cold where that was asked and told.
+    """
     if not (isinstance(subject, BatchOnRecord) and TRAITS[taken.step].heats and is_answered()):
-        return body
+        return body, None
     if subject.is_outside_the_limits:
-        return body
+        return body, None
     register = session.register
     heated = Heated(
         taken=taken,
@@ -45,10 +50,9 @@ def complete(body: Measured, taken: Reading, subject: OnRecord, session: Session
         wanted = target(limit, taken.temperature.degree, row.level)
         if agrees(f"Was it at {wanted} for {spell_hold(row.hold)}?"):
             body = replace(body, held_s=str(int(row.hold / timedelta(seconds=1))))
-    if is_out_since_unknown(heated):
-        moment = _asked_when_taken_out(heated, session)
-        body = record_taken_out(body, moment, session) if moment else body
-    return body
+    known = any(entry.at <= taken.at for entry in having(subject.in_force, TakenOut))
+    asks = is_out_since_unknown(heated) and not known
+    return body, _asked_when_taken_out(heated, session) if asks else None
 
 
 def _asked_when_taken_out(heated: Heated, session: Session) -> datetime | None:
@@ -68,11 +72,3 @@ def _asked_when_taken_out(heated: Heated, session: Session) -> datetime | None:
             continue
         return moment
     return None
-
-
-def record_taken_out(body: Measured, moment: datetime, session: Session) -> Measured:
-    """Put on record when food was taken out: in words, beside the reading of its reheat."""
-    clock = day_and_clock(moment, session.now, session.register.zone)
-    return replace(
-        body, note=printable("; ".join(filter(None, [body.note, f"taken out {clock}"])), "The note")
-    )
