@@ -1,6 +1,5 @@
 """A kitchen's own limits: named where they decide, from now on, and refused with a slip in them."""
 
-import json
 from dataclasses import replace
 from datetime import date
 from pathlib import Path

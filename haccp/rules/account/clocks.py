@@ -42,7 +42,8 @@ def remember(account: Account, ev: Evidence, zone: Zone, path: Sequence[State]) 
 def take_into_clocks(account: Account, reading: Reading, *, hot: bool) -> None:
     facts, at = account.facts, reading.at
     if hot and facts.alone is not None and not facts.line and not TRAITS[reading.step].heats:
-        # hot at first though nobody heated it, it was not "prepared from ingredients at ambient temperature"
+        # hot at first though nobody heated it, it was not "prepared from ingredients at ambient
+        # temperature"
         facts = account.facts = replace(facts, alone=None, fixed=None)
     if hot and not (facts.cooling and account.has_fallen()):
         heated = not account.levels.is_hot(reading.temperature)
