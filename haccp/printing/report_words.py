@@ -220,7 +220,7 @@ def _attention(one: Looked, sheet: Sheet) -> dict[str, str]:
     return {**told(one.finding, sheet), "subject": one.subject.title, "answer": answer}
 
 
-_WORDS = {
+_WORDS: dict[type, str] = {
     Discarded: "Discarded: ",
     Diverted: "Diverted ",
     DeliveryRejected: "Rejected: ",
