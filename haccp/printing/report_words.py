@@ -33,9 +33,10 @@ from haccp.record.entries import (
     ThermometerCheck,
     Withdrawn,
     having,
+    holds,
 )
 from haccp.record.store import Record
-from haccp.rules.evidence import Verdict
+from haccp.rules.evidence import Step, Verdict
 from haccp.rules.words import explain
 from haccp.temperature import parse_temperature
 from haccp.time import day_starts, short_day, spell
@@ -231,7 +232,11 @@ _WORDS: dict[type, str] = {
 def _done(entry: Entry, sheet: Sheet) -> str:
     body = entry.body
     discarded = _WORDS.get(type(body), "")
-    text = EVENTS[type(body)](body).rstrip(".")
+    if holds(entry, Measured):
+        one = entry.body
+        text = f"Brought back: {one.temp} °{one.degree} {Step(one.step).words}"
+    else:
+        text = EVENTS[type(body)](body).rstrip(".")
     late = f", {entered_later(entry)}" if entered_later(entry) else ""
     by = by_whom(entry, sheet.register)
     return f"{discarded}{text} ({by}, {sheet.day_and_clock(entry.at)}{late})."

@@ -164,13 +164,13 @@ def test_food_past_its_day_is_not_met_wherever_it_is_read(kitchen: Kitchen) -> N
     log(kitchen, ("12:10", "cool stew 135"), ("13:50", "cool stew 69"), ("17:50", "cool stew 40"))
     assert verdict(kitchen, "stew") == "met"
     kitchen.at("2026-11-05T10:00-07:00")
-    assert "Still undecided: date mark NOT MET" in kitchen.says("reheat stew 40")
+    assert "STILL UNDECIDED, not met (3-501.17(A))" in kitchen.says("reheat stew 40")
     assert verdict(kitchen, "stew") == "not met"
     assert "not met" in kitchen.says("list batches")
     kitchen.at("2026-11-05T11:00-07:00")
     kitchen.says("reheat stew 168 --held 15")
     kitchen.at("2026-11-05T11:20-07:00")
-    kitchen.says("used stew")
+    kitchen.says("used stew --yes")
     said = kitchen.refuses("sign today --by AR")
     assert "2 undecided or open (stew)" in said, "it was served today, and nobody looked for days"
 

@@ -19,7 +19,7 @@ def test_the_clock_runs_on_in_each_portion_of_food_under_time_control(kitchen: K
     assert matters(kitchen, "stew-b") == ["not met"]
     assert findings(kitchen, "stew-a")["time-control-hot"] == "met"
     assert "DISCARD AT 16:10" in kitchen.says("label stew-b")
-    log(kitchen, ("16:20", "split stew-b 2"))
+    log(kitchen, ("16:20", "split stew-b 2 --yes"))
     assert matters(kitchen, "stew-b-a") == ["not met"]
 
 
@@ -51,7 +51,7 @@ def test_a_cooling_is_judged_in_a_portion_as_if_nobody_had_divided_it(
         kitchen.says(f"cool whole {temperature}")
         kitchen.says(f"cool {part} {temperature}")
         if chance.random() < 0.5:
-            kitchen.says(f"split {part} 2")
+            kitchen.says(f"split {part} 2 --yes")
             part += "-a"
         # a cooling that was complete before a division is told on the page of what was divided
         pages = [part[: len("part") + 2 * n] for n in range(part.count("-a") + 1)]
@@ -81,7 +81,7 @@ def test_what_is_put_together_is_no_better_than_the_worst_that_went_in(
             for name in (pot, f"{pot}-alone"):
                 kitchen.says(f"cool {name} {temperature} --yes")
     kitchen.now = begun + timedelta(minutes=until + 1)
-    kitchen.says("merge p q --code both")
+    kitchen.says("merge p q --code both --yes")
     for later in (30, 90, 200):
         kitchen.now = begun + timedelta(minutes=until + later)
         temperature = chance.choice([90, 65, 41, 38])
@@ -175,14 +175,24 @@ def test_a_name_typed_whole_is_not_taken_for_its_only_portion(kitchen: Kitchen) 
 
 
 def test_show_of_a_portion_tells_what_stands_against_its_batch(kitchen: Kitchen) -> None:
-    log(kitchen, ("12:10", "cook stew 199"), ("12:30", "hold stew 120"), ("12:40", "split stew 2"))
+    log(
+        kitchen,
+        ("12:10", "cook stew 199"),
+        ("12:30", "hold stew 120"),
+        ("12:40", "split stew 2 --yes"),
+    )
     assert "Of stew, which went into it: 120 °F at 12:30" in flat(kitchen.says("show stew-a"))
     kitchen.says('action stew "eaten by nobody"')
     assert matters(kitchen, "stew-a") == ["not met"]
 
 
 def test_what_is_handed_on_to_portions_is_answered_there_alone(kitchen: Kitchen) -> None:
-    log(kitchen, ("12:10", "cook stew 150"), ("12:30", "hold stew 140"), ("12:40", "split stew 2"))
+    log(
+        kitchen,
+        ("12:10", "cook stew 150"),
+        ("12:30", "hold stew 140"),
+        ("12:40", "split stew 2 --yes"),
+    )
     assert matters(kitchen, "stew") == []
     for portion in ("stew-a", "stew-b"):
         assert "not met" in matters(kitchen, portion)
@@ -190,7 +200,12 @@ def test_what_is_handed_on_to_portions_is_answered_there_alone(kitchen: Kitchen)
 
 
 def test_an_undercooked_batch_is_cooked_through_in_each_portion(kitchen: Kitchen) -> None:
-    log(kitchen, ("12:10", "cook stew 150"), ("12:30", "hold stew 140"), ("12:40", "split stew 2"))
+    log(
+        kitchen,
+        ("12:10", "cook stew 150"),
+        ("12:30", "hold stew 140"),
+        ("12:40", "split stew 2 --yes"),
+    )
     log(kitchen, ("12:50", 'action stew "both back to 165 °F"'))
     for portion in ("stew-a", "stew-b"):
         assert "not met" in matters(kitchen, portion), "that is said, and not read"
@@ -200,7 +215,12 @@ def test_an_undercooked_batch_is_cooked_through_in_each_portion(kitchen: Kitchen
 
 
 def test_a_portion_answers_for_what_its_whole_did(kitchen: Kitchen) -> None:
-    log(kitchen, ("12:10", "cook stew 199"), ("12:30", "hold stew 120"), ("12:40", "split stew 2"))
+    log(
+        kitchen,
+        ("12:10", "cook stew 199"),
+        ("12:30", "hold stew 120"),
+        ("12:40", "split stew 2 --yes"),
+    )
     assert "stew (stew-a) is NOT MET: Of stew" in kitchen.refuses("batch soup --from stew-a")
 
 
