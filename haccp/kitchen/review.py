@@ -1,6 +1,6 @@
 """What a manager looks at: deviations and whether they were answered, and what is still open."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
@@ -263,12 +263,16 @@ def matters(record: Record, register: Register, now: datetime) -> list[Matter]:
     corrective action, or the manager's signature under its day, answers it.
     """
     unsettled = _unsettled_now(record, register, now)
+    looks = {unit.name: unit.next_look(register, now) for unit in unsettled.units}
+    watched = {name for name, look in looks.items() if look}
     open_now = [
         *(matter for matters in unsettled.matters.values() for matter in matters),
         *(
             matter
             for subject in unsettled.subjects
-            for matter in _next_check(subject, unsettled.found[subject.name], register, now)
+            for matter in _next_check(
+                subject, unsettled.found[subject.name], watched, register, now
+            )
         ),
         *_thermometers_due(register, now),
         *_not_read(register, unsettled.subjects),
@@ -399,16 +403,23 @@ def _signed(one: Looked, register: Register) -> bool:
 
 
 def _next_check(
-    subject: OnRecord, found: Sequence[Looked], register: Register, now: datetime
+    subject: OnRecord,
+    found: Sequence[Looked],
+    watched: Container[str],
+    register: Register,
+    now: datetime,
 ) -> Iterator[Matter]:
-    """Say when what is held is to be checked next, unless that check is a missed one already."""
+    """Say when what is held is to be checked next, unless that check is a missed one already.
+
+    A unit that is `watched` says so itself; of one that nobody read yet, the food in it does.
+    """
     missed = [one.finding.due for one in found if one.finding.gap and one.is_undecided]
     heating = any(
         one.finding.step in (Step.COOK, Step.REHEAT) and one.finding.verdict is Verdict.OPEN
         for one in found
     )
     look = None if heating else subject.next_look(register, now)
-    if look and not look.unit and not any(due and due >= look.at for due in missed):
+    if look and look.unit not in watched and not any(due and due >= look.at for due in missed):
         yield Matter(look.at, subject.name, subject.title, subject=subject)
 
 

@@ -33,6 +33,7 @@ from haccp.record.entries import (
     ThermometerCheck,
     Withdrawn,
     having,
+    holds,
 )
 from haccp.record.store import Record
 from haccp.rules.evidence import Step, Verdict
@@ -220,20 +221,22 @@ def _attention(one: Looked, sheet: Sheet) -> dict[str, str]:
     return {**told(one.finding, sheet), "subject": one.subject.title, "answer": answer}
 
 
-_WORDS = {
+_WORDS: dict[type, str] = {
     Discarded: "Discarded: ",
     DeliveryRejected: "Rejected: ",
     Diverted: "Put to another use: ",
     Released: "Released: ",
-    Measured: "Heated again in time: ",
 }
 
 
 def _done(entry: Entry, sheet: Sheet) -> str:
     body = entry.body
     discarded = _WORDS.get(type(body), "")
-    heated = f"{_what(entry)} {Step(body.step).words}" if isinstance(body, Measured) else ""
-    text = heated or EVENTS[type(body)](body).rstrip(".")
+    if holds(entry, Measured):
+        one = entry.body
+        text = f"Brought back: {one.temp} °{one.degree} {Step(one.step).words}"
+    else:
+        text = EVENTS[type(body)](body).rstrip(".")
     late = f", {entered_later(entry)}" if entered_later(entry) else ""
     by = by_whom(entry, sheet.register)
     return f"{discarded}{text} ({by}, {sheet.day_and_clock(entry.at)}{late})."

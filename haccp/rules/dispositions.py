@@ -40,10 +40,8 @@ def brought_back(
     warmed or cooled by it (strict reading of 3-501.16(A): common practice, no source). Food that
     was not heated enough by another heating that is met.
     """
-    if finding.of or finding.reason is Reason.PAST_ITS_DAY:
-        return None
     if finding.limit.name in _HOLDINGS and finding.reason is Reason.OUT_OF_LIMITS:
-        return _held_again(finding, found, taken)
+        return None if finding.of else _held_again(finding, found, taken)
     if finding.step in (Step.COOK, Step.REHEAT) and finding.reason in _TOO_LITTLE:
         last = finding.readings[-1].at if finding.readings else finding.since
         again = _heated(found, last, None, (finding.step,))

@@ -574,6 +574,14 @@ def test_food_that_was_hot_is_not_made_at_room_temperature() -> None:
     assert "cooling-ambient" not in found
 
 
+def test_food_made_at_room_temperature_that_is_cooked_hours_later_stood_there_until_then() -> None:
+    """3-501.14(B): cooked within its four hours it asks nothing, later it was never shown cold."""
+    for minute, expected in ((240, None), (241, "not shown")):
+        found = by_limit(ambient(f"rice,cook,{minute},200,F,0"))
+        assert found.get("cooling-ambient") == expected, minute
+        assert found["cook"] == "met"
+
+
 @pytest.mark.parametrize(
     ("row", "why"),
     [

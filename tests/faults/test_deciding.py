@@ -32,6 +32,8 @@ KITCHEN = ("--zone", "America/Denver", "--manager-name", "A. R.")
 def path(tmp_path: Path) -> Path:
     made = tmp_path / "record.sqlite3"
     make_kitchen(made)
+    # a food of which nobody has anything worse to say than that it was not read
+    enter(made, Draft(body=kinds.BatchOpened(food="broth"), at=NOON, person="JM", batch="broth"))
     return made
 
 
@@ -67,7 +69,7 @@ def matters(path: Path) -> list[dict[str, Any]]:
 
 DECISIONS = {
     "a signature": ("sign", "2026-10-26", "--note", "seen"),
-    "a release": ("release", "stew", "measured on paper"),
+    "a release": ("release", "broth", "measured on paper"),
     "a setting": ("kitchen", "--grace", "10"),
     "a person who left": ("add", "person", "JM", "J. M.", "--left"),
 }

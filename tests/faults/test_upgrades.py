@@ -75,7 +75,7 @@ def test_every_version_that_there_was_is_upgraded_in_these_tests() -> None:
     config = Config()
     config.set_main_option("script_location", str(folder("db")))
     scripts = list(ScriptDirectory.from_config(config).walk_revisions())
-    assert [script.revision for script in scripts] == ["0003", "0002", "0001"]
+    assert [script.revision for script in scripts] == ["0004", "0003", "0002", "0001"]
     assert SCHEMA == "0004"
 
 
@@ -178,8 +178,32 @@ def test_the_report_before_and_after_an_upgrade_is_the_same_bytes(tmp_path: Path
     assert old.with_name(KEPT).exists()
 
 
+def derived(path: Path) -> list[list[tuple[object, ...]]]:
+    tables = ("derived_thread", "derived_link", "derived_batch")
+    with closing(sqlite3.connect(path)) as connection:
+        return [sorted(connection.execute(f"SELECT * FROM {one}"), key=repr) for one in tables]
+
+
+def test_the_threads_of_a_record_of_0003_are_derived_anew(tmp_path: Path) -> None:
+    """0004 changes no table: a unit's thread holds what was entered late about it, too."""
+    path = tmp_path / "record.sqlite3"
+    make_kitchen(path, readings=5)
+    new = derived(path)
+    assert all(new)
+    with closing(sqlite3.connect(path)) as connection, connection:
+        connection.execute("DELETE FROM derived_link WHERE place > 1")
+        connection.execute("UPDATE alembic_version SET version_num = '0003'")
+    before = stored_bytes(path)
+    with opened(path) as record:
+        assert record.problems() == []
+    assert derived(path) == new
+    assert stored_bytes(path) == before
+    assert version_of(path) == [(SCHEMA,)]
+    assert path.with_name("record.sqlite3.before-upgrade-from-0003").exists()
+
+
 @pytest.mark.parametrize("words", [["status"], ["record", "verify"], ["cool", "stew", "70"]])
-@pytest.mark.parametrize("version", ["0004", "9999", "1000a"])
+@pytest.mark.parametrize("version", ["0005", "9999", "1000a"])
 def test_a_record_of_a_newer_version_is_refused_in_a_sentence_and_left_alone(
     version: str, words: list[str], old: Path
 ) -> None:

@@ -46,7 +46,7 @@ def test_a_roasts_oven_is_judged_by_its_kind_and_the_roasts_weight(
 
 def test_a_roast_whose_oven_nobody_read_is_not_shown(kitchen: Kitchen) -> None:
     kitchen.says("batch r --code r --kind 'whole roast' --oven convection --weight 14lb")
-    log(kitchen, ("12:00", "cook r 145 --held 4min"))
+    log(kitchen, ("12:04", "cook r 145 --held 4min"))
     assert findings(kitchen, "r") == {"cook": "met", "oven": "not shown"}
     assert "Log the oven" in flat(kitchen.says("status"))
 
@@ -121,9 +121,12 @@ def test_an_undercooked_food_that_was_served_is_not_met_and_known_at_once(kitche
     log(kitchen, ("13:00", "cook stew 140"), ("13:20", "used stew"))
     assert [m["verdict"] for m in json.loads(kitchen.says("status --json"))] == ["not met"]
     log(kitchen, ("13:21", 'action stew "called back"'))
-    assert json.loads(kitchen.says("status --json")) == []
+    assert matters(kitchen, "stew") == ["not met"], "a note beside it decides nothing"
+    log(kitchen, ("13:22", 'sign today --note "guests told" --by AR'))
+    assert json.loads(kitchen.says("status --json")) == [], "nothing of it is left"
 
 
-def test_preparation_says_that_it_has_no_limit_of_its_own(kitchen: Kitchen) -> None:
+def test_preparation_says_by_when_food_is_to_be_cold_or_hot_again(kitchen: Kitchen) -> None:
     said = log(kitchen, ("12:10", "prepare stew 44"))
-    assert said.startswith("NOTED: white-bean stew (stew) 44 °F at 12:10, prepare.")
+    assert said.startswith("OPEN: white-bean stew (stew) 44 °F at 12:10, prepare.")
+    assert "cold or hot again, or cooked by 14:00" in said

@@ -1,6 +1,6 @@
 """Coolings as the record tells them: 3-501.14. The foods are invented."""
 
-from tests.kitchens import Kitchen, flat, log, verdict
+from tests.kitchens import Kitchen, flat, log, matters, verdict
 
 
 def test_a_cooling_that_is_done_is_met_and_asks_nothing_more(kitchen: Kitchen) -> None:
@@ -12,7 +12,7 @@ def test_a_cooling_that_is_done_is_met_and_asks_nothing_more(kitchen: Kitchen) -
     )
     assert answer.startswith("MET: white-bean stew (stew) 41 °F")
     assert "Next" not in answer
-    assert kitchen.says("status --json").strip() == "[]"
+    assert matters(kitchen, "stew") == ["next check"], "that of the cooler that it stands in"
 
 
 def test_over_the_autumn_clock_change_real_time_counts(kitchen: Kitchen) -> None:

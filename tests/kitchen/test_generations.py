@@ -1,6 +1,7 @@
 """Food made of food, for years: each batch is read and judged once, in the order of openings."""
 
 import sys
+from collections import Counter
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -25,8 +26,9 @@ from haccp.record.entries import (
     UsedUp,
 )
 from haccp.record.store import Record, open_record
-from haccp.rules.account.readings_alone import judge_batch
-from haccp.rules.evidence import Batch, Finding, Verdict
+from haccp.rules.account.judge import Judged, hand_on, judge
+from haccp.rules.account.life import Life
+from haccp.rules.evidence import Verdict
 
 FIRST_DAY = datetime(2025, 1, 1, 9, 0, tzinfo=UTC)
 DAY = timedelta(days=1)
@@ -80,13 +82,17 @@ def test_500_generations_of_a_gravy_are_read_once_each(
     last = make_gravies(record, 500, parts)
     record = record.as_it_stands()
     register = read_register(record)
-    judged: list[object] = []
+    folded: Counter[datetime | None] = Counter()
 
-    def judge(batch: Batch, *rest: Any) -> tuple[Finding, ...]:
-        judged.append(batch)
-        return judge_batch(batch, *rest)
+    def counted_by(fold: Callable[..., Judged]) -> Callable[..., Judged]:
+        def count(life: Life, *rest: Any) -> Judged:
+            folded[life.opened] += 1
+            return fold(life, *rest)
 
-    monkeypatch.setattr("haccp.kitchen.batches.judge_batch", judge)
+        return count
+
+    for name, fold in (("judge", judge), ("hand_on", hand_on)):
+        monkeypatch.setattr(f"haccp.kitchen.batches.{name}", counted_by(fold))
     now = FIRST_DAY + 499 * DAY + timedelta(hours=1)
     limit = sys.getrecursionlimit()
     sys.setrecursionlimit(180)  # nothing may go as deep as the food does
@@ -97,9 +103,17 @@ def test_500_generations_of_a_gravy_are_read_once_each(
         sys.setrecursionlimit(limit)
     assert {one.batch.name for one in found} == {f"gravy-{n}" for n in range(499)}
     assert len({one.batch.name for one in went_into(record, "gravy-0")}) == 499
-    # a generation is read by one statement in its transaction, and few batches are judged
+    # a generation is read by one statement in its transaction, and folded as each
+    # that is made of it began, and as it is
     assert counted < 500 * 6 + 200
-    assert len(judged) < 2 * 10
+    assert len(folded) >= 499
+    assert max(folded.values()) <= parts + 1
+    # what stood undecided of 500 gravies is carried, each kind of it once, as of the oldest
+    (batch,) = read_batches(record, [last])
+    carried = [one for one in batch.judged(register, now) if one.of]
+    kinds = [(one.limit.name, one.limit.kind, one.verdict) for one in carried]
+    assert kinds
+    assert len(kinds) == len({*kinds})
     # each gravy keeps the mark of the one in it: the very first one's seven days
     assert date_mark(record, register, last, now) == (FIRST_DAY + 6 * DAY).date()
     record.close()

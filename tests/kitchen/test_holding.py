@@ -31,6 +31,7 @@ def test_a_missed_check_is_listed_once_its_grace_is_over(kitchen: Kitchen) -> No
 
 
 def test_an_emptied_unit_misses_no_check(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:10", "cook stew 199"), ("12:30", "used stew"))
     log(kitchen, ("13:00", "hold well-1 141"), ("13:30", "empty well-1"))
     kitchen.at("2026-10-26T20:00-06:00")
     assert json.loads(kitchen.says("status --json")) == []
@@ -99,18 +100,21 @@ def test_the_checks_of_the_unit_that_food_was_put_into_stand_for_its_own(kitchen
     kitchen.at("2026-10-26T14:30-06:00")
     assert verdict(kitchen, "stew") == "met"
     assert matters(kitchen, "stew") == [] and matters(kitchen, "well-1") == ["next check"]
-    # what well-1 missed is said once, of well-1
+    # what well-1 missed is a finding of the food in it, too
     kitchen.at("2026-10-26T16:30-06:00")
-    assert matters(kitchen, "stew") == [] and "not shown" in matters(kitchen, "well-1")
+    assert matters(kitchen, "stew") == ["not shown"] and "not shown" in matters(kitchen, "well-1")
     log(kitchen, ("16:40", "empty well-1"))
     kitchen.at("2026-10-26T18:10-06:00")
-    assert matters(kitchen, "stew") == ["not shown"], "it was taken out and never measured again"
+    told = matters(kitchen, "stew")
+    assert told == ["not shown", "not shown"], "it was taken out and never measured again"
 
 
 def test_food_is_not_held_hot_in_a_cold_unit(kitchen: Kitchen) -> None:
     log(kitchen, ("12:10", "cook stew 199"))
     assert "160 °F is no cold holding" in kitchen.refuses("hold stew 160 --in walk-in")
-    assert "NOT MET" in kitchen.says("hold stew 160 --in walk-in --yes")
+    # hot food that was set into the cold is cooling there
+    assert kitchen.says("hold stew 160 --in walk-in --yes").startswith("OPEN")
+    assert findings(kitchen, "stew")["cooling-stage-1"] == "open"
 
 
 def test_cooled_food_put_into_a_hot_unit_is_recorded_and_not_shown(kitchen: Kitchen) -> None:
@@ -165,8 +169,9 @@ def test_hot_food_that_went_into_a_new_batch_is_watched_there(kitchen: Kitchen) 
 def test_cold_food_in_a_new_batch_asks_nothing(kitchen: Kitchen) -> None:
     log(kitchen, ("12:10", "cool stew 135"), ("13:50", "cool stew 69"), ("17:50", "cool stew 40"))
     log(kitchen, ("18:00", "batch soup --from stew --code soup"), ("18:10", "cook soup 60"))
-    log(kitchen, ("19:30", "cook soup 199"), ("19:40", "used soup"))
-    assert verdict(kitchen, "soup") == "met"
+    log(kitchen, ("19:30", "cook soup 199 --held 15"))
+    log(kitchen, ("19:40", "used soup"))
+    assert verdict(kitchen, "soup") == "met", "cooked and cooled, it was reheated"
 
 
 def test_the_units_last_good_check_is_the_foods_last_hot_reading(kitchen: Kitchen) -> None:

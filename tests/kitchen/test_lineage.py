@@ -45,4 +45,4 @@ def test_food_with_something_against_it_goes_into_no_other_food_unasked(kitchen:
     assert "Opened sauce" in kitchen.says("batch sauce --from milk --yes")
     log(kitchen, ("12:40", "cool stew 140"), ("13:00", "cool stew 120"))
     said = kitchen.refuses("batch soup --from stew")
-    assert "clock of white-bean stew (stew) is running" in said and "reheat it" in said
+    assert "white-bean stew (stew) is still cooling" in said and "its clock runs on" in said

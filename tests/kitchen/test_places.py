@@ -154,7 +154,7 @@ def cold_rice(kitchen: Kitchen) -> None:
     """Rice is cooled to 41 °F by 11:00 and stands in the walk-in, which is good at 11:10."""
     on(kitchen, "10-26", "13:00", "batch rice --code rice --kind 'plant food'")
     on(kitchen, "10-26", "13:10", "cook rice 180")
-    for clock, temp in (("13:20", 136), ("14:20", 69), ("16:00", 41)):
+    for clock, temp in (("13:40", 136), ("14:40", 69), ("16:00", 41)):
         on(kitchen, "10-26", clock, f"cool rice {temp}")
     for day, clock in (("26", "20:00"), ("27", "00:00"), ("27", "04:00"), ("27", "08:00")):
         on(kitchen, f"10-{day}", clock, "hold walk-in 38")

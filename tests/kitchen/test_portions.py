@@ -19,7 +19,7 @@ def test_the_clock_runs_on_in_each_portion_of_food_under_time_control(kitchen: K
     assert matters(kitchen, "stew-b") == ["not met"]
     assert findings(kitchen, "stew-a")["time-control-hot"] == "met"
     assert "DISCARD AT 16:10" in kitchen.says("label stew-b")
-    log(kitchen, ("16:20", "split stew-b 2"))
+    log(kitchen, ("16:20", "split stew-b 2 --yes"))
     assert matters(kitchen, "stew-b-a") == ["not met"]
 
 
@@ -28,6 +28,10 @@ def test_checks_go_on_in_each_portion_of_food_that_is_held_hot(kitchen: Kitchen)
     assert matters(kitchen, "stew-a") == ["next check"]
     kitchen.at("2026-10-26T14:30-06:00")
     assert matters(kitchen, "stew-a") == ["not shown"]
+
+
+def _of_the_cooling(kitchen: Kitchen, name: str) -> dict[str, str]:
+    return {limit: told for limit, told in findings(kitchen, name).items() if "stage" in limit}
 
 
 @pytest.mark.parametrize("seed", range(4))
@@ -47,13 +51,14 @@ def test_a_cooling_is_judged_in_a_portion_as_if_nobody_had_divided_it(
         kitchen.says(f"cool whole {temperature}")
         kitchen.says(f"cool {part} {temperature}")
         if chance.random() < 0.5:
-            kitchen.says(f"split {part} 2")
+            kitchen.says(f"split {part} 2 --yes")
             part += "-a"
-        divided, undivided = (
-            {limit: found for limit, found in findings(kitchen, name).items() if "stage" in limit}
-            for name in (part, "whole")
-        )
-        assert divided == undivided
+        # a cooling that was complete before a division is told on the page of what was divided
+        pages = [part[: len("part") + 2 * n] for n in range(part.count("-a") + 1)]
+        divided: dict[str, str] = {}
+        for name in pages:
+            divided |= _of_the_cooling(kitchen, name)
+        assert divided == _of_the_cooling(kitchen, "whole")
 
 
 @pytest.mark.parametrize("seed", range(4))
@@ -76,7 +81,7 @@ def test_what_is_put_together_is_no_better_than_the_worst_that_went_in(
             for name in (pot, f"{pot}-alone"):
                 kitchen.says(f"cool {name} {temperature} --yes")
     kitchen.now = begun + timedelta(minutes=until + 1)
-    kitchen.says("merge p q --code both")
+    kitchen.says("merge p q --code both --yes")
     for later in (30, 90, 200):
         kitchen.now = begun + timedelta(minutes=until + later)
         temperature = chance.choice([90, 65, 41, 38])
@@ -119,22 +124,25 @@ def test_an_undercooked_batch_is_undercooked_in_each_portion(kitchen: Kitchen) -
     assert verdict(kitchen, "ch-b") == "met"
 
 
-def test_what_was_answered_about_the_whole_is_answered_for_its_portions(kitchen: Kitchen) -> None:
+def test_what_was_noted_of_the_whole_decides_nothing_of_its_portions(kitchen: Kitchen) -> None:
     log(kitchen, ("12:10", "cool stew 135"), ("14:20", "cool stew 100"))
-    log(kitchen, ("14:21", 'action stew "into shallow pans"'), ("14:22", "split stew 2"))
+    log(kitchen, ("14:21", 'action stew "into shallow pans"'), ("14:22", "split stew 2 --yes"))
     assert verdict(kitchen, "stew-a") == "not met"
-    assert matters(kitchen, "stew-a") == ["open"]
+    assert matters(kitchen, "stew-a") == ["not met", "open"], "a note decides nothing"
     log(kitchen, ("18:20", "cool stew-a 60"))
-    assert matters(kitchen, "stew-a") == ["not met"], "stage 2 is a later deviation"
+    assert matters(kitchen, "stew-a") == ["not met", "not met"], "stage 2 is a later deviation"
+    log(kitchen, ("18:21", 'discard stew-a "too slow"'))
+    assert matters(kitchen, "stew-a") == []
+    assert "not met" in matters(kitchen, "stew-b"), "each portion is decided by itself"
 
 
-def test_an_answer_about_one_pot_is_none_about_the_other(kitchen: Kitchen) -> None:
+def test_a_note_about_one_pot_decides_nothing_of_both(kitchen: Kitchen) -> None:
     for code in ("a", "b"):
         kitchen.at(BEGINS)
         kitchen.says(f"batch chili --code {code}")
         log(kitchen, ("12:01", f"cool {code} 135"), ("14:10", f"cool {code} 100"))
-    log(kitchen, ("14:11", 'action a "stirred in ice"'), ("14:12", "merge a b --code both"))
-    assert matters(kitchen, "both") == ["not met", "open", "open"]
+    log(kitchen, ("14:11", 'action a "stirred in ice"'), ("14:12", "merge a b --code both --yes"))
+    assert matters(kitchen, "both") == ["not met", "not met", "open", "open"]
 
 
 def test_new_limits_do_not_judge_a_portion_of_earlier_food(kitchen: Kitchen) -> None:
@@ -167,30 +175,55 @@ def test_a_name_typed_whole_is_not_taken_for_its_only_portion(kitchen: Kitchen) 
 
 
 def test_show_of_a_portion_tells_what_stands_against_its_batch(kitchen: Kitchen) -> None:
-    log(kitchen, ("12:10", "cook stew 199"), ("12:30", "hold stew 120"), ("12:40", "split stew 2"))
-    assert "white-bean stew (stew): NOT MET, nothing done." in flat(kitchen.says("show stew-a"))
+    log(
+        kitchen,
+        ("12:10", "cook stew 199"),
+        ("12:30", "hold stew 120"),
+        ("12:40", "split stew 2 --yes"),
+    )
+    assert "Of stew, which went into it: 120 °F at 12:30" in flat(kitchen.says("show stew-a"))
     kitchen.says('action stew "eaten by nobody"')
-    assert "nothing done" not in kitchen.says("show stew-a")
+    assert "not met" in matters(kitchen, "stew-a"), "a note decides nothing"
 
 
 def test_what_is_handed_on_to_portions_is_answered_there_alone(kitchen: Kitchen) -> None:
-    log(kitchen, ("12:10", "cook stew 150"), ("12:30", "hold stew 140"), ("12:40", "split stew 2"))
+    log(
+        kitchen,
+        ("12:10", "cook stew 150"),
+        ("12:30", "hold stew 140"),
+        ("12:40", "split stew 2 --yes"),
+    )
     assert matters(kitchen, "stew") == []
     for portion in ("stew-a", "stew-b"):
         assert "not met" in matters(kitchen, portion)
     assert findings(kitchen, "stew")["cook"] == "not met"
 
 
-def test_what_is_done_about_a_divided_batch_is_done_about_its_portions(kitchen: Kitchen) -> None:
-    log(kitchen, ("12:10", "cook stew 150"), ("12:30", "hold stew 140"), ("12:40", "split stew 2"))
-    assert "answers nothing" not in log(kitchen, ("12:50", 'action stew "both back to 165 °F"'))
+def test_an_undercooked_batch_is_cooked_through_in_each_portion(kitchen: Kitchen) -> None:
+    log(
+        kitchen,
+        ("12:10", "cook stew 150"),
+        ("12:30", "hold stew 140"),
+        ("12:40", "split stew 2 --yes"),
+    )
+    log(kitchen, ("12:50", 'action stew "both back to 165 °F"'))
     for portion in ("stew-a", "stew-b"):
-        assert "not met" not in matters(kitchen, portion)
+        assert "not met" in matters(kitchen, portion), "that is said, and not read"
+    log(kitchen, ("12:55", "cook stew-a 166 --held 15"))
+    assert "not met" not in matters(kitchen, "stew-a"), "cooked through"
+    assert "not met" in matters(kitchen, "stew-b")
 
 
 def test_a_portion_answers_for_what_its_whole_did(kitchen: Kitchen) -> None:
-    log(kitchen, ("12:10", "cook stew 199"), ("12:30", "hold stew 120"), ("12:40", "split stew 2"))
-    assert "stew (stew) is NOT MET" in kitchen.refuses("batch soup --from stew-a")
+    log(
+        kitchen,
+        ("12:10", "cook stew 199"),
+        ("12:30", "hold stew 120"),
+        ("12:40", "split stew 2 --yes"),
+    )
+    assert "stew (stew-a) is NOT MET and nobody decided: Of stew" in kitchen.refuses(
+        "batch soup --from stew-a"
+    )
 
 
 def test_portions_remember_what_their_batch_was_made_of(kitchen: Kitchen) -> None:

@@ -1,5 +1,6 @@
 """Food is made hot again: 3-403.11. The foods are invented."""
 
+from tests.kitchen.accounts import told
 from tests.kitchens import BEGINS, Kitchen, findings, log, verdict
 
 
@@ -36,7 +37,7 @@ def test_an_unsliced_roast_is_reheated_by_its_table_where_its_cooking_is_on_reco
         kitchen.at(BEGINS)
         kitchen.says(f"batch roast --code {code} --kind 'whole roast' --oven none")
         if cooked:
-            log(kitchen, ("12:00", f"cook {code} 145 --held 4min"))
+            log(kitchen, ("12:04", f"cook {code} 145 --held 4min"))
         log(
             kitchen,
             ("12:10", f"cool {code} 135"),
@@ -46,11 +47,14 @@ def test_an_unsliced_roast_is_reheated_by_its_table_where_its_cooking_is_on_reco
             ("20:00", f"reheat {code} 145 --held 4min --unsliced"),
             ("20:05", f"hold {code} 136"),
         )
-        assert findings(kitchen, code)["reheat"] == ("met" if cooked else "not met")
+        # never cooked on record, its first heating is its cook, which comes too late
+        assert findings(kitchen, code).get("reheat") == ("met" if cooked else None)
+        assert told(kitchen, code) == ([] if cooked else ["cook not shown"])
 
 
 def test_a_reheat_discarded_in_time_is_stopped(kitchen: Kitchen) -> None:
-    log(kitchen, ("13:00", "reheat stew 110"), ("13:20", 'discard stew "spilled"'))
+    log(kitchen, ("12:50", "reheat stew 40"), ("13:00", "reheat stew 110"))
+    log(kitchen, ("13:20", 'discard stew "spilled"'))
     assert verdict(kitchen, "stew") == "stopped"
 
 

@@ -7,7 +7,7 @@ from tests.kitchens import Kitchen, flat, log, on
 def test_a_portion_to_order_is_no_reheating(kitchen: Kitchen) -> None:
     on(kitchen, "10-26", "13:00", "batch rice --code rice --kind 'plant food'")
     on(kitchen, "10-26", "13:10", "cook rice 180")
-    for clock, temp in (("13:20", 136), ("14:20", 69), ("16:00", 41)):
+    for clock, temp in (("13:40", 136), ("14:40", 69), ("16:00", 41)):
         on(kitchen, "10-26", clock, f"cool rice {temp}")
     on(kitchen, "10-26", "16:30", "split rice 1 --to-order --keep")
     on(kitchen, "10-26", "16:31", "split rice 1 --keep")
@@ -24,7 +24,7 @@ def test_a_portion_to_order_is_no_reheating(kitchen: Kitchen) -> None:
 def test_a_sandwich_made_of_cold_beef_to_order_is_no_reheating(kitchen: Kitchen) -> None:
     on(kitchen, "10-26", "13:00", "batch beef --code beef --kind 'intact meat'")
     on(kitchen, "10-26", "13:10", "cook beef 170 --held 15")
-    for clock, temp in (("13:20", 136), ("14:20", 69), ("16:00", 41)):
+    for clock, temp in (("13:40", 136), ("14:40", 69), ("16:00", 41)):
         on(kitchen, "10-26", clock, f"cool beef {temp}")
     for code, how in (("order", "--to-order"), ("tray", "")):
         on(kitchen, "10-26", "16:30", f"batch 'beef sandwich' --code {code} --from beef {how}")

@@ -68,5 +68,5 @@ def test_a_clock_does_not_start_anew_in_what_food_goes_into(kitchen: Kitchen, en
     if ending:
         kitchen.says(ending)
     kitchen.at("2026-10-26T14:00-06:00")
-    assert "is running" in kitchen.refuses("batch soup --from stew")
-    assert "is running" in kitchen.refuses("batch soup 12:20 --from stew")
+    assert "its clock runs on" in kitchen.refuses("batch soup --from stew")
+    assert "its clock runs on" in kitchen.refuses("batch soup 12:20 --from stew")

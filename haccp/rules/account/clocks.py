@@ -6,7 +6,7 @@ from datetime import timedelta
 
 from haccp.rules.account.account import Account
 from haccp.rules.account.life import Evidence
-from haccp.rules.account.steps import CHECKS
+from haccp.rules.account.steps import CHECKS, TRAITS
 from haccp.rules.account.table import (
     HEATINGS,
     STILL_COLD,
@@ -41,8 +41,9 @@ def remember(account: Account, ev: Evidence, zone: Zone, path: Sequence[State]) 
 
 def take_into_clocks(account: Account, reading: Reading, *, hot: bool) -> None:
     facts, at = account.facts, reading.at
-    if hot and facts.alone is not None and not facts.line:
-        # read hot at first, it was not "prepared from ingredients at ambient temperature"
+    if hot and facts.alone is not None and not facts.line and not TRAITS[reading.step].heats:
+        # hot at first though nobody heated it, it was not "prepared from ingredients at ambient
+        # temperature"
         facts = account.facts = replace(facts, alone=None, fixed=None)
     if hot and not (facts.cooling and account.has_fallen()):
         heated = not account.levels.is_hot(reading.temperature)

@@ -64,6 +64,8 @@ def _asked_as(account: Account, zone: Zone, step: What) -> State:
     uncooked = not facts.cooked and (facts.raw or state is not State.RESTING)
     if step is Step.COOK and state in HOT_FAMILY and uncooked:
         return State.OUT if zone in (Zone.WARM, *HOT_ZONES) else state  # its cook is to come
+    if step is Step.REHEAT and state is State.HOT and zone in HOT_ZONES and _was_too_cool(account):
+        return State.COOLING  # held too cool, it is brought back: a reheat, though not out of cold
     if state not in HEATINGS or zone not in (Zone.ICE, Zone.COLD, Zone.WARM):
         return state
     if TRAITS[step].heats:  # what was warm and is cold was given up, and begins anew
@@ -73,9 +75,17 @@ def _asked_as(account: Account, zone: Zone, step: What) -> State:
     return State.HOT if fell else state  # food that was hot is cooling, or aside
 
 
+def _was_too_cool(account: Account) -> bool:
+    last = account.facts.last
+    return last is not None and last.reading is not None and account.is_between(last.reading)
+
+
 def _read_state(account: Account, state: State, step: What) -> State:
-    if state is State.REHEATING and (account.facts.raw or step is Step.COOK):
-        return State.HEATING
+    if state is State.REHEATING:
+        # hot before its row was met, it is still in its first cooking: nobody cooled it
+        unfinished = account.facts.state is State.HEATING and not TRAITS[step].heats
+        first = account.facts.raw or step is Step.COOK or unfinished
+        return State.HEATING if first else state
     if state is State.COLD and account.facts.raw:
         return State.RAW
     return State.COOLING if state is State.OUT and account.facts.cooling else state

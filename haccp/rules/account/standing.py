@@ -129,14 +129,15 @@ def watch_heating(account: Account, at: datetime) -> None:
 
 
 def _tell_unread(account: Account, ev: Evidence, path: Sequence[State]) -> None:
-    """Tell of a first reading that explains nothing of the time before it.
+    """Tell of a first reading that explains nothing of the time before it, longer than food may be
+    out: as long as a batch that was never read is open.
 
-    3-401.11 sets no time to heat, so a first cook explains it; time out is counted by itaccount.
+    3-401.11 sets no time to heat, so a first cook explains it; time out is counted by itself.
     """
-    opened, gaps = account.life.opened, account.life.watch.longest_gap.values()
-    if opened is None or ev.reading is None or not gaps or ev.what in (*CHECKS.values(),):
+    opened, within = account.life.opened, account.levels.out[1].within
+    if opened is None or ev.reading is None or not within or ev.what in CHECKS.values():
         return
-    due = opened + min(gaps)
+    due = opened + within
     if ev.at > due and not {*path} & {*HEATINGS, State.OUT, State.SEARED, State.TIMED}:
         limit, span = account.levels.out[0], Span(NOTHING, ev.at - opened)
         account.findings.append(holding.not_read(limit, (ev.reading,), opened, span, due))
