@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict
-from datetime import timedelta
+from datetime import datetime, timedelta
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -21,6 +21,7 @@ from haccp.kitchen.reading import read_batch, read_batches, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import restored_words
 from haccp.kitchen.review import Matter, matters, undecided
+from haccp.kitchen.stays import stood_in_words
 from haccp.record.entries import (
     Assessed,
     BatchOpened,
@@ -33,7 +34,7 @@ from haccp.record.entries import (
     Withdrawn,
 )
 from haccp.record.threads import about_unit
-from haccp.rules.evidence import Finding, Step, Verdict, overall
+from haccp.rules.evidence import Bounds, Finding, Step, Verdict, overall
 from haccp.rules.words import explain
 from haccp.temperature import parse_temperature
 from haccp.time import clock, day_and_clock, from_stored, short_day, spell, spell_hold, stored
@@ -143,6 +144,7 @@ def show(session: Session, name: str, json_: bool) -> None:
                 "name": subject.name,
                 "verdict": overall(findings),
                 "findings": [terminal.finding(one, when) for one in findings],
+                "account": _account(subject, session),
                 "entries": [_plain(entry) for entry in subject.entries],
             }
         )
@@ -152,6 +154,8 @@ def show(session: Session, name: str, json_: bool) -> None:
     if isinstance(subject, BatchOnRecord):
         _inherited(subject, session)
         _facts(subject, session)
+    elif stood := _stood_in(subject, session):
+        terminal.paragraph(f"Stood in it: {stood}.", indent="  ")
     rows = [
         _line(entry, subject, session)
         for entry in sorted(subject.entries, key=lambda entry: entry.at)
@@ -171,6 +175,30 @@ def show(session: Session, name: str, json_: bool) -> None:
         dues = [one.due for one in findings if one.step is Step.COOL and one.due]
         band = fitted.band(max(dues)) if fitted and dues else ()
         terminal.curve(readings, findings, register.degree, register.zone, band)
+
+
+def _account(subject: OnRecord, session: Session) -> list[list[dict[str, Any]]]:
+    """Give the phases of each way back of a batch with their bounds; of a unit there are none."""
+    if not isinstance(subject, BatchOnRecord):
+        return []
+
+    def bounds(one: Bounds | None) -> list[datetime | str | None] | None:
+        return [at and stored(at) for at in (one.earliest, one.latest)] if one else None
+
+    return [
+        [
+            {
+                "state": one.phase.state,
+                "began": bounds(one.phase.began),
+                "ended": bounds(one.phase.ended),
+                "began_in": one.began_in,
+                "units": [{"unit": stay.unit, "usual": stay.usual} for stay in one.stays],
+                "deviates": one.deviates,
+            }
+            for one in way
+        ]
+        for way in subject.ways_told(session.register, session.now)
+    ]
 
 
 def _inherited(subject: BatchOnRecord, session: Session) -> None:
@@ -215,6 +243,15 @@ def _facts(subject: BatchOnRecord, session: Session) -> None:
     when = partial(day_and_clock, now=now, zone=register.zone)
     for name, words in about(subject, session.record, register, now, when):
         terminal.paragraph(f"{name}: {words}.", indent="  ")
+
+
+def _stood_in(unit: OnRecord, session: Session) -> str:
+    """Name the batches that stood in a unit while the checks that are shown were made."""
+    register, now = session.register, session.now
+    since = min((entry.at for entry in unit.entries), default=now)
+    when = partial(day_and_clock, now=now, zone=register.zone)
+    until = now + timedelta(seconds=1)
+    return stood_in_words(unit.name, session.record, register, since, until, now, when)
 
 
 def _line(entry: Entry, subject: OnRecord, session: Session) -> tuple[str, ...]:

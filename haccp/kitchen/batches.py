@@ -29,6 +29,7 @@ from haccp.record.entries import (
 from haccp.rules.account.judge import Judged, hand_on, judge
 from haccp.rules.account.life import Handed, Life
 from haccp.rules.account.readings_alone import judge_batch
+from haccp.rules.account_in_words import Told, tell
 from haccp.rules.dispositions import brought_back, may_release
 from haccp.rules.evidence import SERVED, Batch, Finding, Reading, Step, Verdict
 from haccp.rules.tcs import Result
@@ -232,6 +233,13 @@ class BatchOnRecord(OnRecord):
         handed = self.handed_on(register).ways[:MOST_WAYS]
         entries = self.in_force
         return life_of(self.opened, entries, handed, until, register, went_on=self.went_on)
+
+    def ways_told(self, register: Register, as_of: datetime) -> list[list[Told]]:
+        """Give each way back as a line of phases, with the batches in which it began."""
+        handed = self.handed_on(register).ways[:MOST_WAYS]
+        used = {part.name: part.as_used(register, self.opened.at).handed for part in self.parts}
+        parts = [[name for name, ways in used.items() if way in ways] for way in handed]
+        return tell(self.account(register, as_of), parts or [[]], self.opened.at)
 
     def handed_on(self, register: Register) -> "_HandedOn":
         """Take over what its parts hand on, theirs first: whatever the depth, one after another."""

@@ -11,6 +11,7 @@ from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.lineage import came_from, went_into
 from haccp.kitchen.on_record import entered_later
 from haccp.kitchen.register import Register
+from haccp.kitchen.stays import stood_in_words
 from haccp.kitchen.units import UnitOnRecord
 from haccp.printing.curve import DrawnCurve, describe, mark
 from haccp.printing.report_context import EVENTS, Sheet, by_whom, named, told
@@ -118,9 +119,21 @@ def unit_pages(subject: UnitOnRecord, sheet: Sheet) -> dict[str, Any]:
     findings = [one.finding for one in sheet.review.of(subject)]
     entries = [entry for entry in subject.entries if sheet.is_during(entry.at)]
     held = EGGS if unit.holds == "egg" else unit.holds
+    stood = stood_in_words(
+        unit.name,
+        sheet.record,
+        sheet.register,
+        sheet.begins,
+        sheet.ends,
+        sheet.printed,
+        sheet.day_and_clock,
+    )
     return {
         "title": unit.name,
-        "facts": [["Holds", f"{held}, checked every {unit.every_min} min"]],
+        "facts": [
+            ["Holds", f"{held}, checked every {unit.every_min} min"],
+            *([["Stood in it", stood]] if stood else []),
+        ],
         "findings": [told(finding, sheet) for finding in findings],
         **_rows(entries, findings, sheet),
     }
