@@ -27,10 +27,9 @@ from haccp.kitchen.units import UnitOnRecord, refuse_other_use, unit_step
 from haccp.quantities import LENGTHS, hundredths, parse_length
 from haccp.record.entries import BatchOpened, CoolingSetup, Draft, Measured, having
 from haccp.rules.account.holding import judge_holding
+from haccp.rules.account.steps import TRAITS, Keeps
 from haccp.rules.advice import advise
 from haccp.rules.evidence import (
-    COOLED,
-    HOLDING_LIMIT,
     INITIAL,
     MICROWAVE,
     OPENED,
@@ -65,7 +64,6 @@ _LONGEST_HOLD_S = 86_400
 _WARMEST_AIR = 110
 # Still cooling from its delivery, which a law lets it: not yet held.
 _ARRIVED = "cooling-received"
-_THEN_HOT = (Step.COOK, Step.HOT_HOLD, Step.REHEAT, Step.RECEIVE)
 _APART = "Next: set the food apart and tell a manager"
 _NO_TCS_FOOD = "It is no TCS food: no limit here binds it."
 _NO_LIMIT = "This step has no limit of its own; its time out of cold and hot holding adds up."
@@ -211,7 +209,7 @@ def answer(
     newest = max(subject.evidence(register), key=lambda one: one.at)
     every = timedelta(minutes=register.kitchen.check_every_min)
     advice = advise(after, newest, every, subject.next_look(register, now))
-    heated = newest.step in (Step.COOK, Step.REHEAT)
+    heated = TRAITS[newest.step].heats
     if isinstance(subject, BatchOnRecord) and heated and not advice.goals:
         hot = subject.hot_limit(register, now)
         say(f"Next: hold it at {target(hot, register.degree)}, or cool it.")
@@ -274,7 +272,7 @@ def _about(
     ]
     found = [finding for finding in found if finding.reason is not Reason.MISSED_CHECK]
     judged = any(one.step is reading.step or one.limit.name == _ARRIVED for one in found)
-    if reading.step in HOLDING_LIMIT and not judged:
+    if TRAITS[reading.step].held_to and not judged:
         # a good check after a bad one: the earlier deviation stands, this reading is fine
         limit = subject.held_to(reading, register, max(now, reading.at))
         found += judge_holding(reading.step, [reading], limit) if limit else ()
@@ -317,11 +315,13 @@ def _holding_step(
     is_hot = limits.get("hot-holding").kept_by(shown)
     taken = [one for one in subject.evidence(register) if one.at <= at]
     for reading in reversed(taken):
-        delivered_cold = reading.step is Step.RECEIVE and subject.batch.received_as != "hot"
+        traits = TRAITS[reading.step]
         still_hot = is_hot and limits.get("hot-holding").kept_by(reading.temperature)
-        if delivered_cold or (reading.step in COOLED and not still_hot):
+        if reading.step is Step.RECEIVE:
+            still_hot = subject.batch.received_as == "hot"
+        if traits.kept is Keeps.COLD and not still_hot:
             return Step.COLD_HOLD
-        if reading.step in (*_THEN_HOT, *COOLED):
+        if traits.kept or traits.heats:
             return Step.HOT_HOLD
     if taken and (is_hot or limits.get("cold-holding").kept_by(shown)):
         return Step.HOT_HOLD if is_hot else Step.COLD_HOLD

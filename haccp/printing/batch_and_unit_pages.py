@@ -17,6 +17,7 @@ from haccp.printing.curve import DrawnCurve, describe, mark
 from haccp.printing.report_context import EVENTS, Sheet, by_whom, named, told
 from haccp.record.entries import Entry, Measured, Moved, having
 from haccp.record.store import Record
+from haccp.rules.account.steps import TRAITS
 from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict
 from haccp.temperature import parse_temperature
 from haccp.time import spell_hold
@@ -193,7 +194,7 @@ _BY_ITSELF = (Reason.OUT_OF_LIMITS, Reason.WRONG_START, Reason.TOO_WARM_IN_TIME)
 
 def _breaks(reading: Reading, finding: Finding) -> bool:
     """Whether a reading itself is out of limits; of a heating, the last that was too cool."""
-    heated = finding.step in (Step.COOK, Step.REHEAT)
+    heated = TRAITS[finding.step].heats
     if heated and finding.reason in (Reason.TOO_COOL, Reason.TOO_LATE) and finding.crossing:
         return reading.at == finding.crossing.earliest
     return finding.reason in _BY_ITSELF

@@ -30,7 +30,7 @@ WORDS: Mapping[State, str] = {
     State.GONE: "nothing left",
 }
 # In which states food is while what a step's findings tell of goes on, the likeliest first.
-_ABOUT: Mapping[Step, tuple[State, ...]] = {
+ABOUT: Mapping[Step, tuple[State, ...]] = {
     Step.RECEIVE: (State.RAW, State.COLD, State.FROZEN, State.HOT, State.OUT),
     Step.PREPARE: (State.OUT, State.ASIDE, State.NEW),
     Step.COOK: (State.HEATING, State.SEARED),
@@ -94,7 +94,7 @@ def _phases_of(finding: Finding, phases: Sequence[Phase]) -> Sequence[Phase]:
     ]
     lasted = [one for one in phases if moment and _holds(one, moment)]
     for some in (shown, lasted):
-        for state in _ABOUT[finding.step]:
+        for state in ABOUT[finding.step]:
             if named := [one for one in some if one.state is state]:
                 return named
     return shown[-1:] or lasted[-1:] or phases[-1:]
