@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict
-from datetime import datetime, timedelta
+from datetime import timedelta
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -153,9 +153,8 @@ def show(session: Session, name: str, json_: bool) -> None:
     terminal.lines(f"{subject.title}: {overall(findings).upper()}")
     if isinstance(subject, BatchOnRecord):
         _inherited(subject, session)
-        _facts(subject, session)
-    elif stood := _stood_in(subject, session):
-        terminal.paragraph(f"Stood in it: {stood}.", indent="  ")
+    for label, words in _facts(subject, session):
+        terminal.paragraph(f"{label}: {words}.", indent="  ")
     rows = [
         _line(entry, subject, session)
         for entry in sorted(subject.entries, key=lambda entry: entry.at)
@@ -182,8 +181,8 @@ def _account(subject: OnRecord, session: Session) -> list[list[dict[str, Any]]]:
     if not isinstance(subject, BatchOnRecord):
         return []
 
-    def bounds(one: Bounds | None) -> list[datetime | str | None] | None:
-        return [at and stored(at) for at in (one.earliest, one.latest)] if one else None
+    def bounds(one: Bounds | None) -> list[str | None] | None:
+        return [stored(at) if at else None for at in (one.earliest, one.latest)] if one else None
 
     return [
         [
@@ -238,20 +237,18 @@ def _estimates(
         yield from (*told, BEHIND)
 
 
-def _facts(subject: BatchOnRecord, session: Session) -> None:
-    register, now = session.register, session.now
+def _facts(subject: OnRecord, session: Session) -> Iterator[tuple[str, str]]:
+    """Tell what is known of a batch; of a unit, what stood in it during the checks shown."""
+    record, register, now = session.record, session.register, session.now
     when = partial(day_and_clock, now=now, zone=register.zone)
-    for name, words in about(subject, session.record, register, now, when):
-        terminal.paragraph(f"{name}: {words}.", indent="  ")
-
-
-def _stood_in(unit: OnRecord, session: Session) -> str:
-    """Name the batches that stood in a unit while the checks that are shown were made."""
-    register, now = session.register, session.now
-    since = min((entry.at for entry in unit.entries), default=now)
-    when = partial(day_and_clock, now=now, zone=register.zone)
+    if isinstance(subject, BatchOnRecord):
+        yield from about(subject, record, register, now, when)
+        return
+    since = min((entry.at for entry in subject.entries), default=now)
     until = now + timedelta(seconds=1)
-    return stood_in_words(unit.name, session.record, register, since, until, now, when)
+    stood = stood_in_words(subject.name, record, register, since, until, now, when)
+    if stood:
+        yield "Stood in it", stood
 
 
 def _line(entry: Entry, subject: OnRecord, session: Session) -> tuple[str, ...]:
