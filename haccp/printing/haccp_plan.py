@@ -230,7 +230,7 @@ class _Plan:
                 # a roast's own table is for portions that nobody sliced: 3-403.11(E)
                 reheat = self.limits.get("reheat", food.food_kind)
                 yield reheat if len(reheat.rows) == 1 else self.limits.get("reheat")
-            case Step.COOL if {Step.COOK, Step.HOT_HOLD, Step.REHEAT} & set(before):
+            case Step.COOL if any(TRAITS[Step(one)].coolest for one in before):
                 yield from (self.limits.get(f"cooling-stage-{stage}") for stage in (1, 2))
             case Step.COOL:
                 yield self.limits.get("cooling-ambient")

@@ -43,11 +43,11 @@ class Traits:
     """What a step is, whatever the food went through.
 
     `heats`: the food is being heated. `kept`: it stands in a unit that keeps it so, and stays
-    there; `leaves`: it is not done in a unit, and takes the food out of its own. `held_to` is the
-    limit of what is held, where it has no rule of its own. `coolest`: of several readings at one
-    moment the coolest counts, else the warmest. `limits` are the step's own in the limit set, the
-    one that decides first. `methods` are how a reading says that food was heated or held in a way
-    that has a limit of its own.
+    there; `leaves`: it is not done in a unit, and takes the food out of its own. `serves`: food is
+    served from it. `held_to` is the limit of what is held, where it has no rule of its own.
+    `coolest`: the food is to be hot, so that of several readings at one moment the coolest counts,
+    else the warmest. `limits` are the step's own in the limit set, the one that decides first.
+    `methods` are how a reading says that food was heated or held in a way with a limit of its own.
     """
 
     heats: bool = False
