@@ -19,7 +19,7 @@ WORDS: Mapping[State, str] = {
     State.SEARED: "heated once, to be cooked later",
     State.HEATING: "cooking",
     State.HOT: "hot",
-    State.RESTING: "hot, set to cool",
+    State.RESTING: "set to cool",
     State.ASIDE: "in preparation, no longer hot",
     State.COOLING: "cooling",
     State.COLD: "cold",

@@ -74,12 +74,12 @@ def test_a_batch_shows_its_account_within_the_width_and_no_word_is_broken(
     printed = kitchen.says("show stew-a")
     assert max(map(len, printed.splitlines())) <= 80
     assert (
-        "Account: hot, set to cool from between 13:50 and 14:30 (began in stew); "
+        "Account: set to cool from between 13:50 and 14:30 (began in stew); "
         "cooling from between 14:30 and 16:00; cold since 18:30, in walk-in as usual."
         in flat(printed)
     )
     whole = flat(kitchen.says("show stew"))
-    assert "hot from 12:30, in well-1 from 13:00; hot, set to cool" in whole
+    assert "hot from 12:30, in well-1 from 13:00; set to cool" in whole
     assert "nothing left since 14:50." in whole
 
 

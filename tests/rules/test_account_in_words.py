@@ -27,7 +27,7 @@ def test_each_phase_has_the_bounds_of_its_beginning_and_its_unit() -> None:
     story = "cook 30 190; hot hold 60 160 in well-1; cool 120 136; cool 200 69; cool 420 41"
     assert only_line(story, 430) == (
         "cooking from between 00:00 and 00:30; hot from 00:30, in well-1 from 01:00; "
-        "hot, set to cool from between 01:00 and 02:00; "
+        "set to cool from between 01:00 and 02:00; "
         "cooling from between 02:00 and 03:20; cold since 07:00, in walk-in as usual"
     )
 
@@ -47,12 +47,12 @@ def test_the_phase_of_a_deviation_is_marked_and_no_other() -> None:
     sank = "cook 0 190; hot hold 30 160 in well-1; check hot 60 120 in well-1; hot hold 90 150"
     assert only_line(f"{sank}; cool 100 136; cool 190 69; cool 400 41", 430) == (
         "!hot from 00:00, in well-1 from 00:30; "
-        "hot, set to cool from between 01:30 and 01:40; "
+        "set to cool from between 01:30 and 01:40; "
         "cooling from between 01:40 and 03:10; cold since 06:40, in walk-in as usual "
         "(! marks a deviation)"
     )
     warm = only_line("cook 0 190; cool 10 136; cool 200 75", 210)
-    assert "hot from 00:00; hot, set to cool" in warm
+    assert "hot from 00:00; set to cool" in warm
     assert "; !cooling since between 00:10 and 03:20 (!" in warm
 
 
