@@ -15,9 +15,9 @@ from haccp.kitchen.register import Register
 from haccp.kitchen.review import undecided
 from haccp.kitchen.units import UnitOnRecord
 from haccp.rules.account.holding import judge_holding
+from haccp.rules.account.steps import TRAITS
 from haccp.rules.advice import Advice, advise
 from haccp.rules.evidence import (
-    HOLDING_LIMIT,
     Finding,
     Reading,
     Reason,
@@ -147,7 +147,7 @@ def _tell_usual(subject: OnRecord, decisive: Finding, reading: Reading, session:
 def _tell_next(subject: OnRecord, newest: Reading, advice: Advice, session: Session) -> None:
     register, now = session.register, session.now
     clock = partial(day_and_clock, now=now, zone=register.zone)
-    heated = newest.step in (Step.COOK, Step.REHEAT)
+    heated = TRAITS[newest.step].heats
     if isinstance(subject, BatchOnRecord) and heated and not advice.goals:
         hot = subject.hot_limit(register, now)
         say(f"Next: hold it at {target(hot, register.degree)}, or cool it.")
@@ -205,7 +205,7 @@ def _about(
     ]
     found = [finding for finding in found if finding.reason is not Reason.MISSED_CHECK]
     judged = any(one.step is reading.step or one.limit.name == _ARRIVED for one in found)
-    if reading.step in HOLDING_LIMIT and not judged:
+    if TRAITS[reading.step].held_to and not judged:
         # a good check after a bad one: the earlier deviation stands, this reading is fine
         limit = subject.held_to(reading, register, max(now, reading.at))
         found += judge_holding(reading.step, [reading], limit) if limit else ()

@@ -19,6 +19,7 @@ from haccp.kitchen.naming import every_code, find_known
 from haccp.kitchen.on_record import OnRecord, entered_later
 from haccp.kitchen.reading import read_batch, read_batches, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
+from haccp.kitchen.stays import stood_in_words
 from haccp.record.entries import (
     Assessed,
     BatchOpened,
@@ -31,7 +32,7 @@ from haccp.record.entries import (
     Withdrawn,
 )
 from haccp.record.threads import about_unit
-from haccp.rules.evidence import Finding, Step, Verdict, overall
+from haccp.rules.evidence import Bounds, Finding, Step, Verdict, overall
 from haccp.temperature import parse_temperature
 from haccp.time import clock, day_and_clock, from_stored, short_day, spell_hold, stored
 
@@ -55,14 +56,15 @@ def show(session: Session, name: str, json_: bool) -> None:
                 "name": subject.name,
                 "verdict": overall(findings),
                 "findings": [terminal.finding(one, when) for one in findings],
+                "account": _account(subject, session),
                 "entries": [_plain(entry) for entry in subject.entries],
             }
         )
         return
     session.tell_troubles()
     terminal.lines(f"{subject.title}: {overall(findings).upper()}")
-    if isinstance(subject, BatchOnRecord):
-        _facts(subject, session)
+    for label, words in _facts(subject, session):
+        terminal.paragraph(f"{label}: {words}.", indent="  ")
     rows = [
         _line(entry, subject, session)
         for entry in sorted(subject.entries, key=lambda entry: entry.at)
@@ -82,6 +84,30 @@ def show(session: Session, name: str, json_: bool) -> None:
         dues = [one.due for one in findings if one.step is Step.COOL and one.due]
         band = running.band(max(dues)) if running and dues else ()
         terminal.curve(readings, findings, register.degree, register.zone, band)
+
+
+def _account(subject: OnRecord, session: Session) -> list[list[dict[str, Any]]]:
+    """Give the phases of each way back of a batch with their bounds; of a unit there are none."""
+    if not isinstance(subject, BatchOnRecord):
+        return []
+
+    def bounds(one: Bounds | None) -> list[str | None] | None:
+        return [stored(at) if at else None for at in (one.earliest, one.latest)] if one else None
+
+    return [
+        [
+            {
+                "state": one.phase.state,
+                "began": bounds(one.phase.began),
+                "ended": bounds(one.phase.ended),
+                "began_in": one.began_in,
+                "units": [{"unit": stay.unit, "usual": stay.usual} for stay in one.stays],
+                "deviates": one.deviates,
+            }
+            for one in way
+        ]
+        for way in subject.ways_told(session.register, session.now)
+    ]
 
 
 def fitted(subject: OnRecord, findings: Sequence[Finding], session: Session) -> "Running | None":
@@ -109,11 +135,18 @@ def _estimates(
         yield from (*told, BEHIND)
 
 
-def _facts(subject: BatchOnRecord, session: Session) -> None:
-    register, now = session.register, session.now
+def _facts(subject: OnRecord, session: Session) -> Iterator[tuple[str, str]]:
+    """Tell what is known of a batch; of a unit, what stood in it during the checks shown."""
+    record, register, now = session.record, session.register, session.now
     when = partial(day_and_clock, now=now, zone=register.zone)
-    for name, words in about(subject, session.record, register, now, when):
-        terminal.paragraph(f"{name}: {words}.", indent="  ")
+    if isinstance(subject, BatchOnRecord):
+        yield from about(subject, record, register, now, when)
+        return
+    since = min((entry.at for entry in subject.entries), default=now)
+    until = now + timedelta(seconds=1)
+    stood = stood_in_words(subject.name, record, register, since, until, now, when)
+    if stood:
+        yield "Stood in it", stood
 
 
 def _line(entry: Entry, subject: OnRecord, session: Session) -> tuple[str, ...]:

@@ -26,8 +26,8 @@ from haccp.kitchen.register import Register
 from haccp.kitchen.units import UnitOnRecord, refuse_other_use, unit_step
 from haccp.quantities import LENGTHS, hundredths, parse_length
 from haccp.record.entries import BatchOpened, CoolingSetup, Draft, Measured, TakenOut, having
+from haccp.rules.account.steps import TRAITS, Keeps
 from haccp.rules.evidence import (
-    COOLED,
     INITIAL,
     MICROWAVE,
     OPENED,
@@ -56,7 +56,6 @@ _HOLD = re.compile(r"([0-9]{1,5})\s*(s|sec|min|h)?")
 _LONGEST_HOLD_S = 86_400
 # Warmer air or water cools no food [°F].
 _WARMEST_AIR = 110
-_THEN_HOT = (Step.COOK, Step.HOT_HOLD, Step.REHEAT, Step.RECEIVE)
 _SECONDS = {None: 1, "s": 1, "sec": 1, "min": 60, "h": 3600}
 
 
@@ -215,11 +214,13 @@ def _holding_step(
     is_hot = limits.get("hot-holding").kept_by(shown)
     taken = [one for one in subject.evidence(register) if one.at <= at]
     for reading in reversed(taken):
-        delivered_cold = reading.step is Step.RECEIVE and subject.batch.received_as != "hot"
+        traits = TRAITS[reading.step]
         still_hot = is_hot and limits.get("hot-holding").kept_by(reading.temperature)
-        if delivered_cold or (reading.step in COOLED and not still_hot):
+        if reading.step is Step.RECEIVE:
+            still_hot = subject.batch.received_as == "hot"
+        if traits.kept is Keeps.COLD and not still_hot:
             return Step.COLD_HOLD
-        if reading.step in (*_THEN_HOT, *COOLED):
+        if traits.kept or traits.heats:
             return Step.HOT_HOLD
     if taken and (is_hot or limits.get("cold-holding").kept_by(shown)):
         return Step.HOT_HOLD if is_hot else Step.COLD_HOLD

@@ -8,6 +8,7 @@ from haccp.kitchen.datemarks import date_mark, frozen_times, is_frozen
 from haccp.kitchen.register import Register, accepted_words
 from haccp.record.entries import Assessed, CoolingSetup, having
 from haccp.record.store import Record
+from haccp.rules.account_in_words import line
 from haccp.rules.evidence import WHOLE_ROAST, Reading, Step
 from haccp.rules.exposure import time_between
 from haccp.rules.lethality import come_up, lethality
@@ -25,6 +26,8 @@ def about(
 ) -> Iterator[tuple[str, str]]:
     """Tell a batch's facts as of a moment, each under its name; `when` shows a moment."""
     yield from _said(subject, register, when)
+    lines = (line(told, when, register.zone) for told in subject.ways_told(register, now))
+    yield from (("Account", words) for words in dict.fromkeys(lines))
     yield from _dated(subject, record, register, now)
     for frozen, thawed in frozen_times(subject, now):
         if thawed:

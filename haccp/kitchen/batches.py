@@ -29,8 +29,10 @@ from haccp.record.entries import (
 from haccp.rules.account.judge import Judged, hand_on, judge
 from haccp.rules.account.life import Handed, Life
 from haccp.rules.account.readings_alone import judge_batch
+from haccp.rules.account.steps import TRAITS
+from haccp.rules.account_in_words import Told, tell
 from haccp.rules.dispositions import brought_back, may_release
-from haccp.rules.evidence import SERVED, Batch, Finding, Reading, Step, Verdict
+from haccp.rules.evidence import Batch, Finding, Reading, Step, Verdict
 from haccp.rules.tcs import Result
 
 _FATES = {
@@ -180,13 +182,12 @@ class BatchOnRecord(OnRecord):
 
     def _was_served_after(self, finding: Finding) -> bool:
         """Whether a food that deviated was served: to discard the rest is too late."""
-        if finding.step in SERVED or not finding.since:
+        if TRAITS[finding.step].serves or not finding.since:
             return False
         last = max((one.at for one in finding.readings), default=finding.since)
-        since = last if finding.step in (Step.COOK, Step.REHEAT) else finding.since
+        since = last if TRAITS[finding.step].heats else finding.since
         return any(
-            entry.at > since and any(is_step(entry, step) for step in SERVED)
-            for entry in self.readings
+            entry.at > since and TRAITS[Step(entry.body.step)].serves for entry in self.readings
         )
 
     def _done_before(self, finding: Finding) -> list[Entry]:
@@ -232,6 +233,13 @@ class BatchOnRecord(OnRecord):
         handed = self.handed_on(register).ways[:MOST_WAYS]
         entries = self.in_force
         return life_of(self.opened, entries, handed, until, register, went_on=self.went_on)
+
+    def ways_told(self, register: Register, as_of: datetime) -> list[list[Told]]:
+        """Give each way back as a line of phases, with the batches in which it began."""
+        handed = self.handed_on(register).ways[:MOST_WAYS]
+        used = {part.name: part.as_used(register, self.opened.at).handed for part in self.parts}
+        parts = [[name for name, ways in used.items() if way in ways] for way in handed]
+        return tell(self.account(register, as_of), parts or [[]], self.opened.at)
 
     def handed_on(self, register: Register) -> "_HandedOn":
         """Take over what its parts hand on, theirs first: whatever the depth, one after another."""

@@ -103,7 +103,7 @@ def review(record: Record, register: Register, first: date, last: date, as_of: d
     begins = day_starts(first, register.zone)
     ends = day_starts(last + timedelta(days=1), register.zone)
     during = record.batches_during(begins, ends)
-    alive = {one.name for one in _left_in(record, begins, ends)}
+    alive = {one.name for one in left_in(record, begins, ends)}
     batches = read_batches(record, sorted(alive | during))
     units = read_units(record, register, list(register.units), begins - _BEFORE, ends)
     found = [
@@ -124,7 +124,7 @@ def review(record: Record, register: Register, first: date, last: date, as_of: d
     )
 
 
-def _left_in(record: Record, begins: datetime, ends: datetime) -> Iterator[BatchOnRecord]:
+def left_in(record: Record, begins: datetime, ends: datetime) -> Iterator[BatchOnRecord]:
     """Read the batches of which something was left in [begins, ends)."""
     codes = [known.code for known in record.batches_left(begins, ends)]
     for batch in read_batches(record, codes):

@@ -24,8 +24,8 @@ from haccp.record.entries import (
 )
 from haccp.rules.account.holding import judge_holding, missed_check
 from haccp.rules.account.life import Evidence, Watch
-from haccp.rules.account.steps import CHECKS
-from haccp.rules.evidence import HOLDING_LIMIT, Finding, Reading, Step
+from haccp.rules.account.steps import CHECKS, TRAITS
+from haccp.rules.evidence import Finding, Reading, Step
 
 # What a unit's checks are judged by where it is not simply hot or cold: 3-501.16(B), 3-501.11.
 _UNIT_LIMIT = {"egg": "egg-holding", "frozen": "frozen-holding"}
@@ -37,12 +37,12 @@ def unit_step(unit: HoldingUnit) -> Step:
 
 def refuse_other_use(unit: HoldingUnit, step: Step) -> None:
     """Raise Refused where food cannot be held in a unit as it is said to be."""
-    if step in HOLDING_LIMIT and step is not unit_step(unit):
+    if TRAITS[step].held_to and step is not unit_step(unit):
         raise Refused(f"{unit.name} is not a unit for {step.words}: type another, or leave it out.")
 
 
 def _unit_limit(unit: HoldingUnit, step: Step) -> str:
-    return _UNIT_LIMIT.get(unit.holds, HOLDING_LIMIT[step])
+    return _UNIT_LIMIT.get(unit.holds, TRAITS[step].held_to)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -180,7 +180,7 @@ def _sessions(
         if isinstance(entry.body, UnitEmptied) and session:
             yield session, entry.at
             session = []
-        elif holds(entry, Measured) and entry.body.step in HOLDING_LIMIT:
+        elif holds(entry, Measured) and TRAITS[Step(entry.body.step)].held_to:
             if session and not is_step(session[-1], Step(entry.body.step)):
                 yield session, entry.at
                 session = []

@@ -8,7 +8,8 @@ from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.register import Register
 from haccp.kitchen.units import UnitOnRecord
 from haccp.record.entries import Entry, Unreadable, having
-from haccp.rules.evidence import HOLDING_LIMIT, Finding, Reason, Step, Verdict
+from haccp.rules.account.steps import TRAITS
+from haccp.rules.evidence import Finding, Reason, Step, Verdict
 
 
 def unreadable(entries: Iterable[Entry]) -> Iterator[tuple[Entry[Unreadable], str]]:
@@ -39,7 +40,7 @@ def not_shown_for(subject: OnRecord, register: Register) -> Iterator[Finding]:
     for since, words in lost:
         yield Finding(
             step=step,
-            limit=replace(register.limits_at(since).get(HOLDING_LIMIT[step]), text=words),
+            limit=replace(register.limits_at(since).get(TRAITS[step].held_to), text=words),
             verdict=Verdict.NOT_SHOWN,
             reason=Reason.UNREADABLE,
             readings=(),

@@ -10,7 +10,8 @@ from decimal import Decimal
 from typing import BinaryIO
 
 from haccp.errors import Refused
-from haccp.rules.evidence import METHODS, Reading, Step
+from haccp.rules.account.steps import TRAITS
+from haccp.rules.evidence import Reading, Step
 from haccp.temperature import (
     Degree,
     Temperature,
@@ -247,7 +248,7 @@ def _number(number: str, unit: str) -> Temperature:
 
 
 def _method(text: str, step: Step) -> str:
-    known = METHODS.get(step, ())
+    known = TRAITS[step].methods
     if text and text not in known:
         wanted = f"write {' or '.join(known)}, or nothing" if known else "leave it empty"
         raise Refused(f"{text!r} is no method for {step.words}: {wanted}")

@@ -11,11 +11,13 @@ from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.lineage import came_from, went_into
 from haccp.kitchen.on_record import entered_later
 from haccp.kitchen.register import Register
+from haccp.kitchen.stays import stood_in_words
 from haccp.kitchen.units import UnitOnRecord
 from haccp.printing.curve import DrawnCurve, describe, mark
 from haccp.printing.report_context import EVENTS, Sheet, by_whom, named, told
 from haccp.record.entries import Entry, Measured, Moved, having
 from haccp.record.store import Record
+from haccp.rules.account.steps import TRAITS
 from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict
 from haccp.temperature import parse_temperature
 from haccp.time import spell_hold
@@ -118,9 +120,21 @@ def unit_pages(subject: UnitOnRecord, sheet: Sheet) -> dict[str, Any]:
     findings = [one.finding for one in sheet.review.of(subject)]
     entries = [entry for entry in subject.entries if sheet.is_during(entry.at)]
     held = EGGS if unit.holds == "egg" else unit.holds
+    stood = stood_in_words(
+        unit.name,
+        sheet.record,
+        sheet.register,
+        sheet.begins,
+        sheet.ends,
+        sheet.printed,
+        sheet.day_and_clock,
+    )
     return {
         "title": unit.name,
-        "facts": [["Holds", f"{held}, checked every {unit.every_min} min"]],
+        "facts": [
+            ["Holds", f"{held}, checked every {unit.every_min} min"],
+            *([["Stood in it", stood]] if stood else []),
+        ],
         "findings": [told(finding, sheet) for finding in findings],
         **_rows(entries, findings, sheet),
     }
@@ -180,7 +194,7 @@ _BY_ITSELF = (Reason.OUT_OF_LIMITS, Reason.WRONG_START, Reason.TOO_WARM_IN_TIME)
 
 def _breaks(reading: Reading, finding: Finding) -> bool:
     """Whether a reading itself is out of limits; of a heating, the last that was too cool."""
-    heated = finding.step in (Step.COOK, Step.REHEAT)
+    heated = TRAITS[finding.step].heats
     if heated and finding.reason in (Reason.TOO_COOL, Reason.TOO_LATE) and finding.crossing:
         return reading.at == finding.crossing.earliest
     return finding.reason in _BY_ITSELF

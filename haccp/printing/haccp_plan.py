@@ -22,6 +22,7 @@ from haccp.printing.limits_in_words import (
 from haccp.printing.practice import PRACTICE
 from haccp.printing.report_context import named
 from haccp.record.entries import HoldingUnit, PlannedFood
+from haccp.rules.account.steps import TRAITS
 from haccp.rules.evidence import Bounds, Finding, Reason, Step, Verdict
 from haccp.rules.remedies import Option, options
 from haccp.rules.thermometer import boiling_point, pressure_at
@@ -224,13 +225,12 @@ class _Plan:
         """Give the limits that decide in most cases; a control point's page has them all."""
         match step:
             case Step.COOK | Step.HOT_HOLD | Step.COLD_HOLD:
-                name = {Step.COOK: "cook", Step.HOT_HOLD: "hot-holding"}.get(step, "cold-holding")
-                yield self.limits.get(name, food.food_kind)
+                yield self.limits.get(TRAITS[step].limits[0], food.food_kind)
             case Step.REHEAT:
                 # a roast's own table is for portions that nobody sliced: 3-403.11(E)
                 reheat = self.limits.get("reheat", food.food_kind)
                 yield reheat if len(reheat.rows) == 1 else self.limits.get("reheat")
-            case Step.COOL if {Step.COOK, Step.HOT_HOLD, Step.REHEAT} & set(before):
+            case Step.COOL if any(TRAITS[Step(one)].coolest for one in before):
                 yield from (self.limits.get(f"cooling-stage-{stage}") for stage in (1, 2))
             case Step.COOL:
                 yield self.limits.get("cooling-ambient")
@@ -286,7 +286,7 @@ class _Plan:
         every = _minutes(kitchen.check_every_min)
         if step is Step.COOL:
             return f"at the start, then every {every}, and in time for each limit"
-        if step not in (Step.HOT_HOLD, Step.COLD_HOLD):
+        if not TRAITS[step].held_to:
             return PRACTICE[step].often
         hot = step is Step.HOT_HOLD
         units = [

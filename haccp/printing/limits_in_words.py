@@ -7,41 +7,11 @@ from zoneinfo import ZoneInfo
 from haccp.kitchen.register import Register
 from haccp.limits import CountsFrom, Limit, LimitSet
 from haccp.record.entries import PlannedFood
+from haccp.rules.account.steps import TRAITS
 from haccp.rules.evidence import WHOLE_ROAST, Step
 from haccp.rules.words import target
 from haccp.temperature import Degree
 from haccp.time import spell, spell_hold
-
-# A step's limits, the one that decides first.
-STEP_LIMITS: Mapping[Step, tuple[str, ...]] = {
-    Step.RECEIVE: (
-        "receiving-cold",
-        "receiving-hot",
-        "receiving-frozen",
-        "receiving-egg-air",
-        "cooling-received",
-    ),
-    Step.PREPARE: (),
-    Step.COOK: ("cook", "oven", "cook-microwave", "initial-heating", "cook-by-instructions"),
-    Step.HOT_HOLD: ("hot-holding",),
-    Step.COOL: ("cooling-stage-1", "cooling-stage-2", "cooling-ambient"),
-    Step.COLD_HOLD: (
-        "cold-holding",
-        "egg-holding",
-        "frozen-holding",
-        "date-mark",
-        # out of holding, hot or cold, while it is prepared: 3-501.16(A)
-        "time-out-allowed",
-        "time-out-longest",
-    ),
-    Step.REHEAT: ("reheat", "reheat-microwave", "reheat-for-order"),
-    Step.TIME_CONTROL: (
-        "time-control-hot",
-        "time-control-cold",
-        "time-control-6h",
-        "time-control-opened",
-    ),
-}
 
 
 def limits_of(step: Step, limits: LimitSet, kinds: Collection[str]) -> list[Limit]:
@@ -51,7 +21,7 @@ def limits_of(step: Step, limits: LimitSet, kinds: Collection[str]) -> list[Limi
     """
     return [
         limit
-        for name in STEP_LIMITS[step]
+        for name in TRAITS[step].limits
         for limit in limits.limits
         if limit.name == name and _concerns(limit, kinds)
     ]

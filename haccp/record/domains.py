@@ -13,7 +13,8 @@ from typing import Any
 
 from haccp.errors import Refused
 from haccp.opening_hours import parse_hours
-from haccp.rules.evidence import METHODS, Step
+from haccp.rules.account.steps import TRAITS
+from haccp.rules.evidence import Step
 from haccp.rules.tcs import Result
 from haccp.temperature import Degree, parse_temperature
 from haccp.time import MAX_YEAR, MIN_YEAR, from_stored, zone_named
@@ -127,7 +128,7 @@ _HELD = _number("0", "999999999")
 _DEPTH = _or_empty(_number("0", "1000"))
 _DEGREE = _one_of(*Degree)
 _STEP = _one_of(*Step)
-_METHOD = _or_empty(_one_of(*sorted({method for some in METHODS.values() for method in some})))
+_METHOD = _or_empty(_one_of(*sorted({one for step in Step for one in TRAITS[step].methods})))
 _NATURE = _or_empty(_one_of("open liquid", "stirred", "thick"))
 _HOLDS = _one_of("hot", "cold", "egg", "frozen")
 _OVENS = ("still dry", "convection", "high humidity")

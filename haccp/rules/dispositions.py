@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from haccp.rules.account.steps import TRAITS
 from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict
 from haccp.rules.remedies import SAVED_WITHIN
 
@@ -42,7 +43,7 @@ def brought_back(
     """
     if finding.limit.name in _HOLDINGS and finding.reason is Reason.OUT_OF_LIMITS:
         return None if finding.of else _held_again(finding, found, taken)
-    if finding.step in (Step.COOK, Step.REHEAT) and finding.reason in _TOO_LITTLE:
+    if TRAITS[finding.step].heats and finding.reason in _TOO_LITTLE:
         last = finding.readings[-1].at if finding.readings else finding.since
         again = _heated(found, last, None, (finding.step,))
         return BroughtBack(again, needs_action=False) if again else None

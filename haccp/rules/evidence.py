@@ -1,6 +1,6 @@
 """What a verdict is made of, and what it is: readings in, findings out."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from enum import StrEnum
@@ -36,18 +36,6 @@ MICROWAVE, INITIAL, UNSLICED, SIX_HOURS, OPENED = (
     "6 h",
     "opened",
 )
-METHODS: Mapping[Step, tuple[str, ...]] = {
-    Step.COOK: (MICROWAVE, INITIAL),
-    Step.REHEAT: (MICROWAVE, UNSLICED),
-    Step.TIME_CONTROL: (SIX_HOURS, OPENED),
-}
-
-
-# In which steps food is called cooled, and in which it is served from.
-COOLED = (Step.COOL, Step.COLD_HOLD)
-SERVED = (Step.HOT_HOLD, Step.TIME_CONTROL)
-# What food that is held is held to, where it has no rule of its own.
-HOLDING_LIMIT = {Step.HOT_HOLD: "hot-holding", Step.COLD_HOLD: "cold-holding"}
 # The kind of food with an oven, a table and a hot-holding limit of its own: 3-401.11(B).
 WHOLE_ROAST = "whole roast"
 # The kind of food with a reheating limit of its own, in a microwave too: 3-403.11(B), (C).
@@ -107,8 +95,8 @@ class Reading:
 
     `held` is for how long the cook watched it stay there. `doubted_since` is the moment of the
     failed check that puts this reading's thermometer in doubt. `ref` names the reading to people.
-    `method` is one of `METHODS` of its step, or empty; `chamber` is what the oven showed.
-    `accuracy` is by how much its thermometer may be off [°F], `thermometer` its label.
+    `method` is one of its step's (`account.steps.TRAITS`), or empty; `chamber` is what the oven
+    showed. `accuracy` is by how much its thermometer may be off [°F], `thermometer` its label.
     """
 
     at: datetime

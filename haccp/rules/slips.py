@@ -11,11 +11,10 @@ from enum import StrEnum
 from fractions import Fraction
 from math import inf, log
 
+from haccp.rules.account.steps import TRAITS
 from haccp.rules.evidence import Reading, Step
 from haccp.temperature import Degree, Level, Temperature, is_plausible
 
-_HEATED = (Step.COOK, Step.REHEAT)
-_HELD = (Step.HOT_HOLD, Step.COLD_HOLD)
 _COLD = (Step.COOL, Step.COLD_HOLD)
 _MINUTE = timedelta(minutes=1)
 
@@ -105,7 +104,7 @@ def find_slip(taken: Reading, expected: Expected, *, degree_typed: bool) -> Slip
 def _odd(
     taken: Reading, expected: Expected, meant: tuple[Temperature, ...], *, degree_typed: bool
 ) -> Iterator[Why]:
-    last, shown, heated = expected.last, taken.temperature.fahrenheit, taken.step in _HEATED
+    last, shown, heated = expected.last, taken.temperature.fahrenheit, TRAITS[taken.step].heats
     if not is_plausible(taken.temperature):
         yield Why.NO_TEMPERATURE
     if shown > _hottest(taken, expected):
@@ -148,7 +147,7 @@ def _is_odd_after(taken: Reading, last: Reading, expected: Expected) -> bool:
     """Whether a number lies so far from the one before that a slip is worth a thought."""
     rose = taken.temperature.fahrenheit - last.temperature.fahrenheit
     passed = taken.at - last.at
-    if taken.step in _HEATED:
+    if TRAITS[taken.step].heats:
         return -rose > _LEAP and passed <= _HEATING
     if _is_held(taken, expected):
         return abs(rose) > _LEAP and passed <= _HOLDING
@@ -167,7 +166,7 @@ def _fits(meant: Temperature, taken: Reading, expected: Expected) -> bool:
     if last is None or (taken.at - last.at > _HOLDING):
         return number >= _FROZEN
     before = last.temperature.fahrenheit
-    if taken.step in _HEATED:
+    if TRAITS[taken.step].heats:
         return number >= before - _ALIKE
     if _is_held(taken, expected):
         return abs(number - before) <= _ALIKE
@@ -183,7 +182,7 @@ def _is_held(taken: Reading, expected: Expected) -> bool:
     """Whether it is to show nearly what it showed before."""
     last = expected.last
     return expected.of_unit or (
-        last is not None and taken.step in _HELD and last.step is taken.step
+        last is not None and TRAITS[taken.step].held_to != "" and last.step is taken.step
     )
 
 

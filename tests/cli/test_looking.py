@@ -2,7 +2,9 @@
 
 import json
 
-from tests.kitchens import Kitchen, log
+import pytest
+
+from tests.kitchens import Kitchen, flat, log
 
 
 def test_status_puts_the_least_time_left_first(kitchen: Kitchen) -> None:
@@ -48,3 +50,54 @@ def test_what_can_still_be_saved_stands_above_what_is_long_lost(kitchen: Kitchen
     kitchen.at("2026-10-26T16:40-06:00")
     order = [one["subject"] for one in json.loads(kitchen.says("status --json"))]
     assert order[0] == "stew" and order[-1] == "well-1"
+
+
+def a_day_of_stew(kitchen: Kitchen) -> None:
+    log(
+        kitchen,
+        ("12:30", "cook stew 190"),
+        ("13:00", "hold stew 160 --in well-1"),
+        ("13:50", "hold well-1 150"),
+        ("14:30", "cool stew 136"),
+        ("14:50", "split stew 1"),
+        ("16:00", "cool stew-a 69"),
+        ("18:30", "cool stew-a 41"),
+    )
+    kitchen.at("2026-10-26T18:31-06:00")
+
+
+def test_a_batch_shows_its_account_within_the_width_and_no_word_is_broken(
+    kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    a_day_of_stew(kitchen)
+    monkeypatch.setenv("COLUMNS", "80")
+    printed = kitchen.says("show stew-a")
+    assert max(map(len, printed.splitlines())) <= 80
+    assert (
+        "Account: set to cool from between 13:50 and 14:30 (began in stew); "
+        "cooling from between 14:30 and 16:00; cold since 18:30, in walk-in as usual."
+        in flat(printed)
+    )
+    whole = flat(kitchen.says("show stew"))
+    assert "hot from 12:30, in well-1 from 13:00; set to cool" in whole
+    assert "nothing left since 14:50." in whole
+
+
+def test_the_account_has_json_with_the_bounds_of_each_phase(kitchen: Kitchen) -> None:
+    a_day_of_stew(kitchen)
+    (way,) = json.loads(kitchen.says("show stew-a --json"))["account"]
+    assert [one["state"] for one in way] == ["resting", "cooling", "cold"]
+    assert way[1]["began"] == ["2026-10-26T20:30:00Z", "2026-10-26T22:00:00Z"]
+    assert way[0]["began_in"] == ["stew"] and way[1]["ended"] == way[2]["began"]
+    assert way[2]["ended"] is None and way[2]["units"] == [{"unit": "walk-in", "usual": True}]
+    assert json.loads(kitchen.says("show well-1 --json"))["account"] == []
+
+
+def test_a_unit_names_the_batches_that_stood_in_it(kitchen: Kitchen) -> None:
+    a_day_of_stew(kitchen)
+    assert "Stood in it: white-bean stew (stew) 13:00 to 14:30." in flat(
+        kitchen.says("show well-1")
+    )
+    told = "Stood in it: white-bean stew (stew-a) since 18:30, as usual."
+    kitchen.says("hold walk-in 38")
+    assert told in flat(kitchen.says("show walk-in"))

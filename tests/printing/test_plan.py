@@ -19,7 +19,7 @@ from haccp.kitchen.register import Register, read_register
 from haccp.kitchen.register import limits_of as limit_set_of
 from haccp.limits.limit import CountsFrom
 from haccp.printing.haccp_plan import gather
-from haccp.printing.limits_in_words import STEP_LIMITS, limits_of, stated
+from haccp.printing.limits_in_words import limits_of, stated
 from haccp.printing.typeset import typeset
 from haccp.record.entries import (
     Body,
@@ -31,6 +31,7 @@ from haccp.record.entries import (
     Thermometer,
 )
 from haccp.record.store import open_record
+from haccp.rules.account.steps import TRAITS
 from haccp.rules.evidence import Step
 from haccp.temperature import Degree
 
@@ -145,7 +146,7 @@ def test_a_local_code_s_times_are_stated_as_they_are_printed() -> None:
 
 def test_each_limit_about_food_stands_under_one_step() -> None:
     of_instruments = {"thermometer-accuracy", "air-thermometer-accuracy"}
-    named = [name for names in STEP_LIMITS.values() for name in names]
+    named = [name for step in Step for name in TRAITS[step].limits]
     assert sorted(named) == sorted({limit.name for limit in CODE.limits} - of_instruments)
 
 

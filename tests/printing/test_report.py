@@ -466,3 +466,25 @@ def test_a_move_is_printed_with_the_food_and_with_the_unit(kitchen: Kitchen) -> 
     assert mine == [["moved", "beef into walk-in"], ["taken out", "entered 20 min later"]]
     (walk_in,) = [one for one in told["units"] if one["title"] == "walk-in"]
     assert [row[2:] for row in walk_in["events"]] == [["moved", "beef into walk-in"]]
+
+
+def test_a_batch_s_page_has_its_account_and_a_unit_s_page_what_stood_in_it(
+    kitchen: Kitchen,
+) -> None:
+    log(
+        kitchen,
+        ("09:00", "batch stew --code stew"),
+        ("10:00", "cook stew 190"),
+        ("10:30", "hold stew 160 --in well-1"),
+        ("11:20", "hold well-1 120"),
+        ("11:40", "hold well-1 150"),
+        ("12:20", "used stew"),
+    )
+    content = words(kitchen)
+    assert facts(content, "stew")["Account"] == (
+        "cooking from between Mon 26 Oct 09:00 and 10:00; !hot from 10:00, in well-1 from 10:30; "
+        "nothing left since 12:20 (! marks a deviation)"
+    )
+    (well,) = [one for one in content["units"] if one["title"] == "well-1"]
+    assert dict(well["facts"])["Stood in it"] == "stew (stew) Mon 26 Oct 10:30 to 12:20"
+    assert any("! marks a deviation" in " ".join(page.split()) for page in pages(content))

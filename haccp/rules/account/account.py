@@ -6,7 +6,7 @@ from datetime import datetime
 from haccp.limits.limit import Limit
 from haccp.rules.account import holding
 from haccp.rules.account.levels import Levels
-from haccp.rules.account.life import Evidence, Facts, Life, Phase
+from haccp.rules.account.life import Evidence, Facts, Life, Phase, Stay
 from haccp.rules.account.table import (
     HELD,
 )
@@ -33,6 +33,7 @@ class Account:
     phases: list[Phase] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
     filed: list[holding.Filed] = field(default_factory=list)
+    stays: list[Stay] = field(default_factory=list)
     ended: Evidence | None = None
     before: Facts = field(default_factory=Facts)  # as they were before the evidence being taken
 

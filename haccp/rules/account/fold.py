@@ -65,6 +65,7 @@ def take(account: Account, ev: Evidence) -> None:
     if not check:
         standing.stand(account, ev, step)
     account.facts = replace(account.facts, last=ev)
+    standing.note_place(account, ev.at)
 
 
 def _since(account: Account, ev: Evidence) -> Bounds:
@@ -234,6 +235,8 @@ def fold(life: Life, levels: Levels, facts: Facts, as_of: datetime | None) -> Ac
     account = Account(life, levels, as_of, facts, readings, until)
     account.phases.append(Phase(state=facts.state, began=began))
     account.facts = replace(facts, began=began)
+    if life.opened:
+        standing.note_place(account, life.opened)
     for ev in mine:
         take(account, ev)
     return account

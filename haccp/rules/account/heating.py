@@ -14,6 +14,7 @@ from itertools import groupby
 
 from haccp.limits.limit import Limit, Row
 from haccp.rules.account.life import MOMENT, NOTHING, Span, decide
+from haccp.rules.account.steps import TRAITS
 from haccp.rules.evidence import Bounds, Finding, Reading, Reason, Step, Verdict
 
 
@@ -59,7 +60,7 @@ def _row_reached(run: Sequence[Reading], row: Row, limit: Limit, around: Around)
         stood = (one for one in run if is_hot(one) and _stood(one, run[-1], limit.stand))
         return next(stood, None)
     cold = [one.at for one in around.readings if not is_hot(one)] if row.hold else []
-    left = [one.at for one in around.readings if one.step not in (Step.COOK, Step.REHEAT)]
+    left = [one.at for one in around.readings if not TRAITS[one.step].heats]
 
     def was_held(reading: Reading) -> bool:
         if reading.held < row.hold:

@@ -13,16 +13,10 @@ from itertools import groupby
 
 from haccp.limits.limit import Limit
 from haccp.rules.account.life import NOTHING, Evidence, Span
-from haccp.rules.account.steps import Keeps
+from haccp.rules.account.steps import STEP_OF, Keeps
 from haccp.rules.evidence import Bounds, Finding, Reading, Reason, Step, Verdict
 
 _STEP = {Keeps.HOT: Step.HOT_HOLD, Keeps.COLD: Step.COLD_HOLD, Keeps.FROZEN: Step.COLD_HOLD}
-_STEPS = {
-    "hot-holding": Step.HOT_HOLD,
-    "cold-holding": Step.COLD_HOLD,
-    "egg-holding": Step.COLD_HOLD,
-    "frozen-holding": Step.COLD_HOLD,
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +40,7 @@ def judge_filed(filed: Sequence[Filed]) -> Iterator[Finding]:
         before = runs[n - 1][1][-1:] if n else []
         after = runs[n + 1][1][:1] if n + 1 < len(runs) else []
         neighbours = [one.reading for one in (*before, *after)]
-        step = _STEPS.get(limit.name, Step.RECEIVE)
+        step = STEP_OF[limit.name]
         usual = {one.reading: one.usual for one in run if one.usual}
         for found in judge_holding(step, [one.reading for one in run], limit, neighbours):
             places = (usual[one] for one in found.readings if one in usual)

@@ -10,7 +10,7 @@ from haccp.rules.account.account import Account
 from haccp.rules.account.fold import close, fold
 from haccp.rules.account.holding import Filed
 from haccp.rules.account.levels import Levels
-from haccp.rules.account.life import Facts, Handed, Life, Phase, ends
+from haccp.rules.account.life import Facts, Handed, Life, Phase, Stay, ends
 from haccp.rules.account.table import State
 from haccp.rules.evidence import (
     Bounds,
@@ -36,7 +36,7 @@ _WORST = list(Verdict)
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """How one way back of a batch's food went: its phases, what it hands on, and where it stands.
+    """How one way back of a batch's food went: its phases, what it hands on, and where it stood.
 
     `hot` is the limit that it is held hot by. `place` names the unit whose checks are evidence of
     it, empty where none are; `next_look` is when a look at it is due there, without grace, or
@@ -44,6 +44,7 @@ class Way:
     """
 
     phases: tuple[Phase, ...]
+    stays: tuple[Stay, ...]
     handed: Handed
     filed: tuple[Filed, ...]
     hot: Limit
@@ -101,6 +102,7 @@ def _way(every: Account, trusted: Account | None) -> Way:
     sure = every.facts if trusted is None else trusted.facts
     return Way(
         tuple(every.phases),
+        tuple(every.stays),
         Handed(every.facts, sure),
         tuple(every.filed),
         every.hot_limit(),

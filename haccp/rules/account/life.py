@@ -96,6 +96,19 @@ class Phase:
     evidence: tuple[Evidence, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Stay:
+    """A stretch that food stood in one unit: named for it, or `usual`; not ended, it goes on."""
+
+    unit: str
+    usual: bool
+    began: datetime
+    ended: datetime | None = None
+
+    def is_during(self, since: datetime, until: datetime) -> bool:
+        return self.began < until and (self.ended is None or self.ended > since)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Facts:
     """What is true of food whatever it is put or made into, and its clocks.

@@ -9,7 +9,7 @@ from haccp.limits.limit import Limit
 from haccp.rules.account import cooling_phase, holding
 from haccp.rules.account.account import Account
 from haccp.rules.account.levels import COOK_LOOK
-from haccp.rules.account.life import NOTHING, Evidence, Span, decide
+from haccp.rules.account.life import NOTHING, Evidence, Span, Stay, decide
 from haccp.rules.account.steps import CHECKS, TRAITS, Event, Keeps, What
 from haccp.rules.account.table import (
     HEATINGS,
@@ -42,6 +42,18 @@ def stand(account: Account, ev: Evidence, step: What) -> None:
         stays = unit in units and units[unit].keeps is traits.kept
         unit, loose = unit if stays else "", False
     account.facts = replace(account.facts, unit=unit, loose=loose)
+
+
+def note_place(account: Account, at: datetime) -> None:
+    """Keep in which unit it stands from a moment on, where that is another than before."""
+    unit, usual = account.place(), bool(account.usual_place())
+    last = account.stays[-1] if account.stays else None
+    if last and last.ended is None:
+        if (last.unit, last.usual) == (unit, usual):
+            return
+        account.stays[-1:] = [replace(last, ended=at)] if last.began < at else []
+    if unit:
+        account.stays.append(Stay(unit, usual, at))
 
 
 def file(account: Account, ev: Evidence) -> None:

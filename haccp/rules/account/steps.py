@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
-from haccp.rules.evidence import INITIAL, METHODS, Step
+from haccp.rules.evidence import INITIAL, MICROWAVE, OPENED, SIX_HOURS, UNSLICED, Step
 
 
 class Event(StrEnum):
@@ -43,9 +43,11 @@ class Traits:
     """What a step is, whatever the food went through.
 
     `heats`: the food is being heated. `kept`: it stands in a unit that keeps it so, and stays
-    there; without it the step takes the food out of its unit. `held_to` is the limit that its
-    readings are held to while the food has that temperature. `coolest`: of several readings at one
-    moment the coolest counts, else the warmest. `limits` are those that it is judged by.
+    there; `leaves`: it is not done in a unit, and takes the food out of its own. `serves`: food is
+    served from it. `held_to` is the limit of what is held, where it has no rule of its own.
+    `coolest`: the food is to be hot, so that of several readings at one moment the coolest counts,
+    else the warmest. `limits` are the step's own in the limit set, the one that decides first.
+    `methods` are how a reading says that food was heated or held in a way with a limit of its own.
     """
 
     heats: bool = False
@@ -58,58 +60,82 @@ class Traits:
     methods: tuple[str, ...] = ()
 
 
-_COLD, _HOT, _FROZEN = Keeps.COLD, Keeps.HOT, Keeps.FROZEN
-_COOLING = ("cooling-stage-1", "cooling-stage-2", "cooling-ambient")
-_TIMED = ("time-control-hot", "time-control-cold", "time-control-6h", "time-control-opened")
-
 TRAITS: Mapping[What, Traits] = {
     Step.RECEIVE: Traits(
-        kept=_COLD,
-        limits=("receiving-cold", "receiving-hot", "receiving-frozen", "receiving-egg-air"),
+        kept=Keeps.COLD,
+        limits=(
+            "receiving-cold",
+            "receiving-hot",
+            "receiving-frozen",
+            "receiving-egg-air",
+            "cooling-received",
+        ),
     ),
     Step.PREPARE: Traits(leaves=True),
     Step.COOK: Traits(
         heats=True,
         leaves=True,
         coolest=True,
-        limits=("cook", "oven", "cook-microwave", "initial-heating"),
-        methods=METHODS[Step.COOK],
+        limits=("cook", "oven", "cook-microwave", "initial-heating", "cook-by-instructions"),
+        methods=(MICROWAVE, INITIAL),
     ),
     Step.HOT_HOLD: Traits(
-        kept=_HOT, serves=True, held_to="hot-holding", coolest=True, limits=("hot-holding",)
+        kept=Keeps.HOT, serves=True, held_to="hot-holding", coolest=True, limits=("hot-holding",)
     ),
-    Step.COOL: Traits(kept=_COLD, held_to="cold-holding", limits=_COOLING),
+    Step.COOL: Traits(
+        kept=Keeps.COLD, limits=("cooling-stage-1", "cooling-stage-2", "cooling-ambient")
+    ),
     Step.COLD_HOLD: Traits(
-        kept=_COLD, held_to="cold-holding", limits=("cold-holding", "egg-holding")
+        kept=Keeps.COLD,
+        held_to="cold-holding",
+        limits=(
+            "cold-holding",
+            "egg-holding",
+            "frozen-holding",
+            "date-mark",
+            # out of holding, hot or cold, while it is prepared: 3-501.16(A)
+            "time-out-allowed",
+            "time-out-longest",
+        ),
     ),
     Step.REHEAT: Traits(
         heats=True,
         leaves=True,
         coolest=True,
-        limits=("reheat", "reheat-microwave"),
-        methods=METHODS[Step.REHEAT],
+        limits=("reheat", "reheat-microwave", "reheat-for-order"),
+        methods=(MICROWAVE, UNSLICED),
     ),
     Step.TIME_CONTROL: Traits(
-        leaves=True, serves=True, limits=_TIMED, methods=METHODS[Step.TIME_CONTROL]
+        leaves=True,
+        serves=True,
+        limits=(
+            "time-control-hot",
+            "time-control-cold",
+            "time-control-6h",
+            "time-control-opened",
+        ),
+        methods=(SIX_HOURS, OPENED),
     ),
-    Event.SEAR: Traits(leaves=True, coolest=True, limits=("initial-heating",), methods=(INITIAL,)),
-    Event.RECEIVE_BY_LAW: Traits(kept=_COLD, limits=("cooling-received",)),
-    Event.CHECK_HOT: Traits(kept=_HOT, held_to="hot-holding", coolest=True),
-    Event.CHECK_COLD: Traits(kept=_COLD, held_to="cold-holding"),
-    Event.CHECK_FROZEN: Traits(kept=_FROZEN, held_to="frozen-holding"),
+    Event.SEAR: Traits(leaves=True, coolest=True),
+    Event.RECEIVE_BY_LAW: Traits(kept=Keeps.COLD),
+    Event.CHECK_HOT: Traits(kept=Keeps.HOT, coolest=True),
+    Event.CHECK_COLD: Traits(kept=Keeps.COLD),
+    Event.CHECK_FROZEN: Traits(kept=Keeps.FROZEN),
     Event.MOVED: Traits(),
     Event.EMPTIED: Traits(),
     Event.TAKEN_OUT: Traits(leaves=True),
     Event.MADE: Traits(leaves=True),
-    Event.FREEZE: Traits(kept=_FROZEN),
-    Event.THAW: Traits(kept=_COLD),
+    Event.FREEZE: Traits(kept=Keeps.FROZEN),
+    Event.THAW: Traits(kept=Keeps.COLD),
     Event.NOT_TCS: Traits(),
     Event.USED: Traits(serves=True),
     Event.USED_IN: Traits(),
     Event.DISCARD: Traits(),
 }
+# Under which step a limit stands, by its name.
+STEP_OF: Mapping[str, Step] = {name: step for step in Step for name in TRAITS[step].limits}
 CHECKS = {
-    _HOT: Event.CHECK_HOT,
-    _COLD: Event.CHECK_COLD,
-    _FROZEN: Event.CHECK_FROZEN,
+    Keeps.HOT: Event.CHECK_HOT,
+    Keeps.COLD: Event.CHECK_COLD,
+    Keeps.FROZEN: Event.CHECK_FROZEN,
 }

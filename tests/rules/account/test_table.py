@@ -9,9 +9,11 @@ from pathlib import Path
 
 import pytest
 
+from haccp.printing.practice import PRACTICE
 from haccp.rules.account import table
 from haccp.rules.account.steps import TRAITS, Event
 from haccp.rules.account.table import State, Zone, next_states, rows
+from haccp.rules.account_in_words import ABOUT, WORDS
 from haccp.rules.evidence import Step
 from tests.rules.account.story import KITCHEN, states, told, verdicts
 
@@ -458,6 +460,11 @@ def test_nothing_but_a_word_of_its_own_takes_food_out_of_every_limit() -> None:
 
 def test_each_step_and_event_has_its_traits() -> None:
     assert set(TRAITS) == {*Step, *Event}
+
+
+def test_each_step_is_told_of_and_each_state_has_its_word() -> None:
+    assert set(PRACTICE) == set(ABOUT) == set(Step)
+    assert set(WORDS) == set(State)
 
 
 def test_the_table_is_printed_as_the_code_has_it() -> None:
