@@ -35,6 +35,7 @@ def complete(body: Measured, taken: Reading, subject: OnRecord, session: Session
             (one for one in subject.evidence(register) if one.at <= taken.at),
             key=lambda one: one.at,
         ),
+        facts=subject.account(register, taken.at).ways[0].handed.every,
         levels=Levels(register.limits_at(taken.at), subject.batch.food_kind),
         since=subject.opened.at,
         until=session.now,
@@ -45,7 +46,9 @@ def complete(body: Measured, taken: Reading, subject: OnRecord, session: Session
         wanted = target(limit, taken.temperature.degree, row.level)
         if agrees(f"Was it at {wanted} for {spell_hold(row.hold)}?"):
             body = replace(body, held_s=str(int(row.hold / timedelta(seconds=1))))
-    if is_out_since_unknown(heated):
+    # to make something of food is to take it out, and a portion to order has no two hours
+    goes_unasked = subject.batch.made_from or subject.batch.to_order
+    if not goes_unasked and is_out_since_unknown(heated):
         moment = _asked_when_taken_out(heated, session)
         body = record_taken_out(body, moment, session) if moment else body
     return body

@@ -40,7 +40,7 @@ _HEATED = (*HEATINGS, State.SEARED, State.HOT, State.RESTING)
 def _make(account: Account) -> None:
     """To make something of it is to take it out of its unit, and off a rule of its own."""
     facts = replace(account.facts, roasted=False, packaged=False)
-    if facts.state in STILL_COLD and account.place() and account.is_cold_still():
+    if facts.state in (*STILL_COLD, State.FROZEN) and account.place() and account.is_cold_still():
         facts = replace(facts, taken=account.life.opened)
     account.facts = replace(facts, raw=facts.raw or account.life.animal)
 
