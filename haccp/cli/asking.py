@@ -6,7 +6,7 @@ Without a terminal nothing is asked: the answer says what is still to be shown.
 from dataclasses import replace
 from datetime import datetime, timedelta
 
-from haccp.cli.session import Session, printable
+from haccp.cli.session import Session
 from haccp.cli.terminal import agrees, answer_to, is_answered, say
 from haccp.errors import Refused
 from haccp.kitchen.batches import BatchOnRecord
@@ -17,17 +17,22 @@ from haccp.rules.account.steps import TRAITS
 from haccp.rules.evidence import Reading
 from haccp.rules.unsaid import Heated, is_out_since_unknown, unshown_hold
 from haccp.rules.words import target
-from haccp.time import day_and_clock, parse_when, spell_hold
+from haccp.time import parse_when, spell_hold
 
 _TRIES = 3
 
 
-def complete(body: Measured, taken: Reading, subject: OnRecord, session: Session) -> Measured:
-    """Ask what a heating's reading does not say, where somebody can answer; give its body."""
+def complete(
+    body: Measured, taken: Reading, subject: OnRecord, session: Session
+) -> tuple[Measured, datetime | None]:
+    """Ask what a heating's reading does not say, where somebody can answer.
+
+    Gives its body, and when the food was taken out of the cold where that was asked and told.
+    """
     if not (isinstance(subject, BatchOnRecord) and TRAITS[taken.step].heats and is_answered()):
-        return body
+        return body, None
     if subject.is_outside_the_limits:
-        return body
+        return body, None
     register = session.register
     heated = Heated(
         taken=taken,
@@ -47,11 +52,9 @@ def complete(body: Measured, taken: Reading, subject: OnRecord, session: Session
         if agrees(f"Was it at {wanted} for {spell_hold(row.hold)}?"):
             body = replace(body, held_s=str(int(row.hold / timedelta(seconds=1))))
     # to make something of food is to take it out, and a portion to order has no two hours
-    goes_unasked = subject.batch.made_from or subject.batch.to_order
-    if not goes_unasked and is_out_since_unknown(heated):
-        moment = _asked_when_taken_out(heated, session)
-        body = record_taken_out(body, moment, session) if moment else body
-    return body
+    at_once = subject.batch.made_from or subject.batch.to_order
+    asks = not at_once and is_out_since_unknown(heated)
+    return body, _asked_when_taken_out(heated, session) if asks else None
 
 
 def _asked_when_taken_out(heated: Heated, session: Session) -> datetime | None:
@@ -71,11 +74,3 @@ def _asked_when_taken_out(heated: Heated, session: Session) -> datetime | None:
             continue
         return moment
     return None
-
-
-def record_taken_out(body: Measured, moment: datetime, session: Session) -> Measured:
-    """Put on record when food was taken out: in words, beside the reading of its reheat."""
-    clock = day_and_clock(moment, session.now, session.register.zone)
-    return replace(
-        body, note=printable("; ".join(filter(None, [body.note, f"taken out {clock}"])), "The note")
-    )

@@ -6,8 +6,10 @@ from dataclasses import replace
 import click
 
 from haccp.cli import terminal
+from haccp.cli.answers import answer
+from haccp.cli.covered import covered
 from haccp.cli.looking import any_subject
-from haccp.cli.measure import answer, parse_held
+from haccp.cli.measure import parse_held
 from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.cli.typing_slips import looks_wrong
 from haccp.errors import Refused
@@ -27,6 +29,7 @@ from haccp.record.entries import (
     DaySigned,
     DeliveryRejected,
     Discarded,
+    Diverted,
     DoubtSettled,
     Draft,
     Entry,
@@ -36,6 +39,7 @@ from haccp.record.entries import (
     OvenAccepted,
     Released,
     Renamed,
+    SetApart,
     TakenOut,
     Thawed,
     ThermometerCheck,
@@ -50,7 +54,8 @@ from haccp.temperature import Degree, parse_temperature
 from haccp.time import CLOCK_TOLERANCE, day_and_clock, day_starts, parse_day, parse_when
 
 _CAN_BE_WITHDRAWN = (
-    Measured, BatchOpened, UnitEmptied, CorrectiveAction, Released, Discarded, DeliveryRejected,
+    Measured, BatchOpened, UnitEmptied, CorrectiveAction, Released, Discarded, Diverted, SetApart,
+    DeliveryRejected,
     UsedUp, Frozen, Thawed, TakenOut, Moved, Renamed, Assessed, CoolingPlanned, CoolingSetup,
     ThermometerCheck, DoubtSettled, DayClosed, OvenAccepted,
 )  # fmt: skip
@@ -235,8 +240,8 @@ def sign(session: Session, day: str, note: str, by: str | None) -> None:
     session.append(Draft(body=body, at=now, person=manager.initials), as_seen=True)
     note_settled(session.record, read_register(session.record), now)
     terminal.say(f"{signed} is signed by {manager.name} ({manager.initials}).")
-    count, undecided = len(reviewed.deviations), len(reviewed.undecided)
-    terminal.say(f"Deviations: {count}; undecided: {undecided}.")
+    for words in covered(record, reviewed, register, signed):
+        terminal.say(words)
     found = unusual(session.record, register, signed, signed)
     if found:
         terminal.say(f"Worth a look: {len(found)} (haccp record unusual {signed} {signed}).")

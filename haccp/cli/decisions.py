@@ -1,69 +1,85 @@
-"""What people decide about a food: `action`, `release`, `tcs`."""
+"""What people decide about a food: `action`, `release`, `set-apart`, `tcs`."""
 
 from decimal import Decimal, InvalidOperation
 
 import click
 
 from haccp.cli import terminal
+from haccp.cli.answers import how_to_decide
 from haccp.cli.looking import any_subject
 from haccp.cli.session import Session, by_option, printable
 from haccp.errors import Refused
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.datemarks import all_found
-from haccp.kitchen.lineage import went_into
 from haccp.kitchen.naming import find, find_known, open_names
 from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.review import remedies, undecided
-from haccp.record.entries import Assessed, CorrectiveAction, Draft, Released
-from haccp.rules.evidence import Finding, Verdict
+from haccp.record.entries import Assessed, CorrectiveAction, Draft, Released, SetApart
+from haccp.rules.dispositions import may_release
+from haccp.rules.evidence import Finding
 from haccp.rules.tcs import Result, assess
 from haccp.time import parse_when
 
 
 @click.command()
-@click.argument("name", metavar="BATCH_OR_UNIT")
+@click.argument("names", metavar="BATCH_OR_UNIT")
 @click.argument("text", required=False)
 @click.argument("when", nargs=-1)
 @by_option
 @click.pass_obj
 def action(
-    session: Session, name: str, text: str | None, when: tuple[str, ...], by: str | None
+    session: Session, names: str, text: str | None, when: tuple[str, ...], by: str | None
 ) -> None:
     """Record a corrective action; without TEXT, list what is usual.
 
-    haccp action well-1 "turned up, stirred, 141 °F after"
+    Several batches or units are named with commas; of food it is a note, its fate decides.
+
+    haccp action well-1,well-2 "turned up, stirred, 141 °F after"
     """
     units = list(session.register.units)
-    found = find_known(name, session.record, units)
+    found = [find_known(name, session.record, units) for name in _several(names)]
     if text is None:
-        _propose(session, found)
+        for one in found:
+            _propose(session, one)
         return
     person = session.by(by)
-    subject = any_subject(session, found)
-    answers = _answered_by_an_action(subject, session)
+    at = parse_when(" ".join(when), session.now, session.register.zone)
+    subjects = [any_subject(session, one) for one in found]
+    against = [_undecided(one, session) for one in subjects]
+    body = CorrectiveAction(text=printable(text, "The action", 400))
     session.append(
-        Draft(
-            body=CorrectiveAction(text=printable(text, "The action", 400)),
-            at=parse_when(" ".join(when), session.now, session.register.zone),
-            person=person.initials,
-            batch=None if found in units else found,
-            unit=found if found in units else None,
+        *(
+            Draft(
+                body=body,
+                at=at,
+                person=person.initials,
+                batch=None if one in units else one,
+                unit=one if one in units else None,
+            )
+            for one in found
         )
     )
-    terminal.say(f"Corrective action for {found} recorded.")
-    if not answers:
-        terminal.say("It answers nothing: no deviation stood against it that nobody had answered.")
+    terminal.say(f"Corrective action for {', '.join(found)} recorded.")
+    for subject, stood in zip(subjects, against, strict=True):
+        if not stood:
+            terminal.say(f"Nothing stood undecided against {subject.name}.")
+        elif isinstance(subject, BatchOnRecord):
+            _tell_what_decides(subject, session)
 
 
-def _answered_by_an_action(subject: OnRecord, session: Session) -> bool:
-    """Whether something stands unanswered against a subject, or against what was taken from it."""
-    is_batch = isinstance(subject, BatchOnRecord)
-    into = went_into(session.record, subject.name) if is_batch else []
-    taken = [subject, *(relation.batch for relation in into)]
-    return any(_unanswered(one, session) for one in taken)
+def _tell_what_decides(subject: BatchOnRecord, session: Session) -> None:
+    """Say what still stands against a food, and what decides it: what was written does not."""
+    left = _undecided(any_subject(session, subject.name), session)
+    if left:
+        terminal.say(f"{subject.title} is still {left[0].verdict}. {how_to_decide(subject, left)}")
 
 
-def _unanswered(subject: OnRecord, session: Session) -> list[Finding]:
+def _several(names: str) -> list[str]:
+    """Take one name or several with commas between."""
+    return list(dict.fromkeys(filter(None, (name.strip() for name in names.split(","))))) or [names]
+
+
+def _undecided(subject: OnRecord, session: Session) -> list[Finding]:
     found = all_found(subject, session.record, session.register, session.now)
     return list(undecided(subject, found, session.register))
 
@@ -89,34 +105,62 @@ def _propose(session: Session, name: str) -> None:
 
 
 @click.command()
-@click.argument("name", metavar="BATCH")
+@click.argument("names", metavar="BATCH")
 @click.argument("reason")
 @by_option
 @click.pass_obj
-def release(session: Session, name: str, reason: str, by: str | None) -> None:
-    """Release a food whose limit is not shown, with the reason (a manager).
+def release(session: Session, names: str, reason: str, by: str | None) -> None:
+    """Release food whose limit is not shown, with the reason (a manager).
 
     haccp release rice "measured at 15:30 on the paper sheet: 64 °F"
     """
-    found = find(name, open_names(session.record), "open batch")
-    subject = any_subject(session, found)
-    undecided = _unanswered(subject, session)
-    if not undecided:
-        raise Refused(f"{found} has no deviation that nobody has answered: nothing to release.")
-    disproved = [one for one in undecided if one.verdict is Verdict.NOT_MET]
-    if disproved:
-        raise Refused(
-            f"{found} broke {disproved[0].limit.citation}, which no reason mends: log what was done"
-            f' with haccp action {found} "..." or haccp discard {found} "..."'
-        )
+    found = [find_known(name, session.record, ()) for name in _several(names)]
+    for one in found:
+        _may_be_released(any_subject(session, one), session)
     why = printable(reason, "The reason")
     manager = session.manager(by)
     session.append(
-        Draft(body=Released(reason=why), at=session.now, person=manager.initials, batch=found),
+        *(
+            Draft(body=Released(reason=why), at=session.now, person=manager.initials, batch=one)
+            for one in found
+        ),
         as_seen=True,
     )
-    terminal.say(f"{found} is released by {manager.name} ({manager.initials}).")
+    are = "is" if len(found) == 1 else "are"
+    terminal.say(f"{', '.join(found)} {are} released by {manager.name} ({manager.initials}).")
     terminal.say(terminal.CAUTION)
+
+
+def _may_be_released(subject: OnRecord, session: Session) -> None:
+    """Raise Refused for food against which nothing stands, or what no reason mends."""
+    left = _undecided(subject, session)
+    if not left:
+        raise Refused(f"Nothing stands undecided against {subject.name}: nothing to release.")
+    disproved = [one for one in left if not may_release(one)]
+    if disproved:
+        raise Refused(
+            f"{subject.name} broke {disproved[0].limit.citation}, which no reason mends: "
+            f'{how_to_decide(subject, disproved)} or haccp divert {subject.name} "..."'
+        )
+
+
+@click.command("set-apart")
+@click.argument("names", metavar="BATCH")
+@click.argument("reason", default="until somebody decides")
+@by_option
+@click.pass_obj
+def set_apart(session: Session, names: str, reason: str, by: str | None) -> None:
+    """Record that food that deviates stands apart, on hold, until somebody decides.
+
+    haccp set-apart rice "in the walk-in, bottom shelf, marked"
+    """
+    found = [find(name, open_names(session.record), "open batch") for name in _several(names)]
+    person = session.by(by)
+    body = SetApart(reason=printable(reason, "The reason"))
+    session.append(
+        *(Draft(body=body, at=session.now, person=person.initials, batch=one) for one in found)
+    )
+    terminal.say(f"{', '.join(found)} set apart: not to be served until somebody decides.")
 
 
 @click.command()

@@ -120,7 +120,7 @@ def draft_of(
         temp=str(reading.temperature.value),
         degree=reading.temperature.degree,
         held_s=cells.get("held_s") or "0",
-        thermometer=which_thermometer(register, cells.get("thermometer")),
+        thermometer=which_thermometer(register, cells.get("thermometer"), reading.at),
         note=printable(note, "its note") if note else "",
         paper=paper,
         method=reading.method,

@@ -8,11 +8,19 @@ from itertools import islice
 
 import click
 
+from haccp.cli.answers import standing_in
 from haccp.cli.measure import open_batch
-from haccp.cli.opening import amount_of, new_code, refuse_taken, tell_mark, to_order_option
+from haccp.cli.opening import (
+    amount_of,
+    ask_undecided,
+    new_code,
+    refuse_taken,
+    tell_mark,
+    to_order_option,
+)
 from haccp.cli.session import Session, by_option, printable
 from haccp.cli.setting import parse_code
-from haccp.cli.terminal import say
+from haccp.cli.terminal import agrees, is_answered, say
 from haccp.errors import Refused
 from haccp.kitchen.batches import MOST_WAYS, BatchOnRecord
 from haccp.kitchen.datemarks import frozen_times, is_frozen
@@ -23,6 +31,7 @@ from haccp.record.entries import (
     Body,
     DeliveryRejected,
     Discarded,
+    Diverted,
     Draft,
     Frozen,
     Moved,
@@ -41,6 +50,7 @@ from haccp.time import day_and_clock, parse_when, spell
 @click.argument("when", nargs=-1)
 @click.option("--amount", default="", help="How much is in each, such as '2 gal'.")
 @click.option("--keep", is_flag=True, help="Something is left of the batch itself.")
+@click.option("--yes", is_flag=True, help="Although it deviated, or is still cooling.")
 @to_order_option
 @by_option
 @click.pass_obj
@@ -51,6 +61,7 @@ def split(
     when: tuple[str, ...],
     amount: str,
     keep: bool,
+    yes: bool,
     to_order: bool,
     by: str | None,
 ) -> None:
@@ -61,6 +72,7 @@ def split(
     person = session.by(by)
     whole = open_batch(session, name)
     at = _after_readings(session, [whole], when)
+    ask_undecided(whole, session, yes=yes)
     letters = (f"{whole.name}-{letter}" for letter in string.ascii_lowercase)
     free = (one for one in letters if not is_taken(one, session.record, session.register))
     codes = list(islice(free, count))
@@ -91,10 +103,16 @@ def split(
 @click.argument("names", nargs=-1, required=True, metavar="BATCH BATCH...")
 @click.option("--code", help="What to call it; default: the food and the date.")
 @click.option("--amount", default="", help="How much it is together.")
+@click.option("--yes", is_flag=True, help="Although one deviated.")
 @by_option
 @click.pass_obj
 def merge(
-    session: Session, names: tuple[str, ...], code: str | None, amount: str, by: str | None
+    session: Session,
+    names: tuple[str, ...],
+    code: str | None,
+    amount: str,
+    yes: bool,
+    by: str | None,
 ) -> None:
     """Put batches of one food together; what was measured of each counts for the whole.
 
@@ -129,6 +147,8 @@ def merge(
             "apart, or open a new batch of them, haccp batch NAME --from ..."
         )
     at = _after_readings(session, parts, ())
+    for one in parts:
+        ask_undecided(one, session, yes=yes)
     named = new_code(session, code, parts[0].batch.food, at)
     body = replace(
         parts[0].batch,
@@ -238,13 +258,15 @@ def move(session: Session, name: str, unit: str, when: tuple[str, ...], by: str 
 @click.command()
 @click.argument("name", metavar="BATCH")
 @click.argument("when", nargs=-1)
+@click.option("--yes", is_flag=True, help="Although it deviated.")
 @by_option
 @click.pass_obj
-def used(session: Session, name: str, when: tuple[str, ...], by: str | None) -> None:
+def used(session: Session, name: str, when: tuple[str, ...], yes: bool, by: str | None) -> None:
     """Close a batch of which nothing is left.
 
     haccp used stew
     """
+    ask_undecided(open_batch(session, name), session, yes=yes)
     _end(session, name, UsedUp(), when, by, "is used up")
 
 
@@ -263,6 +285,26 @@ def discard(
     """
     body = Discarded(reason=printable(reason, "The reason"))
     _end(session, name, body, when, by, "is discarded")
+
+
+@click.command()
+@click.argument("name", metavar="BATCH")
+@click.argument("to", metavar="USE")
+@click.argument("when", nargs=-1)
+@by_option
+@click.pass_obj
+def divert(session: Session, name: str, to: str, when: tuple[str, ...], by: str | None) -> None:
+    """Record that food that is not to be served went to another use (a manager).
+
+    haccp divert stew "to the compost"
+    """
+    body = Diverted(to=printable(to, "The use"))
+    found = open_batch(session, name)
+    at = _after_readings(session, [found], when)
+    manager = session.manager(by)
+    draft = Draft(body=body, at=at, person=manager.initials, batch=found.name)
+    session.append(draft, as_seen=True)
+    say(f"{found.name} went to another use: {body.to}.")
 
 
 @click.command()
@@ -290,8 +332,25 @@ def reject(session: Session, name: str, reason: str, when: tuple[str, ...], by: 
 def empty(session: Session, name: str, when: tuple[str, ...], by: str | None) -> None:
     """Record that a unit holds no food now, so that no check of it is missed."""
     found = find(name, list(session.register.units), "unit")
+    inside = standing_in(found, session)
     _append(session, UnitEmptied(), when, by, unit=found)
     say(f"{found} is empty: no check is due until its next reading.")
+    for batch in inside:
+        _ask_what_became(batch, session, by)
+
+
+def _ask_what_became(batch: BatchOnRecord, session: Session, by: str | None) -> None:
+    """Ask what became of food that stood in a unit which is empty now; say how to tell it."""
+    if is_answered() and agrees(f"Is nothing left of {batch.title}?"):
+        ask_undecided(batch, session, yes=False)
+        _append(session, UsedUp(), (), by, batch=batch.name)
+        say(f"{batch.name} is used up.")
+        return
+    name = batch.name
+    say(
+        f"{batch.title} stood in it: say where it is, or it has to be measured by itself: "
+        f"haccp move {name} UNIT, haccp used {name}, or haccp cool {name} TEMP"
+    )
 
 
 def _after_readings(

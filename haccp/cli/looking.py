@@ -1,4 +1,4 @@
-"""Looking at the record: `status`, `show`, `trace`, `label`, `list`."""
+"""Looking at the record: `show`, `trace`, `label`, `list`."""
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict
@@ -19,8 +19,6 @@ from haccp.kitchen.naming import every_code, find_known
 from haccp.kitchen.on_record import OnRecord, entered_later
 from haccp.kitchen.reading import read_batch, read_batches, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
-from haccp.kitchen.register import restored_words
-from haccp.kitchen.review import Matter, matters, undecided
 from haccp.record.entries import (
     Assessed,
     BatchOpened,
@@ -34,97 +32,11 @@ from haccp.record.entries import (
 )
 from haccp.record.threads import about_unit
 from haccp.rules.evidence import Finding, Step, Verdict, overall
-from haccp.rules.words import explain
 from haccp.temperature import parse_temperature
-from haccp.time import clock, day_and_clock, from_stored, short_day, spell, spell_hold, stored
+from haccp.time import clock, day_and_clock, from_stored, short_day, spell_hold, stored
 
 if TYPE_CHECKING:
     from haccp.kitchen.cooling_estimate import Running
-
-
-# For so long status says that the record is a copy that was put back.
-_TOLD_FOR = timedelta(days=7)
-
-
-@click.command()
-@click.option("--json", "json_", is_flag=True, help="Print JSON.")
-@click.pass_obj
-def status(session: Session, json_: bool) -> None:
-    """List what is open, the least time left first; a manager opens this first."""
-    register, now = session.register, session.now
-    found = matters(session.record, register, now)
-    when = partial(day_and_clock, now=now, zone=register.zone)
-    if json_:
-        terminal.as_json([_matter(one, session) for one in found])
-        return
-    session.tell_troubles()
-    if any(one.due is None and one.verdict for one in found):
-        terminal.lines("ENTRIES OF THIS RECORD CANNOT BE READ: ask haccp record verify.")
-    terminal.lines(f"{register.kitchen.name}, {when(now)}")
-    for one in register.restored:
-        if now - one.entered_at <= _TOLD_FOR:
-            proof = "by PIN" if one.body.proved else "not proved by a PIN"
-            told = f"{restored_words(one.body)} By {one.person}, {proof}, {when(one.entered_at)}."
-            terminal.paragraph(told)
-    if not found:
-        terminal.lines(
-            "Nothing is open; every deviation of the last week is answered or signed under."
-        )
-        return
-    rows = [
-        (
-            _left(one, session),
-            when(one.due) if one.due else "",
-            one.title,
-            *_told(one, session),
-        )
-        for one in found
-    ]
-    terminal.table(("left", "by", "food or unit", "verdict", "what"), rows)
-
-
-def _left(one: Matter, session: Session) -> str:
-    if one.due is None:
-        return ""
-    left = one.due - session.now
-    if left > timedelta(0):
-        return spell(left)
-    over = -left
-    return f"over {over.days} days" if over.days > 1 else f"over {spell(over)}"
-
-
-def _told(one: Matter, session: Session) -> tuple[str, str]:
-    when = partial(day_and_clock, now=session.now, zone=session.register.zone)
-    if one.finding is None:
-        return one.verdict.upper(), one.words
-    verdict = one.finding.verdict
-    action = " No corrective action is on record." if verdict.is_deviation else ""
-    return verdict.upper(), explain(one.finding, when) + action + _estimated(one, session)
-
-
-def _estimated(one: Matter, session: Session) -> str:
-    """Say what an open cooling is expected to do."""
-    finding, subject = one.finding, one.subject
-    if not (finding and subject and finding.step is Step.COOL and finding.verdict is Verdict.OPEN):
-        return ""
-    from haccp.kitchen.cooling_estimate import estimate_of
-
-    found = _fitted(subject, subject.judged(session.register, session.now), session)
-    when = partial(day_and_clock, now=session.now, zone=session.register.zone)
-    words = estimate_of(found, finding, when) if found else ""
-    return f" {words}" if words else ""
-
-
-def _matter(one: Matter, session: Session) -> dict[str, Any]:
-    due = one.due
-    return {
-        "subject": one.name,
-        "due": due.astimezone(session.register.zone).isoformat() if due else None,
-        "left_min": terminal.minutes(due - session.now) if due else None,
-        "verdict": one.finding.verdict if one.finding else one.verdict or None,
-        "limit": one.finding.limit.name if one.finding else None,
-        "what": _told(one, session)[1],
-    }
 
 
 @click.command()
@@ -150,7 +62,6 @@ def show(session: Session, name: str, json_: bool) -> None:
     session.tell_troubles()
     terminal.lines(f"{subject.title}: {overall(findings).upper()}")
     if isinstance(subject, BatchOnRecord):
-        _inherited(subject, session)
         _facts(subject, session)
     rows = [
         _line(entry, subject, session)
@@ -161,31 +72,19 @@ def show(session: Session, name: str, json_: bool) -> None:
         terminal.table(("no.", "when", "by", "what", "note"), rows)
         terminal.lines("")
     terminal.findings(findings, when)
-    fitted = _fitted(subject, findings, session)
-    for words in _estimates(findings, fitted, session):
+    running = fitted(subject, findings, session)
+    for words in _estimates(findings, running, session):
         terminal.lines("")
         terminal.paragraph(words)
     readings = [reading_of(entry, register) for entry in subject.readings]
     if len(readings) > 1:
         terminal.lines("")
         dues = [one.due for one in findings if one.step is Step.COOL and one.due]
-        band = fitted.band(max(dues)) if fitted and dues else ()
+        band = running.band(max(dues)) if running and dues else ()
         terminal.curve(readings, findings, register.degree, register.zone, band)
 
 
-def _inherited(subject: BatchOnRecord, session: Session) -> None:
-    """Tell what stands unanswered of the batches that it was made or taken from."""
-    register, taken_at = session.register, subject.opened.at
-    for one in came_from(session.record, subject.name):
-        # what was left of that later is not in this
-        every = all_found(one.batch, session.record, register, taken_at)
-        found = list(undecided(one.batch, every, register))
-        if found:
-            verdict = overall(found).upper()
-            terminal.say(f"{one.how.capitalize()} {one.batch.title}: {verdict}, nothing done.")
-
-
-def _fitted(subject: OnRecord, findings: Sequence[Finding], session: Session) -> "Running | None":
+def fitted(subject: OnRecord, findings: Sequence[Finding], session: Session) -> "Running | None":
     """Forecast the cooling that a batch is in, if it is in one."""
     is_cooling = any(one.step is Step.COOL and one.verdict is Verdict.OPEN for one in findings)
     if not isinstance(subject, BatchOnRecord) or not is_cooling:

@@ -36,11 +36,14 @@ COMMANDS = {
         "its own.",
         "used": "Close a batch of which nothing is left.",
         "discard": "Record that a batch was thrown away, and why.",
+        "divert": "Record that food that is not to be served went to another use (a manager).",
         "empty": "Record that a unit holds no food now, so that no check of it is missed.",
     },
     "decisions": {
         "action": "Record a corrective action; without TEXT, list what is usual.",
-        "release": "Release a food whose limit is not shown, with the reason (a manager).",
+        "release": "Release food whose limit is not shown, with the reason (a manager).",
+        "set_apart": "Record that food that deviates stands apart, on hold, until somebody "
+        "decides.",
         "tcs": "Say by pH and water activity whether a food is TCS at all (1-201.10, Tables A and "
         "B).",
     },
@@ -54,8 +57,11 @@ COMMANDS = {
         "boil": "Record what a thermometer shows in boiling water.",
         "trust": "Let a thermometer's readings count although a check of it failed (a manager).",
     },
+    "status": {
+        "status": "List what can still be saved, what waits for a decision, what is due; a "
+        "manager's first look.",
+    },
     "looking": {
-        "status": "List what is open, the least time left first; a manager opens this first.",
         "show": "Show one batch or unit: its readings, what was found, and a batch's curve.",
         "trace": "Follow a batch both ways: what is in it, and where it went.",
         "label": "Print a line to write or stick on a batch's container.",

@@ -1,7 +1,7 @@
 """The cook's hourly entry: `prepare`, `cook`, `hold`, `cool`, `reheat`, `time`."""
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from haccp.cli.answers import answer
 from haccp.cli.asking import complete
 from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.cli.terminal import say
@@ -20,31 +21,23 @@ from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.naming import find, open_names
 from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.reading import read_batch, read_units
-from haccp.kitchen.readings_as_evidence import is_step, reading_of
+from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
-from haccp.kitchen.review import undecided
 from haccp.kitchen.units import UnitOnRecord, refuse_other_use, unit_step
 from haccp.quantities import LENGTHS, hundredths, parse_length
-from haccp.record.entries import BatchOpened, CoolingSetup, Draft, Measured, having
-from haccp.rules.account.holding import judge_holding
-from haccp.rules.advice import advise
+from haccp.record.entries import BatchOpened, CoolingSetup, Draft, Measured, TakenOut, having
 from haccp.rules.evidence import (
     COOLED,
-    HOLDING_LIMIT,
     INITIAL,
     MICROWAVE,
     OPENED,
     SIX_HOURS,
     UNSLICED,
-    Finding,
     Reading,
-    Reason,
     Step,
     Verdict,
-    overall,
 )
-from haccp.rules.remedies import options
-from haccp.rules.words import explain, goal, target
+from haccp.rules.words import goal
 from haccp.temperature import (
     COLDEST,
     Degree,
@@ -52,10 +45,10 @@ from haccp.temperature import (
     is_of_an_oven,
     parse_temperature,
 )
-from haccp.time import day_and_clock, parse_when, spell
+from haccp.time import day_and_clock, parse_when
 
 if TYPE_CHECKING:
-    from haccp.kitchen.cooling_estimate import Running
+    pass
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 
@@ -63,12 +56,7 @@ _HOLD = re.compile(r"([0-9]{1,5})\s*(s|sec|min|h)?")
 _LONGEST_HOLD_S = 86_400
 # Warmer air or water cools no food [°F].
 _WARMEST_AIR = 110
-# Still cooling from its delivery, which a law lets it: not yet held.
-_ARRIVED = "cooling-received"
 _THEN_HOT = (Step.COOK, Step.HOT_HOLD, Step.REHEAT, Step.RECEIVE)
-_APART = "Next: set the food apart and tell a manager"
-_NO_TCS_FOOD = "It is no TCS food: no limit here binds it."
-_NO_LIMIT = "This step has no limit of its own; its time out of cold and hot holding adds up."
 _SECONDS = {None: 1, "s": 1, "sec": 1, "min": 60, "h": 3600}
 
 
@@ -86,7 +74,7 @@ class TypedReading:
     method: str | None = None
     oven: str | None = None
 
-    def measured(self, step: Step, register: Register) -> Measured:
+    def measured(self, step: Step, register: Register, now: datetime) -> Measured:
         """Read it into the body of an entry; raises Refused for what cannot be."""
         shown = parse_temperature(self.temp, register.degree)
         chamber = parse_temperature(self.oven, register.degree) if self.oven else None
@@ -97,7 +85,7 @@ class TypedReading:
             temp=str(shown.value),
             degree=shown.degree,
             held_s=parse_held(self.held),
-            thermometer=which_thermometer(register, self.thermometer),
+            thermometer=which_thermometer(register, self.thermometer, now),
             note=printable(self.note, "The note") if self.note else "",
             paper=self.paper,
             method=self.method or "",
@@ -119,7 +107,8 @@ def log(
     subject = open_batch(session, name) if step else _batch_or_unit(session, name)
     reading = TypedReading(**typed)
     step = step or _holding_step(session, name, subject, reading, at)
-    body = checked_reading(session, reading, step, at, subject)
+    body, taken = checked_reading(session, reading, step, at, subject)
+    body, taken_out = complete(body, taken, subject, session)
     stands_in = find(reading.unit, list(register.units), "unit") if reading.unit else None
     if stands_in:
         refuse_other_use(register.units[stands_in], step)
@@ -132,8 +121,13 @@ def log(
         unit=subject.name if is_unit else stands_in,
     )
     before = all_found(subject, session.record, register, session.now)
-    (entry,) = having(session.append(draft), Measured)
-    subject = replace(subject, entries=(*subject.entries, entry))
+    drafts: list[Draft] = [draft]
+    if taken_out:
+        out = Draft(body=TakenOut(), at=taken_out, person=person.initials, batch=subject.name)
+        drafts = [out, draft]
+    made = session.append(*drafts)
+    (entry,) = having(made, Measured)
+    subject = replace(subject, entries=(*subject.entries, *made))
     answer(subject, reading_of(entry, register), before, session)
 
 
@@ -143,13 +137,15 @@ def checked_reading(
     step: Step,
     at: datetime,
     subject: OnRecord | BatchOpened,
-) -> Measured:
-    """Give the body of one reading, asking where it looks like a slip; raises Refused for a no.
+) -> tuple[Measured, Reading]:
+    """Check one reading, asking where it looks like a slip; raises Refused for a no.
+
+    Gives its body, and the reading as the rules know it.
 
     `subject` is what it is a reading of: on record, or the opening of a batch that is about to be.
     """
     register = session.register
-    body = typed.measured(step, register)
+    body = typed.measured(step, register, session.now)
     taken = Reading(
         at=at,
         temperature=Temperature(Decimal(body.temp), Degree(body.degree)),
@@ -161,124 +157,26 @@ def checked_reading(
         refuse_unjudgeable(subject, at, taken, register)
     else:
         subject.refuse_unjudgeable(taken, register)
+        _refuse_timing(subject, taken, session)
     taken = replace(taken, held=timedelta(seconds=float(body.held_s)))
     question = looks_wrong(subject, taken, session, typed.temp)
     if question:
         body = replace(body, confirmed=confirm(question, yes=typed.yes))
-    return body if isinstance(subject, BatchOpened) else complete(body, taken, subject, session)
+    return body, taken
 
 
-def answer(
-    subject: OnRecord, reading: Reading, before: Sequence[Finding], session: Session
-) -> None:
-    """Say the verdict, what the food must do next and by when, and when to measure again.
-
-    `before` is what was found before this reading: what it turned into a deviation is told too.
-    """
-    register, now = session.register, session.now
-    clock = partial(day_and_clock, now=now, zone=register.zone)
-    after = all_found(subject, session.record, register, max(now, reading.at))
-    findings = _about(reading, after, before, subject, register, now)
-    verdict = overall(findings)
-    decisive = [finding for finding in findings if finding.verdict is verdict]
-    why = "" if verdict is Verdict.OPEN else f" {explain(decisive[-1], clock)}"
-    told = f"{subject.title} {reading.temperature} at {clock(reading.at)}, {reading.step.words}"
-    if findings:
-        say(f"{verdict.upper()}: {told}.{why}")
-    else:
-        free = subject.is_outside_the_limits
-        say(f"NOTED: {told}. {_NO_TCS_FOOD if free else _NO_LIMIT}")
-    if verdict.is_deviation:
-        usual = options(
-            decisive[-1],
-            last=reading,
-            now=now,
-            late_reheat=register.kitchen_at(now).late_reheat,
+def _refuse_timing(subject: OnRecord, taken: Reading, session: Session) -> None:
+    """Refuse time as the control of food that is cooling: 3-501.19(B)(1), no word ends that."""
+    if taken.step is not Step.TIME_CONTROL or not isinstance(subject, BatchOnRecord):
+        return
+    found = subject.judged(session.register, session.now)
+    cooling = [one for one in found if one.step is Step.COOL and one.verdict is Verdict.OPEN]
+    if cooling:
+        clock = partial(day_and_clock, now=session.now, zone=session.register.zone)
+        raise Refused(
+            f"{subject.title} is cooling ({goal(cooling[0], clock)}): time is a control only of "
+            f"food that is hot or cold when it is taken out. Cool it on, or reheat it."
         )
-        proposed = f" Usual: {usual[0].words}" if usual else ""
-        goes_on = decisive[-1].limit.name == "oven"
-        say(f"{'Tell a manager' if goes_on else _APART}.{proposed}")
-        say(
-            f'Log what is done: haccp action {subject.name} "..." (without words it lists options).'
-        )
-        if not goes_on:
-            return
-    others = [one for one in undecided(subject, after, register) if one not in findings]
-    if others:
-        named = [f"{one.limit.name.replace('-', ' ')} {one.verdict.upper()}" for one in others]
-        told = ", ".join(dict.fromkeys(named))
-        say(f"Still undecided: {told}. See haccp action {subject.name}")
-    newest = max(subject.evidence(register), key=lambda one: one.at)
-    every = timedelta(minutes=register.kitchen.check_every_min)
-    advice = advise(after, newest, every, subject.next_look(register, now))
-    heated = newest.step in (Step.COOK, Step.REHEAT)
-    if isinstance(subject, BatchOnRecord) and heated and not advice.goals:
-        hot = subject.hot_limit(register, now)
-        say(f"Next: hold it at {target(hot, register.degree)}, or cool it.")
-    if advice.goals:
-        first, *later = advice.goals
-        in_time = f" ({spell(first.due - now)} left)" if first.due and first.due > now else ""
-        then = "".join(f", then {goal(one, clock)}" for one in later)
-        say(f"Next: {goal(first, clock)}{in_time}{then}.")
-    running = _estimate(subject, reading, after, session)
-    looks = [advice.measure_by, running.measure_at if running else None]
-    measure_by = min((moment for moment in looks if moment), default=None)
-    if measure_by:
-        say("Measure it now." if measure_by <= now else f"Measure again by {clock(measure_by)}.")
-
-
-def _estimate(
-    subject: OnRecord, reading: Reading, findings: Sequence[Finding], session: Session
-) -> "Running | None":
-    """Say what a cooling is expected to do; ask once what an estimate needs to know."""
-    if not isinstance(subject, BatchOnRecord) or reading.step is not Step.COOL:
-        return None
-    # the forecast's own modules: only a cooling's entry waits for them
-    from haccp.kitchen.cooling_estimate import estimate, running, setup_of
-
-    register, now = session.register, session.now
-    open_now = any(f.step is Step.COOL and f.verdict is Verdict.OPEN for f in findings)
-    found = running(subject, findings, session.record, register, now) if open_now else None
-    clock = partial(day_and_clock, now=now, zone=register.zone)
-    words = estimate(found, clock) if found else ""
-    if words:
-        say(words)
-    first = sum(is_step(one, Step.COOL) for one in subject.readings) == 1
-    if first and not setup_of(subject, register, now).nature:
-        say(
-            f'For better estimates say how it cools: haccp method {subject.name} "walk-in" '
-            f"--nature thick --air 38F"
-        )
-    return found
-
-
-def _about(
-    reading: Reading,
-    after: Sequence[Finding],
-    before: Sequence[Finding],
-    subject: OnRecord,
-    register: Register,
-    now: datetime,
-) -> list[Finding]:
-    """Pick what a reading decides about: findings that rest on its moment, new deviations."""
-
-    def same(one: Finding) -> tuple[object, ...]:
-        return (one.step, one.limit.name, one.since, one.verdict)
-
-    known = {same(one) for one in before}
-    found = [
-        finding
-        for finding in after
-        if any(one.at == reading.at for one in finding.readings)
-        or (finding.verdict.is_deviation and same(finding) not in known)
-    ]
-    found = [finding for finding in found if finding.reason is not Reason.MISSED_CHECK]
-    judged = any(one.step is reading.step or one.limit.name == _ARRIVED for one in found)
-    if reading.step in HOLDING_LIMIT and not judged:
-        # a good check after a bad one: the earlier deviation stands, this reading is fine
-        limit = subject.held_to(reading, register, max(now, reading.at))
-        found += judge_holding(reading.step, [reading], limit) if limit else ()
-    return found
 
 
 def open_batch(session: Session, name: str) -> BatchOnRecord:
@@ -331,12 +229,16 @@ def _holding_step(
     )
 
 
-def which_thermometer(register: Register, label: str | None) -> str:
-    """Give the thermometer named, or the kitchen's first; raises Refused for an unknown one."""
+def which_thermometer(register: Register, label: str | None, now: datetime) -> str:
+    """Give the thermometer named, or the kitchen's first; raises Refused for an unknown one.
+
+    One that failed its check is nobody's usual one until that is settled, unless there is no other.
+    """
     active = [one.label for one in register.thermometers.values() if one.active]
     if label:
         return find(label, active, "thermometer")
-    return active[0] if active else ""
+    trusted = (one for one in active if not register.doubted_since(one, now))
+    return next(trusted, active[0] if active else "")
 
 
 def parse_held(text: str) -> str:

@@ -39,7 +39,7 @@ class Commands(Boundary):
         """Take up commands: by name, their module and attribute; with their first sentence."""
         for module, commands in table.items():
             for named, first_sentence in commands.items():
-                name = named.rstrip("_")
+                name = named.rstrip("_").replace("_", "-")
                 self.add_command(Named(name, f"{module}:{named}", first_sentence))
 
     def resolve_command(

@@ -10,14 +10,14 @@ from itertools import count
 
 import click
 
-from haccp.cli.measure import TypedReading, answer, checked_reading, paper_option
+from haccp.cli.answers import answer
+from haccp.cli.measure import TypedReading, checked_reading, paper_option
 from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.cli.setting import parse_code
 from haccp.cli.terminal import say
 from haccp.errors import Refused
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.datemarks import all_found, date_mark
-from haccp.kitchen.lineage import came_from
 from haccp.kitchen.naming import find_known, is_taken
 from haccp.kitchen.reading import read_batch, read_batches
 from haccp.kitchen.readings_as_evidence import reading_of
@@ -28,11 +28,12 @@ from haccp.record.entries import (
     BatchOpened,
     DeliveryRejected,
     Discarded,
+    Diverted,
     Draft,
 )
 from haccp.rules.account.levels import RECEIVING_LIMIT
 from haccp.rules.evidence import WHOLE_ROAST, Step, Verdict
-from haccp.rules.words import explain
+from haccp.rules.words import explain, goal
 from haccp.temperature import Degree
 from haccp.time import clock, day_and_clock, parse_day, parse_when, short_day
 
@@ -174,7 +175,7 @@ def receive(
     named = new_code(session, code, food, at)
     opened = Draft(body=body, at=at, person=person.initials, batch=named)
     typed = TypedReading(temp=temp, thermometer=thermometer, note=note, yes=yes, paper=paper)
-    measured = checked_reading(session, typed, Step.RECEIVE, at, body)
+    measured, _ = checked_reading(session, typed, Step.RECEIVE, at, body)
     reading = Draft(body=measured, at=at, person=person.initials, batch=named)
     session.append(opened, reading)
     subject = read_batch(session.record, named)
@@ -200,15 +201,15 @@ def _codes(names: Sequence[str], session: Session) -> tuple[str, ...]:
 
 
 def _may_be_used(codes: Sequence[str], at: datetime, session: Session, *, yes: bool) -> None:
-    """Refuse food that was thrown away or is under time control; ask about other deviations.
+    """Refuse food that was thrown away or is under time control; ask about what is undecided.
 
-    A clock that runs would not run on in what is made from it. A part that was just used up counts
-    as it stood before.
+    Its clocks run on in what is made from it. A part that was just used up counts as it stood
+    before.
     """
     register, now = session.register, session.now
     for part in read_batches(session.record, codes):
         end = part.end
-        if end and isinstance(end.body, Discarded | DeliveryRejected) and end.at <= at:
+        if end and isinstance(end.body, Discarded | DeliveryRejected | Diverted) and end.at <= at:
             when = day_and_clock(end.at, now, register.zone)
             raise Refused(f"{part.title} was {part.fate} at {when}: nothing is made from it.")
         there = replace(part, entries=tuple(one for one in part.entries if one != end))
@@ -218,24 +219,22 @@ def _may_be_used(codes: Sequence[str], at: datetime, session: Session, *, yes: b
                     f"{part.title} is under time as a control ({one.limit.citation}), whose clock"
                     f" would not run on in what is made from it: serve or use it by itself."
                 )
-            if one.verdict is Verdict.OPEN and one.step is Step.COOL:
-                confirm(
-                    f"The clock of {part.title} is running ({one.limit.citation}) and would not run"
-                    f" on in what is made from it: reheat it first.",
-                    yes=yes,
-                )
-        _ask_about(part, now, session, yes=yes)
-        for relation in came_from(session.record, part.name):
-            # what was left of that later is not in this
-            _ask_about(relation.batch, part.opened.at, session, yes=yes)
+        ask_undecided(there, session, yes=yes)
+        clock = partial(day_and_clock, now=now, zone=register.zone)
+        open_now = [one for one in there.judged(register, now) if one.verdict is Verdict.OPEN]
+        for one in [one for one in open_now if one.step is Step.COOL][:1]:
+            still = f"{part.title} is still cooling ({goal(one, clock)})"
+            confirm(f"{still}: its clock runs on in what is made from it.", yes=yes)
 
 
-def _ask_about(part: BatchOnRecord, as_of: datetime, session: Session, *, yes: bool) -> None:
+def ask_undecided(batch: BatchOnRecord, session: Session, *, yes: bool) -> None:
+    """Ask before food is served, divided or put into other food that deviated."""
     register, now = session.register, session.now
-    found = all_found(part, session.record, register, as_of)
-    for one in undecided(part, found, register):
-        why = explain(one, partial(day_and_clock, now=now, zone=register.zone))
-        confirm(f"{part.title} is {one.verdict.upper()}: {why}", yes=yes)
+    found = all_found(batch, session.record, register, now)
+    left = next(undecided(batch, found, register), None)
+    if left:
+        why = explain(left, partial(day_and_clock, now=now, zone=register.zone))
+        confirm(f"{batch.title} is {left.verdict.upper()} and nobody decided: {why}", yes=yes)
 
 
 def _oven(oven: str | None) -> str:

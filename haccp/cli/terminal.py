@@ -136,11 +136,19 @@ def _broken(words: str, stream: TextIO) -> list[str]:
     return [line.replace(_TIED, " ") for line in broken]
 
 
-def paragraph(words: str, indent: str = "") -> None:
+def paragraph(words: str, indent: str = "", lead: str = "") -> None:
     """Print words wrapped to the width, whether it is a terminal's or not."""
     import textwrap
 
-    lines(*textwrap.wrap(safe(words), width(), subsequent_indent=indent, break_on_hyphens=False))
+    wrapped = textwrap.wrap(
+        safe(words),
+        width(),
+        initial_indent=lead,
+        subsequent_indent=indent,
+        break_on_hyphens=False,
+        break_long_words=False,
+    )
+    lines(*wrapped)
 
 
 def lines(*words: str, err: bool = False, bold: bool = False) -> None:

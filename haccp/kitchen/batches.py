@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from haccp.kitchen.lives import handed_to, life_of, oven_kind
-from haccp.kitchen.on_record import OnRecord
+from haccp.kitchen.on_record import Look, OnRecord
 from haccp.kitchen.readings_as_evidence import is_step, reading_of
 from haccp.kitchen.register import Register
 from haccp.limits import Limit
@@ -302,12 +302,12 @@ class BatchOnRecord(OnRecord):
             (one.at for one in self.measured if is_step(one, Step.TIME_CONTROL)), default=None
         )
 
-    def next_look(self, register: Register, now: datetime, /) -> datetime | None:
-        """When it is to be looked at next by itself; None where checks of its unit are looks."""
+    def next_look(self, register: Register, now: datetime, /) -> Look | None:
+        """When it, or the unit that it stands in, is to be looked at next."""
         if self.ended is not None:
             return None
         ways = self.account(register, now).ways
-        looks = [way.next_look for way in ways if way.next_look and not way.place]
+        looks = [Look(way.next_look, way.place) for way in ways if way.next_look]
         return min(looks, default=None)
 
     def places(self, register: Register, now: datetime) -> tuple[str, ...]:

@@ -7,6 +7,7 @@ from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.reading import parts_of, read_with_parts
 from haccp.kitchen.register import Register
+from haccp.kitchen.taken_back import taken_back
 from haccp.kitchen.unreadable import not_shown_for
 from haccp.record.entries import Frozen, Thawed, told_at
 from haccp.record.store import Record
@@ -95,8 +96,16 @@ def is_frozen(batch: BatchOnRecord, now: datetime) -> bool:
 def all_found(
     subject: OnRecord, record: Record, register: Register, as_of: datetime
 ) -> tuple[Finding, ...]:
-    """Judge a batch or unit by its readings, and a batch by its days too."""
-    found = (*subject.judged(register, as_of), *not_shown_for(subject, register))
+    """Judge a batch or unit by its readings, and a batch by its days too.
+
+    What a late correction would take back is there until a manager says otherwise.
+    """
+    stays = [one for one in taken_back([subject], register, as_of) if one.stays(register)]
+    found = (
+        *subject.judged(register, as_of),
+        *(one.finding for one in stays),
+        *not_shown_for(subject, register),
+    )
     if not isinstance(subject, BatchOnRecord):
         return found
     dated = past_its_day(record, register, subject, as_of)

@@ -19,6 +19,14 @@ from haccp.rules.evidence import Finding, Reading, Reason
 from haccp.time import spell
 
 
+@dataclass(frozen=True, slots=True, order=True)
+class Look:
+    """When a look is due, and at which unit in the food's stead; empty for the food itself."""
+
+    at: datetime
+    unit: str = ""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OnRecord(ABC):
     """What is measured: its name and its entries in their order, corrected ones included."""
@@ -95,8 +103,8 @@ class OnRecord(ABC):
         """
 
     @abstractmethod
-    def next_look(self, register: Register, now: datetime, /) -> datetime | None:
-        """When what it holds is to be looked at next; None where something else says when."""
+    def next_look(self, register: Register, now: datetime, /) -> Look | None:
+        """When what it holds is to be looked at next; None where nothing is due."""
 
     @abstractmethod
     def decided_by(

@@ -25,6 +25,7 @@ def reading_of(entry: Entry[Measured], register: Register) -> Reading:
             method=body.method,
             chamber=parse_temperature(body.chamber) if body.chamber else None,
             accuracy=register.accuracy_at(body.thermometer, entry.at),
+            thermometer=body.thermometer,
         )
     except (ValueError, InvalidOperation):
         raise Refused(f"Entry no. {entry.seq} was altered: ask haccp record verify.") from None

@@ -20,6 +20,7 @@ from haccp.record.entries import (
     ClockMoved,
     DayClosed,
     DaySigned,
+    Diverted,
     DoubtSettled,
     Entry,
     HoldingUnit,
@@ -69,7 +70,7 @@ _KINDS = (
 # What nobody could enter without a manager's PIN; anything else bears initials as they were typed.
 PROVED = (
     KitchenSettings, DayClosed, Person, Thermometer, HoldingUnit, PlannedFood, OvenAccepted,
-    DoubtSettled, Released, Assessed, DaySigned,
+    DoubtSettled, Released, Diverted, Assessed, DaySigned,
 )  # fmt: skip
 
 

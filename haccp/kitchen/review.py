@@ -330,7 +330,12 @@ def _taken_back(
             words = one.words(partial(day_and_clock, now=now, zone=register.zone))
             subject = one.subject
             yield Matter(
-                one.reading.at, subject.name, subject.title, verdict="taken back", words=words
+                one.reading.at,
+                subject.name,
+                subject.title,
+                subject=subject,
+                verdict="taken back",
+                words=words,
             )
 
 
@@ -375,7 +380,7 @@ def _unsettled(found: Iterable[Looked], register: Register) -> Iterator[Matter]:
         if finding.verdict is Verdict.OPEN:
             yield Matter(finding.due, one.subject.name, one.subject.title, finding, one.subject)
         elif one.is_undecided and not _signed(one, register):
-            yield Matter(finding.since, one.subject.name, one.subject.title, finding)
+            yield Matter(finding.since, one.subject.name, one.subject.title, finding, one.subject)
 
 
 def _signed(one: Looked, register: Register) -> bool:
@@ -403,8 +408,8 @@ def _next_check(
         for one in found
     )
     look = None if heating else subject.next_look(register, now)
-    if look is not None and not any(due and due >= look for due in missed):
-        yield Matter(look, subject.name, subject.title)
+    if look and not look.unit and not any(due and due >= look.at for due in missed):
+        yield Matter(look.at, subject.name, subject.title, subject=subject)
 
 
 def _thermometers_due(register: Register, now: datetime) -> Iterator[Matter]:

@@ -1,12 +1,16 @@
-"""Readings that broke a limit until whoever took them put them right: kept in a manager's sight."""
+"""Readings that broke a limit until they were put right: kept in a manager's sight.
 
-from collections.abc import Iterable, Iterator
+What was put right by whoever took it is listed. What was put right more than 15 minutes later takes
+nothing back by itself, whoever did it: its deviation stays until a manager signs the day.
+"""
+
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime
 
 from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.register import Register
-from haccp.record.entries import Entry, Measured, Withdrawn, holds
+from haccp.record.entries import LATE, Entry, Measured, Withdrawn, holds
 from haccp.rules.evidence import Finding, Verdict
 from haccp.rules.words import ShowMoment
 
@@ -20,6 +24,14 @@ class TakenBack:
     correction: Entry
     finding: Finding
 
+    @property
+    def is_late(self) -> bool:
+        return self.correction.entered_at - self.reading.at > LATE
+
+    def stays(self, register: Register) -> bool:
+        """Whether what it took back counts all the same, until a manager says otherwise."""
+        return self.is_late and not self.is_seen(register)
+
     def is_seen(self, register: Register) -> bool:
         """Whether a manager signed the reading's day after it was corrected."""
         signature = register.signed(self.reading.at.astimezone(register.zone).date())
@@ -28,10 +40,12 @@ class TakenBack:
     def words(self, clock: ShowMoment) -> str:
         old, new = self.reading.body, self.correction.body
         reason = new.reason if isinstance(new, Measured | Withdrawn) else ""
+        taker = self.reading.person == self.correction.person
+        who = f"{self.correction.person}{', who took it,' if taker else ''}"
         done = f"put {new.temp} °{new.degree}" if isinstance(new, Measured) else "put nothing"
         return (
             f"{old.temp} °{old.degree} at {clock(self.reading.at)} (no. {self.reading.seq}) was "
-            f"not met, {self.finding.limit.citation}; {self.reading.person}, who took it, {done} "
+            f"{self.finding.verdict}, {self.finding.limit.citation}; {who} {done} "
             f"in its place (no. {self.correction.seq}): {reason.rstrip('.')}."
         )
 
@@ -39,17 +53,16 @@ class TakenBack:
 def taken_back(
     subjects: Iterable[OnRecord], register: Register, as_of: datetime
 ) -> Iterator[TakenBack]:
-    """Find what was not met by a reading as it was taken, and is not any more since its taker's
-    own correction.
-    """
+    """Find what deviated by a reading as it was taken, and does not any more since a correction."""
     for subject in subjects:
         known = {entry.seq: entry for entry in subject.entries}
         for last in subject.in_force:
             chain = _chain(last, known)
             first = chain[-1]
             by_taker = any(one.person == first.person for one in chain[:-1])
-            if by_taker and holds(first, Measured):
-                finding = _lost(subject, chain, register, as_of)
+            late = last.entered_at - first.at > LATE
+            if chain[1:] and (by_taker or late) and holds(first, Measured):
+                finding = _lost(subject, chain, register, as_of, late=late)
                 if finding:
                     yield TakenBack(subject, first, last, finding)
 
@@ -63,9 +76,12 @@ def _chain(last: Entry, known: dict[int, Entry]) -> list[Entry]:
 
 
 def _lost(
-    subject: OnRecord, chain: list[Entry], register: Register, as_of: datetime
+    subject: OnRecord, chain: list[Entry], register: Register, as_of: datetime, *, late: bool
 ) -> Finding | None:
-    """Give what was not met by the first reading of a chain of corrections and is not any more."""
+    """Give what was not met by the first reading of a chain of corrections and is not any more;
+    of a late one also what was not shown.
+    """
+    lost = (Verdict.NOT_MET, Verdict.NOT_SHOWN) if late else (Verdict.NOT_MET,)
     corrections = {entry.seq for entry in chain[:-1]}
     corrected = {entry.seq for entry in chain[1:]}
     before = replace(
@@ -76,8 +92,8 @@ def _lost(
             if entry.seq not in corrections
         ),
     )
-    now = _not_met(subject, register, as_of)
-    for finding in _not_met(before, register, as_of):
+    now = _found(subject, register, as_of, lost)
+    for finding in _found(before, register, as_of, lost):
         rests_on = _refs(finding)
         if str(chain[-1].seq) in rests_on and not any(
             one.limit == finding.limit and _refs(one) & {*rests_on, str(chain[0].seq)}
@@ -87,9 +103,10 @@ def _lost(
     return None
 
 
-def _not_met(subject: OnRecord, register: Register, as_of: datetime) -> list[Finding]:
-    found = subject.judged(register, as_of)
-    return [finding for finding in found if finding.verdict is Verdict.NOT_MET]
+def _found(
+    subject: OnRecord, register: Register, as_of: datetime, verdicts: Collection[Verdict]
+) -> list[Finding]:
+    return [one for one in subject.judged(register, as_of) if one.verdict in verdicts]
 
 
 def _refs(finding: Finding) -> set[str]:

@@ -7,7 +7,7 @@ from functools import cache
 from itertools import groupby
 
 from haccp.errors import Refused
-from haccp.kitchen.on_record import OnRecord
+from haccp.kitchen.on_record import Look, OnRecord
 from haccp.kitchen.places import keeps
 from haccp.kitchen.readings_as_evidence import is_step, reading_of
 from haccp.kitchen.register import Register
@@ -101,7 +101,7 @@ class UnitOnRecord(OnRecord):
     def refuse_unjudgeable(self, reading: Reading, register: Register) -> None:
         self.held_to(reading, register, reading.at)
 
-    def next_look(self, register: Register, now: datetime, /) -> datetime | None:
+    def next_look(self, register: Register, now: datetime, /) -> Look | None:
         """When it is to be checked next; None for one that is empty or no longer used."""
         if not self.unit.active:
             return None
@@ -110,7 +110,9 @@ class UnitOnRecord(OnRecord):
         if not past or not isinstance(past[-1].body, Measured):
             return None
         last = past[-1].at
-        return watch_of(register, "", now, last, now).asked(last, keeps(self.unit), self.name)
+        watch = watch_of(register, "", now, last, now)
+        asked = watch.asked(last, keeps(self.unit), self.name)
+        return Look(asked) if asked else None
 
 
 def _judge_checks(

@@ -58,6 +58,11 @@ def _held_again(
     finding: Finding, found: Iterable[Finding], taken: Sequence[Reading]
 ) -> BroughtBack | None:
     first, own = finding.readings[0].at, {one.ref for one in taken}
+    began = finding.start.earliest if finding.start else None
+    if began and finding.limit.name == "hot-holding":
+        again = _heated(found, first, began + SAVED_WITHIN, (Step.REHEAT,))
+        if again:
+            return BroughtBack(again, needs_action=False)
     good = [
         one
         for one in taken
@@ -65,15 +70,10 @@ def _held_again(
     ]
     if good and not any(one.ref in own for one in finding.readings):
         return BroughtBack(good[0], needs_action=True)
-    began = finding.start.earliest if finding.start else None
-    if began is None:
-        return None
-    if finding.limit.name == "hot-holding":
-        again = _heated(found, first, began + SAVED_WITHIN, (Step.REHEAT,))
-        return BroughtBack(again, needs_action=False) if again else None
-    if finding.longest is None or finding.longest > SAVED_WITHIN:
-        return None
-    return BroughtBack(finding.readings[-1], needs_action=True)
+    short = finding.longest is not None and finding.longest <= SAVED_WITHIN
+    if short and finding.limit.name != "hot-holding":
+        return BroughtBack(finding.readings[-1], needs_action=True)
+    return None
 
 
 def _heated(

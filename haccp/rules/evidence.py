@@ -108,7 +108,7 @@ class Reading:
     `held` is for how long the cook watched it stay there. `doubted_since` is the moment of the
     failed check that puts this reading's thermometer in doubt. `ref` names the reading to people.
     `method` is one of `METHODS` of its step, or empty; `chamber` is what the oven showed.
-    `accuracy` is by how much its thermometer may be off [°F].
+    `accuracy` is by how much its thermometer may be off [°F], `thermometer` its label.
     """
 
     at: datetime
@@ -120,6 +120,7 @@ class Reading:
     method: str = ""
     chamber: Temperature | None = None
     accuracy: Fraction = ACCURACY
+    thermometer: str = ""
 
     def is_warmer_than(self, other: "Reading") -> bool:
         """Whether it shows a rise: one within the thermometers' accuracy is none."""

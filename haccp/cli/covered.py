@@ -1,0 +1,52 @@
+"""What a signature under a day covers, in ten lines at most."""
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from datetime import date, timedelta
+
+from haccp.kitchen.on_record import entered_later
+from haccp.kitchen.register import Register
+from haccp.kitchen.review import Looked, Review
+from haccp.kitchen.taken_back import taken_back
+from haccp.record.entries import Measured, having
+from haccp.record.store import Record
+from haccp.rules.evidence import Reason
+from haccp.time import day_starts
+
+_MOST_NAMES = 6
+
+
+def covered(record: Record, reviewed: Review, register: Register, day: date) -> Iterator[str]:
+    """Say what stands under a signature: decided, undecided, late, taken back, not looked at."""
+    begins = day_starts(day, register.zone)
+    ends = day_starts(day + timedelta(days=1), register.zone)
+    entries = record.during(begins, ends)
+    missed = [one for one in reviewed.deviations if one.finding.reason is Reason.MISSED_CHECK]
+    decided = [one for one in reviewed.deviations if one not in reviewed.undecided]
+    late = [one for one in having(entries, Measured) if entered_later(one)]
+    subjects = (*reviewed.batches, *reviewed.units)
+    back = [one for one in taken_back(subjects, register, ends) if begins <= one.reading.at < ends]
+    yield f"Deviations: {len(reviewed.deviations)}; undecided: {len(reviewed.undecided)}."
+    told = {
+        "Undecided": _names(reviewed.undecided),
+        "Decided": _names(decided),
+        "Still open": _names(reviewed.open),
+        "Looks missed": _names(missed),
+        "Entered late": _counted(one.unit or one.batch or "" for one in late),
+        "Corrections that took something back": _counted(one.subject.name for one in back),
+        "Entries that cannot be read": _counted(reviewed.unreadable),
+    }
+    yield from (f"{what}: {names}." for what, names in told.items() if names)
+    if missed:
+        yield "A gap that is still running, or a food of which something is left, is not settled."
+
+
+def _names(found: Iterable[Looked]) -> str:
+    return _counted(one.subject.name for one in found)
+
+
+def _counted(names: Iterable[str]) -> str:
+    counts = Counter(names)
+    shown = [f"{name} ({n})" if n > 1 else name for name, n in counts.most_common(_MOST_NAMES)]
+    more = len(counts) - len(shown)
+    return ", ".join([*shown, *([f"{more} more"] if more else [])])

@@ -1,0 +1,151 @@
+"""`haccp status`: what can still be saved, what waits for a decision, what is due."""
+
+from collections.abc import Iterator, Sequence
+from datetime import timedelta
+from functools import partial
+from typing import Any
+
+import click
+
+from haccp.cli import terminal
+from haccp.cli.looking import fitted
+from haccp.cli.session import Session
+from haccp.kitchen.batches import BatchOnRecord
+from haccp.kitchen.board import Group, Row, board, group_of
+from haccp.kitchen.naming import open_codes
+from haccp.kitchen.reading import read_batches
+from haccp.kitchen.register import restored_words
+from haccp.kitchen.review import Matter, matters
+from haccp.rules.evidence import Step, Verdict
+from haccp.rules.words import explain, goal
+from haccp.time import day_and_clock, spell
+
+# For so long status says that the record is a copy that was put back.
+_TOLD_FOR = timedelta(days=7)
+_INDENT = " " * 13
+_HEADS = {
+    Group.SAVE: "TO SAVE",
+    Group.DECIDE: "TO DECIDE",
+    Group.DUE: "DUE",
+}
+_HOW_TO_DECIDE = (
+    'Food is decided by what becomes of it: haccp discard NAME "...", by a manager also haccp '
+    'release NAME "..." (what is not shown) or haccp divert NAME "..."; a unit by haccp action '
+    'NAME "...". Several at once with commas.'
+)
+
+
+@click.command()
+@click.option("--json", "json_", is_flag=True, help="Print JSON.")
+@click.pass_obj
+def status(session: Session, json_: bool) -> None:
+    """List what can still be saved, what waits for a decision, what is due; a manager's first look.
+
+    The least time left stands first, then what has waited longest.
+    """
+    register, now = session.register, session.now
+    found = matters(session.record, register, now)
+    when = partial(day_and_clock, now=now, zone=register.zone)
+    if json_:
+        terminal.as_json([_matter(one, session) for one in found])
+        return
+    session.tell_troubles()
+    if any(one.due is None and one.verdict for one in found):
+        terminal.lines("ENTRIES OF THIS RECORD CANNOT BE READ: ask haccp record verify.")
+    terminal.lines(f"{register.kitchen.name}, {when(now)}")
+    for one in register.restored:
+        if now - one.entered_at <= _TOLD_FOR:
+            proof = "by PIN" if one.body.proved else "not proved by a PIN"
+            told = f"{restored_words(one.body)} By {one.person}, {proof}, {when(one.entered_at)}."
+            terminal.paragraph(told)
+    if not found:
+        terminal.lines("Nothing is open, nothing waits for a decision, nothing is due.")
+        return
+    batches = read_batches(session.record, open_codes(session.record))
+    _print(board(found, batches, register, now), session)
+
+
+def _print(rows: Sequence[Row], session: Session) -> None:
+    for group in Group:
+        mine = [row for row in rows if row.group is group]
+        if not mine:
+            continue
+        terminal.lines("", f"{_HEADS[group]} ({len(mine)})", bold=True)
+        for row in mine:
+            for number, words in enumerate(_words(row, session)):
+                lead = f"{_left(row, session):>11}  " if number == 0 else _INDENT
+                terminal.paragraph(words, lead=lead, indent=_INDENT)
+        if group is Group.DECIDE:
+            terminal.paragraph(_HOW_TO_DECIDE)
+
+
+def _left(row: Row, session: Session) -> str:
+    if row.due is None:
+        return ""
+    left = row.due - session.now
+    if left > timedelta(0):
+        return spell(left)
+    over = -left
+    if over.days > 1:
+        return f"over {over.days} days"
+    hours = over // timedelta(hours=1)
+    return f"over {hours} h" if hours else f"over {spell(over)}"
+
+
+def _words(row: Row, session: Session) -> Iterator[str]:
+    """Say what a row is about and what it asks for; then why, in a sentence."""
+    when = partial(day_and_clock, now=session.now, zone=session.register.zone)
+    first, finding = row.matters[0], row.matters[0].finding
+    between = ", in " if isinstance(first.subject, BatchOnRecord) else " with "
+    inside = f"{between}{', '.join(row.inside)}" if row.inside else ""
+    if row.thermometer:
+        yield f"{row.thermometer} failed its check: measure again, with another thermometer:"
+        yield f"{', '.join(row.inside)}."
+        return
+    if finding is None and not first.verdict:
+        by = f"check by {when(first.due)}" if first.due else first.words
+        yield f"{first.title}{inside}: {by}"
+        return
+    if finding is None:
+        yield f"{first.title}: {first.verdict.upper()}"
+        yield first.words
+        return
+    if finding.verdict is Verdict.OPEN:
+        asked, why = f"{goal(finding, when)}, {finding.limit.citation}", ""
+    else:
+        apart = ", set apart" if row.is_set_apart else ""
+        asked = f"{finding.verdict.upper()}{apart}, {finding.limit.citation}"
+        why = explain(finding, when)
+    yield f"{first.title}{inside}: {asked}"
+    more = len({id(one.finding) for one in row.matters if one.finding}) - 1
+    also = f" {more} more: haccp show {first.name}." if more and why else ""
+    told = f"{why}{also}{_estimated(first, session)}".strip()
+    if told:
+        yield told
+
+
+def _estimated(one: Matter, session: Session) -> str:
+    """Say what an open cooling is expected to do."""
+    finding, subject = one.finding, one.subject
+    if not (finding and subject and finding.step is Step.COOL and finding.verdict is Verdict.OPEN):
+        return ""
+    from haccp.kitchen.cooling_estimate import estimate_of
+
+    found = fitted(subject, subject.judged(session.register, session.now), session)
+    when = partial(day_and_clock, now=session.now, zone=session.register.zone)
+    words = estimate_of(found, finding, when) if found else ""
+    return f" {words}" if words else ""
+
+
+def _matter(one: Matter, session: Session) -> dict[str, Any]:
+    due, finding = one.due, one.finding
+    when = partial(day_and_clock, now=session.now, zone=session.register.zone)
+    return {
+        "group": group_of(one, session.now),
+        "subject": one.name,
+        "due": due.astimezone(session.register.zone).isoformat() if due else None,
+        "left_min": terminal.minutes(due - session.now) if due else None,
+        "verdict": finding.verdict if finding else one.verdict or None,
+        "limit": finding.limit.name if finding else None,
+        "what": explain(finding, when) + _estimated(one, session) if finding else one.words,
+    }
