@@ -178,7 +178,7 @@ def close(account: Account) -> None:
     if now is not None:
         standing.watch_heating(account, now)
     if facts.state in HELD and now is not None:
-        standing.miss(account, now)
+        standing.watch_held(account, now)
     is_heating = facts.state in HEATINGS and bool(facts.run)
     heated: list[Finding] = []
     if is_heating:

@@ -100,10 +100,17 @@ def watch(account: Account, ev: Evidence, path: Sequence[State]) -> None:
     if counted:
         return
     cooks = last.what is ev.what is Step.COOK
-    roast = account.life.kind == WHOLE_ROAST and cooks and ev.reading and last.reading
-    rises = roast and ev.reading and last.reading and ev.reading.is_warmer_than(last.reading)
-    if not (rises or (cooks and ev.at - last.at <= COOK_LOOK)):
+    if not (_rose_on_the_heat(account, ev) or (cooks and ev.at - last.at <= COOK_LOOK)):
         miss(account, ev.at)
+
+
+def _rose_on_the_heat(account: Account, ev: Evidence) -> bool:
+    """Whether a roast was cooked on meanwhile: it is warmer than at its last look on the heat."""
+    last = account.facts.last
+    if account.life.kind != WHOLE_ROAST or last is None or not (last.reading and ev.reading):
+        return False
+    from_the_heat = last.what is Step.COOK and ev.what in (Step.COOK, Step.HOT_HOLD)
+    return from_the_heat and ev.reading.is_warmer_than(last.reading)
 
 
 def watch_heating(account: Account, at: datetime) -> None:
@@ -131,6 +138,14 @@ def _tell_unread(account: Account, ev: Evidence, path: Sequence[State]) -> None:
         account.findings.append(holding.not_read(limit, (ev.reading,), opened, span, due))
 
 
+def watch_held(account: Account, now: datetime) -> None:
+    """Tell of food that is held and that nobody looks at; a roast may be on the heat yet."""
+    last = account.facts.last
+    roast = account.life.kind == WHOLE_ROAST and last is not None and last.what is Step.COOK
+    if not (roast and last and now - last.at <= COOK_LOOK):
+        miss(account, now)
+
+
 def miss(account: Account, at: datetime) -> None:
     last, kind = account.facts.last, HELD[account.facts.state]
     due = account.life.watch.due(last.at, kind, account.place()) if last else None
@@ -147,6 +162,8 @@ def next_look(account: Account) -> datetime | None:
     keeps, last = HELD.get(account.facts.state), account.facts.last
     if keeps is None or last is None:
         return None
+    if account.life.kind == WHOLE_ROAST and last.what is Step.COOK:
+        return last.at + COOK_LOOK
     return account.life.watch.asked(last.at, keeps, account.place())
 
 

@@ -43,7 +43,7 @@ def test_closed_nights_a_closed_monday_and_one_missed_round(tmp_path: Path) -> N
 
 
 def test_a_smoker_without_a_letter_is_told_of_the_oven_once_a_roast(tmp_path: Path) -> None:
-    week = lived(tmp_path, "smokehouse", oven="")
+    week = lived(tmp_path, "smokehouse", oven="", all_the_same=" | y")
     assert week.asked == [f"reheat pork 172: {HELD}"]
     # 230 °F of dry heat is less than the 250 °F of 3-401.11(B)(1), and nobody accepted it.
     assert week.told == [
@@ -54,7 +54,7 @@ def test_a_smoker_without_a_letter_is_told_of_the_oven_once_a_roast(tmp_path: Pa
 
 
 def test_a_smoker_with_the_authority_s_letter_is_told_nothing(tmp_path: Path) -> None:
-    week = lived(tmp_path, "smokehouse", oven=LETTER)
+    week = lived(tmp_path, "smokehouse", oven=LETTER, all_the_same="")
     assert week.asked == [f"reheat pork 172: {HELD}"]
     assert week.told == []
 

@@ -41,7 +41,7 @@ def typed(name: str, **words: str) -> list[Typed]:
 def _lines(name: str, words: dict[str, str]) -> Iterator[Typed]:
     day = ""
     for line in (FOLDER / f"{name}.txt").read_text(encoding="utf-8").splitlines():
-        text = line.format(**words) if line.startswith("{") else line
+        text = line.format(**words)
         if not text or text.startswith("#"):
             continue
         if " " not in text:
