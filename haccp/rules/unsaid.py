@@ -9,7 +9,7 @@ from haccp.limits.limit import Limit, Row
 from haccp.rules.account.heating import Around, reached
 from haccp.rules.account.levels import Levels
 from haccp.rules.account.life import Facts
-from haccp.rules.evidence import COMMERCIAL_PACKAGE, INITIAL, Reading, Step
+from haccp.rules.evidence import COMMERCIAL_PACKAGE, INITIAL, WHOLE_ROAST, Reading, Step
 
 # Who logs has stood beside the food for about so long; a longer hold is shown by two readings:
 # common practice, no source.
@@ -43,12 +43,14 @@ def unshown_hold(heated: Heated) -> tuple[Limit, Row] | None:
     """Give the row that the food is hot enough for, where nothing but its short hold is missing.
 
     That is 165 °F for 15 seconds of a reheat (3-403.11(A)). Of several rows the hottest: its hold
-    is the shortest.
+    is the shortest. A whole roast stays on the heat, and its next look shows how long.
     """
     taken = heated.taken
     if taken.held or taken.method == INITIAL:
         return None
     limit = _limit(heated)
+    if limit.name == "cook" and limit.kind == WHOLE_ROAST:
+        return None
     short = [
         row
         for row in limit.rows

@@ -99,18 +99,22 @@ def watch(account: Account, ev: Evidence, path: Sequence[State]) -> None:
         counted = not cold and path[0] in (*HEATINGS, State.OUT)
     if counted:
         return
-    cooks = last.what is ev.what is Step.COOK
-    if not (_rose_on_the_heat(account, ev) or (cooks and ev.at - last.at <= COOK_LOOK)):
+    if not (last.what is Step.COOK and _was_on_the_heat(account, ev)):
         miss(account, ev.at)
 
 
-def _rose_on_the_heat(account: Account, ev: Evidence) -> bool:
-    """Whether a roast was cooked on meanwhile: it is warmer than at its last look on the heat."""
+def _was_on_the_heat(account: Account, ev: Evidence) -> bool:
+    """Whether food that was cooked on or kept in its pot is hot at its own next look, in time.
+
+    A roast is known to take long: it was on the heat while it grew warmer.
+    """
     last = account.facts.last
-    if account.life.kind != WHOLE_ROAST or last is None or not (last.reading and ev.reading):
+    if not (last and last.reading and ev.reading and account.is_hot(ev.reading)):
         return False
-    from_the_heat = last.what is Step.COOK and ev.what in (Step.COOK, Step.HOT_HOLD)
-    return from_the_heat and ev.reading.is_warmer_than(last.reading)
+    if ev.what not in (Step.COOK, Step.HOT_HOLD, Step.COOL):
+        return False
+    rose = ev.reading.is_warmer_than(last.reading)
+    return ev.at - last.at <= COOK_LOOK or (account.life.kind == WHOLE_ROAST and rose)
 
 
 def watch_heating(account: Account, at: datetime) -> None:
