@@ -146,7 +146,6 @@ def paragraph(words: str, indent: str = "", lead: str = "") -> None:
         initial_indent=lead,
         subsequent_indent=indent,
         break_on_hyphens=False,
-        break_long_words=False,
     )
     lines(*wrapped)
 

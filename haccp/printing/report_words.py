@@ -26,6 +26,7 @@ from haccp.record.entries import (
     DaySigned,
     DeliveryRejected,
     Discarded,
+    Diverted,
     Entry,
     Measured,
     Released,
@@ -34,7 +35,7 @@ from haccp.record.entries import (
     having,
 )
 from haccp.record.store import Record
-from haccp.rules.evidence import Verdict
+from haccp.rules.evidence import Step, Verdict
 from haccp.rules.words import explain
 from haccp.temperature import parse_temperature
 from haccp.time import day_starts, short_day, spell
@@ -219,13 +220,20 @@ def _attention(one: Looked, sheet: Sheet) -> dict[str, str]:
     return {**told(one.finding, sheet), "subject": one.subject.title, "answer": answer}
 
 
-_WORDS = {Discarded: "Discarded: ", DeliveryRejected: "Rejected: ", Released: "Released: "}
+_WORDS = {
+    Discarded: "Discarded: ",
+    DeliveryRejected: "Rejected: ",
+    Diverted: "Put to another use: ",
+    Released: "Released: ",
+    Measured: "Heated again in time: ",
+}
 
 
 def _done(entry: Entry, sheet: Sheet) -> str:
     body = entry.body
     discarded = _WORDS.get(type(body), "")
-    text = EVENTS[type(body)](body).rstrip(".")
+    heated = f"{_what(entry)} {Step(body.step).words}" if isinstance(body, Measured) else ""
+    text = heated or EVENTS[type(body)](body).rstrip(".")
     late = f", {entered_later(entry)}" if entered_later(entry) else ""
     by = by_whom(entry, sheet.register)
     return f"{discarded}{text} ({by}, {sheet.day_and_clock(entry.at)}{late})."
