@@ -170,7 +170,7 @@ def test_a_pipe_that_ends_does_not_end_as_a_deviation(path: Path) -> None:
         ("action", "stew", "stirred"),
         ("batch", "bean soup", "--code", "beans"),
         ("hold", "well-1", "150", "--yes"),
-        ("used", "stew"),
+        ("used", "stew", "--yes"),
         ("method", "stew", "ice bath"),
     ],
 )

@@ -55,7 +55,9 @@ def test_a_table_never_runs_over_the_terminals_edge(
     kitchen.at("2026-11-20T12:00-07:00")
     lines = kitchen.says("status").splitlines()
     assert max(map(len, lines)) <= columns
-    assert "something of it was left" in " ".join(" ".join(lines).split())
+    told = " ".join(" ".join(lines).split())
+    assert "white-bean stew (stew): NOT MET" in told
+    assert "more: haccp show stew" in told, "its last day among them"
 
 
 def test_columns_wider_than_the_terminal_are_broken_between_words(
@@ -68,7 +70,8 @@ def test_columns_wider_than_the_terminal_are_broken_between_words(
     monkeypatch.setenv("COLUMNS", "80")
     said = kitchen.says("status")
     assert max(map(len, said.splitlines())) <= 80
-    assert f"{food} (the-very-long-code-of-a-batch-of-stew) OPEN" in " ".join(said.split())
+    told = " ".join(said.split())
+    assert f"{food} (the-very-long-code-of-a-batch-of-stew): 70 °F or below by 14:10" in told
 
 
 def test_nothing_is_styled_where_a_person_asked_for_plain_text(

@@ -113,5 +113,6 @@ def test_a_good_check_typed_after_a_failed_one_does_not_take_it_back(kitchen: Ki
 
 
 def test_a_late_good_check_counts_from_its_entry(kitchen: Kitchen) -> None:
-    log(kitchen, ("12:10", "ice T1 40F"), ("12:40", "cook stew 199"), ("13:20", "ice T1 32F 12:30"))
+    log(kitchen, ("12:10", "ice T1 40F"), ("12:40", "cook stew 199 --thermometer T1"))
+    log(kitchen, ("13:20", "ice T1 32F 12:30"))
     assert findings(kitchen, "stew")["cook"] == "not shown"

@@ -80,6 +80,7 @@ def _since(account: Account, ev: Evidence) -> Bounds:
 
 def _enter(account: Account, state: State, ev: Evidence, zone: Zone, since: Bounds) -> None:
     old = account.facts.state
+    set_to_cool = standing.is_set_to_cool(account, ev, state)
     if state is not old:
         if old in HEATINGS:
             heating_phase.leave_heat(account, ev, zone)
@@ -93,8 +94,8 @@ def _enter(account: Account, state: State, ev: Evidence, zone: Zone, since: Boun
         if account.facts.spell and state not in OUTS:
             standing.judge_out(account, ev.at, over=True)
         _begin(account, state, ev, zone, since)
-    set_to_cool = (State.RESTING, State.COOLING)
-    if {state, old} <= {*set_to_cool} and cooling_phase.is_hot_still(account, ev):
+    resting = {state, old} <= {State.RESTING, State.COOLING} or set_to_cool
+    if resting and cooling_phase.is_hot_still(account, ev):
         found = cooling_phase.judge(account, account.before, ev.at)
         account.findings += [one for one in found if one.verdict is not Verdict.STOPPED]
     _collect(account, ev, zone)

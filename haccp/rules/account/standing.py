@@ -94,7 +94,7 @@ def watch(account: Account, ev: Evidence, path: Sequence[State]) -> None:
     fell = ev.reading is not None and account.is_between(ev.reading)
     cold = ev.reading is None or account.cold_limit().kept_by(ev.reading.temperature)
     if facts.state is State.HOT:
-        counted = fell and path[-1] is not State.HOT
+        counted = (fell and path[-1] is not State.HOT) or is_set_to_cool(account, ev, path[-1])
     else:
         counted = not cold and path[0] in (*HEATINGS, State.OUT)
     if counted:
@@ -111,10 +111,21 @@ def _was_on_the_heat(account: Account, ev: Evidence) -> bool:
     last = account.facts.last
     if not (last and last.reading and ev.reading and account.is_hot(ev.reading)):
         return False
-    if ev.what not in (Step.COOK, Step.HOT_HOLD, Step.COOL):
+    if ev.what not in (Step.COOK, Step.HOT_HOLD):
         return False
     rose = ev.reading.is_warmer_than(last.reading)
     return ev.at - last.at <= COOK_LOOK or (account.life.kind == WHOLE_ROAST and rose)
+
+
+def is_set_to_cool(account: Account, ev: Evidence, state: State) -> bool:
+    """Whether food comes from the heat and is read hot as it cools: since its last reading on the
+    heat it has been cooling, which does not rise, and the cooling's clock counts the stretch.
+    """
+    last = account.facts.last
+    if account.facts.state is not State.HOT or state is not State.RESTING or last is None:
+        return False
+    fallen = ev.reading and last.reading and not ev.reading.is_warmer_than(last.reading)
+    return ev.what is Step.COOL and TRAITS[last.what].heats and bool(fallen)
 
 
 def watch_heating(account: Account, at: datetime) -> None:
