@@ -17,7 +17,7 @@ def brisket(kitchen: Kitchen, code: str, day: str, oven: str = "still dry", lb: 
     on(kitchen, day, "07:50", opening)
     for clock, core in cooks:
         on(kitchen, day, clock, f"cook {code} {core} --oven 225")
-    on(kitchen, day, "16:00", f"used {code}")
+    on(kitchen, day, "16:00", f"used {code} --yes")
 
 
 def words(kitchen: Kitchen, code: str) -> str:
