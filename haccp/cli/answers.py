@@ -26,7 +26,7 @@ from haccp.rules.evidence import (
     overall,
 )
 from haccp.rules.remedies import options
-from haccp.rules.words import explain, goal, target
+from haccp.rules.words import explain, goal, in_short, target
 from haccp.time import day_and_clock, spell
 
 if TYPE_CHECKING:
@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 # Still cooling from its delivery, which a law lets it: not yet held.
 _ARRIVED = "cooling-received"
 _NO_TCS_FOOD = "It is no TCS food: no limit here binds it."
+_HOT_STILL = "It was done before, and is hot still."
 _NO_LIMIT = "This step has no limit of its own; its time out of cold and hot holding adds up."
 
 
@@ -79,14 +80,21 @@ def _tell_verdict(
     clock = partial(day_and_clock, now=session.now, zone=session.register.zone)
     told = f"{subject.title} {reading.temperature} at {clock(reading.at)}, {reading.step.words}"
     if not findings:
-        words = _NO_TCS_FOOD if subject.is_outside_the_limits else _NO_LIMIT
-        say(f"NOTED: {told}. {words}")
+        say(f"NOTED: {told}. {_without_limit(subject, reading, session)}")
         return None
     verdict = overall(findings)
     decisive = [finding for finding in findings if finding.verdict is verdict][-1]
     why = "" if verdict is Verdict.OPEN else f" {explain(decisive, clock)}"
     say(f"{verdict.upper()}: {told}.{why}")
     return decisive
+
+
+def _without_limit(subject: OnRecord, reading: Reading, session: Session) -> str:
+    """Say why nothing is asked of a reading."""
+    if subject.is_outside_the_limits:
+        return _NO_TCS_FOOD
+    hot = isinstance(subject, BatchOnRecord) and subject.hot_limit(session.register, session.now)
+    return _HOT_STILL if hot and hot.kept_by(reading.temperature) else _NO_LIMIT
 
 
 def _tell_undecided(
@@ -101,7 +109,7 @@ def _tell_undecided(
         more = f" {len(others) - 1} more: haccp show {subject.name}." if others[1:] else ""
         say(
             f"STILL UNDECIDED, {worst.verdict} ({worst.limit.citation}): "
-            f"{explain(worst, clock)}{more} {how_to_decide(subject, others)}"
+            f"{in_short(worst, clock)}{more} {how_to_decide(subject, others)}"
         )
     if isinstance(subject, UnitOnRecord) and any(one.verdict.is_deviation for one in told):
         inside = [batch.title for batch in standing_in(subject.name, session)]
@@ -204,6 +212,8 @@ def _about(
         or (finding.verdict.is_deviation and same(finding) not in known)
     ]
     found = [finding for finding in found if finding.reason is not Reason.MISSED_CHECK]
+    # a roast's oven is told at its first look, and stands undecided from then on
+    found = [one for one in found if one.limit.name != "oven" or same(one) not in known]
     judged = any(one.step is reading.step or one.limit.name == _ARRIVED for one in found)
     if TRAITS[reading.step].held_to and not judged:
         # a good check after a bad one: the earlier deviation stands, this reading is fine

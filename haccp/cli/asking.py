@@ -11,7 +11,7 @@ from haccp.cli.terminal import agrees, answer_to, is_answered, say
 from haccp.errors import Refused
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.on_record import OnRecord
-from haccp.record.entries import Measured, TakenOut, having
+from haccp.record.entries import Measured
 from haccp.rules.account.levels import Levels
 from haccp.rules.account.steps import TRAITS
 from haccp.rules.evidence import Reading
@@ -40,6 +40,7 @@ def complete(
             (one for one in subject.evidence(register) if one.at <= taken.at),
             key=lambda one: one.at,
         ),
+        facts=subject.account(register, taken.at).ways[0].handed.every,
         levels=Levels(register.limits_at(taken.at), subject.batch.food_kind),
         since=subject.opened.at,
         until=session.now,
@@ -50,8 +51,9 @@ def complete(
         wanted = target(limit, taken.temperature.degree, row.level)
         if agrees(f"Was it at {wanted} for {spell_hold(row.hold)}?"):
             body = replace(body, held_s=str(int(row.hold / timedelta(seconds=1))))
-    known = any(entry.at <= taken.at for entry in having(subject.in_force, TakenOut))
-    asks = is_out_since_unknown(heated) and not known
+    # to make something of food is to take it out, and a portion to order has no two hours
+    at_once = subject.batch.made_from or subject.batch.to_order
+    asks = not at_once and is_out_since_unknown(heated)
     return body, _asked_when_taken_out(heated, session) if asks else None
 
 

@@ -206,7 +206,9 @@ def freeze(session: Session, name: str, when: tuple[str, ...], by: str | None) -
 def thaw(session: Session, name: str, when: tuple[str, ...], by: str | None) -> None:
     """Record that a batch came out of the freezer: its date mark goes on."""
     found = open_batch(session, name)
-    if not is_frozen(found, session.now):
+    thawed = any(isinstance(entry.body, Thawed) for entry in found.in_force)
+    came_frozen = found.batch.received_as == "frozen" and not thawed
+    if not (is_frozen(found, session.now) or came_frozen):
         raise Refused(f"{found.name} is not frozen: haccp freeze {found.name} records that it is.")
     _after_freezer(session, found, when)
     _append(session, Thawed(), when, by, batch=found.name)

@@ -33,7 +33,7 @@ from haccp.record.entries import (
 )
 from haccp.rules.account.levels import RECEIVING_LIMIT
 from haccp.rules.evidence import WHOLE_ROAST, Step, Verdict
-from haccp.rules.words import explain, goal
+from haccp.rules.words import goal, in_short
 from haccp.temperature import Degree
 from haccp.time import clock, day_and_clock, parse_day, parse_when, short_day
 
@@ -233,7 +233,7 @@ def ask_undecided(batch: BatchOnRecord, session: Session, *, yes: bool) -> None:
     found = all_found(batch, session.record, register, now)
     left = next(undecided(batch, found, register), None)
     if left:
-        why = explain(left, partial(day_and_clock, now=now, zone=register.zone))
+        why = in_short(left, partial(day_and_clock, now=now, zone=register.zone))
         confirm(f"{batch.title} is {left.verdict.upper()} and nobody decided: {why}", yes=yes)
 
 

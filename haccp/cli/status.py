@@ -17,7 +17,7 @@ from haccp.kitchen.reading import read_batches
 from haccp.kitchen.register import restored_words
 from haccp.kitchen.review import Matter, matters
 from haccp.rules.evidence import Step, Verdict
-from haccp.rules.words import explain, goal
+from haccp.rules.words import explain, goal, in_short
 from haccp.time import day_and_clock, spell
 
 # For so long status says that the record is a copy that was put back.
@@ -115,7 +115,7 @@ def _words(row: Row, session: Session) -> Iterator[str]:
     else:
         apart = ", set apart" if row.is_set_apart else ""
         asked = f"{finding.verdict.upper()}{apart}, {finding.limit.citation}"
-        why = explain(finding, when)
+        why = in_short(finding, when)
     yield f"{first.title}{inside}: {asked}"
     more = len({id(one.finding) for one in row.matters if one.finding}) - 1
     also = f" {more} more: haccp show {first.name}." if more and why else ""

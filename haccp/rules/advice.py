@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict
+from haccp.rules.evidence import WHOLE_ROAST, Finding, Reading, Reason, Step, Verdict
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,12 +25,14 @@ def advise(
     goals = [finding for finding in findings if finding.verdict is Verdict.OPEN]
     goals.sort(key=lambda finding: (finding.due is None, finding.due or last.at))
     dues = [finding.due for finding in goals if finding.due and finding.due > last.at]
-    # where time alone is the control nothing is to be measured, unless there is a ceiling
+    # where time alone is the control nothing is to be measured, unless there is a ceiling; a whole
+    # roast is on the heat all night
     watched = [
         one
         for one in goals
         if one.reason is not Reason.LAST_DAY
         and (one.step is not Step.TIME_CONTROL or one.limit.start)
+        and not (one.step is Step.COOK and one.limit.kind == WHOLE_ROAST)
     ]
     looks = [*dues, *([last.at + every] if watched else []), *([next_look] if next_look else [])]
     return Advice(tuple(goals), min(looks, default=None))

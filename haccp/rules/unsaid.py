@@ -8,7 +8,8 @@ from itertools import takewhile
 from haccp.limits.limit import Limit, Row
 from haccp.rules.account.heating import Around, reached
 from haccp.rules.account.levels import Levels
-from haccp.rules.evidence import COMMERCIAL_PACKAGE, INITIAL, Reading, Step
+from haccp.rules.account.life import Facts
+from haccp.rules.evidence import COMMERCIAL_PACKAGE, INITIAL, WHOLE_ROAST, Reading, Step
 
 # Who logs has stood beside the food for about so long; a longer hold is shown by two readings:
 # common practice, no source.
@@ -20,11 +21,13 @@ _JUST_NOW = timedelta(minutes=15)
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Heated:
     """A heating's reading with what the record holds of its food: the readings before it, by time,
-    the limits, when the batch began and the latest moment that the record speaks of.
+    the facts that they and its unit's checks leave of it, the limits, when the batch began and the
+    latest moment that the record speaks of.
     """
 
     taken: Reading
     before: Sequence[Reading]
+    facts: Facts
     levels: Levels
     since: datetime
     until: datetime
@@ -40,12 +43,14 @@ def unshown_hold(heated: Heated) -> tuple[Limit, Row] | None:
     """Give the row that the food is hot enough for, where nothing but its short hold is missing.
 
     That is 165 °F for 15 seconds of a reheat (3-403.11(A)). Of several rows the hottest: its hold
-    is the shortest.
+    is the shortest. A whole roast stays on the heat, and its next look shows how long.
     """
     taken = heated.taken
     if taken.held or taken.method == INITIAL:
         return None
     limit = _limit(heated)
+    if limit.name == "cook" and limit.kind == WHOLE_ROAST:
+        return None
     short = [
         row
         for row in limit.rows
@@ -63,17 +68,13 @@ def is_out_since_unknown(heated: Heated) -> bool:
     Its two hours are "the time the food is between 41 °F and the temperature" (3-403.11(D)). Food
     that was hot and has not been cold since counts from its last reading.
     """
-    taken = heated.taken
-    if taken.step is not Step.REHEAT or len(heated.run) > 1:
+    taken, facts = heated.taken, heated.facts
+    first = taken.step is Step.REHEAT and len(heated.run) == 1
+    if not first or heated.levels.cold.kept_by(taken.temperature) or facts.taken:
         return False
-    if heated.levels.cold.kept_by(taken.temperature):
-        return False
-    for one in reversed(heated.before):
-        if heated.levels.cold.kept_by(one.temperature):
-            return taken.at - one.at > _JUST_NOW
-        if heated.levels.is_hot(one.temperature):
-            return False
-    return True
+    if facts.cold:
+        return taken.at - facts.cold > _JUST_NOW
+    return not (facts.line and heated.levels.is_hot(facts.line[0].temperature))
 
 
 def _limit(heated: Heated) -> Limit:

@@ -1,6 +1,7 @@
 """The sentences for people, made in one place from a finding."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime, timedelta
 from itertools import takewhile
 
@@ -25,6 +26,11 @@ def explain(finding: Finding, clock: ShowMoment) -> str:
             f" No unit was named for it: its place is taken to be {finding.usual}, as usual."
         )
     return f"Of {finding.of}, which went into it: {sentence}" if finding.of else sentence
+
+
+def in_short(finding: Finding, clock: ShowMoment) -> str:
+    """Explain a finding that was told before: without what else a roast's oven may be."""
+    return explain(replace(finding, beside=()), clock)
 
 
 def taken(finding: Finding, clock: ShowMoment) -> str:
@@ -131,7 +137,7 @@ def _uncertain(finding: Finding, clock: ShowMoment) -> str:
 _NO_TEMPERATURE = {
     Reason.HEATED_FOR: "initial heating over",
     Reason.NOT_READ: "measured",
-    Reason.OUT_OF_TEMPERATURE: "cold or hot again, or cooked",
+    Reason.OUT_OF_TEMPERATURE: "cold or hot again, or on the heat",
 }
 
 
@@ -197,7 +203,7 @@ def _out_of_limits(finding: Finding, clock: ShowMoment) -> str:
         bounds.append(f"at most {_at_most(finding.longest)}")
     lasted = f"it lasted {', '.join(bounds)}" if bounds else "how long is not on record"
     if _is_oven(finding):
-        return f"The oven showed {readings}; it must be {limit}. {_about_ovens(finding)}"
+        return f"The oven showed {readings}; it must be {limit}. {_about_ovens(finding)}".strip()
     return f"{readings}, not {limit}; {lasted}."
 
 
@@ -329,11 +335,13 @@ def _oven(finding: Finding, clock: ShowMoment) -> str:
         f"No reading{since} says what the oven showed; it must be "
         f"{target(finding.limit, _degree(finding))}. Log the oven with the roast. "
         f"{_about_ovens(finding)}"
-    )
+    ).strip()
 
 
 def _about_ovens(finding: Finding) -> str:
     """Say what a roast's oven is asked, and what may be done where a smoker's is cooler."""
+    if not finding.beside:
+        return ""
     limit, degree = finding.limit, _degree(finding)
     method, by_weight, _ = limit.kind.partition(", ")
     rows = {one.kind: target(one, degree) for one in finding.beside}

@@ -40,7 +40,7 @@ _HEATED = (*HEATINGS, State.SEARED, State.HOT, State.RESTING)
 def _make(account: Account) -> None:
     """To make something of it is to take it out of its unit, and off a rule of its own."""
     facts = replace(account.facts, roasted=False, packaged=False)
-    if facts.state in STILL_COLD and account.place() and account.is_cold_still():
+    if facts.state in (*STILL_COLD, State.FROZEN) and account.place() and account.is_cold_still():
         facts = replace(facts, taken=account.life.opened)
     account.facts = replace(facts, raw=facts.raw or account.life.animal)
 
@@ -180,7 +180,7 @@ def close(account: Account) -> None:
     if now is not None:
         standing.watch_heating(account, now)
     if facts.state in HELD and now is not None:
-        standing.miss(account, now)
+        standing.watch_held(account, now)
     is_heating = facts.state in HEATINGS and bool(facts.run)
     heated: list[Finding] = []
     if is_heating:

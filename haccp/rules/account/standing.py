@@ -111,11 +111,22 @@ def watch(account: Account, ev: Evidence, path: Sequence[State]) -> None:
         counted = not cold and path[0] in (*HEATINGS, State.OUT)
     if counted:
         return
-    cooks = last.what is ev.what is Step.COOK
-    roast = account.life.kind == WHOLE_ROAST and cooks and ev.reading and last.reading
-    rises = roast and ev.reading and last.reading and ev.reading.is_warmer_than(last.reading)
-    if not (rises or (cooks and ev.at - last.at <= COOK_LOOK)):
+    if not (last.what is Step.COOK and _was_on_the_heat(account, ev)):
         miss(account, ev.at)
+
+
+def _was_on_the_heat(account: Account, ev: Evidence) -> bool:
+    """Whether food that is cooked on is hot at its next look on the heat, in time.
+
+    A roast is known to take long: it was on the heat while it grew warmer.
+    """
+    last = account.facts.last
+    if not (last and last.reading and ev.reading and account.is_hot(ev.reading)):
+        return False
+    kept_hot = ev.what in (Step.COOK, Step.HOT_HOLD)
+    if account.life.kind == WHOLE_ROAST and kept_hot and ev.reading.is_warmer_than(last.reading):
+        return True
+    return ev.what is Step.COOK and ev.at - last.at <= COOK_LOOK
 
 
 def is_set_to_cool(account: Account, ev: Evidence, state: State) -> bool:
@@ -155,6 +166,14 @@ def _tell_unread(account: Account, ev: Evidence, path: Sequence[State]) -> None:
         account.findings.append(holding.not_read(limit, (ev.reading,), opened, span, due))
 
 
+def watch_held(account: Account, now: datetime) -> None:
+    """Tell of food that is held and that nobody looks at; a roast may be on the heat yet."""
+    last = account.facts.last
+    roast = account.life.kind == WHOLE_ROAST and last is not None and last.what is Step.COOK
+    if not (roast and last and now - last.at <= COOK_LOOK):
+        miss(account, now)
+
+
 def miss(account: Account, at: datetime) -> None:
     last, kind = account.facts.last, HELD[account.facts.state]
     due = account.life.watch.due(last.at, kind, account.place()) if last else None
@@ -171,6 +190,8 @@ def next_look(account: Account) -> datetime | None:
     keeps, last = HELD.get(account.facts.state), account.facts.last
     if keeps is None or last is None:
         return None
+    if account.life.kind == WHOLE_ROAST and last.what is Step.COOK:
+        return last.at + COOK_LOOK
     return account.life.watch.asked(last.at, keeps, account.place())
 
 
