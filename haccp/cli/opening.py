@@ -202,8 +202,8 @@ def _codes(names: Sequence[str], session: Session) -> tuple[str, ...]:
 def _may_be_used(codes: Sequence[str], at: datetime, session: Session, *, yes: bool) -> None:
     """Refuse food that was thrown away or is under time control; ask about other deviations.
 
-    A clock that runs would not run on in what is made from it. A part that was just used up counts
-    as it stood before.
+    A clock that runs runs on in what is made from it. A part that was just used up counts as it
+    stood before.
     """
     register, now = session.register, session.now
     for part in read_batches(session.record, codes):
@@ -211,6 +211,7 @@ def _may_be_used(codes: Sequence[str], at: datetime, session: Session, *, yes: b
         if end and isinstance(end.body, Discarded | DeliveryRejected) and end.at <= at:
             when = day_and_clock(end.at, now, register.zone)
             raise Refused(f"{part.title} was {part.fate} at {when}: nothing is made from it.")
+        _ask_about(part, now, session, yes=yes)
         there = replace(part, entries=tuple(one for one in part.entries if one != end))
         for one in (*there.judged(register, at), *there.judged(register, now)):
             if one.verdict is Verdict.OPEN and one.step is Step.TIME_CONTROL:
@@ -220,11 +221,10 @@ def _may_be_used(codes: Sequence[str], at: datetime, session: Session, *, yes: b
                 )
             if one.verdict is Verdict.OPEN and one.step is Step.COOL:
                 confirm(
-                    f"The clock of {part.title} is running ({one.limit.citation}) and would not run"
-                    f" on in what is made from it: reheat it first.",
+                    f"The clock of {part.title} is running ({one.limit.citation}) and runs on in"
+                    f" what is made from it: cool it or reheat it first.",
                     yes=yes,
                 )
-        _ask_about(part, now, session, yes=yes)
         for relation in came_from(session.record, part.name):
             # what was left of that later is not in this
             _ask_about(relation.batch, part.opened.at, session, yes=yes)

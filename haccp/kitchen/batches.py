@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 
+from haccp.errors import Refused
 from haccp.kitchen.lives import handed_to, life_of, oven_kind
 from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.readings_as_evidence import is_step, reading_of
@@ -29,6 +30,7 @@ from haccp.record.entries import (
 from haccp.rules.account.judge import Judged, hand_on, judge
 from haccp.rules.account.life import Handed, Life
 from haccp.rules.account.readings_alone import judge_batch
+from haccp.rules.account.table import State
 from haccp.rules.dispositions import brought_back, may_release
 from haccp.rules.evidence import SERVED, Batch, Finding, Reading, Step, Verdict
 from haccp.rules.tcs import Result
@@ -325,6 +327,23 @@ class BatchOnRecord(OnRecord):
 
     def refuse_unjudgeable(self, reading: Reading, register: Register) -> None:
         refuse_unjudgeable(self.batch, self.opened.at, reading, register)
+        if reading.step is Step.TIME_CONTROL:
+            self._refuse_time_for_a_cooling(reading, register)
+
+    def _refuse_time_for_a_cooling(self, reading: Reading, register: Register) -> None:
+        """Refuse time as the control of food that is cooling: its clock is the cooling's.
+
+        Source: Food Code 2022 3-501.19(B)(1), (C)(1): it leaves hot or cold holding.
+        """
+        limits = register.limits_at(self.began)
+        if limits.get("cold-holding").kept_by(reading.temperature):
+            return
+        for way in self.as_used(register, reading.at).handed:
+            if way.every.state is State.COOLING:
+                raise Refused(
+                    f"{self.name} is cooling (3-501.14(A)), and time alone is no control of what"
+                    f" never became cold (3-501.19(B)(1)): log haccp cool, or reheat it."
+                )
 
 
 def refuse_unjudgeable(

@@ -109,10 +109,12 @@ def _no_start(finding: Finding, clock: ShowMoment) -> str:
 
 
 def _not_reached(finding: Finding, clock: ShowMoment) -> str:
-    last = finding.readings[-1]
     due = f" by {clock(finding.due)}" if finding.due else ""
     if finding.step is Step.TIME_CONTROL:
         return f"Nothing on record shows that it was served, used or discarded{due}."
+    if not finding.readings:
+        return f"No reading shows {_goal(finding)}{due}; it was never measured."
+    last = finding.readings[-1]
     seen = f"{last.temperature} at {clock(last.at)}"
     return f"No reading shows {_goal(finding)}{due}; the last is {seen}."
 
