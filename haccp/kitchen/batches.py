@@ -72,14 +72,14 @@ class Past:
 class BatchOnRecord(OnRecord):
     """A batch with all that is on record of it, and of what it was taken from or made of.
 
-    `parts` are the batches that it comes from, all opened before it; `went_on` says that another
-    was made from it. A portion has a past, what was put together from several one for each of them:
-    the readings of two pots are no evidence about one. `ways_cut` says that it has more ways back
-    than can be followed, and `pasts` not all.
+    `parts` are the batches that it comes from, all opened before it; `went_on` is when another was
+    first made from it. A portion has a past, what was put together from several one for each of
+    them: the readings of two pots are no evidence about one. `ways_cut` says that it has more ways
+    back than can be followed, and `pasts` not all.
     """
 
     parts: tuple["BatchOnRecord", ...] = field(default=(), repr=False)
-    went_on: bool = False
+    went_on: datetime | None = None
     pasts: tuple[Past, ...] = ()
     ways_cut: bool = False
     _accounts: dict[datetime, Judged] = field(
@@ -233,7 +233,9 @@ class BatchOnRecord(OnRecord):
         """Give its life as evidence, with all that was entered up to a moment."""
         handed = self.handed_on(register).ways[:MOST_WAYS]
         entries = self.in_force
-        return life_of(self.opened, entries, handed, until, register, went_on=self.went_on)
+        return life_of(
+            self.opened, entries, handed, until, register, went_on=self.went_on is not None
+        )
 
     def handed_on(self, register: Register) -> "_HandedOn":
         """Take over what its parts hand on, theirs first: whatever the depth, one after another."""

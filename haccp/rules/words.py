@@ -78,11 +78,18 @@ def _in_time(finding: Finding, clock: ShowMoment) -> str:
 
 
 def _too_late(finding: Finding, clock: ShowMoment) -> str:
-    assert finding.crossing and finding.crossing.earliest  # a late crossing has been bounded
+    assert finding.crossing  # a late crossing has been bounded
     if finding.step is Step.TIME_CONTROL:
+        assert finding.crossing.earliest
         return (
             f"Still there at {clock(finding.crossing.earliest)}, {_minutes(finding.shortest)} "
             f"after it left temperature control; {_allowed(finding)}."
+        )
+    if finding.crossing.earliest is None:  # it was hot at its first reading
+        assert finding.crossing.latest
+        return (
+            f"Reached by {clock(finding.crossing.latest)}, at least {_minutes(finding.shortest)} "
+            f"after the start; {_allowed(finding)}."
         )
     warm = _reading_at(finding, finding.crossing.earliest)
     still = "still" if finding.limit.side is Side.AT_OR_BELOW else "only"

@@ -137,8 +137,10 @@ def _beginning(life: Life, levels: Levels) -> Handed:
     """
     first = min(life.evidence, key=lambda one: one.at, default=None)
     fresh = first is None or first.what in (Step.RECEIVE, Step.PREPARE, Step.COOK)
+    raw = life.animal and (life.opened is not None or fresh)
     facts = Facts(
-        raw=life.animal and (life.opened is not None or fresh),
+        raw=raw,
+        kind=life.kind if raw else "",
         packaged=life.kind == "commercial package",
         shell=life.received_as == "egg",
     )
