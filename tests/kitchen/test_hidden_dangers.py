@@ -1047,3 +1047,17 @@ def test_what_is_hidden_is_told(line: Kitchen, danger: Danger) -> None:
 
 def test_there_are_more_than_a_hundred_of_them() -> None:
     assert len({one.typed for one in EVERY}) == len(EVERY) >= 100
+
+
+def test_a_weaker_kind_than_the_plan_s_is_a_manager_s_to_choose(line: Kitchen) -> None:
+    type_in(line, '05:30 add food "chicken legs" --kind poultry --by AR', "06:00")
+    for kind in ("intact meat", "plant food", "whole roast", "commercial package"):
+        said = line.refuses(f'batch "Chicken legs" --code legs --kind "{kind}"')
+        assert "poultry in the kitchen's plan" in said
+        assert "in the kitchen's plan" in line.refuses(f'receive "chicken legs" 38 --kind "{kind}"')
+    line.says('batch "chicken legs" --code as-planned --kind poultry')
+    line.says('batch "chicken legs" --code stuffed --kind "stuffed food"')
+    line.pin = "9999"
+    assert "not the PIN" in line.refuses('batch "chicken legs" --code a --kind fish --by AR')
+    line.pin = "2580"
+    line.says('batch "chicken legs" --code a --kind fish --by AR')
