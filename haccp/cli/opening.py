@@ -21,7 +21,6 @@ from haccp.kitchen.lineage import came_from
 from haccp.kitchen.naming import find_known, is_taken
 from haccp.kitchen.reading import read_batch, read_batches
 from haccp.kitchen.readings_as_evidence import reading_of
-from haccp.kitchen.register import Register
 from haccp.kitchen.review import undecided
 from haccp.limits.limit import HEATED, LimitSet
 from haccp.quantities import hundredths, parse_weight
@@ -31,7 +30,7 @@ from haccp.record.entries import (
     Discarded,
     Draft,
 )
-from haccp.rules.account.levels import RECEIVING_LIMIT
+from haccp.rules.account.levels import EGGS, RECEIVING_LIMIT
 from haccp.rules.evidence import WHOLE_ROAST, Step, Verdict
 from haccp.rules.words import explain
 from haccp.temperature import Degree
@@ -172,6 +171,8 @@ def receive(
         use_by=_future_day(use_by, session) if use_by else "",
         undercooked=undercooked,
     )
+    if received_as == "egg" and body.food_kind not in EGGS:
+        raise Refused(f"--as egg is for raw shell eggs, not for {body.food_kind}: leave it out.")
     named = new_code(session, code, food, at)
     opened = Draft(body=body, at=at, person=person.initials, batch=named)
     typed = TypedReading(temp=temp, thermometer=thermometer, note=note, yes=yes, paper=paper)

@@ -32,7 +32,8 @@ def date_mark(record: Record, register: Register, code: str, now: datetime) -> d
     """Give a batch's last day as of now, kept through any depth of what it was made from.
 
     None for food that was delivered, was neither prepared nor opened here and has no date of its
-    maker's: the mark is for TCS food that is ready to eat. Source: Food Code 2022 3-501.17, 3-501.18.
+    maker's: the mark is for TCS food that is ready to eat.
+    Source: Food Code 2022 3-501.17, 3-501.18.
     """
     batches = read_with_parts(record, [code])
     if batches[code].is_outside_the_limits:

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from contextlib import closing
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -23,6 +24,7 @@ from haccp.kitchen.register import Register, read_register
 from haccp.kitchen.review import undecided
 from haccp.record.entries import (
     BatchOpened,
+    Body,
     Discarded,
     Draft,
     HoldingUnit,
@@ -57,6 +59,8 @@ UNITS = {
     "cooler": ("cold", 240),
     "warm cooler": ("cold", 240),
 }
+# What is entered, of which batch and of which unit.
+Act = tuple[Body, str | None, str | None]
 
 
 def named(place: str) -> str:
@@ -87,7 +91,8 @@ def opened(path: Path) -> Record:
         HoldingUnit(name=named(place), holds=holds, every_min=every)
         for place, (holds, every) in UNITS.items()
     ]
-    drafts = [Draft(body=one, at=BEGINS, person="AR") for one in (settings, *units)]
+    bodies: tuple[Body, ...] = (settings, *units)
+    drafts = [Draft(body=one, at=BEGINS, person="AR") for one in bodies]
     record.append(drafts, lambda: BEGINS)
     return record
 
@@ -99,10 +104,10 @@ def enter(
     file = OnFile(life, begins, [code], moved=chance.random() < 0.7)
     changes = chance.choice([0.0, 0.1, 0.3])
 
-    def append(minute: float, *drafts: tuple[object, str | None, str | None]) -> None:
+    def append(minute: float, *drafts: Act) -> None:
         now = begins + timedelta(minutes=minute)
         made = [
-            Draft(body=body, at=now, person="JM", batch=batch, unit=unit)  # type: ignore[arg-type]
+            Draft(body=body, at=now, person="JM", batch=batch, unit=unit)
             for body, batch, unit in drafts
         ]
         record.append(made, lambda: now)
@@ -134,9 +139,7 @@ def a_reading(temperature: float, step: str) -> Measured:
     return Measured(step=str(step), temp=f"{temperature:.1f}", degree="F")
 
 
-def change(
-    old: str, new: str, chance: random.Random
-) -> list[tuple[object, str | None, str | None]]:
+def change(old: str, new: str, chance: random.Random) -> list[Act]:
     """Divide a batch, make something of it, or rename it by making it anew."""
     if chance.random() < 0.5:
         body = BatchOpened(food="stew", portion_of=(old,))
@@ -148,13 +151,13 @@ def change(
 def happened(life: Lived, chance: random.Random) -> Iterator[tuple[float, tuple[object, object]]]:
     """Tell in order what happens: looks at all units, where the food comes to, its readings."""
     every: list[tuple[float, int, tuple[object, object]]] = []
-    for minute, place in life.stays:
-        if place in UNITS:
-            every.append((minute, 0, ("came to", place)))
+    every += [
+        (float(minute), 0, ("came to", place)) for minute, place in life.stays if place in UNITS
+    ]
     for one in life.evidence:
-        minute = (one.at - at(0)).total_seconds() / 60
+        when = (one.at - at(0)).total_seconds() / 60
         temperature = float(one.reading.temperature.value) if one.reading else 0.0
-        every.append((minute, 1, (one.what, temperature)))
+        every.append((when, 1, (one.what, temperature)))
     lazy = chance.choice([1, 1, 2, 5])
     for place, (_, often) in UNITS.items():
         every += [
@@ -162,8 +165,8 @@ def happened(life: Lived, chance: random.Random) -> Iterator[tuple[float, tuple[
             for minute in range(chance.randrange(often), life.end, often * lazy)
         ]
     every.sort(key=lambda one: (one[0], one[1]))
-    for minute, _, what in every:
-        yield minute, what
+    for when, _, what in every:
+        yield when, what
 
 
 def filed(path: Path, seed: int) -> tuple[Record, list[OnFile]]:
@@ -217,7 +220,7 @@ def test_what_is_made_of_a_food_carries_what_nobody_decided(tmp_path: Path, seed
         carried = 0
         for file in files:
             chain = [read_batch(view, code) for code in file.batches]
-            for old, new in zip(chain, chain[1:], strict=False):
+            for old, new in pairwise(chain):
                 left = undecided_at(old, new, register)
                 if left:
                     carried += 1

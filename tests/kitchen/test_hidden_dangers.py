@@ -187,7 +187,7 @@ UNITS = [
     ),
     Danger(
         "hot food stood in a well over closed hours",
-        f"""
+        """
         05:30 kitchen --open "mon-sun 06:00-22:00" --by AR
         20:00 batch beans --code beans --kind "plant food"
         20:30 cook beans 199
@@ -222,6 +222,21 @@ UNITS = [
         14:30 hold well-1 150
         15:30 hold well-1 150""",
         "beans cold-holding not shown",
+    ),
+    Danger(
+        "cold food stood in a freezer that was warm",
+        f"""{BEANS}
+        12:40 move beans freezer
+        15:00 hold freezer 50 --yes
+        18:00 hold freezer 50""",
+        "beans cold-holding not met",
+    ),
+    Danger(
+        "the well was emptied after the fact, and with it what nobody saw",
+        f"""{COOKED}
+        07:00 hold well-1 150
+        12:00 empty well-1 07:10""",
+        "well-1 hot-holding not shown",
     ),
     Danger(
         "eggs stood in an egg cooler that was warm",
@@ -356,6 +371,23 @@ STANDING_OUT = [
         "beans reheat not met",
     ),
     Danger(
+        "time out went on in what was made of it",
+        f"""{BEANS}
+        12:40 prepare beans 60
+        14:20 batch salad --code salad --from beans
+        15:40 prepare salad 62""",
+        "salad time-out-allowed not shown",
+    ),
+    Danger(
+        "a frozen delivery was out for hours and put back",
+        """
+        06:00 receive peas 10 --as frozen --code peas
+        06:30 out peas
+        12:00 hold freezer 0
+        12:05 move peas freezer""",
+        "peas time-out-longest not met",
+    ),
+    Danger(
         "a salad of cold beans stood out under its own name",
         f"""{BEANS}
         12:40 batch salad --code salad --from beans
@@ -417,6 +449,24 @@ HEATING_CLOCKS = [
         12:50 cook soup 60
         17:50 cook soup 166 --held 15""",
         "soup reheat not met",
+    ),
+    Danger(
+        "a reheat's two hours went on in what was made of it",
+        f"""{BEANS}
+        12:40 reheat beans 60
+        13:30 batch soup --code soup --from beans --yes
+        15:30 cook soup 166 --held 15""",
+        "soup reheat not met",
+    ),
+    Danger(
+        "food rose again in its cooling",
+        f"""{COOKED}
+        07:00 cool beans 136
+        08:30 cool beans 69
+        10:00 cool beans 95 --yes
+        11:00 cool beans 69
+        12:30 cool beans 40""",
+        "beans cooling-stage-1 not shown",
     ),
     Danger(
         "a failed stage was reheated away",
@@ -489,6 +539,16 @@ NOT_REHEATED = [
         12:36 merge beans-a beans-b --code again
         12:40 hold again 150 --in well-1 --yes""",
         "again reheat not shown",
+    ),
+    Danger(
+        "a portion to order was held hot",
+        f"""{BEANS}
+        12:40 split beans 1 --to-order --keep
+        12:45 reheat beans-a 60
+        13:00 reheat beans-a 140
+        13:10 hold beans-a 140 --in well-1
+        14:00 hold well-1 140""",
+        "beans-a reheat not met",
     ),
     Danger(
         "a package's own row was used a second time",
@@ -590,6 +650,34 @@ NEVER_COOKED = [
         08:00 cool chicken 70
         11:00 cool chicken 40
         12:00 hold chicken 150 --in well-1 --yes""",
+        "chicken cook not shown",
+    ),
+    Danger(
+        "raw chicken was put to a pot of cooked chicken",
+        f"""{CHICKEN}
+        06:10 receive chicken 38 --code fresh --kind poultry
+        06:20 cook chicken 170 --held 15
+        06:30 merge chicken fresh --code both
+        06:40 hold both 140 --in well-1 --yes
+        07:00 used both""",
+        "both cook not shown",
+    ),
+    Danger(
+        "raw chicken went through two plant foods",
+        f"""{CHICKEN}
+        06:30 batch base --code base --from chicken --kind "plant food"
+        06:40 batch stew --code stew --from base --kind "plant food"
+        07:00 cook stew 140
+        07:05 used stew""",
+        "stew cook not met",
+    ),
+    Danger(
+        "undercooked food, said to be so, was held hot",
+        """
+        06:00 receive chicken 38 --code chicken --kind poultry --undercooked
+        07:00 hold chicken 140 --in well-1 --yes
+        08:00 hold well-1 140
+        08:10 used chicken""",
         "chicken cook not shown",
     ),
     Danger(
@@ -701,6 +789,31 @@ CLOCKS_STOPPED = [
         10:00 cool beans 110
         10:40""",
         "beans time-control-hot not met",
+    ),
+    Danger(
+        "food under the clock was divided",
+        f"""{BEANS}
+        12:40 time beans 40
+        13:00 split beans 2
+        17:30""",
+        "beans-a time-control-cold not met",
+    ),
+    Danger(
+        "pots under the clock were put together",
+        f"""{BEANS}
+        12:35 split beans 2
+        12:40 time beans-a 40
+        12:40 time beans-b 40
+        13:00 merge beans-a beans-b --code both
+        17:30""",
+        "both time-control-cold not met",
+    ),
+    Danger(
+        "hot food was said to be frozen",
+        f"""{COOKED}
+        06:40 freeze beans
+        12:00 hold freezer 0""",
+        "beans hot-holding not shown",
     ),
     Danger(
         "food left the freezer and was said to be back",
@@ -941,6 +1054,23 @@ ANSWERED = [
         "chicken cook not met",
     ),
     Danger(
+        "a manager released what was not shown, and then nobody looked again",
+        f"""{COOKED}
+        07:00 hold beans 160 --in well-1
+        09:00 hold well-1 150
+        09:01 release beans 'was seen' --by AR
+        13:00""",
+        "beans hot-holding not shown",
+    ),
+    Danger(
+        "its discard was taken back",
+        f"""{FAILED}
+        09:15 discard beans bad
+        09:16 correct 13 --withdraw --reason "another pot"
+        09:20""",
+        "beans cooling-stage-1 not met",
+    ),
+    Danger(
         "the well's bad check alone was explained",
         f"""{COOKED}
         07:00 hold beans 160 --in well-1
@@ -1025,6 +1155,22 @@ NOBODY_LOOKED = [
         "beans cold-holding not shown",
     ),
     Danger(
+        "a batch was frozen and never read",
+        """
+        06:00 batch beans --code beans
+        06:40 freeze beans
+        12:00 hold freezer 0""",
+        "beans time-out-allowed not shown",
+    ),
+    Danger(
+        "hot food was moved into the walk-in, which was looked at well",
+        f"""{COOKED}
+        06:45 move beans walk-in
+        08:00 hold walk-in 38
+        12:00 hold walk-in 38""",
+        "beans hot-holding not shown",
+    ),
+    Danger(
         "food of room temperature was never read",
         "06:00 batch salad --ambient --code salad \n 10:01",
         "salad cooling-ambient not shown",
@@ -1061,3 +1207,11 @@ def test_a_weaker_kind_than_the_plan_s_is_a_manager_s_to_choose(line: Kitchen) -
     assert "not the PIN" in line.refuses('batch "chicken legs" --code a --kind fish --by AR')
     line.pin = "2580"
     line.says('batch "chicken legs" --code a --kind fish --by AR')
+
+
+def test_nothing_comes_as_shell_eggs_but_eggs(line: Kitchen) -> None:
+    """3-202.11(C), 3-501.16(B): they may be warmer, in air of 45 °F."""
+    line.at("2026-10-26T06:00-06:00")
+    said = line.refuses("receive chicken 45 --as egg --kind poultry")
+    assert "--as egg is for raw shell eggs, not for poultry" in said
+    line.says("receive eggs 45 --as egg --kind egg")

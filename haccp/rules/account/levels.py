@@ -21,6 +21,8 @@ from haccp.temperature import Level, Temperature
 COOK_LOOK = timedelta(hours=4)
 
 _SAID = {SIX_HOURS: "time-control-6h", OPENED: "time-control-opened"}
+# What may come as shell eggs, 3-202.11(C), 3-501.16(B); what is of no kind is taken at its word.
+EGGS = ("", "egg", "pooled egg")
 RECEIVING_LIMIT = {
     "cold": "receiving-cold",
     "hot": "receiving-hot",

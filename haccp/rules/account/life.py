@@ -106,11 +106,11 @@ class Phase:
 class Facts:
     """What is true of food whatever it is put or made into, and its clocks.
 
-    `raw`: raw animal food is in it and no cook of it is met, `kind` its kind. `cooled`: since it was last cooked or
-    reheated. `packaged`: by its maker, and never cooled in the kitchen. `roasted`: a whole roast,
-    cooked by its own rule. `shell`: untreated shell eggs, not heated yet. `cooling`: a cooling is
-    open, whatever anybody called it; `line` are the
-    readings since it was last hot, from that one on, `heated` that the first of them counts as hot
+    `raw`: raw animal food is in it and no cook of it is met, `kind` its kind. `cooled`: since it
+    was last cooked or reheated. `packaged`: by its maker, and never cooled in the kitchen.
+    `roasted`: a whole roast, cooked by its own rule. `shell`: untreated shell eggs, not heated yet.
+    `cooling`: a cooling is open, whatever anybody called it; `line` are the readings since it was
+    last hot, from that one on, `heated` that the first of them counts as hot
     though it is below 135 °F; `alone` is the one stage of 3-501.14(B) or (C), which counts from
     `fixed`. `run` are the readings of a heating that is under way. `cold` is the last evidence that
     the food was at or below 41 °F since it was hot, `seen_in` the unit whose check that was, where
