@@ -83,14 +83,14 @@ def _mark(
 def day_one(batch: BatchOnRecord, now: datetime) -> datetime | None:
     """Say when the first of its days began, as of now: 3-501.17(A), (B).
 
-    Of food made here that is the earliest of its opening and its first reading; of a delivery when
-    it was first cooked or prepared here, and of a commercial package "the day the original
+    Of food made here that is the earliest of its opening and its first reading, and so of what came
+    hot; of another delivery when it was first cooked or prepared here, and of a commercial package "the day the original
     container is opened": what is divided, or that something is made of, is open. None for what is
     delivered and was not touched since.
     """
     body, opened = batch.batch, batch.opened.at
     read = [one for one in batch.measured if one.at <= now]
-    if not body.received_as:
+    if body.received_as in ("", "hot"):
         return min([opened, *(one.at for one in read)])
     raw = body.food_kind not in NOT_ANIMAL
     touched = [one.at for one in read if _makes_ready(Step(one.body.step), raw=raw)]
