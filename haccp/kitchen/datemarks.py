@@ -84,9 +84,9 @@ def day_one(batch: BatchOnRecord, now: datetime) -> datetime | None:
     """Say when the first of its days began, as of now: 3-501.17(A), (B).
 
     Of food made here that is the earliest of its opening and its first reading, and so of what came
-    hot; of another delivery when it was first cooked or prepared here, and of a commercial package "the day the original
-    container is opened": what is divided, or that something is made of, is open. None for what is
-    delivered and was not touched since.
+    hot; of another delivery when it was first cooked or prepared here, and of a commercial package
+    "the day the original container is opened": what is divided, or that something is made of, is
+    open. None for what was delivered and not touched since.
     """
     body, opened = batch.batch, batch.opened.at
     read = [one for one in batch.measured if one.at <= now]
