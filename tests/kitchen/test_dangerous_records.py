@@ -104,13 +104,19 @@ def enter(
     file = OnFile(life, begins, [code], moved=chance.random() < 0.7)
     changes = chance.choice([0.0, 0.1, 0.3])
 
-    def append(minute: float, *drafts: Act) -> None:
+    waiting: list[Draft] = []
+
+    def append(minute: float, *acts: Act) -> None:
+        """Readings wait for the next act, whose clock decides whether it is believed."""
         now = begins + timedelta(minutes=minute)
-        made = [
+        waiting.extend(
             Draft(body=body, at=now, person="JM", batch=batch, unit=unit)
-            for body, batch, unit in drafts
-        ]
-        record.append(made, lambda: now)
+            for body, batch, unit in acts
+        )
+        acted = not all(isinstance(body, Measured) for body, _, _ in acts)
+        if waiting and (acted or minute == life.end):
+            record.append(waiting, lambda: now)
+            waiting.clear()
 
     append(0, (BatchOpened(food="stew"), code, None))
     for minute, what in happened(life, chance):
@@ -132,6 +138,7 @@ def enter(
                 append(minute, (UsedUp(), batch, None))
             case (Event.DISCARD, _):
                 append(minute, (Discarded(reason="old"), batch, None))
+    append(life.end)
     return file
 
 
@@ -140,7 +147,7 @@ def a_reading(temperature: float, step: str) -> Measured:
 
 
 def change(old: str, new: str, chance: random.Random) -> list[Act]:
-    """Divide a batch, make something of it, or rename it by making it anew."""
+    """Divide a batch, make something of it, and keep some of it at times."""
     if chance.random() < 0.5:
         body = BatchOpened(food="stew", portion_of=(old,))
         return [(body, new, None), (UsedUp(into=(new,)), old, None)]
