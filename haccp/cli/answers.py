@@ -1,6 +1,6 @@
 """What a reading is answered with: the verdict, what else stands against the food, and what now."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 from functools import partial
 from typing import TYPE_CHECKING
@@ -103,7 +103,11 @@ def _tell_undecided(
     """Say the worst that nobody decided about a food or unit, and of what stands in the unit."""
     register, now = session.register, session.now
     clock = partial(day_and_clock, now=now, zone=register.zone)
-    others = [one for one in undecided(subject, found, register) if one not in told]
+    others = [
+        one
+        for one in undecided(subject, found, register)
+        if one not in told and not (isinstance(subject, UnitOnRecord) and one.gap)
+    ]
     if others:
         worst = others[0]
         more = f" {len(others) - 1} more: haccp show {subject.name}." if others[1:] else ""
@@ -127,9 +131,11 @@ def standing_in(unit: str, session: Session) -> list[BatchOnRecord]:
     return [one for one in batches if unit in one.places(register, now)]
 
 
-def how_to_decide(subject: OnRecord, found: Iterable[Finding]) -> str:
+def how_to_decide(subject: OnRecord, found: Sequence[Finding]) -> str:
     """Say which command decides what stands undecided: of food, by what becomes of it."""
     name = subject.name
+    if all(one.limit.name == "oven" for one in found):
+        return "A manager decides as the day is signed; haccp oven records the authority's letter."
     if isinstance(subject, UnitOnRecord):
         return f'Log what is done: haccp action {name} "..."'
     if any(one.verdict is Verdict.NOT_MET for one in found):

@@ -240,7 +240,7 @@ def sign(session: Session, day: str, note: str, by: str | None) -> None:
     session.append(Draft(body=body, at=now, person=manager.initials), as_seen=True)
     note_settled(session.record, read_register(session.record), now)
     terminal.say(f"{signed} is signed by {manager.name} ({manager.initials}).")
-    for words in covered(record, reviewed, register, signed):
+    for words in covered(record, reviewed, register, signed, now):
         terminal.say(words)
     found = unusual(session.record, register, signed, signed)
     if found:

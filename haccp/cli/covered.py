@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 from haccp.kitchen.on_record import entered_later
 from haccp.kitchen.register import Register
@@ -16,7 +16,9 @@ from haccp.time import day_starts
 _MOST_NAMES = 6
 
 
-def covered(record: Record, reviewed: Review, register: Register, day: date) -> Iterator[str]:
+def covered(
+    record: Record, reviewed: Review, register: Register, day: date, as_of: datetime
+) -> Iterator[str]:
     """Say what stands under a signature: decided, undecided, late, taken back, not looked at."""
     begins = day_starts(day, register.zone)
     ends = day_starts(day + timedelta(days=1), register.zone)
@@ -37,8 +39,8 @@ def covered(record: Record, reviewed: Review, register: Register, day: date) -> 
         "Entries that cannot be read": _counted(reviewed.unreadable),
     }
     yield from (f"{what}: {names}." for what, names in told.items() if names)
-    if missed:
-        yield "A gap that is still running, or a food of which something is left, is not settled."
+    if any(one.finding.gap and one.finding.gap[1] >= as_of for one in missed):
+        yield "A gap that is still running is not settled."
 
 
 def _names(found: Iterable[Looked]) -> str:

@@ -88,7 +88,7 @@ def split(
     drafts: list[Draft] = [
         Draft(body=body, at=at, person=person.initials, batch=code) for code in codes
     ]
-    if is_frozen(whole, at):
+    if is_frozen(whole, session.register, at):
         drafts += [
             Draft(body=Frozen(), at=at, person=person.initials, batch=code) for code in codes
         ]
@@ -191,7 +191,7 @@ def rename(session: Session, name: str, new: str, by: str | None) -> None:
 def freeze(session: Session, name: str, when: tuple[str, ...], by: str | None) -> None:
     """Record that a batch went into the freezer: its date mark stands still."""
     found = open_batch(session, name)
-    if is_frozen(found, session.now):
+    if is_frozen(found, session.register, session.now):
         raise Refused(f"{found.name} is frozen already: haccp thaw {found.name} ends it.")
     _after_freezer(session, found, when)
     _append(session, Frozen(), when, by, batch=found.name)
@@ -208,7 +208,7 @@ def thaw(session: Session, name: str, when: tuple[str, ...], by: str | None) -> 
     found = open_batch(session, name)
     thawed = any(isinstance(entry.body, Thawed) for entry in found.in_force)
     came_frozen = found.batch.received_as == "frozen" and not thawed
-    if not (is_frozen(found, session.now) or came_frozen):
+    if not (is_frozen(found, session.register, session.now) or came_frozen):
         raise Refused(f"{found.name} is not frozen: haccp freeze {found.name} records that it is.")
     _after_freezer(session, found, when)
     _append(session, Thawed(), when, by, batch=found.name)
@@ -372,7 +372,7 @@ def _after_readings(
 def _after_freezer(session: Session, batch: BatchOnRecord, when: tuple[str, ...]) -> None:
     """Refuse a moment that is before the batch was there, or last frozen or thawed."""
     zone = session.register.zone
-    times = frozen_times(batch, session.now)
+    times = frozen_times(batch, session.register, session.now)
     last = max((at for pair in times for at in pair if at), default=batch.opened.at)
     if parse_when(" ".join(when), session.now, zone) < last:
         what = "last frozen or thawed" if times else "opened"

@@ -276,9 +276,9 @@ def label(session: Session, name: str) -> None:
         if one.step is Step.TIME_CONTROL and one.due
     ]
     kept = f"USE BY {short_day(mark).upper()}" if mark else ""
-    if is_frozen(subject, session.now):
+    if is_frozen(subject, register, session.now):
         left = left_once_thawed(subject, session.record, register, session.now).upper()
-        frozen, _ = frozen_times(subject, session.now)[-1]
+        frozen, _ = frozen_times(subject, register, session.now)[-1]
         day = short_day(frozen.astimezone(register.zone).date()).upper()
         kept = f"FROZEN {day}" + (f", {left}" if left else "")
     taken = "received" if subject.batch.received_as else "made"

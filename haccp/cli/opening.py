@@ -4,7 +4,7 @@ import re
 import unicodedata
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from functools import partial
 from itertools import count
 
@@ -21,8 +21,8 @@ from haccp.kitchen.datemarks import all_found, date_mark
 from haccp.kitchen.naming import find_known, is_taken
 from haccp.kitchen.reading import read_batch, read_batches
 from haccp.kitchen.readings_as_evidence import reading_of
-from haccp.kitchen.register import Register
 from haccp.kitchen.review import undecided
+from haccp.limits.limit import HEATED, LimitSet
 from haccp.quantities import hundredths, parse_weight
 from haccp.record.entries import (
     BatchOpened,
@@ -31,7 +31,7 @@ from haccp.record.entries import (
     Diverted,
     Draft,
 )
-from haccp.rules.account.levels import RECEIVING_LIMIT
+from haccp.rules.account.levels import EGGS, RECEIVING_LIMIT
 from haccp.rules.evidence import WHOLE_ROAST, Step, Verdict
 from haccp.rules.words import goal, in_short
 from haccp.temperature import Degree
@@ -92,7 +92,7 @@ def batch(
     at = parse_when(" ".join(when), session.now, register.zone)
     body = BatchOpened(
         food=printable(food, "The food's name", 80),
-        food_kind=_kind(kind, food, register, at),
+        food_kind=_kind(kind, food, at, session, by),
         amount=amount_of(amount),
         made_from=_codes(made_from, session),
         ambient=ambient,
@@ -164,7 +164,7 @@ def receive(
     at = parse_when(" ".join(when), session.now, register.zone)
     body = BatchOpened(
         food=printable(food, "The food's name", 80),
-        food_kind=_kind(kind, food, register, at),
+        food_kind=_kind(kind, food, at, session, by),
         amount=amount_of(amount),
         received_as=received_as,
         supplier=printable(supplier, "The supplier", 80) if supplier else "",
@@ -172,6 +172,8 @@ def receive(
         use_by=_future_day(use_by, session) if use_by else "",
         undercooked=undercooked,
     )
+    if received_as == "egg" and body.food_kind not in EGGS:
+        raise Refused(f"--as egg is for raw shell eggs, not for {body.food_kind}: leave it out.")
     named = new_code(session, code, food, at)
     opened = Draft(body=body, at=at, person=person.initials, batch=named)
     typed = TypedReading(temp=temp, thermometer=thermometer, note=note, yes=yes, paper=paper)
@@ -182,14 +184,36 @@ def receive(
     answer(subject, reading_of(subject.readings[-1], register), (), session)
 
 
-def _kind(kind: str, food: str, register: Register, at: datetime) -> str:
-    """Take the kind that was named, or that the food has in the kitchen's plan."""
-    kinds = register.limits_at(at).kinds
-    planned = {one.name.casefold(): one.food_kind for one in register.foods.values()}
-    kind = kind or planned.get(food.casefold(), "")
-    if kind and kind not in kinds:
-        raise Refused(f"{kind!r} is no kind of food here: type one of {', '.join(kinds)}.")
+def _kind(kind: str, food: str, at: datetime, session: Session, by: str | None) -> str:
+    """Take the kind that was named, or that the food has in the kitchen's plan.
+
+    The stronger kind wins: one whose row asks less than the plan's is a manager's to choose.
+    """
+    register = session.register
+    limits = register.limits_at(at)
+    plans = {one.name.casefold(): one.food_kind for one in register.foods.values()}
+    planned = plans.get(food.casefold(), "")
+    kind = kind or planned
+    if kind and kind not in limits.kinds:
+        raise Refused(f"{kind!r} is no kind of food here: type one of {', '.join(limits.kinds)}.")
+    if planned and planned != kind and _asks_less(kind, planned, limits):
+        if session.by(by).role != "manager":
+            raise Refused(
+                f"{food} is {planned} in the kitchen's plan, which asks more than {kind}: leave"
+                f" --kind out, or a manager opens it with --by."
+            )
+        session.manager(by)
     return kind
+
+
+def _asks_less(kind: str, planned: str, limits: LimitSet) -> bool:
+    """Whether something keeps the cooking or reheating row of a kind, and not of another one."""
+    from haccp.limits.compare import difference
+
+    return any(
+        difference(limits.get(name, planned), limits.get(name, kind), timedelta(0)).weaker
+        for name in HEATED
+    )
 
 
 def amount_of(text: str) -> str:

@@ -88,7 +88,7 @@ def _slip(
         boiling=boiling_at(taken.at, session.register),
         last=last,
         of_unit=isinstance(subject, UnitOnRecord),
-        frozen=_may_be_frozen(subject, taken.at),
+        frozen=_may_be_frozen(subject, session.register, taken.at),
     )
     return find_slip(taken, expected, degree_typed=not typed.strip()[-1:].isdigit())
 
@@ -137,11 +137,11 @@ def hint(meant: Temperature, shown: Temperature, typed: str) -> str:
     return f"if {meant} was meant, type {meant.value}{letter}"
 
 
-def _may_be_frozen(subject: OnRecord | BatchOpened, at: datetime) -> bool:
+def _may_be_frozen(subject: OnRecord | BatchOpened, register: Register, at: datetime) -> bool:
     if isinstance(subject, UnitOnRecord):
         return subject.unit.holds == "frozen"
     if isinstance(subject, BatchOnRecord):
-        return subject.batch.received_as == "frozen" or is_frozen(subject, at)
+        return subject.batch.received_as == "frozen" or is_frozen(subject, register, at)
     return isinstance(subject, BatchOpened) and subject.received_as == "frozen"
 
 

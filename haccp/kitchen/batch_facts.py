@@ -29,7 +29,7 @@ def about(
     lines = (line(told, when, register.zone) for told in subject.ways_told(register, now))
     yield from (("Account", words) for words in dict.fromkeys(lines))
     yield from _dated(subject, record, register, now)
-    for frozen, thawed in frozen_times(subject, now):
+    for frozen, thawed in frozen_times(subject, register, now):
         if thawed:
             yield "Frozen", f"from {when(frozen)} until {when(thawed)}"
         else:
@@ -47,7 +47,7 @@ def _dated(
 ) -> Iterator[tuple[str, str]]:
     """Tell the last day of a batch, unless it stands still; a maker's date never does."""
     mark = date_mark(record, register, subject.name, now)
-    stands_still = is_frozen(subject, now) and not subject.batch.use_by
+    stands_still = is_frozen(subject, register, now) and not subject.batch.use_by
     if mark and subject.timed_since is None and not stands_still:
         limit = register.limits_at(subject.opened.at).get("date-mark")
         yield "Date mark", f"use by {short_day(mark)} ({limit.citation})"

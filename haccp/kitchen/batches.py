@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 
+from haccp.errors import Refused
 from haccp.kitchen.lives import handed_to, life_of, oven_kind
 from haccp.kitchen.on_record import Look, OnRecord
 from haccp.kitchen.readings_as_evidence import is_step, reading_of
@@ -30,6 +31,7 @@ from haccp.rules.account.judge import Judged, hand_on, judge
 from haccp.rules.account.life import Handed, Life
 from haccp.rules.account.readings_alone import judge_batch
 from haccp.rules.account.steps import TRAITS
+from haccp.rules.account.table import State
 from haccp.rules.account_in_words import Told, tell
 from haccp.rules.dispositions import brought_back, may_release
 from haccp.rules.evidence import Batch, Finding, Reading, Step, Verdict
@@ -72,14 +74,14 @@ class Past:
 class BatchOnRecord(OnRecord):
     """A batch with all that is on record of it, and of what it was taken from or made of.
 
-    `parts` are the batches that it comes from, all opened before it; `went_on` says that another
-    was made from it. A portion has a past, what was put together from several one for each of them:
-    the readings of two pots are no evidence about one. `ways_cut` says that it has more ways back
-    than can be followed, and `pasts` not all.
+    `parts` are the batches that it comes from, all opened before it; `went_on` is when another was
+    first made from it. A portion has a past, what was put together from several one for each of
+    them: the readings of two pots are no evidence about one. `ways_cut` says that it has more ways
+    back than can be followed, and `pasts` not all.
     """
 
     parts: tuple["BatchOnRecord", ...] = field(default=(), repr=False)
-    went_on: bool = False
+    went_on: datetime | None = None
     pasts: tuple[Past, ...] = ()
     ways_cut: bool = False
     _accounts: dict[datetime, Judged] = field(
@@ -232,7 +234,9 @@ class BatchOnRecord(OnRecord):
         """Give its life as evidence, with all that was entered up to a moment."""
         handed = self.handed_on(register).ways[:MOST_WAYS]
         entries = self.in_force
-        return life_of(self.opened, entries, handed, until, register, went_on=self.went_on)
+        return life_of(
+            self.opened, entries, handed, until, register, went_on=self.went_on is not None
+        )
 
     def ways_told(self, register: Register, as_of: datetime) -> list[list[Told]]:
         """Give each way back as a line of phases, with the batches in which it began."""
@@ -333,6 +337,23 @@ class BatchOnRecord(OnRecord):
 
     def refuse_unjudgeable(self, reading: Reading, register: Register) -> None:
         refuse_unjudgeable(self.batch, self.opened.at, reading, register)
+        if reading.step is Step.TIME_CONTROL:
+            self._refuse_time_for_a_cooling(reading, register)
+
+    def _refuse_time_for_a_cooling(self, reading: Reading, register: Register) -> None:
+        """Refuse time as the control of food that is cooling: its clock is the cooling's.
+
+        Source: Food Code 2022 3-501.19(B)(1), (C)(1): it leaves hot or cold holding.
+        """
+        limits = register.limits_at(self.began)
+        if limits.get("cold-holding").kept_by(reading.temperature):
+            return
+        for way in self.as_used(register, reading.at).handed:
+            if way.every.state is State.COOLING:
+                raise Refused(
+                    f"{self.name} is cooling (3-501.14(A)), and time alone is no control of what"
+                    f" never became cold (3-501.19(B)(1)): log haccp cool, or reheat it."
+                )
 
 
 def refuse_unjudgeable(

@@ -86,6 +86,8 @@ def group_of(one: Matter, now: datetime) -> Group:
     finding = one.finding
     if finding is None:
         return Group.DECIDE if one.verdict else Group.DUE
+    if finding.verdict is Verdict.OPEN and finding.due is None:
+        return Group.DUE  # on the heat, where no paragraph sets a time
     if finding.verdict is Verdict.OPEN or _can_be_saved(finding, now):
         return Group.SAVE
     return Group.DECIDE

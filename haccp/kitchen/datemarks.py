@@ -4,13 +4,26 @@ from collections.abc import Mapping, Sequence
 from datetime import date, datetime, timedelta
 
 from haccp.kitchen.batches import BatchOnRecord
+from haccp.kitchen.lives import NOT_ANIMAL
 from haccp.kitchen.on_record import OnRecord
+from haccp.kitchen.places import keeps
 from haccp.kitchen.reading import parts_of, read_with_parts
+from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
 from haccp.kitchen.taken_back import taken_back
 from haccp.kitchen.unreadable import not_shown_for
-from haccp.record.entries import Frozen, Thawed, told_at
+from haccp.record.entries import (
+    Entry,
+    Frozen,
+    Measured,
+    Moved,
+    TakenOut,
+    Thawed,
+    holds,
+    told_at,
+)
 from haccp.record.store import Record
+from haccp.rules.account.steps import TRAITS, Keeps
 from haccp.rules.datemark import last_day
 from haccp.rules.evidence import Finding, Reason, Step, Verdict
 from haccp.time import day_starts
@@ -19,8 +32,9 @@ from haccp.time import day_starts
 def date_mark(record: Record, register: Register, code: str, now: datetime) -> date | None:
     """Give a batch's last day as of now, kept through any depth of what it was made from.
 
-    None for food that was delivered raw and has no date of its maker's: the mark is for TCS food
-    that is ready to eat. Source: Food Code 2022 3-501.17, 3-501.18.
+    None for food that was delivered, was neither prepared nor opened here and has no date of its
+    maker's: the mark is for TCS food that is ready to eat.
+    Source: Food Code 2022 3-501.17, 3-501.18.
     """
     batches = read_with_parts(record, [code])
     if batches[code].is_outside_the_limits:
@@ -52,29 +66,60 @@ def _mark(
     batch: BatchOnRecord, parts: Sequence[date], register: Register, now: datetime
 ) -> date | None:
     """Give the last day of a batch as of now, from the marks of what went into it."""
-    opened, body = batch.opened.at, batch.batch
+    body = batch.batch
 
     def local(moment: datetime) -> date:
         return moment.astimezone(register.zone).date()
 
     maker = [date.fromisoformat(body.use_by)] if body.use_by else []
-    if body.received_as and not parts:
+    made = None if body.portion_of and parts else day_one(batch, now)
+    if made is None and not parts:
         return min(maker, default=None)
-    limit = register.limits_at(opened).get("date-mark")
-    made = None if body.portion_of and parts else local(opened)
-    frozen = [(local(a), local(b) if b else None) for a, b in frozen_times(batch, now)]
-    return min([last_day(made, parts, limit, frozen=frozen, today=local(now)), *maker])
+    limit = register.limits_at(batch.opened.at).get("date-mark")
+    frozen = [(local(a), local(b) if b else None) for a, b in frozen_times(batch, register, now)]
+    first = local(made) if made else None
+    return min([last_day(first, parts, limit, frozen=frozen, today=local(now)), *maker])
 
 
-def frozen_times(batch: BatchOnRecord, now: datetime) -> list[tuple[datetime, datetime | None]]:
+def day_one(batch: BatchOnRecord, now: datetime) -> datetime | None:
+    """Say when the first of its days began, as of now: 3-501.17(A), (B).
+
+    Of food made here that is the earliest of its opening and its first reading, and so of what came
+    hot; of another delivery when it was first cooked or prepared here, and of a commercial package
+    "the day the original container is opened": what is divided, or that something is made of, is
+    open. None for what was delivered and not touched since.
+    """
+    body, opened = batch.batch, batch.opened.at
+    read = [one for one in batch.measured if one.at <= now]
+    if body.received_as in ("", "hot"):
+        return min([opened, *(one.at for one in read)])
+    raw = body.food_kind not in NOT_ANIMAL
+    touched = [one.at for one in read if _makes_ready(Step(one.body.step), raw=raw)]
+    if body.food_kind == "commercial package":
+        touched += [opened] if body.portion_of else []
+        touched += [batch.went_on] if batch.went_on and batch.went_on <= now else []
+    return min(touched, default=None)
+
+
+def _makes_ready(step: Step, *, raw: bool) -> bool:
+    """Whether a step leaves delivered food ready to eat; raw animal food is not before its cook."""
+    traits = TRAITS[step]
+    return traits.heats or traits.serves or (step is Step.PREPARE and not raw)
+
+
+def frozen_times(
+    batch: BatchOnRecord, register: Register, now: datetime
+) -> list[tuple[datetime, datetime | None]]:
     """Give when a batch was frozen and thawed up to now; None for one that is still frozen.
 
-    A freezing that was entered long after its moment counts from its entry, as an end does.
+    A freezing that was entered long after its moment counts from its entry, as an end does. What
+    is read above the freezer's limit, is taken out or is moved into another kind of unit is thawed,
+    whether anybody said so or not.
     """
     told = {
         entry: told_at(entry) if isinstance(entry.body, Frozen) else entry.at
         for entry in batch.in_force
-        if isinstance(entry.body, Frozen | Thawed)
+        if isinstance(entry.body, Frozen) or _thaws(entry, register)
     }
     times: list[tuple[datetime, datetime | None]] = []
     for entry, at in sorted(told.items(), key=lambda pair: pair[1]):
@@ -83,13 +128,22 @@ def frozen_times(batch: BatchOnRecord, now: datetime) -> list[tuple[datetime, da
             break
         if isinstance(entry.body, Frozen) and not still:
             times.append((at, None))
-        elif isinstance(entry.body, Thawed) and still:
+        elif not isinstance(entry.body, Frozen) and still:
             times[-1] = (times[-1][0], at)
     return times
 
 
-def is_frozen(batch: BatchOnRecord, now: datetime) -> bool:
-    times = frozen_times(batch, now)
+def _thaws(entry: Entry, register: Register) -> bool:
+    if holds(entry, Measured):
+        frozen = register.limits_at(entry.at).get("frozen-holding")
+        return not frozen.kept_by(reading_of(entry, register).temperature)
+    if isinstance(entry.body, Moved):
+        return keeps(register.unit_at(entry.unit or "", entry.at)) is not Keeps.FROZEN
+    return isinstance(entry.body, Thawed | TakenOut)
+
+
+def is_frozen(batch: BatchOnRecord, register: Register, now: datetime) -> bool:
+    times = frozen_times(batch, register, now)
     return bool(times) and times[-1][1] is None
 
 
@@ -123,7 +177,7 @@ def past_its_day(
     mark = date_mark(record, register, batch.name, as_of)
     if mark is None:
         return None
-    frozen = [froze for froze, thawed in frozen_times(batch, as_of) if thawed is None]
+    frozen = [froze for froze, thawed in frozen_times(batch, register, as_of) if thawed is None]
     timed = batch.timed_since if batch.timed_since and batch.timed_since <= as_of else None
     stopped = [*frozen, *(moment for moment in (timed, batch.ended) if moment)]
     due = day_starts(mark + timedelta(days=1), register.zone)

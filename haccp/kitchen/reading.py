@@ -77,11 +77,13 @@ def _alone(record: Record, codes: Sequence[str]) -> Iterable[BatchOnRecord]:
     for entry in entries:
         if entry.batch in mine:
             mine[entry.batch].append(entry)
-    made = having((one for one in entries if not one.corrected_by), BatchOpened)
-    went_on = {part for one in made for part in one.body.made_from}
+    went_on: dict[str, datetime] = {}
+    for one in having((one for one in entries if not one.corrected_by), BatchOpened):
+        for part in one.body.made_from:
+            went_on[part] = min(one.at, went_on.get(part, one.at))
     for code, found in mine.items():
         if any(not one.corrected_by for one in having(found, BatchOpened)):
-            yield BatchOnRecord(name=code, entries=tuple(found), went_on=code in went_on)
+            yield BatchOnRecord(name=code, entries=tuple(found), went_on=went_on.get(code))
 
 
 def _with_its_past(batch: BatchOnRecord, known: Mapping[str, BatchOnRecord]) -> BatchOnRecord:

@@ -21,6 +21,7 @@ from haccp.record.entries import (
     UnitEmptied,
     having,
     holds,
+    told_at,
 )
 from haccp.rules.account.holding import judge_holding, missed_check
 from haccp.rules.account.life import Evidence, Watch
@@ -174,11 +175,11 @@ def _sessions(
     """Cut a unit's checks where it was emptied or retired, or held the other way."""
     retired = register.retired_at(name)
     session: list[Entry[Measured]] = []
-    for entry in sorted(entries, key=lambda entry: entry.at):
-        if entry.at > as_of:
+    for entry in sorted(entries, key=_when):
+        if _when(entry) > as_of:
             break
         if isinstance(entry.body, UnitEmptied) and session:
-            yield session, entry.at
+            yield session, _when(entry)
             session = []
         elif holds(entry, Measured) and TRAITS[Step(entry.body.step)].held_to:
             if session and not is_step(session[-1], Step(entry.body.step)):
@@ -187,3 +188,8 @@ def _sessions(
             session.append(entry)
     if session:
         yield session, as_of if retired is None else min(as_of, max(retired, session[-1].at))
+
+
+def _when(entry: Entry) -> datetime:
+    """Give the moment from which an entry counts: to be emptied takes back no missed check."""
+    return told_at(entry) if isinstance(entry.body, UnitEmptied) else entry.at

@@ -39,13 +39,14 @@ def brought_back(
     a reheat that is met, cold food by a good reading (`remedies`, from memory). Where a unit alone
     was read out of limits, the food's own good reading within that time shows that it was not
     warmed or cooled by it (strict reading of 3-501.16(A): common practice, no source). Food that
-    was not heated enough by another heating that is met.
+    was not heated enough by going on with it: another heating that is met within that time.
     """
     if finding.limit.name in _HOLDINGS and finding.reason is Reason.OUT_OF_LIMITS:
         return None if finding.of else _held_again(finding, found, taken)
     if TRAITS[finding.step].heats and finding.reason in _TOO_LITTLE:
         last = finding.readings[-1].at if finding.readings else finding.since
-        again = _heated(found, last, None, (finding.step,))
+        until = last + SAVED_WITHIN if last else None
+        again = _heated(found, last, until, (finding.step,))
         return BroughtBack(again, needs_action=False) if again else None
     return None
 

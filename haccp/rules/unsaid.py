@@ -79,7 +79,7 @@ def is_out_since_unknown(heated: Heated) -> bool:
 
 def _limit(heated: Heated) -> Limit:
     if heated.taken.step is Step.COOK:
-        return heated.levels.cooking(heated.run)
+        return heated.levels.cooking(heated.run, "")[0]
     packaged = heated.levels.kind == COMMERCIAL_PACKAGE
     return heated.levels.reheating(heated.run, packaged=packaged, roasted=False)
 

@@ -84,11 +84,18 @@ def _in_time(finding: Finding, clock: ShowMoment) -> str:
 
 
 def _too_late(finding: Finding, clock: ShowMoment) -> str:
-    assert finding.crossing and finding.crossing.earliest  # a late crossing has been bounded
+    assert finding.crossing  # a late crossing has been bounded
     if finding.step is Step.TIME_CONTROL:
+        assert finding.crossing.earliest
         return (
             f"Still there at {clock(finding.crossing.earliest)}, {_minutes(finding.shortest)} "
             f"after it left temperature control; {_allowed(finding)}."
+        )
+    if finding.crossing.earliest is None:  # it was hot at its first reading
+        assert finding.crossing.latest
+        return (
+            f"Reached by {clock(finding.crossing.latest)}, at least {_minutes(finding.shortest)} "
+            f"after the start; {_allowed(finding)}."
         )
     warm = _reading_at(finding, finding.crossing.earliest)
     still = "still" if finding.limit.side is Side.AT_OR_BELOW else "only"
@@ -118,8 +125,8 @@ def _not_reached(finding: Finding, clock: ShowMoment) -> str:
     due = f" by {clock(finding.due)}" if finding.due else ""
     if finding.step is Step.TIME_CONTROL:
         return f"Nothing on record shows that it was served, used or discarded{due}."
-    if not finding.readings:  # made at room temperature, which was typed
-        return f"No reading shows {_goal(finding)}{due}; none was taken."
+    if not finding.readings:
+        return f"No reading shows {_goal(finding)}{due}; it was never measured."
     last = finding.readings[-1]
     seen = f"{last.temperature} at {clock(last.at)}"
     return f"No reading shows {_goal(finding)}{due}; the last is {seen}."

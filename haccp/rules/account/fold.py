@@ -50,6 +50,8 @@ def take(account: Account, ev: Evidence) -> None:
     check = ev.what in CHECKS.values()
     if (check or ev.what is Event.EMPTIED) and ev.unit != account.place():
         return  # no evidence about this food
+    if check and (ev.what is Event.CHECK_HOT) is not (account.facts.state is State.HOT):
+        return  # a cold unit says nothing of hot food in it, nor a hot one of cold food
     step = reading.read_step(account, ev)
     zone = reading.zone(account, ev, step)
     path = reading.path(account, zone, step)
@@ -64,7 +66,9 @@ def take(account: Account, ev: Evidence) -> None:
     standing.file(account, ev)
     if not check:
         standing.stand(account, ev, step)
-    account.facts = replace(account.facts, last=ev)
+    last = account.facts.last
+    if not (last and last.what is ev.what is Event.MOVED):  # to and fro is no look at it
+        account.facts = replace(account.facts, last=ev)
     standing.note_place(account, ev.at)
 
 

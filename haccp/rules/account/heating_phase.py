@@ -30,7 +30,9 @@ def _asked(account: Account, run: Sequence[Reading], step: What) -> list[tuple[S
     """Pick the limits of a heating: its cook's, its reheat's, or both."""
     facts = account.facts
     first = (facts.state is State.HEATING or step is Step.COOK) and not facts.cooled
-    asked = [(Step.COOK, account.levels.cooking(run))] if facts.raw or first else []
+    raw = facts.kind if facts.raw else ""
+    cooks = account.levels.cooking(run, raw) if facts.raw or first else []
+    asked = [(Step.COOK, limit) for limit in cooks]
     if facts.cooled or not asked:
         packaged, roasted = facts.packaged, facts.roasted
         again = account.levels.reheating(run, packaged=packaged, roasted=roasted)
@@ -187,7 +189,7 @@ def tell_unheated(account: Account, state: State, ev: Evidence, zone: Zone) -> N
     served = ev.what is Event.USED
     out_of_hand = state in (State.HOT, State.RESTING, State.COOLING, State.TIMED) or served
     told = {one.limit.name for one in account.findings if one.verdict.is_deviation}
-    cook = account.levels.cook
+    cook = account.levels.cooking((), account.facts.kind)[-1]
     seared = state is State.COOLING and account.before.state is State.SEARED  # its cook is to come
     out_of_hand = out_of_hand and not seared and not account.life.undercooked
     if account.facts.raw and out_of_hand and cook.name not in told:

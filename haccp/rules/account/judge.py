@@ -9,7 +9,7 @@ from haccp.rules.account import standing
 from haccp.rules.account.account import Account
 from haccp.rules.account.fold import close, fold
 from haccp.rules.account.holding import Filed
-from haccp.rules.account.levels import Levels
+from haccp.rules.account.levels import EGGS, Levels
 from haccp.rules.account.life import Facts, Handed, Life, Phase, Stay, ends
 from haccp.rules.account.table import State
 from haccp.rules.evidence import (
@@ -139,10 +139,12 @@ def _beginning(life: Life, levels: Levels) -> Handed:
     """
     first = min(life.evidence, key=lambda one: one.at, default=None)
     fresh = first is None or first.what in (Step.RECEIVE, Step.PREPARE, Step.COOK)
+    raw = life.animal and (life.opened is not None or fresh)
     facts = Facts(
-        raw=life.animal and (life.opened is not None or fresh),
+        raw=raw,
+        kind=life.kind if raw else "",
         packaged=life.kind == "commercial package",
-        shell=life.received_as == "egg",
+        shell=life.received_as == "egg" and life.kind in EGGS,
     )
     if life.prepared is not None:  # 3-501.14(B)
         since = min(life.prepared, first.at) if first else life.prepared

@@ -21,6 +21,8 @@ from haccp.temperature import Level, Temperature
 COOK_LOOK = timedelta(hours=4)
 
 _SAID = {SIX_HOURS: "time-control-6h", OPENED: "time-control-opened"}
+# What may come as shell eggs, 3-202.11(C), 3-501.16(B); what is of no kind is taken at its word.
+EGGS = ("", "egg", "pooled egg")
 RECEIVING_LIMIT = {
     "cold": "receiving-cold",
     "hot": "receiving-hot",
@@ -121,12 +123,15 @@ class Levels:
         """Whether a cooling counts from it."""
         return temperature.over(self.start) >= 0
 
-    def cooking(self, run: Sequence[Reading]) -> Limit:
-        """Pick the limit of a cook: 3-401.12 is for raw animal food in a microwave."""
-        microwaved = any(reading.method == MICROWAVE for reading in run)
-        if microwaved and self.kind != "plant food":
-            return self._get("cook-microwave")
-        return self.cook
+    def cooking(self, run: Sequence[Reading], raw: str) -> list[Limit]:
+        """Pick the limits of a cook: 3-401.12 is for raw animal food in a microwave.
+
+        Raw food of a kind of its own keeps that kind's row in whatever it is made into.
+        """
+        kinds = list(dict.fromkeys([self.kind, raw] if raw else [self.kind]))
+        if any(reading.method == MICROWAVE for reading in run) and kinds != ["plant food"]:
+            return [self._get("cook-microwave")]
+        return [self._get("cook", kind) for kind in kinds]
 
     def reheating(self, run: Sequence[Reading], *, packaged: bool, roasted: bool) -> Limit:
         """Pick the limit of a reheat: 3-403.11(C) for a package as it came, in a microwave too

@@ -62,7 +62,7 @@ class Watch:
 
         Closed hours wait for the opening, but not for hot food. None where no look is due.
         """
-        known = self.units.get(unit)
+        known = self._that_keeps(keeps, unit)
         gap = known.longest_gap if known else self.longest_gap.get(keeps)
         if gap is None:
             return None
@@ -75,7 +75,13 @@ class Watch:
     def asked(self, last: datetime, keeps: Keeps, unit: str = "") -> datetime | None:
         """Say when the next look is asked for: when it is missed, but for the grace."""
         due = self.due(last, keeps, unit)
-        return due - (self.units.get(unit) or self).grace if due else None
+        return due - (self._that_keeps(keeps, unit) or self).grace if due else None
+
+    def _that_keeps(self, keeps: Keeps, unit: str) -> Unit | None:
+        """Give a unit by whose interval food is looked at: hot food is not by that of a cooler."""
+        known = self.units.get(unit)
+        fits = known and (known.keeps is Keeps.HOT) is (keeps is Keeps.HOT)
+        return known if fits else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,11 +119,11 @@ class Stay:
 class Facts:
     """What is true of food whatever it is put or made into, and its clocks.
 
-    `raw`: raw animal food is in it and no cook of it is met. `cooled`: since it was last cooked or
-    reheated. `packaged`: by its maker, and never cooled in the kitchen. `roasted`: a whole roast,
-    cooked by its own rule. `shell`: untreated shell eggs, not heated yet. `cooling`: a cooling is
-    open, whatever anybody called it; `line` are the
-    readings since it was last hot, from that one on, `heated` that the first of them counts as hot
+    `raw`: raw animal food is in it and no cook of it is met, `kind` its kind. `cooled`: since it
+    was last cooked or reheated. `packaged`: by its maker, and never cooled in the kitchen.
+    `roasted`: a whole roast, cooked by its own rule. `shell`: untreated shell eggs, not heated yet.
+    `cooling`: a cooling is open, whatever anybody called it; `line` are the readings since it was
+    last hot, from that one on, `heated` that the first of them counts as hot
     though it is below 135 °F; `alone` is the one stage of 3-501.14(B) or (C), which counts from
     `fixed`. `run` are the readings of a heating that is under way. `cold` is the last evidence that
     the food was at or below 41 °F since it was hot, `seen_in` the unit whose check that was, where
@@ -127,6 +133,7 @@ class Facts:
 
     state: State = State.NEW
     raw: bool = False
+    kind: str = ""
     cooked: bool = False
     cooled: bool = False
     packaged: bool = False

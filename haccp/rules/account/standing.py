@@ -87,7 +87,7 @@ def _held_to(account: Account, ev: Evidence) -> Limit | None:
             limit = levels.frozen
         case Step.COOL | Step.COLD_HOLD if was in (*STILL_COLD, State.FROZEN):
             limit = account.cold_limit()
-        case Step.COLD_HOLD | Event.CHECK_COLD:
+        case Step.COLD_HOLD | Event.CHECK_COLD | Event.CHECK_FROZEN:
             limit = still_cold
     return limit
 
@@ -219,10 +219,14 @@ def judge_out(account: Account, ended: datetime | None, *, over: bool) -> None:
 
 
 def judge_unread(account: Account) -> None:
-    """A batch that nobody ever read: open for as long as food may be out, then not shown."""
+    """A batch that nobody ever read: open for as long as food may be out, then not shown.
+
+    A freezer does not say how long its food was warm before.
+    """
     opened, limit = account.life.opened, account.levels.out[1]
     states = {phase.state for phase in account.phases}
-    if opened is None or not limit.within or not states <= {State.NEW, State.GONE}:
+    unread = states <= {State.NEW, State.FROZEN, State.GONE} and not account.readings
+    if opened is None or not limit.within or not (unread and State.NEW in states):
         return
     ended = account.ended
     if ended and ended.what is Event.DISCARD:

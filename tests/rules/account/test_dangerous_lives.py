@@ -40,21 +40,26 @@ STEPS = (Step.PREPARE, Step.COOK, Step.HOT_HOLD, Step.COOL, Step.COLD_HOLD, Step
 
 @dataclass(frozen=True)
 class Lived:
-    """A life as it truly was: the temperature at each minute [°F], and what was written down."""
+    """A life as it truly was: the temperature at each minute [°F], what was written down, and from
+    which minute on it was where.
+    """
 
     curve: tuple[float, ...]
     evidence: tuple[Evidence, ...]
     end: int
+    stays: tuple[tuple[int, str], ...]
 
 
 def live(chance: random.Random) -> Lived:
     temperature = chance.choice([38.0, 38.0, 70.0, 180.0])
     curve: list[float] = []
     written: list[Evidence] = []
+    stays: list[tuple[int, str]] = []
     lies = chance.choice([0.0, 0.1, 0.5, 1.0])
     for _ in range(chance.randint(1, 5)):
         place = chance.choice(list(PLACES))
         around, rate, names = PLACES[place]
+        stays.append((len(curve), place))
         stay = chance.choice([20, 45, 90, 150, 260, 400, 700])
         every = chance.choice([15, 30, 60, 60, 120, 240, 500])
         for minute in range(stay):
@@ -64,7 +69,7 @@ def live(chance: random.Random) -> Lived:
             temperature += (around - temperature) * (1 - math.exp(-rate))
     if chance.random() < 0.3:
         written.append(Evidence(at(len(curve)), chance.choice([Event.USED, Event.DISCARD])))
-    return Lived(tuple(curve), tuple(written), len(curve))
+    return Lived(tuple(curve), tuple(written), len(curve), tuple(stays))
 
 
 def read(

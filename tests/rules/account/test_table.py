@@ -86,7 +86,7 @@ EXAMPLES = [
     Example(
         "freeze 0",
         "not yet read > frozen",
-        "",
+        "time-out-allowed not shown",
         kind="poultry",
     ),
     Example(
@@ -104,7 +104,7 @@ EXAMPLES = [
     Example(
         "freeze 0; check frozen 10 20 in freezer",
         "not yet read > frozen",
-        "frozen-holding met",
+        "time-out-allowed not shown, frozen-holding met",
         kind="poultry",
     ),
     Example(
