@@ -25,6 +25,7 @@ from haccp.record.entries import (
     Entry,
     HoldingUnit,
     KitchenSettings,
+    Measured,
     OvenAccepted,
     Person,
     PinSet,
@@ -33,6 +34,7 @@ from haccp.record.entries import (
     Restored,
     Thermometer,
     ThermometerCheck,
+    UnitEmptied,
     Unreadable,
     having,
     told_at,
@@ -134,6 +136,16 @@ class History:
         ]
         return sorted(mine, key=lambda entry: (entry.at, entry.seq))
 
+    def last_of_unit(self, name: str) -> Entry | None:
+        """Give the last look at a holding unit, or its emptying, however long ago that was."""
+        taken_back = set()
+        for entry in self._record.backwards(about_unit(name)):
+            taken_back.add(entry.corrects)
+            is_look = isinstance(entry.body, Measured | UnitEmptied) and entry.unit == name
+            if is_look and entry.seq not in taken_back:
+                return entry
+        return None
+
     def _stretch(self, name: str, n: int) -> list[Entry]:
         known: dict[tuple[str, int], list[Entry]] = self._record.kept.setdefault(_STRETCH, {})
         if (name, n) not in known:
@@ -219,6 +231,10 @@ class Register:
             return ACCURACY
         stated = _in_force(self.thermometer_settings[thermometer], moment).accuracy
         return parse_temperature(stated).difference
+
+    def added_at(self, name: str) -> datetime:
+        """Say when a unit was added."""
+        return self.unit_settings[name][0][0]
 
     def retired_at(self, name: str) -> datetime | None:
         """Say since when a unit is no longer used; None for one that is, or that nobody added."""

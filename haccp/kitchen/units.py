@@ -103,14 +103,18 @@ class UnitOnRecord(OnRecord):
         self.held_to(reading, register, reading.at)
 
     def next_look(self, register: Register, now: datetime, /) -> Look | None:
-        """When it is to be checked next; None for one that is empty or no longer used."""
+        """When it is to be checked next; None for one that is empty or no longer used.
+
+        One that nobody ever read is to be checked from the moment at which it was added on.
+        """
         if not self.unit.active:
             return None
         past = sorted((e for e in self.in_force if e.at <= now), key=lambda entry: entry.at)
         past = [e for e in past if isinstance(e.body, UnitEmptied) or is_step(e, self.step)]
-        if not past or not isinstance(past[-1].body, Measured):
+        newest = past[-1] if past else register.history.last_of_unit(self.name)
+        if newest and isinstance(newest.body, UnitEmptied):
             return None
-        last = past[-1].at
+        last = newest.at if newest else register.added_at(self.name)
         watch = watch_of(register, "", now, last, now)
         asked = watch.asked(last, keeps(self.unit), self.name)
         return Look(asked) if asked else None
