@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from io import BytesIO
 from pathlib import Path
+from typing import Any
 
 from click.testing import CliRunner, Result
 
@@ -96,6 +97,12 @@ def findings(kitchen: Kitchen, name: str) -> dict[str, str]:
 def matters(kitchen: Kitchen, name: str) -> list[str]:
     found = json.loads(kitchen.says("status --json"))
     return [one["verdict"] or "next check" for one in found if one["subject"] == name]
+
+
+def beside_looks(kitchen: Kitchen) -> list[dict[str, Any]]:
+    """Give what status lists beside the looks that are due."""
+    found: list[dict[str, Any]] = json.loads(kitchen.says("status --json"))
+    return [one for one in found if one["group"] != "due"]
 
 
 def flat(text: str) -> str:

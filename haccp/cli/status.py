@@ -47,6 +47,8 @@ def status(session: Session, json_: bool) -> None:
     found = matters(session.record, register, now)
     when = partial(day_and_clock, now=now, zone=register.zone)
     if json_:
+        order = list(Group)
+        found = sorted(found, key=lambda one: order.index(group_of(one, now)))
         terminal.as_json([_matter(one, session) for one in found])
         return
     session.tell_troubles()

@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from tests.kitchens import Kitchen, findings, flat, log, matters, verdict
+from tests.kitchens import Kitchen, beside_looks, findings, flat, log, matters, verdict
 
 
 def test_preparation_counts_as_time_between_cold_and_hot(kitchen: Kitchen) -> None:
@@ -119,14 +119,14 @@ def test_moving_on_from_an_unfinished_cook_is_told_at_once(kitchen: Kitchen) -> 
 
 def test_an_undercooked_food_that_was_served_is_not_met_and_known_at_once(kitchen: Kitchen) -> None:
     log(kitchen, ("13:00", "cook stew 140"), ("13:20", "used stew"))
-    assert [m["verdict"] for m in json.loads(kitchen.says("status --json"))] == ["not met"]
+    assert [m["verdict"] for m in beside_looks(kitchen)] == ["not met"]
     log(kitchen, ("13:21", 'action stew "called back"'))
     assert matters(kitchen, "stew") == ["not met"], "a note beside it decides nothing"
     log(kitchen, ("13:22", 'sign today --note "guests told" --by AR'))
-    assert json.loads(kitchen.says("status --json")) == [], "nothing of it is left"
+    assert beside_looks(kitchen) == [], "nothing of it is left"
 
 
 def test_preparation_says_by_when_food_is_to_be_cold_or_hot_again(kitchen: Kitchen) -> None:
     said = log(kitchen, ("12:10", "prepare stew 44"))
     assert said.startswith("OPEN: white-bean stew (stew) 44 °F at 12:10, prepare.")
-    assert "cold or hot again, or cooked by 14:00" in said
+    assert "cold or hot again, or on the heat by 14:00" in said
