@@ -206,7 +206,7 @@ class BatchOnRecord(OnRecord):
         }
         return list(acts.values())
 
-    def notes_on(self, finding: Finding) -> tuple[Entry, ...]:
+    def notes_on(self, finding: Finding, /) -> tuple[Entry, ...]:
         acts = [*self.in_force, *self._done_before(finding)]
         return tuple(self._since(finding, having(acts, CorrectiveAction)))
 

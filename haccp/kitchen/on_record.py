@@ -10,7 +10,6 @@ from haccp.kitchen.register import Register
 from haccp.limits import Limit
 from haccp.record.entries import (
     LATE,
-    CorrectiveAction,
     Entry,
     Measured,
     having,
@@ -112,9 +111,9 @@ class OnRecord(ABC):
     ) -> tuple[Entry, ...]:
         """Find what decided a deviation, the first first; `found` is all that was found of it."""
 
-    def notes_on(self, finding: Finding) -> tuple[Entry, ...]:
-        """Find what people wrote that was done about a deviation since it could be known."""
-        return tuple(self._since(finding, having(self.in_force, CorrectiveAction)))
+    def notes_on(self, _finding: Finding, /) -> tuple[Entry, ...]:
+        """Find what people wrote that was done about a deviation, beside what decided it."""
+        return ()
 
     def _since(self, finding: Finding, acts: Iterable[Entry]) -> list[Entry]:
         """Pick the acts that came after a deviation, by their moment and by their entry.

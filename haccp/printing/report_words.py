@@ -135,7 +135,7 @@ def _counts(readings: pd.DataFrame, entries: Sequence[Entry], sheet: Sheet) -> l
         ["Corrected or withdrawn", str(sum(1 for e in entries if e.corrected_by))],
         ["Not met", str(verdicts.count(Verdict.NOT_MET))],
         ["Not shown", str(verdicts.count(Verdict.NOT_SHOWN))],
-        ["Without corrective action", str(len(sheet.review.undecided))],
+        ["Not decided", str(len(sheet.review.undecided))],
         ["Still open when printed", str(len(sheet.review.open))],
     ]
 
