@@ -8,7 +8,6 @@ from haccp.kitchen.on_record import entered_later
 from haccp.kitchen.register import Register
 from haccp.kitchen.review import Looked, Review
 from haccp.kitchen.taken_back import taken_back
-from haccp.record.entries import Measured, having
 from haccp.record.store import Record
 from haccp.rules.evidence import Reason
 from haccp.time import day_starts
@@ -25,7 +24,7 @@ def covered(
     entries = record.during(begins, ends)
     missed = [one for one in reviewed.deviations if one.finding.reason is Reason.MISSED_CHECK]
     decided = [one for one in reviewed.deviations if one not in reviewed.undecided]
-    late = [one for one in having(entries, Measured) if entered_later(one)]
+    late = [one for one in entries if entered_later(one) and (one.batch or one.unit)]
     subjects = (*reviewed.batches, *reviewed.units)
     back = [one for one in taken_back(subjects, register, ends) if begins <= one.reading.at < ends]
     yield f"Deviations: {len(reviewed.deviations)}; undecided: {len(reviewed.undecided)}."
