@@ -138,7 +138,9 @@ def _thaws(entry: Entry, register: Register) -> bool:
         frozen = register.limits_at(entry.at).get("frozen-holding")
         return not frozen.kept_by(reading_of(entry, register).temperature)
     if isinstance(entry.body, Moved):
-        return keeps(register.unit_at(entry.unit or "", entry.at)) is not Keeps.FROZEN
+        name = entry.unit or ""
+        known = name in register.units
+        return not known or keeps(register.unit_at(name, entry.at)) is not Keeps.FROZEN
     return isinstance(entry.body, Thawed | TakenOut)
 
 

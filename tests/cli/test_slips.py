@@ -36,7 +36,7 @@ from tests.kitchens import Kitchen, flat, log
         ("boil T1 hot", "is not a temperature"),
         ("boil T1 202F --barometer much", "is no air pressure"),
         ("trust T9 x --by AR", "There is no thermometer"),
-        ("release ghost x --by AR", "There is no open batch"),
+        ("release ghost x --by AR", "There is no batch"),
         ("trace ghost", "There is no batch"),
         ("label well-1", "is a unit"),
         ("action ghost", "There is no batch"),

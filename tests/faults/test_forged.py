@@ -204,7 +204,7 @@ def test_an_entry_that_cannot_be_read_is_told_of_wherever_it_is_missed(tmp_path:
 
 def test_what_is_a_portion_of_it_is_not_shown_either(tmp_path: Path) -> None:
     path, _ = forged_reading(tmp_path)
-    split = type_in(path, "split", "stew", "2")
+    split = type_in(path, "split", "stew", "2", "--yes")
     assert split.exit_code == 0, split.output
     codes = [one["code"] for one in json.loads(type_in(path, "list", "batches", "--json").stdout)]
     portions = [code for code in codes if code.startswith("stew") and code != "stew"]

@@ -1,6 +1,5 @@
 """What is done about a deviation, and what answers none: actions, releases, signatures, ends."""
 
-
 import pytest
 
 from tests.kitchens import Kitchen, beside_looks, findings, flat, log, matters, next_day, verdict

@@ -44,7 +44,14 @@ def type_in(kitchen: Kitchen, *stories: str) -> None:
         day = match["day"] or day
         kitchen.at(moment(day, match["clock"]))
         if match["command"]:
-            kitchen.says(match["command"])
+            kitchen.says(_said_yes_to(match["command"]))
+
+
+def _said_yes_to(command: str) -> str:
+    """Whoever hides a danger says yes where it is asked whether food that deviated is used."""
+    asks = command.startswith(("used ", "split ", "merge ", "batch ")) and "--yes" not in command
+    asks = asks and (not command.startswith("batch ") or "--from" in command)
+    return f"{command} --yes" if asks else command
 
 
 def shown(kitchen: Kitchen, name: str) -> list[Told]:

@@ -222,7 +222,7 @@ def test_a_good_reading_is_not_marked_where_the_time_ran_out(kitchen: Kitchen) -
         ("08:00", "batch melon --code melon"),
         ("09:00", "time melon 40 --six-hours"),
         ("14:00", "time melon 68 --six-hours"),
-        ("15:30", "used melon"),
+        ("15:30", "used melon --yes"),
     )
     found = batch(words(kitchen), "melon")
     assert [one["verdict"] for one in found["findings"]] == ["not met"]
@@ -241,7 +241,7 @@ def test_a_reading_that_breaks_the_time_controls_temperature_is_marked(
         ("08:00", "batch melon --code melon"),
         ("09:00", f"time melon {first} --six-hours --yes"),
         ("12:00", f"time melon {last} --six-hours --yes"),
-        ("12:01", "used melon"),
+        ("12:01", "used melon --yes"),
     )
     assert [mark for _, mark, _ in marks(batch(words(kitchen), "melon"))] == marked
 
@@ -478,7 +478,7 @@ def test_a_batch_s_page_has_its_account_and_a_unit_s_page_what_stood_in_it(
         ("10:30", "hold stew 160 --in well-1"),
         ("11:20", "hold well-1 120"),
         ("11:40", "hold well-1 150"),
-        ("12:20", "used stew"),
+        ("12:20", "used stew --yes"),
     )
     content = words(kitchen)
     assert facts(content, "stew")["Account"] == (

@@ -21,6 +21,7 @@ from haccp.temperature import Level, Temperature
 COOK_LOOK = timedelta(hours=4)
 
 _SAID = {SIX_HOURS: "time-control-6h", OPENED: "time-control-opened"}
+_INTACT = "intact meat"
 # What may come as shell eggs, 3-202.11(C), 3-501.16(B); what is of no kind is taken at its word.
 EGGS = ("", "egg", "pooled egg")
 RECEIVING_LIMIT = {
@@ -126,9 +127,11 @@ class Levels:
     def cooking(self, run: Sequence[Reading], raw: str) -> list[Limit]:
         """Pick the limits of a cook: 3-401.12 is for raw animal food in a microwave.
 
-        Raw food of a kind of its own keeps that kind's row in whatever it is made into.
+        Raw food of a kind of its own keeps that kind's row in whatever it is made into; but intact
+        meat may be roasted whole: (A)(1) "except as specified under" (B).
         """
-        kinds = list(dict.fromkeys([self.kind, raw] if raw else [self.kind]))
+        whole = self.kind == WHOLE_ROAST and raw == _INTACT
+        kinds = list(dict.fromkeys([self.kind, raw] if raw and not whole else [self.kind]))
         if any(reading.method == MICROWAVE for reading in run) and kinds != ["plant food"]:
             return [self._get("cook-microwave")]
         return [self._get("cook", kind) for kind in kinds]
