@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import timedelta
+from decimal import Decimal
 from functools import cached_property
 
 from haccp.limits.limit import Limit, LimitSet
@@ -21,7 +22,8 @@ from haccp.temperature import Level, Temperature
 COOK_LOOK = timedelta(hours=4)
 
 _SAID = {SIX_HOURS: "time-control-6h", OPENED: "time-control-opened"}
-_INTACT = "intact meat"
+# The longest hold that a tier of 3-401.11(A) asks for at its hottest number.
+_MOMENTS = timedelta(seconds=15)
 # What may come as shell eggs, 3-202.11(C), 3-501.16(B); what is of no kind is taken at its word.
 EGGS = ("", "egg", "pooled egg")
 RECEIVING_LIMIT = {
@@ -30,6 +32,12 @@ RECEIVING_LIMIT = {
     "frozen": "receiving-frozen",
     "egg": "receiving-egg-air",
 }
+
+
+def _at_once(limit: Limit) -> Decimal:
+    """Say how hot food has to be that is held there for moments only: the tiers of 3-401.11(A)."""
+    brief = [row.level.f for row in limit.rows if row.hold <= _MOMENTS]
+    return min(brief, default=max(row.level.f for row in limit.rows))
 
 
 @dataclass(frozen=True)
@@ -127,14 +135,16 @@ class Levels:
     def cooking(self, run: Sequence[Reading], raw: str) -> list[Limit]:
         """Pick the limits of a cook: 3-401.12 is for raw animal food in a microwave.
 
-        Raw food of a kind of its own keeps that kind's row in whatever it is made into; but intact
-        meat may be roasted whole: (A)(1) "except as specified under" (B).
+        Raw food of a kind of its own keeps that kind's row in whatever it is made into, where it is
+        the stronger: 3-401.11(A)(3) over (2) over (1); of equal ones both are asked.
         """
-        whole = self.kind == WHOLE_ROAST and raw == _INTACT
-        kinds = list(dict.fromkeys([self.kind, raw] if raw and not whole else [self.kind]))
+        kinds = list(dict.fromkeys([self.kind, raw] if raw else [self.kind]))
         if any(reading.method == MICROWAVE for reading in run) and kinds != ["plant food"]:
             return [self._get("cook-microwave")]
-        return [self._get("cook", kind) for kind in kinds]
+        asked = [self._get("cook", kind) for kind in kinds]
+        strongest = max(map(_at_once, asked))
+        alike = {one.rows: one for one in reversed(asked) if _at_once(one) == strongest}
+        return list(alike.values())[::-1]
 
     def reheating(self, run: Sequence[Reading], *, packaged: bool, roasted: bool) -> Limit:
         """Pick the limit of a reheat: 3-403.11(C) for a package as it came, in a microwave too
