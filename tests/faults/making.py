@@ -100,6 +100,7 @@ def kitchen_drafts() -> list[Draft]:
         made(kinds.Thawed(), batch="stew"),
         made(kinds.TakenOut(), batch="stew"),
         made(kinds.Moved(), batch="stew", unit="well-1"),
+        made(kinds.ContainerOpened(), batch="stew"),
         made(kinds.DayClosed(first="2026-10-25", last="2026-10-25", reason="holiday"), "AR"),
         made(
             kinds.OvenAccepted(oven="still dry", authority="the county", letter="2026-09-14"), "AR"

@@ -420,5 +420,5 @@ def test_what_was_tried_covers_every_column_and_every_kind(untouched: Path) -> N
         "batch", "reading", "corrective action", "withdrawal", "discard", "used up", "clock",
         "signature", "food", "thermometer decision", "release", "rejection", "freezing", "thawing",
         "renaming", "assessment", "cooling plan", "cooling setup", "restored", "taken out", "moved",
-        "closed day", "letter of acceptance", "diversion", "set apart",
+        "closed day", "letter of acceptance", "diversion", "set apart", "container opened",
     }  # fmt: skip
