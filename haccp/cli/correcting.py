@@ -97,9 +97,8 @@ def correct(
         else _last_reading(session, entry)
     )
     failed = isinstance(old.body, ThermometerCheck) and not old.body.passed
-    # food that is past its day since its container was opened is not made younger by a cook
     dated = isinstance(old.body, ContainerOpened) and session.now - old.entered_at > LATE
-    # what puts readings in doubt is not taken away by whoever took them
+    # what puts readings in doubt, or dates a food, is not taken away by whoever recorded it
     person = session.manager(by) if failed or dated else session.by(by)
     number = old.seq
     body: Withdrawn | Measured

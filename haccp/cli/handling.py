@@ -280,7 +280,7 @@ def opened(session: Session, name: str, when: tuple[str, ...], by: str | None) -
     _append(session, ContainerOpened(), when, by, batch=found.name)
     say(f"The container of {found.name} is open since {day_and_clock(at, session.now, zone)}.")
     tell_mark(session, found.name)
-    if found.batch.received_as == "frozen":
+    if found.batch.received_as == "frozen" and not found.batch.date_mark_exempt:
         say(f"Its days run on, in the freezer too, until haccp freeze {found.name}.")
 
 
