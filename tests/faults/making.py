@@ -100,7 +100,6 @@ def kitchen_drafts() -> list[Draft]:
         made(kinds.Thawed(), batch="stew"),
         made(kinds.TakenOut(), batch="stew"),
         made(kinds.Moved(), batch="stew", unit="well-1"),
-        made(kinds.ContainerOpened(), batch="stew"),
         made(kinds.DayClosed(first="2026-10-25", last="2026-10-25", reason="holiday"), "AR"),
         made(
             kinds.OvenAccepted(oven="still dry", authority="the county", letter="2026-09-14"), "AR"
@@ -115,6 +114,7 @@ def kitchen_drafts() -> list[Draft]:
             ),
             "AR",
         ),
+        made(kinds.ContainerOpened(), batch="stew"),
     ]
     assert {draft.body.kind for draft in drafts} == set(kinds.KINDS)
     return drafts

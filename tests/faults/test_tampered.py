@@ -31,7 +31,7 @@ LAST = 40
 @pytest.fixture(scope="module")
 def untouched(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("untouched") / "record.sqlite3"
-    assert len(make_kitchen(path, readings=LAST - 38)) == LAST
+    assert len(make_kitchen(path, readings=LAST - 39)) == LAST
     return path
 
 
