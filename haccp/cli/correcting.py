@@ -20,8 +20,10 @@ from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import read_register
 from haccp.kitchen.review import note_settled, review, unusual, walked
 from haccp.record.entries import (
+    LATE,
     Assessed,
     BatchOpened,
+    ContainerOpened,
     CoolingPlanned,
     CoolingSetup,
     CorrectiveAction,
@@ -56,8 +58,8 @@ from haccp.time import CLOCK_TOLERANCE, day_and_clock, day_starts, parse_day, pa
 _CAN_BE_WITHDRAWN = (
     Measured, BatchOpened, UnitEmptied, CorrectiveAction, Released, Discarded, Diverted, SetApart,
     DeliveryRejected,
-    UsedUp, Frozen, Thawed, TakenOut, Moved, Renamed, Assessed, CoolingPlanned, CoolingSetup,
-    ThermometerCheck, DoubtSettled, DayClosed, OvenAccepted,
+    UsedUp, Frozen, Thawed, TakenOut, Moved, ContainerOpened, Renamed, Assessed, CoolingPlanned,
+    CoolingSetup, ThermometerCheck, DoubtSettled, DayClosed, OvenAccepted,
 )  # fmt: skip
 
 
@@ -95,8 +97,9 @@ def correct(
         else _last_reading(session, entry)
     )
     failed = isinstance(old.body, ThermometerCheck) and not old.body.passed
-    # what puts readings in doubt is not taken away by whoever took them
-    person = session.manager(by) if failed else session.by(by)
+    dated = isinstance(old.body, ContainerOpened) and session.now - old.entered_at > LATE
+    # what puts readings in doubt, or dates a food, is not taken away by whoever recorded it
+    person = session.manager(by) if failed or dated else session.by(by)
     number = old.seq
     body: Withdrawn | Measured
     at = old.at

@@ -24,11 +24,13 @@ from haccp.cli.terminal import agrees, is_answered, say
 from haccp.errors import Refused
 from haccp.kitchen.batches import MOST_WAYS, BatchOnRecord
 from haccp.kitchen.datemarks import frozen_times, is_frozen
+from haccp.kitchen.lives import NOT_ANIMAL
 from haccp.kitchen.naming import find, is_taken
 from haccp.record.entries import (
     ENDS,
     LATE,
     Body,
+    ContainerOpened,
     DeliveryRejected,
     Discarded,
     Diverted,
@@ -133,6 +135,7 @@ def merge(
             one.batch.by_law,
             one.batch.undercooked,
             one.batch.to_order,
+            one.batch.date_mark_exempt,
         )
         for one in parts
     }
@@ -255,6 +258,43 @@ def move(session: Session, name: str, unit: str, when: tuple[str, ...], by: str 
     say(f"{found.name} stands in {into}.")
     if session.now - at > LATE:
         say(f"Entered more than {spell(LATE)} later, it counts from now on.")
+
+
+@click.command()
+@click.argument("name", metavar="BATCH")
+@click.argument("when", nargs=-1)
+@by_option
+@click.pass_obj
+def opened(session: Session, name: str, when: tuple[str, ...], by: str | None) -> None:
+    """Record that a delivery's container was opened: its date mark begins (3-501.17(B)).
+
+    haccp opened ham
+    """
+    found = open_batch(session, name)
+    _refuse_no_container(found)
+    zone = session.register.zone
+    at = parse_when(" ".join(when), session.now, zone)
+    if at < found.began:  # a portion's container may have been opened before it was divided
+        shown = day_and_clock(found.began, session.now, zone)
+        raise Refused(f"{found.name} was delivered at {shown}: type a later time.")
+    _append(session, ContainerOpened(), when, by, batch=found.name)
+    say(f"The container of {found.name} is open since {day_and_clock(at, session.now, zone)}.")
+    tell_mark(session, found.name)
+    if found.batch.received_as == "frozen" and not found.batch.date_mark_exempt:
+        say(f"Its days run on, in the freezer too, until haccp freeze {found.name}.")
+
+
+def _refuse_no_container(batch: BatchOnRecord) -> None:
+    """Refuse to open what has its date mark already, or will have it when it is cooked."""
+    body = batch.batch
+    if body.received_as in ("", "hot"):
+        here = "came hot" if body.received_as else "was made here"
+        raise Refused(f"{batch.name} {here}: its days began then, and nothing is to be opened.")
+    if body.received_as == "egg" or body.food_kind not in NOT_ANIMAL:
+        raise Refused(
+            f"{batch.name} ({body.food_kind}) is not ready to eat before it is cooked: its days"
+            f" begin then. What may be eaten as it is, is taken with --kind 'commercial package'."
+        )
 
 
 @click.command()

@@ -13,7 +13,7 @@ from haccp.cli.session import Session
 from haccp.errors import Refused
 from haccp.kitchen.batch_facts import about, left_once_thawed, told_setup
 from haccp.kitchen.batches import BatchOnRecord
-from haccp.kitchen.datemarks import all_found, date_mark, frozen_times, is_frozen
+from haccp.kitchen.datemarks import all_found, date_mark, frozen_times, is_frozen, said_open
 from haccp.kitchen.lineage import came_from, went_into
 from haccp.kitchen.naming import every_code, find_known
 from haccp.kitchen.on_record import OnRecord, entered_later
@@ -32,6 +32,7 @@ from haccp.record.entries import (
     Withdrawn,
 )
 from haccp.record.threads import about_unit
+from haccp.rules.datemark import EXEMPT
 from haccp.rules.evidence import Bounds, Finding, Step, Verdict, overall
 from haccp.temperature import parse_temperature
 from haccp.time import clock, day_and_clock, from_stored, short_day, spell_hold, stored
@@ -275,17 +276,22 @@ def label(session: Session, name: str) -> None:
         for one in subject.judged(register, session.now)
         if one.step is Step.TIME_CONTROL and one.due
     ]
-    kept = f"USE BY {short_day(mark).upper()}" if mark else ""
+    exempt = EXEMPT.get(subject.batch.date_mark_exempt)
+    none = f"NO DATE MARK {exempt.citation}" if exempt else ""
+    kept = f"USE BY {short_day(mark).upper()}" if mark else none
     if is_frozen(subject, register, session.now):
         left = left_once_thawed(subject, session.record, register, session.now).upper()
         frozen, _ = frozen_times(subject, register, session.now)[-1]
         day = short_day(frozen.astimezone(register.zone).date()).upper()
         kept = f"FROZEN {day}" + (f", {left}" if left else "")
     taken = "received" if subject.batch.received_as else "made"
+    since = said_open(subject, session.now)
+    since_day = short_day(since.astimezone(register.zone).date()) if since else ""
     words = [
         subject.title,
         subject.batch.amount,
         f"{taken} {short_day(made.date())} {clock(subject.began, register.zone)}",
+        f"opened {since_day}" if since else "",
         f"DISCARD AT {clock(timed[0], register.zone)}" if timed else kept,
         opened.person,
     ]

@@ -34,6 +34,8 @@ COMMANDS = {
         "out": "Record that a batch was taken out of the unit that it stood in.",
         "move": "Record that a batch was put into UNIT: from now on the unit's checks stand for "
         "its own.",
+        "opened": "Record that a delivery's container was opened: its date mark begins "
+        "(3-501.17(B)).",
         "used": "Close a batch of which nothing is left.",
         "discard": "Record that a batch was thrown away, and why.",
         "divert": "Record that food that is not to be served went to another use (a manager).",

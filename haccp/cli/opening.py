@@ -18,6 +18,7 @@ from haccp.cli.terminal import say
 from haccp.errors import Refused
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.datemarks import all_found, date_mark
+from haccp.kitchen.lives import NOT_ANIMAL
 from haccp.kitchen.naming import find_known, is_taken
 from haccp.kitchen.reading import read_batch, read_batches
 from haccp.kitchen.readings_as_evidence import reading_of
@@ -32,6 +33,7 @@ from haccp.record.entries import (
     Draft,
 )
 from haccp.rules.account.levels import EGGS, RECEIVING_LIMIT
+from haccp.rules.datemark import EXEMPT
 from haccp.rules.evidence import WHOLE_ROAST, Step, Verdict
 from haccp.rules.words import goal, in_short
 from haccp.temperature import Degree
@@ -128,6 +130,13 @@ def batch(
 @click.option("--supplier", default="", help="Who brought it.")
 @click.option("--by-law", default="", help="The law that lets it arrive above the limit, if any.")
 @click.option("--use-by", default="", metavar="DAY", help="The maker's date, if set for safety.")
+@click.option(
+    "--date-mark-exempt",
+    "exempt",
+    default="",
+    metavar="KIND",
+    help=f"Needs no date mark, 3-501.17(F), (G): {', '.join(EXEMPT)}.",
+)
 @undercooked_option
 @click.option("--thermometer", envvar="HACCP_THERMOMETER", help="If not the kitchen's first.")
 @click.option("--note", default="", help="A few words to print beside the reading.")
@@ -147,6 +156,7 @@ def receive(
     supplier: str,
     by_law: str,
     use_by: str,
+    exempt: str,
     undercooked: bool,
     thermometer: str | None,
     note: str,
@@ -171,7 +181,10 @@ def receive(
         by_law=printable(by_law, "The law", 80) if by_law else "",
         use_by=_future_day(use_by, session) if use_by else "",
         undercooked=undercooked,
+        date_mark_exempt=exempt.lower(),
     )
+    if exempt:
+        _refuse_unless_exempt(body, register.limits_at(at))
     if received_as == "egg" and body.food_kind not in EGGS:
         raise Refused(f"--as egg is for raw shell eggs, not for {body.food_kind}: leave it out.")
     named = new_code(session, code, food, at)
@@ -182,6 +195,31 @@ def receive(
     session.append(opened, reading)
     subject = read_batch(session.record, named)
     answer(subject, reading_of(subject.readings[-1], register), (), session)
+    if exempt:
+        tell_mark(session, named)
+
+
+def _refuse_unless_exempt(body: BatchOpened, limits: LimitSet) -> None:
+    """Refuse an exemption from date marking that the limits in force do not give the food."""
+    kind, citation = body.date_mark_exempt, limits.get("date-mark").citation
+    if kind not in EXEMPT:
+        raise Refused(
+            f"{kind!r} is no kind that 3-501.17 exempts: type one of {', '.join(EXEMPT)}."
+        )
+    if not citation.startswith("3-501.17"):
+        raise Refused(
+            f"The date mark is by {citation} here, whose exemptions nobody has read: leave"
+            f" --date-mark-exempt out."
+        )
+    if body.received_as not in ("cold", "frozen"):
+        raise Refused(
+            f"Food that comes as {body.received_as} is not exempt: leave --date-mark-exempt out."
+        )
+    if body.food_kind not in NOT_ANIMAL and kind != "shellstock":
+        raise Refused(
+            f"{body.food_kind} is raw until it is cooked here, and no {kind}: leave --kind out, or"
+            f" --date-mark-exempt."
+        )
 
 
 def _kind(kind: str, food: str, at: datetime, session: Session, by: str | None) -> str:
@@ -306,6 +344,13 @@ def _code(food: str, day: str, session: Session) -> str:
 
 
 def tell_mark(session: Session, name: str) -> None:
-    mark = date_mark(session.record, session.register, name, session.now)
-    if mark:
+    """Tell the last day of a batch, that it is over, or why it has none."""
+    now, register = session.now, session.register
+    mark = date_mark(session.record, register, name, now)
+    exempt = EXEMPT.get(read_batch(session.record, name).batch.date_mark_exempt)
+    if mark and mark < now.astimezone(register.zone).date():
+        say(f"Its date mark was {short_day(mark)}: its days are over, discard it (3-501.18).")
+    elif mark:
         say(f"Date mark: use by {short_day(mark)} (3-501.17).")
+    elif exempt:
+        say(f"No date mark: {exempt}. What is made of it is marked.")

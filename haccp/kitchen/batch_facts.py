@@ -9,6 +9,7 @@ from haccp.kitchen.register import Register, accepted_words
 from haccp.record.entries import Assessed, CoolingSetup, having
 from haccp.record.store import Record
 from haccp.rules.account_in_words import line
+from haccp.rules.datemark import EXEMPT
 from haccp.rules.evidence import WHOLE_ROAST, Reading, Step
 from haccp.rules.exposure import time_between
 from haccp.rules.lethality import come_up, lethality
@@ -90,10 +91,12 @@ def _said(
     law = f"; may arrive warmer by {batch.by_law}" if batch.by_law else ""
     weight = f", roast of {batch.weight_lb} lb" if batch.weight_lb else ""
     letter = register.accepted(batch.oven, opened.at)
+    exempt = EXEMPT.get(batch.date_mark_exempt)
     accepted = f"; {accepted_words(letter.body)}" if letter else ""
     facts = {
         "Received" if batch.received_as else "Opened": f"{when(opened.at)} by {opened.person}",
         "Delivered": f"{delivered}{supplier}{law}" if batch.received_as else "",
+        "Exempt": f"from a date mark as {exempt}; what is made of it is marked" if exempt else "",
         "Amount": batch.amount,
         "Kind": batch.food_kind,
         "Oven": f"{batch.oven}{weight}{accepted}" if batch.oven else "",

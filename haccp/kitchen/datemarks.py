@@ -13,12 +13,14 @@ from haccp.kitchen.register import Register
 from haccp.kitchen.taken_back import taken_back
 from haccp.kitchen.unreadable import not_shown_for
 from haccp.record.entries import (
+    ContainerOpened,
     Entry,
     Frozen,
     Measured,
     Moved,
     TakenOut,
     Thawed,
+    having,
     holds,
     told_at,
 )
@@ -72,7 +74,8 @@ def _mark(
         return moment.astimezone(register.zone).date()
 
     maker = [date.fromisoformat(body.use_by)] if body.use_by else []
-    made = None if body.portion_of and parts else day_one(batch, now)
+    # a portion's own days begin after its batch's did: they decide where that was not touched yet
+    made = day_one(batch, now)
     if made is None and not parts:
         return min(maker, default=None)
     limit = register.limits_at(batch.opened.at).get("date-mark")
@@ -85,20 +88,40 @@ def day_one(batch: BatchOnRecord, now: datetime) -> datetime | None:
     """Say when the first of its days began, as of now: 3-501.17(A), (B).
 
     Of food made here that is the earliest of its opening and its first reading, and so of what came
-    hot; of another delivery when it was first cooked or prepared here, and of a commercial package
-    "the day the original container is opened": what is divided, or that something is made of, is
-    open. None for what was delivered and not touched since.
+    hot; of another delivery when it was first cooked or prepared here, or its container opened.
+    None for what was delivered and not touched since.
     """
-    body, opened = batch.batch, batch.opened.at
-    read = [one for one in batch.measured if one.at <= now]
+    body = batch.batch
+    read = [one for one in batch.readings if one.at <= now]
     if body.received_as in ("", "hot"):
-        return min([opened, *(one.at for one in read)])
+        return min([batch.opened.at, *(one.at for one in read)])
     raw = body.food_kind not in NOT_ANIMAL
     touched = [one.at for one in read if _makes_ready(Step(one.body.step), raw=raw)]
+    return min(filter(None, [*touched, _opened(batch, now)]), default=None)
+
+
+def _opened(batch: BatchOnRecord, now: datetime) -> datetime | None:
+    """Say when "the original container is opened", as of now: 3-501.17(B); None for exempt food.
+
+    A commercial package that is divided, or that something is made of, is open, said or not.
+    """
+    body = batch.batch
+    if body.date_mark_exempt:
+        return None
+    times = [said_open(batch, now)]
     if body.food_kind == "commercial package":
-        touched += [opened] if body.portion_of else []
-        touched += [batch.went_on] if batch.went_on and batch.went_on <= now else []
-    return min(touched, default=None)
+        times += [batch.opened.at] if body.portion_of else []
+        times += [batch.went_on] if batch.went_on and batch.went_on <= now else []
+    return min(filter(None, times), default=None)
+
+
+def said_open(batch: BatchOnRecord, now: datetime) -> datetime | None:
+    """Give the first moment at which its container was said to be opened, however late that was.
+
+    Earlier is stricter, so what was said late counts for the moment that was said.
+    """
+    said = (entry.at for entry in having(batch.in_force, ContainerOpened))
+    return min((at for at in said if at <= now), default=None)
 
 
 def _makes_ready(step: Step, *, raw: bool) -> bool:

@@ -10,6 +10,7 @@ from haccp.kitchen.review import Review
 from haccp.limits import Limit
 from haccp.record.entries import (
     Assessed,
+    ContainerOpened,
     CoolingPlanned,
     CoolingSetup,
     CorrectiveAction,
@@ -46,6 +47,7 @@ EVENTS: dict[type, Any] = {
     Thawed: lambda _: "",
     TakenOut: lambda _: "",
     Moved: lambda _: "",
+    ContainerOpened: lambda _: "",
     Renamed: lambda body: f"the container is {body.name} now",
     Assessed: lambda body: f"{body.result}: pH {body.ph or '–'}, aw {body.water_activity or '–'}",
     CoolingSetup: told_setup,

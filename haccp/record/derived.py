@@ -15,6 +15,7 @@ from typing import Any
 from haccp.record.entries import (
     ENDS,
     BatchOpened,
+    ContainerOpened,
     CoolingPlanned,
     CoolingSetup,
     CorrectiveAction,
@@ -149,7 +150,8 @@ _NOT_BACK = {
     body.kind
     for body in (
         Measured, BatchOpened, *ENDS, UnitEmptied, CorrectiveAction, Released, SetApart, Frozen,
-        Thawed, TakenOut, Moved, Renamed, CoolingPlanned, CoolingSetup, DaySigned, PinSet, Person,
+        Thawed, TakenOut, Moved, ContainerOpened, Renamed, CoolingPlanned, CoolingSetup, DaySigned,
+        PinSet, Person,
     )
 }  # fmt: skip
 

@@ -14,6 +14,7 @@ from typing import Any
 from haccp.errors import Refused
 from haccp.opening_hours import parse_hours
 from haccp.rules.account.steps import TRAITS
+from haccp.rules.datemark import EXEMPT
 from haccp.rules.evidence import Step
 from haccp.rules.tcs import Result
 from haccp.temperature import Degree, parse_temperature
@@ -208,6 +209,7 @@ DOMAINS: Mapping[str, Mapping[str, Domain]] = {
         "use_by": _or_empty(_DATE),
         "undercooked": _TRUTH,
         "to_order": _TRUTH,
+        "date_mark_exempt": _or_empty(_one_of(*EXEMPT)),
     },
     "reading": {
         "step": _STEP,
@@ -232,6 +234,7 @@ DOMAINS: Mapping[str, Mapping[str, Domain]] = {
     "thawing": {},
     "taken out": {},
     "moved": {},
+    "container opened": {},
     "renaming": {"name": _NAME},
     "assessment": {
         "ph": _ASSESSED,

@@ -175,6 +175,7 @@ class BatchOpened:
     that lets it arrive warmer. `oven` and `weight_lb` are how a whole roast is cooked. `use_by` is
     the maker's date [YYYY-MM-DD]. `undercooked`: it is served raw or undercooked, with the advisory
     of 3-603.11; `to_order`: prepared for immediate service to an individual order, 3-403.10.
+    `date_mark_exempt` is the kind by which a delivery needs no date mark, 3-501.17(F), (G).
     """
 
     kind: ClassVar[str] = "batch"
@@ -192,6 +193,7 @@ class BatchOpened:
     use_by: str = ""
     undercooked: bool = False
     to_order: bool = False
+    date_mark_exempt: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -272,6 +274,13 @@ class Moved:
     """The batch was put into the entry's unit, at this moment."""
 
     kind: ClassVar[str] = "moved"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ContainerOpened:
+    """The container in which a delivery came was opened, at this moment: 3-501.17(B)."""
+
+    kind: ClassVar[str] = "container opened"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -427,8 +436,8 @@ Written = (
     KitchenSettings | DayClosed | Person | Thermometer | ThermometerCheck | DoubtSettled
     | HoldingUnit | UnitEmptied | PlannedFood | OvenAccepted | BatchOpened | Measured
     | CorrectiveAction | Released | Discarded | Diverted | SetApart | DeliveryRejected | UsedUp
-    | Frozen | Thawed | TakenOut | Moved | Renamed | Assessed | CoolingPlanned | CoolingSetup
-    | Withdrawn | DaySigned | PinSet | Restored | ClockMoved
+    | Frozen | Thawed | TakenOut | Moved | ContainerOpened | Renamed | Assessed | CoolingPlanned
+    | CoolingSetup | Withdrawn | DaySigned | PinSet | Restored | ClockMoved
 )  # fmt: skip
 Body = Written | Unreadable
 

@@ -1,11 +1,58 @@
 """Date marking: 3-501.17. The day of preparation is day 1; a food keeps its oldest part's mark."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 from haccp.limits.limit import Limit
 
 _DAY = timedelta(days=1)
+
+
+@dataclass(frozen=True, slots=True)
+class Exemption:
+    """Why a delivery needs no date mark as its container is opened."""
+
+    what: str
+    citation: str
+
+    def __str__(self) -> str:
+        return f"{self.what} ({self.citation})"
+
+
+# The deliveries that are exempt, by the word that is typed; (G) asks that an inspected plant made
+# and packed them. What is prepared of one here is marked all the same, by (A).
+# Source: 3-501.17(E) to (G) as Maine adopted them (chapter 3, part 5), and the CDC's Vessel
+# Sanitation Program manual, for the foods of (G); the numbers of its items and all of (F),
+# shellstock, are from memory. Portions that are sold from a bulk container at a consumer's request
+# (E, from memory) are no deliveries and not among them.
+EXEMPT: Mapping[str, Exemption] = {
+    "deli salad": Exemption("deli salad made and packed by an inspected plant", "3-501.17(G)(1)"),
+    "hard cheese": Exemption(
+        "hard cheese of at most 39 % moisture, packed by an inspected plant", "3-501.17(G)(2)"
+    ),
+    "semi-soft cheese": Exemption(
+        "semi-soft cheese of more than 39 and at most 50 % moisture, packed by an inspected plant",
+        "3-501.17(G)(3)",
+    ),
+    "cultured dairy": Exemption(
+        "cultured dairy product packed by an inspected plant", "3-501.17(G)(4)"
+    ),
+    "preserved fish": Exemption(
+        "preserved or acidified fish packed by an inspected plant", "3-501.17(G)(5)"
+    ),
+    "dry sausage": Exemption(
+        "shelf-stable dry fermented sausage, not labelled to be kept refrigerated, packed by an"
+        " inspected plant",
+        "3-501.17(G)(6)",
+    ),
+    "salt-cured meat": Exemption(
+        "shelf-stable salt-cured meat, not labelled to be kept refrigerated, packed by an"
+        " inspected plant",
+        "3-501.17(G)(7)",
+    ),
+    "shellstock": Exemption("shellstock", "3-501.17(F)"),
+}
 
 
 def last_day(

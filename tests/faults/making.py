@@ -114,6 +114,7 @@ def kitchen_drafts() -> list[Draft]:
             ),
             "AR",
         ),
+        made(kinds.ContainerOpened(), batch="stew"),
     ]
     assert {draft.body.kind for draft in drafts} == set(kinds.KINDS)
     return drafts

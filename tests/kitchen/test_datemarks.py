@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
+from haccp.rules.datemark import EXEMPT
 from tests.kitchens import Kitchen, flat, log, matters, on, verdict
 
 
@@ -180,3 +181,142 @@ def test_portions_of_frozen_food_are_frozen(kitchen: Kitchen) -> None:
     kitchen.at("2026-11-05T10:00-07:00")
     assert _of_the_mark(kitchen, "stew-a") == []
     assert "out of the freezer" in kitchen.says("thaw stew-a")
+
+
+def _show(kitchen: Kitchen, name: str) -> str:
+    return flat(kitchen.says(f"show {name}"))
+
+
+@pytest.mark.parametrize(
+    ("taken", "code"),
+    [
+        ("receive milk 38", "milk"),
+        ("receive salad 38 --kind 'plant food'", "salad"),
+        ("receive ham 38 --kind 'commercial package'", "ham"),
+        ("receive peas 10 --as frozen", "peas"),
+    ],
+)
+def test_a_delivery_is_marked_from_the_day_its_container_is_opened(
+    kitchen: Kitchen, taken: str, code: str
+) -> None:
+    """3-501.17(B): the day the original container is opened is day 1; unopened it has none."""
+    kitchen.says(f"{taken} --code {code}")
+    assert "USE BY" not in kitchen.says(f"label {code}")
+    assert "Date mark" not in _show(kitchen, code)
+    assert "Date mark: use by Tue 3 Nov" in on(kitchen, "10-28", "12:00", f"opened {code}")
+    label = kitchen.says(f"label {code}")
+    assert "opened Wed 28 Oct" in label and "USE BY TUE 3 NOV" in label
+    assert "container opened" in _show(kitchen, code)
+    assert "Date mark: use by Tue 3 Nov" in _show(kitchen, code)
+    kitchen.at("2026-11-04T00:01-07:00")
+    assert _of_the_mark(kitchen, code) == ["not met"]
+
+
+def test_an_opening_said_late_counts_for_the_moment_that_was_said(kitchen: Kitchen) -> None:
+    kitchen.says("receive ham 38 --code ham")
+    said = on(kitchen, "10-30", "12:00", "opened ham '2026-10-27 09:00'")
+    assert "use by Mon 2 Nov" in said
+    on(kitchen, "11-03", "12:00", "receive tofu 38 --code tofu")
+    said = on(kitchen, "11-12", "12:00", "opened tofu '2026-11-04 09:00'")
+    assert "was Tue 10 Nov: its days are over, discard it (3-501.18)" in said
+
+
+def test_no_opening_is_later_than_what_was_done_with_the_package(kitchen: Kitchen) -> None:
+    kitchen.says("receive ham 38 --code ham --kind 'commercial package'")
+    on(kitchen, "10-27", "12:00", "batch salad --code salad --from ham --yes")
+    assert "use by Mon 2 Nov" in on(kitchen, "10-29", "12:00", "opened ham")
+    assert "use by Sun 1 Nov" in kitchen.says("opened ham '2026-10-26 13:00'")
+    assert "use by Sun 1 Nov" in kitchen.says("opened ham"), "an earlier one stands"
+
+
+def test_a_portion_keeps_the_opening_of_its_package(kitchen: Kitchen) -> None:
+    """It may be said of the portion, too, that its container was opened before it was divided."""
+    kitchen.says("receive milk 38 --code milk")
+    kitchen.says("receive cream 38 --code cream")
+    log(kitchen, ("13:00", "opened milk"))
+    on(kitchen, "10-28", "12:00", "split milk 2 --yes")
+    kitchen.says("split cream 2 --yes")
+    assert "USE BY SUN 1 NOV" in kitchen.says("label milk-b")
+    assert "USE BY" not in kitchen.says("label cream-a")
+    assert "use by Mon 2 Nov" in kitchen.says("opened cream-a '2026-10-27 12:00'")
+    assert "use by Sun 1 Nov" in kitchen.says("opened milk-a"), "no later one than its package's"
+    assert "delivered at" in kitchen.refuses("opened cream-a '2026-10-25 12:00'")
+
+
+def test_what_has_its_days_already_or_is_raw_is_not_opened(kitchen: Kitchen) -> None:
+    kitchen.says("receive chicken 38 --kind poultry --code chicken")
+    kitchen.says("receive soup 140 --as hot --code soup")
+    assert "not ready to eat" in kitchen.refuses("opened chicken")
+    assert "came hot" in kitchen.refuses("opened soup")
+    assert "made here" in kitchen.refuses("opened stew")
+    assert "well-1" in kitchen.refuses("opened well-1")
+
+
+def test_an_opening_is_withdrawn_at_once_by_a_cook_and_later_by_a_manager(
+    kitchen: Kitchen,
+) -> None:
+    kitchen.says("receive ham 38 --code ham")
+    last = 'correct {} --withdraw --reason "another package"'
+    log(kitchen, ("12:10", "opened ham"))
+    kitchen.says(last.format(kitchen.entries()[-1]["seq"]))
+    assert "USE BY" not in kitchen.says("label ham")
+    kitchen.says("opened ham")
+    number = kitchen.entries()[-1]["seq"]
+    kitchen.at("2026-11-12T12:00-07:00")
+    assert "manager" in kitchen.refuses(last.format(number))
+    assert _of_the_mark(kitchen, "ham") == ["not met"]
+    kitchen.says(f"{last.format(number)} --by AR")
+    assert _of_the_mark(kitchen, "ham") == []
+
+
+@pytest.mark.parametrize("kind", EXEMPT)
+def test_an_exempt_kind_has_no_date_mark_and_says_by_what(kitchen: Kitchen, kind: str) -> None:
+    """3-501.17(F), (G)."""
+    said = kitchen.says(f"receive food 38 --code food --date-mark-exempt '{kind}'")
+    citation = EXEMPT[kind].citation
+    assert "No date mark" in said and citation in said
+    kitchen.says("opened food")
+    kitchen.says("split food 1 --keep")
+    for name in ("food", "food-a"):
+        label = kitchen.says(f"label {name}")
+        assert f"NO DATE MARK {citation}" in label and "USE BY" not in label
+        assert f"Exempt: from a date mark as {EXEMPT[kind]}" in _show(kitchen, name)
+        assert "Date mark:" not in _show(kitchen, name)
+    kitchen.at("2026-11-12T12:00-07:00")
+    assert _of_the_mark(kitchen, "food") == _of_the_mark(kitchen, "food-a") == []
+
+
+def test_an_exemption_goes_no_further_than_the_food_that_has_it(kitchen: Kitchen) -> None:
+    kitchen.says("receive cheddar 38 --code cheddar --date-mark-exempt 'Hard cheese'")
+    kitchen.says("receive cheddar 38 --code other")
+    assert "different foods" in kitchen.refuses("merge cheddar other")
+    said = kitchen.says("batch gratin --from cheddar --code gratin")
+    assert "use by Sun 1 Nov" in said
+    assert "Exempt" not in _show(kitchen, "gratin")
+    kitchen.says("prepare cheddar 50")
+    assert "USE BY SUN 1 NOV" in kitchen.says("label cheddar"), "3-501.17(A) goes on to bind it"
+
+
+def test_what_3_501_17_does_not_exempt_is_refused(kitchen: Kitchen) -> None:
+    def taken(options: str) -> str:
+        return kitchen.refuses(f"receive food 38 --code food {options}")
+
+    said = taken("--date-mark-exempt ham")
+    assert all(kind in said for kind in EXEMPT)
+    assert "raw until" in taken("--kind poultry --date-mark-exempt 'deli salad'")
+    kitchen.says("receive oysters 38 --kind fish --code oysters --date-mark-exempt shellstock")
+    hot = "receive food 140 --as hot --date-mark-exempt 'dry sausage'"
+    assert "comes as hot is not exempt" in kitchen.refuses(hot)
+    kitchen.says("kitchen --limit-set minnesota-4626 --by AR")
+    assert "nobody has read" in taken("--date-mark-exempt 'hard cheese'")
+
+
+def test_paper_shows_the_opening_and_the_exemption(kitchen: Kitchen, tmp_path: Path) -> None:
+    kitchen.says("receive ham 38 --code ham")
+    kitchen.says("receive cheddar 38 --code cheddar --date-mark-exempt 'hard cheese'")
+    log(kitchen, ("12:40", "opened ham 12:10"))
+    kitchen.says(f"report today --output {tmp_path}/day.pdf")
+    pages = PdfReader(tmp_path / "day.pdf").pages
+    printed = flat(" ".join(page.extract_text() for page in pages))
+    assert "container opened entered 30 min later" in printed
+    assert "Exempt from a date mark as hard cheese of at most 39 % moisture" in printed

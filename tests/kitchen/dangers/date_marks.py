@@ -157,4 +157,45 @@ DATE_MARKS = [
         mon2 12:00""",
         "beans-a date-mark not met",
     ),
+    Danger(
+        "the container of a delivery was opened eight days ago",
+        """
+        06:00 receive milk 38 --code milk
+        06:30 opened milk
+        mon2 12:00""",
+        "milk date-mark not met",
+    ),
+    Danger(
+        "that its container was opened eight days ago was said today",
+        """
+        06:00 receive milk 38 --code milk
+        mon2 11:00 opened milk "2026-10-26 06:30"
+        12:00""",
+        "milk date-mark not met",
+    ),
+    Danger(
+        "salad was made of cheese that needs no date mark",
+        """
+        06:00 receive cheddar 38 --code cheddar --date-mark-exempt "hard cheese"
+        06:30 batch salad --code salad --from cheddar
+        mon2 12:00""",
+        "salad date-mark not met",
+    ),
+    Danger(
+        "cheese that needs no date mark was cooked",
+        """
+        06:00 receive cheddar 38 --code cheddar --date-mark-exempt "hard cheese"
+        06:30 cook cheddar 170
+        mon2 12:00""",
+        "cheddar date-mark not met",
+    ),
+    Danger(
+        "the maker's far date stood on a portion that was cooked",
+        """
+        06:00 receive peas 38 --code peas --use-by 2026-12-30
+        06:10 split peas 2
+        06:30 cook peas-a 170
+        mon2 12:00""",
+        "peas-a date-mark not met",
+    ),
 ]
