@@ -9,7 +9,7 @@ from haccp.cli.session import Session
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.on_record import OnRecord
 from haccp.rules.evidence import Finding
-from haccp.time import day_and_clock
+from haccp.time import day_and_clock, stored
 
 if TYPE_CHECKING:
     from haccp.kitchen.cooling_estimate import Running
@@ -31,17 +31,22 @@ def at_risk(
         return None
     from haccp.kitchen.rescue import is_at_risk, open_stages
 
-    stages = open_stages(subject, findings)
-    return estimated(subject, stages, running, session) if stages and is_at_risk(running) else None
+    found_open = open_stages(subject, findings)
+    if not found_open or not is_at_risk(running):
+        return None
+    return estimated(subject, found_open, running, session)
 
 
 def estimated(
-    subject: BatchOnRecord, stages: Sequence[Finding], running: "Running | None", session: Session
+    subject: BatchOnRecord,
+    found_open: Sequence[Finding],
+    running: "Running | None",
+    session: Session,
 ) -> "Rescue":
     """Ask the models, which are heavy: only who looks at a batch at risk waits for them."""
     from haccp.kitchen.rescue import rescue
 
-    return rescue(subject, stages, running, session.register, session.now)
+    return rescue(subject, found_open, running, session.register, session.now)
 
 
 def tell(found: "Rescue", session: Session) -> None:
@@ -85,7 +90,9 @@ def plain(found: "Rescue") -> dict[str, Any]:
     return {
         "label": LABEL,
         "taken": found.taken,
-        "stages": [one.limit.name for one in found.stages],
+        "stages": [
+            {"limit": one.limit.name, "due": stored(one.due)} for one in found.stages if one.due
+        ],
         "acts": [
             {
                 "act": one.words,

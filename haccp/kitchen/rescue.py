@@ -11,10 +11,12 @@ from typing import TYPE_CHECKING
 from haccp.equipment import EVERYTHING, ICE, ICE_BATH, Equipment, parse_equipment
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.cooling_estimate import Running, setup_of
+from haccp.kitchen.places import keeps, usual_units
 from haccp.kitchen.register import Register
 from haccp.limits.limit import Limit
 from haccp.physics.forecast import Outlook
 from haccp.record.entries import CoolingSetup, Measured, having
+from haccp.rules.account.steps import Keeps
 from haccp.rules.evidence import WHOLE_ROAST, Finding, Reading, Step, Verdict
 from haccp.temperature import Degree, Temperature, parse_temperature
 
@@ -68,7 +70,8 @@ def is_at_risk(running: Running | None) -> bool:
 def open_stages(subject: BatchOnRecord, findings: Sequence[Finding]) -> tuple[Finding, ...]:
     """Give the stages of a cooling that can still be kept, by the worst case of the record.
 
-    None of a whole roast's: the models that acts are told by know food in pans and pots.
+    Of what was put together from several batches one may stand there for each. None of a whole
+    roast: the models that acts are told by know food in pans and pots.
     """
     if subject.batch.food_kind == WHOLE_ROAST:
         return ()
@@ -83,20 +86,23 @@ def _due(stage: Finding) -> datetime:
 
 def rescue(
     subject: BatchOnRecord,
-    stages: Sequence[Finding],
+    found_open: Sequence[Finding],
     running: Running | None,
     register: Register,
     now: datetime,
 ) -> Rescue:
     """Estimate the chance of each act from `now` on, the food as warm as at its last reading.
 
-    To leave it has the chance that its own readings give it (`running`): of several stages the
-    least. What follows a reheating has its whole time again, from where the first stage begins.
+    Of several, the warmest part and the earliest deadline of each stage (`open_stages`) count. To
+    leave it has the chance that its own readings give it (`running`): of several stages the least.
+    What follows a reheating has its whole time again, from where the first stage begins.
     """
     from haccp.physics import rescue as models
 
     known = setup_of(subject, register, now)
-    last = max((one for stage in stages for one in stage.readings), key=lambda one: one.at)
+    stages = list({stage.limit.name: stage for stage in reversed(found_open)}.values())[::-1]
+    newest = (max(stage.readings, key=lambda one: one.at) for stage in found_open)
+    last = max(newest, key=lambda one: one.temperature.fahrenheit)
     food = _standing(subject, known, register, now)
     setups = food.setups(last.temperature, _ahead(stages, now), last.temperature.degree)
     text = register.kitchen_at(now).owns
@@ -280,16 +286,18 @@ def _air(
 
 
 def _checked(subject: BatchOnRecord, register: Register, now: datetime) -> float | None:
-    """Find what the cold unit that it stands in showed last."""
-    for name in subject.places(register, now):
-        if register.units[name].holds != "cold":
-            continue
-        checks = register.history.of_unit(name, now - _STALE, now)
-        own = [one for one in having(checks, Measured) if one.batch is None]
-        if own:
-            body = own[-1].body
-            return float(Temperature(Decimal(body.temp), Degree(body.degree)).fahrenheit)
-    return None
+    """Find what the cold unit showed last that its readings name, or else the usual one."""
+    named = [one.unit for one in subject.readings if one.unit in register.units]
+    cold = [unit for unit in named if unit and keeps(register.units[unit]) is Keeps.COLD]
+    usual = usual_units(register, subject.batch.food, now).get(Keeps.COLD)
+    unit = cold[-1] if cold else usual
+    if unit is None:
+        return None
+    checks = having(register.history.of_unit(unit, now - _STALE, now), Measured)
+    own = [one.body for one in checks if one.batch is None]
+    if not own:
+        return None
+    return float(Temperature(Decimal(own[-1].temp), Degree(own[-1].degree)).fahrenheit)
 
 
 def _media(degree: Degree) -> Iterator[str]:
