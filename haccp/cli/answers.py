@@ -166,7 +166,6 @@ def _estimate(
         return None
     # the forecast's own modules: only a cooling's entry waits for them
     from haccp.kitchen.cooling_estimate import estimate, running, setup_of
-    from haccp.kitchen.rescue import is_at_risk, open_stages
 
     register, now = session.register, session.now
     open_now = any(f.step is Step.COOL and f.verdict is Verdict.OPEN for f in findings)
@@ -175,8 +174,11 @@ def _estimate(
     words = estimate(found, clock) if found else ""
     if words:
         say(words)
-    if is_at_risk(found) and open_stages(subject, findings):
-        say(f"Which act may still save it: haccp rescue {subject.name}")
+    if found and found.is_at_risk:
+        from haccp.kitchen.rescue import open_stages
+
+        if open_stages(subject, findings):
+            say(f"Which act may still save it: haccp rescue {subject.name}")
     first = sum(is_step(one, Step.COOL) for one in subject.readings) == 1
     if first and not setup_of(subject, register, now).nature:
         say(

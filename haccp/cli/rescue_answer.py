@@ -17,9 +17,10 @@ if TYPE_CHECKING:
 
 _NOTE = (
     "It is counted from now on, as if the food were still as warm as at its last reading, and what "
-    "an act itself takes is not counted. Stirred is at least every quarter of an hour. Acts can "
-    "follow one another or be done at once. Say how you cool it (haccp method), and measure it: "
-    "only readings show that food was cold in time."
+    "an act itself takes is not counted. What its readings say of how fast it cools is in the "
+    "chance of leaving it alone. Stirred is at least every quarter of an hour. Acts can follow one "
+    "another or be done at once. Say how you cool it (haccp method), and measure it: only readings "
+    "show that food was cold in time."
 )
 
 
@@ -27,14 +28,12 @@ def at_risk(
     subject: OnRecord, findings: Sequence[Finding], running: "Running | None", session: Session
 ) -> "Rescue | None":
     """Estimate the acts for a cooling that may well not make it; None for any other."""
-    if running is None or not isinstance(subject, BatchOnRecord):
+    if running is None or not running.is_at_risk or not isinstance(subject, BatchOnRecord):
         return None
-    from haccp.kitchen.rescue import is_at_risk, open_stages
+    from haccp.kitchen.rescue import open_stages
 
     found_open = open_stages(subject, findings)
-    if not found_open or not is_at_risk(running):
-        return None
-    return estimated(subject, found_open, running, session)
+    return estimated(subject, found_open, running, session) if found_open else None
 
 
 def estimated(

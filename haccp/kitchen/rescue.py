@@ -14,10 +14,10 @@ from haccp.kitchen.cooling_estimate import Running, setup_of
 from haccp.kitchen.places import keeps, usual_units
 from haccp.kitchen.register import Register
 from haccp.limits.limit import Limit
-from haccp.physics.forecast import Outlook
 from haccp.record.entries import CoolingSetup, Measured, having
 from haccp.rules.account.steps import Keeps
 from haccp.rules.evidence import WHOLE_ROAST, Finding, Reading, Step, Verdict
+from haccp.rules.remedies import REHEAT
 from haccp.temperature import Degree, Temperature, parse_temperature
 
 if TYPE_CHECKING:  # numpy: only who asks for the chances waits for it
@@ -61,22 +61,19 @@ class Rescue:
     chances: tuple[Chance, ...]
 
 
-def is_at_risk(running: Running | None) -> bool:
-    """Whether a cooling's own readings say that it may well not make it."""
-    bad = (Outlook.ABOUT_EVEN, Outlook.UNLIKELY)
-    return running is not None and any(one.outlook in bad for one in running.expected)
-
-
 def open_stages(subject: BatchOnRecord, findings: Sequence[Finding]) -> tuple[Finding, ...]:
     """Give the stages of a cooling that can still be kept, by the worst case of the record.
 
-    Of what was put together from several batches one may stand there for each. None of a whole
-    roast: the models that acts are told by know food in pans and pots.
+    Of what was put together from several batches one may stand there for each. None of food that
+    did not meet a stage: no act saves it. None of a whole roast: the models that acts are told by
+    know food in pans and pots.
     """
-    if subject.batch.food_kind == WHOLE_ROAST:
+    mine = [one for one in findings if one.step is Step.COOL]
+    lost = any(one.verdict is Verdict.NOT_MET for one in mine)
+    if lost or subject.batch.food_kind == WHOLE_ROAST:
         return ()
-    mine = [one for one in findings if one.step is Step.COOL and one.verdict is Verdict.OPEN]
-    return tuple(sorted((one for one in mine if one.due), key=_due))
+    ahead = (one for one in mine if one.verdict is Verdict.OPEN and one.due)
+    return tuple(sorted(ahead, key=_due))
 
 
 def _due(stage: Finding) -> datetime:
@@ -166,7 +163,7 @@ def _again(best: "Act", food: "_Standing", stages: Sequence[Finding], owned: Equ
     start = Temperature(first.start.number(degree), degree)
     setups = food.setups(start, _ahead(stages, begun), degree)
     by_stage = chance([best.change(one) for one in setups])
-    words = f"reheat to 165 °F (74 °C) for 15 s before the first deadline, then: {best.words}"
+    words = f"{REHEAT[0].lower()}{REHEAT[1:]} before the first deadline, then: {best.words}"
     return Chance(words, best.is_owned(owned), by_stage)
 
 

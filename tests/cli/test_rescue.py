@@ -112,6 +112,36 @@ def test_what_nobody_said_is_told_as_such(kitchen: Kitchen) -> None:
     assert "thick or open liquid, as nobody said, 2 or 3 or 4 in deep in a pan" in told
 
 
+@pytest.mark.parametrize(
+    ("command", "told"),
+    [
+        ('--container "stock pot"', "6 or 8 or 10 in deep in a pot, as nobody said"),
+        ('--container "20-qt pot" --depth 9in', "9 in deep in a pot"),
+        ('--container "4-inch pan"', "4 in deep in a pan"),
+        ("--nature 'open liquid'", "counted as like chicken stock"),
+        ("--air 40F --to 43F", "the cooler at 43 °F, as measured"),
+        ("--air 78F", "the cooler at 38 °F, as usual, not measured"),
+    ],
+)
+def test_what_was_said_of_the_cooling_is_what_is_asked(
+    kitchen: Kitchen, command: str, told: str
+) -> None:
+    log(
+        kitchen,
+        ("12:30", 'batch "pea soup" --code soup'),
+        ("12:31", f"method soup shelf {command}"),
+        ("13:00", "cool soup 135"),
+    )
+    assert told in flat(kitchen.says("rescue soup"))
+
+
+def test_one_reading_is_enough_to_ask_and_tells_nothing_of_leaving_it(kitchen: Kitchen) -> None:
+    log(kitchen, ("13:00", "cool stew 135"))
+    found = acts(kitchen)
+    assert "in the blast chiller" in found
+    assert not [words for words in found if words.startswith("leave")]
+
+
 def reheats(kitchen: Kitchen) -> list[str]:
     return [words for words in acts(kitchen) if words.startswith("reheat")]
 
@@ -135,6 +165,16 @@ def test_below_70_degrees_it_is_not_reheated(kitchen: Kitchen) -> None:
 def test_food_that_is_not_cooling_has_nothing_to_be_estimated(kitchen: Kitchen) -> None:
     log(kitchen, ("13:00", "cook stew 170"))
     assert "in no cooling that acts can be estimated for" in kitchen.refuses("rescue stew")
+
+
+def test_food_that_did_not_meet_a_stage_is_not_saved(kitchen: Kitchen) -> None:
+    log(kitchen, *SLOW, ("14:30", "cool stew 95"))
+    kitchen.at("2026-10-26T15:10-06:00")
+    answer = kitchen.run("cool stew 80").output
+    assert answer.startswith("NOT MET")
+    assert "haccp rescue" not in answer
+    assert "in no cooling that acts can be estimated for" in kitchen.refuses("rescue stew")
+    assert json.loads(kitchen.run("show stew --json").stdout)["rescue"] is None
 
 
 def test_a_whole_roast_is_not_told_as_food_in_pans(kitchen: Kitchen) -> None:
