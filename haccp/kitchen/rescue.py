@@ -26,8 +26,10 @@ if TYPE_CHECKING:  # numpy: only who asks for the chances waits for it
     from haccp.physics.rescue import Act
 
 _MINUTE = timedelta(minutes=1)
-# Warmer air is no cooler's, and a check this old tells nothing of it: common practice, no source.
-_WARMEST_COOLER_F = 50.0
+# Colder or warmer air is no cooler's, a check this old tells nothing of it, and deeper food is
+# none's: common practice, no source.
+_COOLER_F = (30.0, 50.0)
+_DEEPEST_IN = 40.0
 _STALE = timedelta(hours=12)
 # How deep food may stand where nobody said, each as likely [in]; a pot's width: common practice,
 # no source.
@@ -197,7 +199,7 @@ class _Standing:
             Stage(_celsius(Temperature(limit.level.number(degree), degree)), minutes)
             for limit, minutes in ahead
         ]
-        air = Medium(_celsius(Temperature(Decimal(str(self.air_f)), Degree.F)), STILL_AIR)
+        air = Medium((self.air_f - 32) / 1.8, STILL_AIR)
         return [
             Setup(self.food.composition, how, load, air, _celsius(start), tuple(levels))
             for how in self.consistencies
@@ -258,7 +260,7 @@ def _natures(known: CoolingSetup) -> "tuple[tuple[Consistency, ...], str]":
 def _depths(known: CoolingSetup, container: str) -> tuple[tuple[float, ...], str]:
     named = _PAN_IN.search(known.container)
     depth = known.depth_in or (named[1] if named and container == "pan" else "")
-    if depth:
+    if depth and 0 < float(depth) <= _DEEPEST_IN:
         return (float(depth),), f"{depth} in deep in a {container}"
     usual = _DEPTHS_IN[container]
     each = " or ".join(f"{one:g}" for one in usual)
@@ -273,9 +275,11 @@ def _air(
 
     typed = [parse_temperature(one) for one in (known.air, known.air_to) if one]
     warmest = max((float(one.fahrenheit) for one in typed), default=None)
-    if warmest is not None and warmest <= _WARMEST_COOLER_F and "bath" not in known.method:
+    coldest, hottest = _COOLER_F
+    is_bath = "bath" in known.method.casefold()
+    if warmest is not None and coldest <= warmest <= hottest and not is_bath:
         air, told = warmest, "as measured"
-    elif checked := _checked(subject, register, now):
+    elif (checked := _checked(subject, register, now)) is not None:
         air, told = checked, "as checked"
     else:
         air, told = float(WALK_IN_F), "as usual, not measured"

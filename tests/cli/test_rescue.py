@@ -120,6 +120,7 @@ def test_what_nobody_said_is_told_as_such(kitchen: Kitchen) -> None:
         ('--container "4-inch pan"', "4 in deep in a pan"),
         ("--nature 'open liquid'", "counted as like chicken stock"),
         ("--air 40F --to 43F", "the cooler at 43 °F, as measured"),
+        ("--air 0F", "the cooler at 38 °F, as usual, not measured"),
         ("--air 78F", "the cooler at 38 °F, as usual, not measured"),
     ],
 )
