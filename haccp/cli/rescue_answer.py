@@ -16,11 +16,12 @@ if TYPE_CHECKING:
     from haccp.kitchen.rescue import Chance, Rescue
 
 _NOTE = (
-    "It is counted from now on, as if the food were still as warm as at its last reading, and what "
-    "an act itself takes is not counted. What its readings say of how fast it cools is in the "
-    "chance of leaving it alone. Stirred is at least every quarter of an hour. Acts can follow one "
-    "another or be done at once. Say how you cool it (haccp method), and measure it: only readings "
-    "show that food was cold in time."
+    "It is counted from now on, as if the food were still as warm as at its last reading; what an "
+    "act itself takes is not counted, nor freezing at the edges. Ice water stands as high as the "
+    "food, ice is added as it melts, and stirred is at least every quarter of an hour. How fast "
+    "its readings fall tells only of leaving it alone. Acts can be done together or in turn. Say "
+    "how you cool it then (haccp method), and measure it: only readings show that food was cold in "
+    "time."
 )
 
 
