@@ -188,6 +188,11 @@ def _estimate(
     words = estimate(found, clock) if found else ""
     if words:
         say(words)
+    if found and found.is_at_risk:
+        from haccp.kitchen.rescue import open_stages
+
+        if open_stages(subject, findings):
+            say(f"Which act may still save it: haccp rescue {subject.name}")
     first = sum(is_step(one, Step.COOL) for one in subject.readings) == 1
     if first and not setup_of(subject, register, now).nature:
         say(

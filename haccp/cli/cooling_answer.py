@@ -37,7 +37,7 @@ _CERTAINTY = 0.9
 _STEP_MIN = 10
 _HEIGHT = 14
 
-_LABEL = "ESTIMATE from models, not from measurements: it changes no verdict."
+LABEL = "ESTIMATE from models, not from measurements: it changes no verdict."
 _CAUTION = "Only readings show that food was cold in time: measure it."
 
 
@@ -62,7 +62,7 @@ def answer(
 
 
 def _tell(asked: Asked, found: CoolingPlan, curve: PlannedCurve) -> None:
-    terminal.paragraph(_LABEL)
+    terminal.paragraph(LABEL)
     terminal.paragraph(f"Asked: {asked.words}.")
     if asked.taken:
         terminal.paragraph(f"Taken, as not typed: {'; '.join(asked.taken)}.")
@@ -113,7 +113,7 @@ def _tell_changes(asked: Asked, found: CoolingPlan) -> None:
     for one in changes:
         around = _around(one.plan.setup, asked.degree)
         words = f"{one.change}{around}: {_filling(one.plan.setup.load, asked)}"
-        rows.append((_percent(one.plan.chance), words))
+        rows.append((percent(one.plan.chance), words))
     terminal.table(("in time", "what would change it (Food Code 3-501.15)"), rows)
     if all(one.plan.chance < _CERTAINTY for one in changes):
         terminal.paragraph(
@@ -146,7 +146,7 @@ def _plain(asked: Asked, found: CoolingPlan, curve: PlannedCurve) -> dict[str, A
     best = deepest(found.setup, _CERTAINTY)
     enough = found.chance >= _CERTAINTY
     return {
-        "label": _LABEL,
+        "label": LABEL,
         "asked": asked.words,
         "taken": asked.taken,
         "composition": {
@@ -190,11 +190,11 @@ def _plain_plan(asked: Asked, found: CoolingPlan) -> dict[str, Any]:
                 "early_min": _plain_minutes(one.early),
                 "middle_min": _plain_minutes(one.middle),
                 "late_min": _plain_minutes(one.late),
-                "chance": _plain_chance(one.chance),
+                "chance": plain_chance(one.chance),
             }
             for one in found.crossings
         ],
-        "chance": _plain_chance(found.chance),
+        "chance": plain_chance(found.chance),
         "chance_words": chance_words(found.chance),
     }
 
@@ -203,7 +203,8 @@ def _plain_minutes(minutes: float) -> int | None:
     return None if isinf(minutes) else ceil(minutes)
 
 
-def _plain_chance(chance: float) -> float:
+def plain_chance(chance: float) -> float:
+    """Give a chance to two decimals, rounded down, never 0 or 1."""
     return min(max(floor(chance * 100) / 100, 0.01), 0.99)
 
 
@@ -222,10 +223,11 @@ def chance_words(chance: float) -> str:
         word = "unlikely"
     else:
         word = "very unlikely"
-    return f"{word}, {_percent(chance)}"
+    return f"{word}, {percent(chance)}"
 
 
-def _percent(chance: float) -> str:
+def percent(chance: float) -> str:
+    """Put a chance in percent, rounded down; nothing is certain."""
     if chance > 0.99:
         return "above 99 %"
     return "below 1 %" if chance < 0.01 else f"{floor(chance * 100)} %"

@@ -25,8 +25,11 @@ from haccp.physics.cooling_cases import (
 )
 from haccp.physics.planning import (
     BLAST_CHILLER,
+    FREEZER_F,
     ICE_BATH,
     PAN_SIZES,
+    ROOM_F,
+    WALK_IN_F,
 )
 from haccp.physics.properties import Composition, Food, foods, properties
 from haccp.quantities import INCH_M, POUND_KG, Amount, parse_amount, parse_length, parse_weight
@@ -34,11 +37,11 @@ from haccp.record import entries
 from haccp.rules.account.levels import Levels
 from haccp.temperature import Degree, Temperature, parse_temperature
 
-# The air where none is typed, a room's around an ice bath: common practice, no source.
+# The air where none is typed, a room's around an ice bath.
 _USUAL_AIR = {
-    "walk-in": "38F",
-    "freezer": "0F",
-    "ice-bath": "72F",
+    "walk-in": f"{WALK_IN_F}F",
+    "freezer": f"{FREEZER_F}F",
+    "ice-bath": f"{ROOM_F}F",
     "blast-chiller": f"{BLAST_CHILLER.celsius}C",
 }
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from haccp.cli import terminal
+from haccp.cli import rescue_answer, terminal
 from haccp.cli.session import Session
 from haccp.errors import Refused
 from haccp.kitchen.batch_facts import about, left_once_thawed, told_setup
@@ -51,6 +51,8 @@ def show(session: Session, name: str, json_: bool) -> None:
     subject = any_subject(session, name)
     findings = all_found(subject, session.record, register, now)
     when = partial(day_and_clock, now=now, zone=register.zone)
+    running = fitted(subject, findings, session)
+    acts = rescue_answer.at_risk(subject, findings, running, session)
     if json_:
         terminal.as_json(
             {
@@ -59,6 +61,7 @@ def show(session: Session, name: str, json_: bool) -> None:
                 "findings": [terminal.finding(one, when) for one in findings],
                 "account": _account(subject, session),
                 "entries": [_plain(entry) for entry in subject.entries],
+                "rescue": rescue_answer.plain(acts) if acts else None,
             }
         )
         return
@@ -75,10 +78,12 @@ def show(session: Session, name: str, json_: bool) -> None:
         terminal.table(("no.", "when", "by", "what", "note"), rows)
         terminal.lines("")
     terminal.findings(findings, when)
-    running = fitted(subject, findings, session)
     for words in _estimates(findings, running, session):
         terminal.lines("")
         terminal.paragraph(words)
+    if acts:
+        terminal.lines("")
+        rescue_answer.tell(acts, session)
     readings = [reading_of(entry, register) for entry in subject.readings]
     if len(readings) > 1:
         terminal.lines("")

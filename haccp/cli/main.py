@@ -106,9 +106,15 @@ COMMANDS = {
         "predict": "Estimate before cooking how FOOD will cool, how deep it may be, and what would "
         "help.",
     },
+    "rescue": {
+        "rescue": "Estimate which act still saves a batch that cools too slowly, the likeliest "
+        "first.",
+    },
+    "kitchen_settings": {
+        "kitchen": "Show the kitchen's settings, or change them from now on (a manager).",
+    },
     "setting": {
         "setup": "Make the record of a new kitchen, with its first manager.",
-        "kitchen": "Show the kitchen's settings, or change them from now on (a manager).",
         "add": "Add a person, a thermometer, a unit or a food (a manager); add it again to change "
         "it.",
         "by": "Remember who records at this terminal from now on.",

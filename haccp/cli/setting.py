@@ -1,9 +1,8 @@
-"""Setting up a kitchen: `setup`, `kitchen`, `add`, `by`, `pin`."""
+"""Setting up a kitchen: `setup`, `add`, `by`, `pin`."""
 
 import re
 from contextlib import closing
-from dataclasses import asdict, replace
-from pathlib import Path
+from dataclasses import replace
 from typing import Any
 
 import click
@@ -13,9 +12,7 @@ from haccp.cli import terminal
 from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.errors import Refused
 from haccp.kitchen.naming import find, is_taken
-from haccp.kitchen.register import limits_of
-from haccp.limits.loader import LEAST_ACCURATE, take_overrides
-from haccp.opening_hours import parse_hours
+from haccp.limits.loader import LEAST_ACCURATE
 from haccp.quantities import LENGTHS, hundredths, parse_altitude, parse_length
 from haccp.record.entries import (
     Body,
@@ -69,7 +66,7 @@ def setup(
         zone=zone_named(zone).key,
         degree=degree,
         altitude_m=parse_altitude(altitude),
-        limit_set=_limit_set(limit_set),
+        limit_set=known_limit_set(limit_set),
         limits_digest=limits.shipped(limit_set).digest,
     )
     person = Person(
@@ -93,141 +90,6 @@ def setup(
         "Next: haccp add person, haccp add thermometer, haccp add unit; "
         'then haccp batch "bean stew"'
     )
-
-
-@click.command()
-@click.option("--name", metavar="NAME", help="What it is called from now on.")
-@click.option("--zone", help="Its time zone from now on; earlier days keep theirs.")
-@click.option("--altitude", help="Above the sea, from now on: 1640m or 5380ft.")
-@click.option("--degree", type=click.Choice([*Degree]))
-@click.option(
-    "--check-every",
-    type=click.IntRange(5, 1440),
-    metavar="MINUTES",
-    help="How often food in the kitchen's care is checked.",
-)
-@click.option(
-    "--grace",
-    type=click.IntRange(0, 120),
-    metavar="MINUTES",
-    help="How late a check may be before it is missed.",
-)
-@click.option(
-    "--limit-set", metavar="SET", help="Judge by another set from now on; see haccp limits list."
-)
-@click.option(
-    "--limits",
-    "overrides",
-    type=click.Path(exists=True, dir_okay=False, path_type=Path),
-    help="A file of local limits (TOML) to lay over the set's.",
-)
-@click.option(
-    "--daily-copies", type=click.IntRange(0, 400), help="Keep so many daily backups beside it."
-)
-@click.option(
-    "--thermometer-days",
-    type=click.IntRange(0, 400),
-    metavar="DAYS",
-    help="How often a thermometer is checked; 0 for no fixed interval.",
-)
-@click.option(
-    "--late-reheat",
-    metavar="CODE",
-    help="The local code by which a cooling that missed 70 °F may be reheated once; '' for none.",
-)
-@click.option(
-    "--open",
-    "open_hours",
-    metavar="HOURS",
-    help="Its opening hours: 'mon-sat 06:00-20:00; sun 08:00-14:00'; '' for never closed.",
-)
-@click.option(
-    "--longest-closure",
-    type=click.IntRange(0, 30),
-    metavar="DAYS",
-    help="While it is closed for longer, cold food is checked all the same.",
-)
-@click.option("--no-local-limits", is_flag=True, help="The set's limits alone again.")
-@click.option(
-    "--guard", metavar="DEGREES", help="Move every limit inward, such as by 1F; 0 ends it."
-)
-@by_option
-@click.option("--json", "json_", is_flag=True, help="Print JSON.")
-@click.pass_obj
-def kitchen(
-    session: Session,
-    name: str | None,
-    zone: str | None,
-    altitude: str | None,
-    degree: str | None,
-    check_every: int | None,
-    grace: int | None,
-    limit_set: str | None,
-    overrides: Path | None,
-    daily_copies: int | None,
-    thermometer_days: int | None,
-    late_reheat: str | None,
-    open_hours: str | None,
-    longest_closure: int | None,
-    no_local_limits: bool,
-    guard: str | None,
-    by: str | None,
-    json_: bool,
-) -> None:
-    """Show the kitchen's settings, or change them from now on (a manager)."""
-    old = session.register.kitchen
-    chosen = {
-        "name": name if name is None else printable(name, "The kitchen's name"),
-        "zone": zone if zone is None else zone_named(zone).key,
-        "altitude_m": altitude if altitude is None else parse_altitude(altitude),
-        "degree": degree,
-        "check_every_min": check_every,
-        "grace_min": grace,
-        "daily_copies": daily_copies,
-        "thermometer_days": thermometer_days,
-        "late_reheat": _cited(late_reheat),
-        "open_hours": open_hours and _hours(open_hours),
-        "longest_closure": longest_closure,
-        "limit_set": limit_set and _limit_set(limit_set),
-        "overrides": ""
-        if no_local_limits
-        else _local_limits(overrides, limit_set or old.limit_set),
-        "guard": _guard(guard, session),
-    }
-    changed: dict[str, Any] = {key: value for key, value in chosen.items() if value is not None}
-    new = replace(old, **changed)
-    if changed:
-        newest = limits_of(new.limit_set, new.overrides, new.guard)
-        new = replace(new, limits_digest=newest.digest)
-    in_force = limits_of(new.limit_set, new.overrides, new.guard, new.limits_digest)
-    if new != old:
-        person = session.manager(by)
-        session.append(Draft(body=new, at=session.now, person=person.initials), as_seen=True)
-    if json_:
-        terminal.as_json({**asdict(new), "limits": terminal.limit_set(in_force)})
-        return
-    _tell_kitchen(new)
-    terminal.say(terminal.judged_by(in_force))
-    if new.zone != old.zone:
-        terminal.say("Earlier days keep their clock and their midnights.")
-    if new.limits_digest != old.limits_digest:
-        terminal.say("These limits are in force from now on; what began earlier stays as judged.")
-
-
-def _tell_kitchen(new: KitchenSettings) -> None:
-    terminal.say(f"{new.name}: {new.zone}, °{new.degree}, {new.altitude_m} m above the sea.")
-    terminal.say(
-        f"Checked every {new.check_every_min} min; a check is missed {new.grace_min} min later."
-    )
-    if new.thermometer_days:
-        terminal.say(f"Thermometers are checked every {new.thermometer_days} d.")
-    if new.late_reheat:
-        terminal.say(f"A cooling that missed stage 1 may be reheated once: {new.late_reheat}.")
-    if new.open_hours:
-        terminal.say(
-            f"Open {new.open_hours}; closed for more than {new.longest_closure} d, cold food is"
-            f" checked all the same."
-        )
 
 
 @click.group()
@@ -465,34 +327,9 @@ def parse_code(text: str, what: str) -> str:
     return text
 
 
-def _cited(code: str | None) -> str | None:
-    return printable(code, "The local code") if code else code
-
-
-def _hours(text: str) -> str:
-    parse_hours(text)
-    return " ".join(text.lower().split())
-
-
-def _limit_set(name: str) -> str:
+def known_limit_set(name: str) -> str:
     """Take a set's name; a kitchen has its newest revision. Raises Refused for any other."""
     known = limits.revisions()
     if name not in known:
         raise Refused(f"There is no limit set {name!r}: type one of {', '.join(known)}.")
     return name
-
-
-def _local_limits(path: Path | None, limit_set: str) -> str | None:
-    """Read a kitchen's limits file; raises Refused where it cannot be laid over the set."""
-    if path is None:
-        return None
-    text = limits.decoded(path.read_bytes(), path.name)
-    take_overrides(limits.shipped(limit_set), text, path.name)
-    return text
-
-
-def _guard(text: str | None, session: Session) -> str | None:
-    if text is None:
-        return None
-    band = parse_temperature(text, session.register.degree)
-    return f"{band.value}{band.degree}" if band.value else ""

@@ -63,6 +63,11 @@ class Running:
     expected: tuple[Expected, ...]
     measure_at: datetime | None
 
+    @property
+    def is_at_risk(self) -> bool:
+        """Whether it may well not make a stage."""
+        return any(one.outlook in (Outlook.ABOUT_EVEN, Outlook.UNLIKELY) for one in self.expected)
+
     def moment(self, minute: float) -> datetime:
         return self.zero + minute * _MINUTE
 
@@ -276,8 +281,8 @@ def estimate(found: Running, clock: ShowMoment) -> str:
     told = [words for one in found.expected if (words := _told(one, found, clock))]
     if not told:
         return ""
-    bad = any(one.outlook in (Outlook.ABOUT_EVEN, Outlook.UNLIKELY) for one in found.expected)
-    return f"Estimate: {'; '.join(told)}.{f' {ACT}' if bad else ''}{_way_out(found, clock)}"
+    act = f" {ACT}" if found.is_at_risk else ""
+    return f"Estimate: {'; '.join(told)}.{act}{_way_out(found, clock)}"
 
 
 def _way_out(found: Running, clock: ShowMoment) -> str:

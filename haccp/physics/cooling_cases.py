@@ -19,7 +19,7 @@ from haccp.physics.conduction import UNFELT, Array, Conductor, Layer, Shape, lum
 from haccp.physics.convection import Range
 from haccp.physics.properties import Composition, Properties, properties
 
-_CASES = 512  # moves the 5, 50 and 95 % times by 1 or 2 % from those of 65,536
+CASES = 512  # moves the 5, 50 and 95 % times by 1 or 2 % from those of 65,536
 _LONGEST_MIN = 60_000.0  # six weeks: what takes longer is never
 _BISECTIONS = 40
 _TEMPERATURES = 400  # steps in which a stirred food's loss is taken as straight
@@ -28,6 +28,9 @@ _PLACES = np.linspace(0, 1, 13)  # in a layer: the warmest counts
 # Wall of a plastic pan: common practice, no source. It counts like as much food (Dickerson & Read
 # 1973); metal is no barrier.
 _PLASTIC_M = 0.003
+# Around an ice wand, and its ice: common practice, no source.
+_WAND_AROUND_M = 0.36
+_WAND_C = 0.0
 
 # The air's and the bath's measured temperature may be wrong by ±1.8 °F.
 _MEDIUM_OFF = 1.0
@@ -114,7 +117,8 @@ class Setup:
     """What is asked about.
 
     `bath` is ice water outside the container, as high as the food. `covered` is a lid with air
-    under it, or a solid piece's tight wrapping: nothing evaporates.
+    under it, or a solid piece's tight wrapping: nothing evaporates. `wand` is a paddle full of ice
+    that the food is stirred with, as deep as it stands, and changed when its ice has melted.
     """
 
     food: Composition
@@ -125,6 +129,7 @@ class Setup:
     stages: tuple[Stage, ...]
     bath: Medium | None = None
     covered: bool = False
+    wand: bool = False
 
 
 def check(setup: Setup) -> None:
@@ -147,6 +152,8 @@ def check(setup: Setup) -> None:
             )
     if isinstance(setup.load, Roast | Slab) and setup.consistency is not Consistency.THICK:
         raise Refused("A solid piece cannot be thin or stirred: its consistency is thick or solid.")
+    if setup.wand and setup.consistency is not Consistency.STIRRED:
+        raise Refused("An ice wand is stirred with: the food's consistency is stirred.")
 
 
 def _sizes(load: Load) -> tuple[float, ...]:
@@ -188,8 +195,8 @@ class _Cases:
     capacity: Array  # of a volume [J/m³ K]
 
 
-def _cases(setup: Setup) -> _Cases:
-    unit = _fixed_sequence(_CASES, 11)
+def _cases(setup: Setup, count: int) -> _Cases:
+    unit = _fixed_sequence(count, 11)
     food = _properties(setup)
     stirred = setup.consistency is Consistency.STIRRED
     bath = setup.bath or setup.air
@@ -238,8 +245,9 @@ def _properties(setup: Setup) -> Properties:
     return properties(setup.food, max((setup.start + setup.stages[-1].celsius) / 2, 0.0))
 
 
-def model_of(setup: Setup) -> Model:
-    cases = _cases(setup)
+def model_of(setup: Setup, count: int = CASES) -> Model:
+    """Model a setup, in so many cases."""
+    cases = _cases(setup, count)
     match setup.load, setup.consistency:
         case Roast() | Slab(), _:
             return _solid(setup, cases)
@@ -376,6 +384,8 @@ class _Mixed:
         sides, bottom = (_in_series(cases.inside_h, one) for one in _walls(setup, cases))
         self.setup, self.cases = setup, cases
         self.walls = sides * around * depth + bottom * base
+        into_wand = _in_series(cases.inside_h, cases.k / _PLASTIC_M) * _WAND_AROUND_M * depth
+        self.wand = into_wand if setup.wand else np.zeros_like(into_wand)
         self.base = base
         self.capacity = cases.capacity * base * depth
         coldest = min(setup.air.celsius, (setup.bath or setup.air).celsius) - _MEDIUM_OFF
@@ -407,7 +417,8 @@ class _Mixed:
             wet = cases.wetness[:, None] * convection.LATENT_K_PER_KPA * vapour
             top = cases.air_h[:, None] * (over_air + wet)
         through = self.walls[:, None] * (temperatures - medium[:, None])
-        return np.asarray(through + self.base * top)
+        wand = self.wand[:, None] * (temperatures - _WAND_C)
+        return np.asarray(through + wand + self.base * top)
 
 
 def vapour_kpa(celsius: Array) -> Array:

@@ -109,13 +109,14 @@ _PAN_HEIGHTS_IN = (2.5, 4.0, 6.0)
 _QUARTER_IN = INCH_M / 4
 _SHALLOWEST_QUARTERS, _DEEPEST_QUARTERS = 2, 32
 
-# 28 °F and 33 °F: common practice, no source.
+# Air where none was measured [°F], and below 28 and 33 °F: common practice, no source.
+WALK_IN_F, FREEZER_F, ROOM_F = 38, 0, 72
 BLAST_CHILLER = Medium(-2.2, convection.BLAST_AIR)
 ICE_BATH = Medium(0.6, convection.ICE_BATH)
 
 # Ice melts with 334 kJ/kg (steam tables) and then warms as water.
 _ICE_MELTS_J, _WATER_CP = 334_000.0, 4180.0
-_ICE_SHARE = 0.2
+ICE_SHARE = 0.2
 
 
 def plan(setup: Setup) -> CoolingPlan:
@@ -205,7 +206,7 @@ def alternatives(setup: Setup, certainty: float = 0.9) -> tuple[Alternative, ...
         if setup.load.material is Material.PLASTIC:
             metal = replace(setup.load, material=Material.METAL)
             try_out("containers that help heat transfer: metal", replace(setup, load=metal))
-        iced = replace(setup, start=_start_with_ice(setup))
+        iced = replace(setup, start=start_with_ice(setup))
         if iced.start > setup.stages[0].celsius:
             try_out("a fifth of the weight as ice, stirred in at the start", iced)
     if setup.covered:
@@ -214,10 +215,10 @@ def alternatives(setup: Setup, certainty: float = 0.9) -> tuple[Alternative, ...
     return tuple(found)
 
 
-def _start_with_ice(setup: Setup) -> float:
+def start_with_ice(setup: Setup) -> float:
     """Find the temperature after a fifth of the finished weight went in as ice at 0 °C."""
     cp = properties(setup.food, setup.start).cp
-    food, ice = (1 - _ICE_SHARE) * cp, _ICE_SHARE
+    food, ice = (1 - ICE_SHARE) * cp, ICE_SHARE
     heat = food * setup.start - ice * _ICE_MELTS_J
     return max(heat / (food + ice * _WATER_CP), 0.0)
 

@@ -11,6 +11,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
+from haccp.equipment import parse_equipment
 from haccp.errors import Refused
 from haccp.opening_hours import parse_hours
 from haccp.rules.account.steps import TRAITS
@@ -112,6 +113,7 @@ _TRUTH = Domain("true or false", lambda value: isinstance(value, bool))
 _DATE = Domain("a day", _is_day)
 _MOMENT = Domain("a moment", lambda value: _is_parsed(value, from_stored))
 _HOURS = Domain("opening hours", lambda value: _is_parsed(value, parse_hours))
+_EQUIPMENT = Domain("equipment", lambda value: _is_parsed(value, parse_equipment))
 _ZONE = Domain("a time zone", lambda value: _is_parsed(value, zone_named))
 _SHA256 = Domain(
     "a digest", lambda value: isinstance(value, str) and bool(_DIGEST.fullmatch(value))
@@ -157,6 +159,7 @@ DOMAINS: Mapping[str, Mapping[str, Domain]] = {
         "late_reheat": _TEXT,
         "open_hours": _or_empty(_HOURS),
         "longest_closure": _whole(0, 400),
+        "owns": _or_empty(_EQUIPMENT),
     },
     "closed day": {"first": _DATE, "last": _DATE, **_REASON},
     "person": {

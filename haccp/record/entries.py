@@ -27,7 +27,8 @@ class KitchenSettings:
     how often a thermometer is checked [d], 0 for no fixed interval. `late_reheat` names the local
     code by which a cooling that missed its first stage may be reheated once, empty for none.
     `open_hours` are its opening hours by weekday, empty for never closed; in a closure of at most
-    `longest_closure` no check of cold food is due [d].
+    `longest_closure` no check of cold food is due [d]. `owns` is what it has to cool food with,
+    such as ``ice bath, 2-inch pans``, empty where nobody said.
     """
 
     kind: ClassVar[str] = "kitchen"
@@ -46,6 +47,7 @@ class KitchenSettings:
     late_reheat: str = ""
     open_hours: str = ""
     longest_closure: int = 2
+    owns: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -252,8 +252,9 @@ def first_entered(connection: sqlite3.Connection, moment: str, last: int, tell: 
             row = connection.execute(
                 "SELECT entered_at FROM main.entry WHERE seq = ?", (middle,)
             ).fetchone()
-            if row is None:
-                tell(f"entry no. {middle} is missing.")
+            if row is None or not isinstance(row[0], str):
+                lost = "has no moment of its entry" if row else "is missing"
+                tell(f"entry no. {middle} {lost}.")
                 return 1
             low, high = (low, middle) if row[0] >= moment else (middle + 1, high)
         if low < end:

@@ -50,7 +50,8 @@ RAPID_COOLING = Option(
     source="Minnesota 4626.0390 and 2VAC5-585-810 (Virginia), which adopt the Food Code text",
     basis=VERIFIED,
 )
-COOL_AGAIN = "Reheat it to 165 °F (74 °C) for 15 s, then cool it again by another method."
+REHEAT = "Reheat it to 165 °F (74 °C) for 15 s"
+COOL_AGAIN = f"{REHEAT}, then cool it again by another method."
 _DECIDE = Option(
     text="Release it, with the reason.",
     citation="HACCP principle 5",

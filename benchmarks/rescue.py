@@ -1,0 +1,157 @@
+"""Prints the chances of what still saves a cooling, beside a prototype's, and what they cost: asked
+for, or as a table that would be made when a batch is opened.
+
+    python benchmarks/rescue.py [ROUNDS]
+
+Whole commands run as processes of their own, on a record made for it: the entry of a batch at risk,
+which names the command, beside the entry of one that is not; then the command itself.
+"""
+
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from haccp.physics import convection
+from haccp.physics.cooling_cases import Consistency, Medium, Pan, Setup, Stage, model_of
+from haccp.physics.properties import foods
+from haccp.physics.rescue import acts, chance
+from haccp.quantities import INCH_M
+from tests.published.cooling_cases import celsius
+
+PROTOTYPE = {
+    106: {
+        "in an ice bath in the cooler, stirred": 77,
+        "in an ice bath in the cooler, not stirred": 0,
+        "in an ice bath in the room, stirred": 36,
+        "in the blast chiller": 62,
+        "in the freezer, in moved air": 16,
+        "1 in (2.5 cm) deep in pans, in the freezer, in moved air": 99,
+    },
+    95: {
+        "in an ice bath in the cooler, stirred": 93,
+        "in an ice bath in the cooler, not stirred": 7,
+        "in an ice bath in the room, stirred": 36,
+        "in the blast chiller": 98,
+        "in the freezer, in moved air": 57,
+    },
+}
+
+
+def left(start: float, minutes: tuple[float, ...] = (60, 300), depth: float = 2) -> Setup:
+    stages = (Stage(celsius(at), m) for at, m in zip((70, 41), minutes, strict=True))
+    return Setup(
+        foods()["bean-stew"].composition,
+        Consistency.THICK,
+        Pan(19.5 * INCH_M, 11.5 * INCH_M, depth * INCH_M),
+        Medium(celsius(38), convection.STILL_AIR),
+        celsius(start),
+        tuple(stages),
+    )
+
+
+def beside_the_prototype() -> None:
+    print("Chance [%] of 70 °F in 60 and 41 °F in 300 min, thick stew 2 in deep; the prototype's")
+    for start, known in PROTOTYPE.items():
+        for act in acts(2.0):
+            share = chance([act.change(left(start))])[-1]
+            print(f"  {start} °F  {100 * share:5.1f}  {known.get(act.words, ''):>3}  {act.words}")
+    print()
+
+
+def best_of(work: Callable[[], object], rounds: int) -> float:
+    def once() -> float:
+        begun = time.perf_counter()
+        work()
+        return time.perf_counter() - begun
+
+    return 1000 * min(once() for _ in range(rounds))
+
+
+def unknown(start: float) -> list[Setup]:
+    """Neither nature nor depth is known: six setups."""
+    return [
+        replace(left(start, depth=depth), consistency=how)
+        for how in (Consistency.THICK, Consistency.THIN)
+        for depth in (2, 3, 4)
+    ]
+
+
+def timings(rounds: int) -> None:
+    def every(setups: list[Setup], deepest: float) -> None:
+        for act in acts(deepest):
+            chance([act.change(one) for one in setups])
+
+    print("All acts, best time [ms]:")
+    print(f"  all known       {best_of(lambda: every([left(106)], 2.0), rounds):6.0f}")
+    print(f"  nothing known   {best_of(lambda: every(unknown(106), 4.0), rounds):6.0f}")
+    begun = time.perf_counter()
+    kept = list(map(table_of, range(135, 44, -5)))
+    print(
+        f"A table for one food at one depth, from 135 down to 45 °F by 5: "
+        f"{1000 * (time.perf_counter() - begun):.0f} ms, {sum(kept)} numbers\n"
+    )
+
+
+def table_of(start: int) -> int:
+    """Make a table's page for food at one temperature: chances of each level every 10 minutes."""
+    minutes = np.arange(10.0, 361.0, 10.0)
+    pages = []
+    for act in acts(2.0):
+        setup = act.change(left(start))
+        found = model_of(setup).temperatures(minutes)
+        pages += [(found <= stage.celsius).mean(axis=0) for stage in setup.stages]
+    return sum(page.size for page in pages)
+
+
+def seconds(command: list[str], typed: str = "") -> float:
+    begun = time.perf_counter()
+    subprocess.run(command, check=True, capture_output=True, input=typed, text=True)
+    return time.perf_counter() - begun
+
+
+def whole_commands(rounds: int) -> None:
+    haccp = [sys.executable, "-m", "haccp"]
+    ago = [
+        (datetime.now(UTC) - timedelta(minutes=minutes)).isoformat(timespec="minutes")
+        for minutes in (61, 31, 1)
+    ]
+    with tempfile.TemporaryDirectory() as folder:
+        db = [*haccp, "--db", f"{folder}/record.sqlite3"]
+        setup = "setup K --zone UTC --manager AR --manager-name A".split()
+        seconds([*db, *setup], "2580\n2580\n")
+        for food, temps in (("stew", (135, 118)), ("soup", (135, 85))):
+            seconds([*db, "batch", food, "--code", food, "--by", "AR"])
+            typed = ["method", food, "walk-in", ago[0], "--nature", "thick", "--air", "38F"]
+            seconds([*db, *typed, "--depth", "2in", "--by", "AR"])
+            for temp, at in zip(temps, ago, strict=False):
+                seconds([*db, "cool", food, str(temp), at, "--by", "AR", "--yes"])
+        commands = {
+            "entry, at risk": ["cool", "stew", "106", ago[2], "--by", "AR", "--yes"],
+            "entry, not at risk": ["cool", "soup", "66", ago[2], "--by", "AR", "--yes"],
+            "haccp rescue": ["rescue", "stew"],
+            "haccp show": ["show", "stew"],
+        }
+        told = {name: [] for name in commands}  # type: dict[str, list[float]]
+        for _ in range(rounds):
+            for name, words in commands.items():
+                told[name].append(seconds([*db, *words]))
+    print(f"Whole processes, median of {rounds} [ms]:")
+    for name, times in told.items():
+        print(f"  {name:20} {1000 * statistics.median(times):6.0f}")
+
+
+if __name__ == "__main__":
+    count = int(sys.argv[1]) if len(sys.argv) > 1 else 7
+    beside_the_prototype()
+    timings(count)
+    whole_commands(count)

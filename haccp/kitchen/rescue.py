@@ -1,0 +1,319 @@
+"""Which act still saves a batch that cools too slowly, from what the record says: an estimate."""
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from decimal import Decimal
+from itertools import accumulate
+from typing import TYPE_CHECKING
+
+from haccp.equipment import EVERYTHING, ICE, ICE_BATH, Equipment, parse_equipment
+from haccp.kitchen.batches import BatchOnRecord
+from haccp.kitchen.cooling_estimate import Running, setup_of
+from haccp.kitchen.places import keeps, usual_units
+from haccp.kitchen.register import Register
+from haccp.limits.limit import Limit
+from haccp.record.entries import CoolingSetup, Measured, having
+from haccp.rules.account.steps import Keeps
+from haccp.rules.evidence import WHOLE_ROAST, Finding, Reading, Step, Verdict
+from haccp.rules.remedies import REHEAT
+from haccp.temperature import Degree, Temperature, parse_temperature
+
+if TYPE_CHECKING:  # numpy: only who asks for the chances waits for it
+    from haccp.physics.cooling_cases import Consistency, Load, Setup
+    from haccp.physics.properties import Food
+    from haccp.physics.rescue import Act
+
+_MINUTE = timedelta(minutes=1)
+# Colder or warmer air is no cooler's, a check this old tells nothing of it, and deeper food is
+# none's: common practice, no source.
+_COOLER_F = (30.0, 50.0)
+_DEEPEST_IN = 40.0
+_STALE = timedelta(hours=12)
+# How deep food may stand where nobody said, each as likely [in]; a pot's width: common practice,
+# no source.
+_DEPTHS_IN = {"pan": (2.0, 3.0, 4.0), "pot": (6.0, 8.0, 10.0)}
+_POT_WIDE_IN = 12.0
+_POT = re.compile(r"pot\b", re.IGNORECASE)
+_PAN_IN = re.compile(r"\b([1-8](?:\.[0-9]{1,2})?)[ -]?in(?:ch)?\b", re.IGNORECASE)
+# A food that is in no table is taken for one of these.
+_LIQUID, _OTHER = "chicken-stock", "bean-stew"
+
+
+@dataclass(frozen=True, slots=True)
+class Chance:
+    """One act and its chance of keeping each open stage and those before it."""
+
+    words: str
+    owned: bool
+    by_stage: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Rescue:
+    """What can still be done, what the kitchen owns first and of that the best first.
+
+    `stages` are the open ones, each with its deadline; `taken` says what the models were given.
+    """
+
+    last: Reading
+    stages: tuple[Finding, ...]
+    taken: tuple[str, ...]
+    chances: tuple[Chance, ...]
+
+
+def open_stages(subject: BatchOnRecord, findings: Sequence[Finding]) -> tuple[Finding, ...]:
+    """Give the stages of a cooling that can still be kept, by the worst case of the record.
+
+    Of what was put together from several batches one may stand there for each. None of food that
+    did not meet a stage: no act saves it. None of a whole roast: the models that acts are told by
+    know food in pans and pots.
+    """
+    mine = [one for one in findings if one.step is Step.COOL]
+    lost = any(one.verdict is Verdict.NOT_MET for one in mine)
+    if lost or subject.batch.food_kind == WHOLE_ROAST:
+        return ()
+    ahead = (one for one in mine if one.verdict is Verdict.OPEN and one.due)
+    return tuple(sorted(ahead, key=_due))
+
+
+def _due(stage: Finding) -> datetime:
+    assert stage.due  # asked of open stages, which have one
+    return stage.due
+
+
+def rescue(
+    subject: BatchOnRecord,
+    found_open: Sequence[Finding],
+    running: Running | None,
+    register: Register,
+    now: datetime,
+) -> Rescue:
+    """Estimate the chance of each act from `now` on, the food as warm as at its last reading.
+
+    Of several, the warmest part and the earliest deadline of each stage (`open_stages`) count. To
+    leave it has the chance that its own readings give it (`running`): of several stages the least.
+    What follows a reheating has its whole time again, from where the first stage begins.
+    """
+    from haccp.physics import rescue as models
+
+    known = setup_of(subject, register, now)
+    stages = list({stage.limit.name: stage for stage in reversed(found_open)}.values())[::-1]
+    newest = (max(stage.readings, key=lambda one: one.at) for stage in found_open)
+    last = max(newest, key=lambda one: one.temperature.fahrenheit)
+    food = _standing(subject, known, register, now)
+    setups = food.setups(last.temperature, _ahead(stages, now), last.temperature.degree)
+    text = register.kitchen_at(now).owns
+    owned = parse_equipment(text) if text else EVERYTHING
+    found: list[tuple[Act, float]] = []
+    chances = list(_left(stages, running))
+    for act in models.acts(food.deepest_in):
+        if _is_so(act, known) or models.is_sure_deeper(act, found):
+            continue
+        by_stage = models.chance([act.change(one) for one in setups])
+        found.append((act, by_stage[-1]))
+        chances.append(Chance(act.words, act.is_owned(owned), by_stage))
+    if _may_reheat(subject, stages, last, register, now):
+        best, _ = max(found, key=lambda one: (one[0].is_owned(owned), one[1]))
+        chances.append(_again(best, food, stages, owned))
+    return Rescue(last, tuple(stages), food.taken, tuple(sorted(chances, key=_rank)))
+
+
+def _rank(one: Chance) -> tuple[bool, tuple[int, ...]]:
+    """Put what is owned first and the likeliest first, by whole percents; no chance is above 99."""
+    return not one.owned, tuple(-min(int(share * 100), 99) for share in reversed(one.by_stage))
+
+
+def _ahead(stages: Sequence[Finding], now: datetime) -> list[tuple[Limit, float]]:
+    """Give each stage's limit, and the minutes from `now` to its deadline."""
+    return [(stage.limit, (_due(stage) - now) / _MINUTE) for stage in stages]
+
+
+def _left(stages: Sequence[Finding], running: Running | None) -> Iterator[Chance]:
+    """Say what it comes to as it is; nothing where its readings do not tell."""
+    expected = running.expected if running else ()
+    at = {one.finding.limit.name: one.arrival.chance for one in expected}
+    if all(stage.limit.name in at for stage in stages):
+        each = (at[stage.limit.name] or 0.0 for stage in stages)
+        yield Chance("leave it as it is, by its own readings", True, tuple(accumulate(each, min)))
+
+
+def _may_reheat(
+    subject: BatchOnRecord,
+    stages: Sequence[Finding],
+    last: Reading,
+    register: Register,
+    now: datetime,
+) -> bool:
+    """Whether it may be reheated and cooled again: once, and while its first stage is open."""
+    first = stages[0]
+    still_warm = not first.limit.kept_by(last.temperature)
+    before = any(one.step is Step.REHEAT for one in subject.evidence(register))
+    is_first = first.limit.name == "cooling-stage-1" and now <= _due(first)
+    return is_first and still_warm and not before
+
+
+def _again(best: "Act", food: "_Standing", stages: Sequence[Finding], owned: Equipment) -> Chance:
+    """Give the chance of the best act after a reheating; that it is hot in time is not in it."""
+    from haccp.physics.rescue import chance
+
+    first = stages[0].limit
+    assert first.start and first.within  # the loader asks both of a first stage
+    begun = _due(stages[0]) - first.within
+    degree = food.degree
+    start = Temperature(first.start.number(degree), degree)
+    setups = food.setups(start, _ahead(stages, begun), degree)
+    by_stage = chance([best.change(one) for one in setups])
+    words = f"{REHEAT[0].lower()}{REHEAT[1:]} before the first deadline, then: {best.words}"
+    return Chance(words, best.is_owned(owned), by_stage)
+
+
+def _is_so(act: "Act", known: CoolingSetup) -> bool:
+    """Whether it is cooled so already, by the words of its method."""
+    method = known.method.casefold().replace("-", " ")
+    if act.depth_in or act.needs in ("", ICE) or act.needs not in method:
+        return False
+    return act.needs != ICE_BATH or act.place.endswith("not stirred") != (known.nature == "stirred")
+
+
+@dataclass(frozen=True, slots=True)
+class _Standing:
+    """How a food stands: everything that it may be where nobody said, each as likely."""
+
+    food: "Food"
+    consistencies: "tuple[Consistency, ...]"
+    loads: "tuple[Load, ...]"
+    air_f: float
+    deepest_in: float
+    degree: Degree
+    taken: tuple[str, ...]
+
+    def setups(
+        self, start: Temperature, ahead: Sequence[tuple[Limit, float]], degree: Degree
+    ) -> "list[Setup]":
+        from haccp.physics.convection import STILL_AIR
+        from haccp.physics.cooling_cases import Medium, Setup, Stage
+
+        levels = [
+            Stage(_celsius(Temperature(limit.level.number(degree), degree)), minutes)
+            for limit, minutes in ahead
+        ]
+        air = Medium((self.air_f - 32) / 1.8, STILL_AIR)
+        return [
+            Setup(self.food.composition, how, load, air, _celsius(start), tuple(levels))
+            for how in self.consistencies
+            for load in self.loads
+        ]
+
+
+def _standing(
+    subject: BatchOnRecord, known: CoolingSetup, register: Register, now: datetime
+) -> _Standing:
+    from haccp.physics.cooling_cases import Pan, Pot
+    from haccp.physics.planning import PAN_SIZES
+    from haccp.quantities import INCH_M
+
+    degree = register.degree
+    food, told_food = _food(subject.batch.food, known.nature)
+    natures, told_nature = _natures(known)
+    container = "pot" if _POT.search(known.container) else "pan"
+    depths, told_depth = _depths(known, container)
+    air, told_air = _air(subject, known, register, now)
+    length, width = (inches * INCH_M for inches in PAN_SIZES["full-size"])
+    loads = tuple(
+        Pot(_POT_WIDE_IN * INCH_M, deep * INCH_M)
+        if container == "pot"
+        else Pan(length, width, deep * INCH_M)
+        for deep in depths
+    )
+    return _Standing(
+        food, natures, loads, air, max(depths), degree,
+        (told_food, told_nature, told_depth, told_air, *_media(degree)),
+    )  # fmt: skip
+
+
+def _food(name: str, nature: str) -> "tuple[Food, str]":
+    from haccp.physics.properties import foods
+
+    by_name = {one: food for food in foods().values() for one in food.names}
+    food = by_name.get(name.casefold())
+    if food:
+        return food, f"counted as {food.name}"
+    like = foods()[_LIQUID if nature == "open liquid" else _OTHER]
+    return like, f"counted as like {like.name}"
+
+
+def _natures(known: CoolingSetup) -> "tuple[tuple[Consistency, ...], str]":
+    from haccp.physics.cooling_cases import Consistency
+
+    by_word = {
+        "open liquid": Consistency.THIN,
+        "stirred": Consistency.STIRRED,
+        "thick": Consistency.THICK,
+    }
+    if known.nature:
+        return (by_word[known.nature],), known.nature
+    return (Consistency.THICK, Consistency.THIN), "thick or open liquid, as nobody said"
+
+
+def _depths(known: CoolingSetup, container: str) -> tuple[tuple[float, ...], str]:
+    named = _PAN_IN.search(known.container)
+    depth = known.depth_in or (named[1] if named and container == "pan" else "")
+    if depth and 0 < float(depth) <= _DEEPEST_IN:
+        return (float(depth),), f"{depth} in deep in a {container}"
+    usual = _DEPTHS_IN[container]
+    each = " or ".join(f"{one:g}" for one in usual)
+    return usual, f"{each} in deep in a {container}, as nobody said"
+
+
+def _air(
+    subject: BatchOnRecord, known: CoolingSetup, register: Register, now: datetime
+) -> tuple[float, str]:
+    """Take the cooler's air: as measured around the food, at its unit's last check, or usual."""
+    from haccp.physics.planning import WALK_IN_F
+
+    typed = [parse_temperature(one) for one in (known.air, known.air_to) if one]
+    warmest = max((float(one.fahrenheit) for one in typed), default=None)
+    coldest, hottest = _COOLER_F
+    is_bath = "bath" in known.method.casefold()
+    if warmest is not None and coldest <= warmest <= hottest and not is_bath:
+        air, told = warmest, "as measured"
+    elif (checked := _checked(subject, register, now)) is not None:
+        air, told = checked, "as checked"
+    else:
+        air, told = float(WALK_IN_F), "as usual, not measured"
+    return air, f"the cooler at {_degrees(air, register.degree)}, {told}"
+
+
+def _checked(subject: BatchOnRecord, register: Register, now: datetime) -> float | None:
+    """Find what the cold unit showed last that its readings name, or else the usual one."""
+    named = [one.unit for one in subject.readings if one.unit in register.units]
+    cold = [unit for unit in named if unit and keeps(register.units[unit]) is Keeps.COLD]
+    usual = usual_units(register, subject.batch.food, now).get(Keeps.COLD)
+    unit = cold[-1] if cold else usual
+    if unit is None:
+        return None
+    checks = having(register.history.of_unit(unit, now - _STALE, now), Measured)
+    own = [one.body for one in checks if one.batch is None]
+    if not own:
+        return None
+    return float(Temperature(Decimal(own[-1].temp), Degree(own[-1].degree)).fahrenheit)
+
+
+def _media(degree: Degree) -> Iterator[str]:
+    from haccp.physics.planning import BLAST_CHILLER, FREEZER_F, ICE_BATH, ROOM_F
+
+    yield f"a freezer at {_degrees(FREEZER_F, degree)}"
+    yield f"a blast chiller at {_degrees(BLAST_CHILLER.celsius * 1.8 + 32, degree)}"
+    yield f"an ice bath at {_degrees(ICE_BATH.celsius * 1.8 + 32, degree)}"
+    yield f"the room at {_degrees(ROOM_F, degree)}"
+
+
+def _degrees(fahrenheit: float, degree: Degree) -> str:
+    value = fahrenheit if degree is Degree.F else (fahrenheit - 32) / 1.8
+    return f"{round(value) + 0} °{degree}"
+
+
+def _celsius(temperature: Temperature) -> float:
+    return float((temperature.fahrenheit - 32) * 5 / 9)
