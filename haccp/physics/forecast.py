@@ -10,7 +10,7 @@ Temperatures in °F, times in minutes from the caller's zero. Levels and deadlin
 
 from bisect import bisect_left
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import Enum
 from itertools import accumulate
 from math import exp, inf, log, sqrt
@@ -25,14 +25,8 @@ from haccp.physics.forecast_prior import (
     Surroundings,
     kitchens,
 )
+from haccp.physics.forecast_readings import Point, newest, relevant, spread, tells_a_rate
 
-Point = tuple[float, float]
-
-# Hotter readings of an open liquid overstate how fast it goes on, by half or more: it evaporates
-# (the open cooling-water data, tests/published/test_cooling_water.py).
-_HOTTEST = 140.0
-# Fewer minutes apart, two readings in whole degrees say nothing about a rate.
-_SHORTEST = 5.0
 # A level is crossed after the last reading above it, not at it.
 _SECOND = 1 / 60
 # A kitchen e^-7 as likely as the best one changes no quantile.
@@ -41,8 +35,9 @@ _NEGLIGIBLE = 7.0
 LEAST_EXCESS = 0.004
 # Minutes after which a cooling is as good as never over.
 NEVER = 2 * 24 * 60
-# From so sure on a cooling may be called on course, and with no less evidence than this.
-SURE, EVEN = 0.9, 0.5
+# From so sure on a cooling may be called on course, and with no less evidence than this; the newest
+# readings, which are few, need only be so sure to agree.
+SURE, EVEN, AGREES = 0.9, 0.5, 0.6
 _READINGS, _SPAN = 3, 60.0
 
 
@@ -76,8 +71,9 @@ class Arrival:
     """When the food is down to one level.
 
     `chance` is that of the deadline from the earliest start, which proves the limit kept; None
-    where that start is not shown. `chance_at_most` counts from the latest start. `readings` and
-    `span` are what the forecast rests on, `later_stage` says that a level before is behind.
+    where that start is not shown. `chance_at_most` counts from the latest start. `agreed` is the
+    chance by the newest readings alone, None where all are needed. `readings` and `span` are what
+    the forecast rests on.
     """
 
     level: Goal
@@ -88,7 +84,12 @@ class Arrival:
     reached: bool
     readings: int
     span: float
-    later_stage: bool
+    agreed: float | None = None
+
+    @property
+    def chance_told(self) -> float:
+        """The chance of the limit as far as its start is known."""
+        return self.chance_at_most if self.chance is None else self.chance
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,12 +105,21 @@ class Fitted:
     first: Interval
 
 
+class Pace(Enum):
+    """How the newest readings go on, beside all of them."""
+
+    AS_BEFORE = "as before"
+    SLOWER = "slower than before"
+    FASTER = "faster than before"
+
+
 @dataclass(frozen=True, slots=True)
 class Forecast:
     arrivals: tuple[Arrival, ...]
     fitted: Fitted
     since: float
     curves: tuple[CurveShape, ...] = field(repr=False)
+    pace: Pace = Pace.AS_BEFORE
 
     def band(self, times: Iterable[float]) -> tuple[tuple[float, float, float, float], ...]:
         """(minute, 5 %, 50 %, 95 %) of the food's temperature, for times from `since` on."""
@@ -131,30 +141,32 @@ class Outlook(Enum):
     ON_COURSE = "on course"
     LIKELY = "likely"
     ABOUT_EVEN = "about even"
+    DOUBTFUL = "doubtful"
     UNLIKELY = "unlikely"
     TOO_EARLY = "too early"
     START_UNKNOWN = "start unknown"
 
 
-def outlook(arrival: Arrival) -> Outlook:
+def outlook(arrival: Arrival, *, told: bool = True) -> Outlook:
     """Say how a level stands. From thin evidence only what warns is said, never that all is well.
 
-    On course needs three readings over an hour, or one below the level before, and 90 %; nor is
-    it said where the food may as well never be cold.
+    On course needs three readings over an hour, 90 %, that the newest readings agree, and that
+    somebody `told` how or where the food cools; nor is it said where it may as well never be cold.
     """
     if arrival.reached:
         return Outlook.REACHED
-    chance = arrival.chance_at_most if arrival.chance is None else arrival.chance
+    chance = arrival.chance_told
     if chance < EVEN - 0.1:
-        return Outlook.UNLIKELY
+        return Outlook.UNLIKELY if arrival.readings >= _READINGS else Outlook.DOUBTFUL
     if chance <= EVEN + 0.1:
         return Outlook.ABOUT_EVEN
     if arrival.chance is None:
         return Outlook.START_UNKNOWN
-    enough = arrival.later_stage or (arrival.readings >= _READINGS and arrival.span >= _SPAN)
-    if not enough:
+    if arrival.readings < _READINGS or arrival.span < _SPAN:
         return Outlook.TOO_EARLY
-    return Outlook.ON_COURSE if chance >= SURE and arrival.at.high < NEVER else Outlook.LIKELY
+    agrees = arrival.agreed is None or arrival.agreed >= AGREES
+    sure = chance >= SURE and arrival.at.high < NEVER
+    return Outlook.ON_COURSE if sure and agrees and told else Outlook.LIKELY
 
 
 def forecast(
@@ -169,32 +181,40 @@ def forecast(
 
     None where there is nothing to go by: fewer than two readings, or all within five minutes.
     `known` is what the kitchen's finished coolings taught (`learning`); without it, the published
-    prior.
+    prior. Where the newest readings alone make the food later than all of them can, they are
+    believed: a cooling that changed is not what it was.
     """
     timeline = sorted(readings)
-    if len(timeline) < 2 or timeline[-1][0] - timeline[0][0] < _SHORTEST:
+    if not tells_a_rate(timeline):
         return None
-    used = _relevant(timeline)
-    curves = fit(used, surroundings, kitchens(known or PUBLISHED[food]))
-    arrivals: list[Arrival] = []
-    for level in levels:
-        later = bool(arrivals) and arrivals[-1].reached
-        arrivals.append(_arrival(level, timeline, used, curves, start, later_stage=later))
-    return Forecast(tuple(arrivals), _fitted(curves), used[0][0], curves)
+    used = relevant(timeline, food)
+    possible = kitchens(known or PUBLISHED[food])
+
+    def by(some: Sequence[Point], around: Surroundings) -> Forecast:
+        curves = fit(some, around, possible, some[0][0] - used[0][0])
+        arrivals = tuple(_arrival(one, timeline, some, curves, start) for one in levels)
+        return Forecast(arrivals, _fitted(curves), some[0][0], curves)
+
+    whole, last = by(spread(used), surroundings), newest(used)
+    if not last or all(one.reached for one in whole.arrivals):
+        return whole
+    weighed = _weighed(whole, by(last, surroundings))
+    if weighed.pace is Pace.SLOWER:
+        return replace(by(last, surroundings.doubted()), pace=Pace.SLOWER)
+    return weighed
 
 
-def _relevant(timeline: Sequence[Point]) -> tuple[Point, ...]:
-    """The readings to fit: those not hotter than 140 °F, as long as enough are left.
-
-    For a later stage they are kept all: a fit from its own readings alone was wider and missed
-    more, in every truth of the benchmark.
-    """
-    some = [r for r in timeline if r[1] <= _HOTTEST]
-    return tuple(some if _enough(some) else timeline)
-
-
-def _enough(readings: Sequence[Point]) -> bool:
-    return len(readings) >= 2 and readings[-1][0] - readings[0][0] >= _SHORTEST
+def _weighed(whole: Forecast, recent: Forecast) -> Forecast:
+    """Weigh a forecast by the one of the newest readings; doubt is on the late side."""
+    ahead = [(a, b) for a, b in zip(whole.arrivals, recent.arrivals, strict=True) if not a.reached]
+    if any(b.at.middle > a.at.high for a, b in ahead):
+        return replace(recent, pace=Pace.SLOWER)
+    faster = all(b.at.middle < a.at.low for a, b in ahead)
+    arrivals = tuple(
+        replace(a, agreed=b.chance_told)
+        for a, b in zip(whole.arrivals, recent.arrivals, strict=True)
+    )
+    return replace(whole, arrivals=arrivals, pace=Pace.FASTER if faster else Pace.AS_BEFORE)
 
 
 def _arrival(
@@ -203,8 +223,6 @@ def _arrival(
     used: Sequence[Point],
     curves: Sequence[CurveShape],
     start: Start,
-    *,
-    later_stage: bool,
 ) -> Arrival:
     above = [i for i, (_, shown) in enumerate(timeline) if shown > level.fahrenheit]
     after = timeline[above[-1]][0] if above else timeline[0][0] - _SECOND
@@ -228,27 +246,30 @@ def _arrival(
         reached,
         len(used),
         used[-1][0] - used[0][0],
-        later_stage,
     )
 
 
 def fit(
-    readings: Sequence[Point], surroundings: Surroundings, possible: Sequence[PossibleKitchen]
+    readings: Sequence[Point],
+    surroundings: Surroundings,
+    possible: Sequence[PossibleKitchen],
+    before: float = 0.0,
 ) -> tuple[CurveShape, ...]:
-    """Weigh the kitchens by the readings, and draw each one's curves.
+    """Weigh the kitchens by the readings, and draw each one's curves. The food had cooled for
+    `before` minutes at the first of them: what lags then lags no more.
 
     Where even the best kitchen misses the readings by more than their errors explain, the errors
     are taken to be as large as that (Birge's ratio): a forecast from a strange cooling is wide.
     """
-    fits = [_fit_one(readings, surroundings, kitchen) for kitchen in possible]
+    fits = [_fit_one(readings, surroundings, kitchen, before) for kitchen in possible]
     ratio = sqrt(min(f.misfit for f in fits) / len(readings))
     if ratio > 1:
-        fits = [_fit_one(readings, surroundings, kitchen, ratio) for kitchen in possible]
+        fits = [_fit_one(readings, surroundings, one, before, ratio) for one in possible]
     best = min(f.cost for f in fits)
     curves: list[CurveShape] = []
     for kitchen, one in zip(possible, fits, strict=True):
         if one.cost - best < _NEGLIGIBLE:
-            curves += _drawn(kitchen, one, exp(best - one.cost), surroundings)
+            curves += _drawn(kitchen, one, exp(best - one.cost), surroundings, before)
     return tuple(curves)
 
 
@@ -269,6 +290,7 @@ def _fit_one(
     readings: Sequence[Point],
     surroundings: Surroundings,
     kitchen: PossibleKitchen,
+    before: float,
     ratio: float = 1.0,
 ) -> _Fit:
     sd, mean, spread, lag, order, slow, power, air_score, bias_score, drift, recovery, _ = kitchen
@@ -278,6 +300,7 @@ def _fit_one(
     c = 1 / slow - 1
     pace = power * slow
     down = -1 / power
+    drift *= exp(-recovery * before)
     sd *= ratio
     precision = 1 / sd**2
     belief = 1 / spread**2
@@ -289,14 +312,16 @@ def _fit_one(
         powered = begun**-power
         whole = powered + c
         k = rate_of(rate)
+        x_before = k * before
+        u_before, speed_before = clock(x_before, lag, order) if before else (0.0, 0.0)
         rr = rf = ff = to_rate = to_first = misses = 0.0
         for minute, shown in readings:
-            x = k * (minute - zero)
+            x = k * (minute - zero) + x_before
             u, speed = clock(x, lag, order)
-            growth = exp(min(pace * u, 300.0))
+            growth = exp(min(pace * (u - u_before), 300.0))
             v = whole * growth - c
             excess = v**down
-            by_rate = -hot * excess / v * whole * growth * slow * x * speed
+            by_rate = -hot * excess / v * whole * growth * slow * (x * speed - x_before * speed_before)
             by_first = excess * powered * growth / (v * begun)
             miss = shown - (
                 shown_air + hot * excess + warmth(minute - zero, k, slow, drift, recovery)
@@ -326,7 +351,11 @@ def _fit_one(
 
 
 def _drawn(
-    kitchen: PossibleKitchen, found: _Fit, weight: float, surroundings: Surroundings
+    kitchen: PossibleKitchen,
+    found: _Fit,
+    weight: float,
+    surroundings: Surroundings,
+    before: float,
 ) -> Iterable[CurveShape]:
     rr, rf, ff = found.curvature
     air = surroundings.at(kitchen.air)
@@ -348,6 +377,7 @@ def _drawn(
             max((first - bias - air) / (HOT - air), LEAST_EXCESS),
             kitchen.drift,
             kitchen.recovery,
+            before,
         )
 
 

@@ -1,0 +1,61 @@
+"""Which readings a forecast rests on: the hottest of some foods tell nothing, nor do near ones twice.
+
+Times in minutes, temperatures in °F.
+"""
+
+from collections.abc import Sequence
+
+from haccp.physics.forecast_prior import Nature
+
+Point = tuple[float, float]
+
+# Hotter readings of an open liquid overstate how fast it goes on, by half or more: it evaporates
+# (the open cooling-water data, tests/published/test_cooling_water.py). Thick food hardly does, and
+# without them its shoulder is taken for its course.
+_HOTTEST = 140.0
+# Fewer minutes apart, two readings in whole degrees say nothing about a rate.
+_SHORTEST = 5.0
+# What a thermometer and its place err by stays nearly the same for minutes: of readings nearer than
+# this the later one counts. Of more than so many, evenly spread ones tell as much (benchmarks).
+_APART, _MOST = 10.0, 12
+# The newest readings tell how it cools now: at least two, at least so many minutes apart.
+_NEWEST = 20.0
+# Food that fell by no more than this °F in the newest readings, where it should have fallen by
+# that, has stopped falling.
+_STANDS, _SHOULD_FALL = 1.0, 4.0
+
+
+def tells_a_rate(readings: Sequence[Point]) -> bool:
+    return len(readings) >= 2 and readings[-1][0] - readings[0][0] >= _SHORTEST
+
+
+def relevant(timeline: Sequence[Point], food: Nature) -> tuple[Point, ...]:
+    """The readings to fit, in their order: as long as enough are left, those below 140 °F of food
+    that may evaporate, and none that is near the one after it.
+
+    For a later stage they are kept all: a fit from its own readings alone was wider and missed
+    more, in every truth of the benchmark.
+    """
+    some = [r for r in timeline if food is Nature.THICK or r[1] <= _HOTTEST]
+    some = some if tells_a_rate(some) else list(timeline)
+    apart = [some[-1]]
+    for one in some[-2:0:-1]:
+        if apart[-1][0] - one[0] >= _APART:
+            apart.append(one)
+    return (some[0], *reversed(apart))
+
+
+def spread(used: Sequence[Point]) -> tuple[Point, ...]:
+    """At most twelve of the readings, first and last among them."""
+    last, most = len(used) - 1, _MOST - 1
+    if last <= most:
+        return tuple(used)
+    return tuple(used[round(i * last / most)] for i in range(_MOST))
+
+
+def newest(used: Sequence[Point]) -> tuple[Point, ...]:
+    """The fewest last readings that tell how it cools now; none where that takes all of them."""
+    for i in range(len(used) - 2, 0, -1):
+        if used[-1][0] - used[i][0] >= _NEWEST:
+            return tuple(used[i:])
+    return ()
