@@ -13,10 +13,10 @@ import argparse
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass
-from itertools import pairwise
-from math import exp, inf
+from math import exp
 from pathlib import Path
 from random import Random
+from unittest.mock import patch
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
@@ -24,16 +24,15 @@ from benchmarks.forecast import (
     AT_START,
     LEVELS,
     TRUTHS,
-    Batch,
     Truth,
     a_start,
     an_air,
     integrated,
     vapour_pressure,
 )
-from haccp.physics import forecast as forecasts
-from haccp.physics.forecast import Forecast, Outlook, Pace, Point, forecast, outlook
+from haccp.physics.forecast import Forecast, Outlook, Pace, forecast, outlook
 from haccp.physics.forecast_prior import Nature, Surroundings
+from haccp.physics.forecast_readings import Point
 
 PLANS = {
     "3 in 60 min": (0, 30, 60),
@@ -42,6 +41,7 @@ PLANS = {
     "hourly 3": (0, 60, 120),
     "hourly 4": (0, 60, 120, 180),
     "half-hourly 5": (0, 30, 60, 90, 120),
+    "hourly 5": (0, 60, 120, 180, 240),
 }
 
 
@@ -54,9 +54,7 @@ class Changing:
     air: float | None
 
 
-def newton(
-    rng: Random, rates: tuple[float, float], airs: tuple[float, float], at: float
-) -> Truth:
+def newton(rng: Random, rates: tuple[float, float], airs: tuple[float, float], at: float) -> Truth:
     """Newton's law at one rate and air up to a moment, at the other ones from then on."""
 
     def slope(minute: float, now: float) -> float:
@@ -189,14 +187,10 @@ UNSEEN: dict[str, tuple[Callable[[Random], Changing], Nature]] = {
 CHANGING = GIVEN | UNSEEN
 
 
-def from_all(
-    readings: list[Point], air: Surroundings, food: Nature
-) -> tuple[Forecast, Forecast]:
+def from_all(readings: list[Point], air: Surroundings, food: Nature) -> tuple[Forecast, Forecast]:
     """Forecast from the fit of all readings alone, and as it is."""
-    newest = forecasts.newest
-    forecasts.newest = lambda _: ()  # type: ignore[assignment]
-    alone = forecast(readings, air, food, AT_START, LEVELS)
-    forecasts.newest = newest
+    with patch("haccp.physics.forecast.newest", return_value=()):
+        alone = forecast(readings, air, food, AT_START, LEVELS)
     now = forecast(readings, air, food, AT_START, LEVELS)
     assert alone and now
     return alone, now

@@ -25,7 +25,14 @@ from haccp.physics.forecast_prior import (
     Surroundings,
     kitchens,
 )
-from haccp.physics.forecast_readings import Point, newest, relevant, spread, tells_a_rate
+from haccp.physics.forecast_readings import (
+    Point,
+    newest,
+    relevant,
+    spread,
+    stands_since,
+    tells_a_rate,
+)
 
 # A level is crossed after the last reading above it, not at it.
 _SECOND = 1 / 60
@@ -35,10 +42,12 @@ _NEGLIGIBLE = 7.0
 LEAST_EXCESS = 0.004
 # Minutes after which a cooling is as good as never over.
 NEVER = 2 * 24 * 60
-# From so sure on a cooling may be called on course, and with no less evidence than this; the newest
-# readings, which are few, need only be so sure to agree.
-SURE, EVEN, AGREES = 0.9, 0.5, 0.6
+# From so sure on a cooling may be called on course, and with no less evidence than this. The newest
+# readings, which are few, agree where it is as likely as not by them.
+SURE, EVEN = 0.9, 0.5
 _READINGS, _SPAN = 3, 60.0
+# Food stands that for so many minutes did not fall where it should have by so many °F.
+_STANDING, _SHOULD_FALL = 20.0, 4.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,11 +124,16 @@ class Pace(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Forecast:
+    """`since` is where the curves begin; `stands_since` from when on food has not cooled that by
+    all its readings should have.
+    """
+
     arrivals: tuple[Arrival, ...]
     fitted: Fitted
     since: float
     curves: tuple[CurveShape, ...] = field(repr=False)
     pace: Pace = Pace.AS_BEFORE
+    stands_since: float | None = None
 
     def band(self, times: Iterable[float]) -> tuple[tuple[float, float, float, float], ...]:
         """(minute, 5 %, 50 %, 95 %) of the food's temperature, for times from `since` on."""
@@ -164,7 +178,7 @@ def outlook(arrival: Arrival, *, told: bool = True) -> Outlook:
         return Outlook.START_UNKNOWN
     if arrival.readings < _READINGS or arrival.span < _SPAN:
         return Outlook.TOO_EARLY
-    agrees = arrival.agreed is None or arrival.agreed >= AGREES
+    agrees = arrival.agreed is None or arrival.agreed >= EVEN
     sure = chance >= SURE and arrival.at.high < NEVER
     return Outlook.ON_COURSE if sure and agrees and told else Outlook.LIKELY
 
@@ -198,10 +212,14 @@ def forecast(
     whole, last = by(spread(used), surroundings), newest(used)
     if not last or all(one.reached for one in whole.arrivals):
         return whole
-    weighed = _weighed(whole, by(last, surroundings))
-    if weighed.pace is Pace.SLOWER:
-        return replace(by(last, surroundings.doubted()), pace=Pace.SLOWER)
-    return weighed
+    found = _weighed(whole, by(last, surroundings))
+    if found.pace is Pace.SLOWER:
+        found = replace(by(last, surroundings.doubted()), pace=Pace.SLOWER)
+    since = stands_since(timeline)
+    if since > used[-1][0] - _STANDING:
+        return found
+    (_, _, then, _), (_, _, now, _) = whole.band((since, used[-1][0]))
+    return replace(found, stands_since=since if then - now > _SHOULD_FALL else None)
 
 
 def _weighed(whole: Forecast, recent: Forecast) -> Forecast:
@@ -321,7 +339,9 @@ def _fit_one(
             growth = exp(min(pace * (u - u_before), 300.0))
             v = whole * growth - c
             excess = v**down
-            by_rate = -hot * excess / v * whole * growth * slow * (x * speed - x_before * speed_before)
+            by_rate = (
+                -hot * excess / v * whole * growth * slow * (x * speed - x_before * speed_before)
+            )
             by_first = excess * powered * growth / (v * begun)
             miss = shown - (
                 shown_air + hot * excess + warmth(minute - zero, k, slow, drift, recovery)

@@ -89,8 +89,8 @@ class Surroundings:
 
 
 _UNEVEN = 1.5
-# A kitchen's room, °F, and how many coolings of which nothing is known stand in it: common practice,
-# no source.
+# A kitchen's room, °F, and how many coolings of which nothing is known stand in it: common
+# practice, no source.
 _NORMAL, _ROOM, _LEFT_OUT = NormalDist(), NormalDist(75.0, 6.0), 0.15
 # The same where readings say that something changed: its SD, and how often it is the room.
 _MOVED, _MOVED_OUT = 4.0, 0.25

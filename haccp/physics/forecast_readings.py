@@ -1,4 +1,4 @@
-"""Which readings a forecast rests on: the hottest of some foods tell nothing, nor do near ones twice.
+"""Which readings a forecast rests on: not the hottest of some foods, and near ones once.
 
 Times in minutes, temperatures in °F.
 """
@@ -20,9 +20,8 @@ _SHORTEST = 5.0
 _APART, _MOST = 10.0, 12
 # The newest readings tell how it cools now: at least two, at least so many minutes apart.
 _NEWEST = 20.0
-# Food that fell by no more than this °F in the newest readings, where it should have fallen by
-# that, has stopped falling.
-_STANDS, _SHOULD_FALL = 1.0, 4.0
+# Food stands that is not colder by more than this °F.
+_STANDS = 1.0
 
 
 def tells_a_rate(readings: Sequence[Point]) -> bool:
@@ -59,3 +58,14 @@ def newest(used: Sequence[Point]) -> tuple[Point, ...]:
         if used[-1][0] - used[i][0] >= _NEWEST:
             return tuple(used[i:])
     return ()
+
+
+def stands_since(timeline: Sequence[Point]) -> float:
+    """The minute from which no reading was warmer than the last one, but for a degree."""
+    last = timeline[-1][1] + _STANDS
+    since = timeline[-1][0]
+    for minute, shown in reversed(timeline):
+        if shown > last:
+            break
+        since = minute
+    return since
