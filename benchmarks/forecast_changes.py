@@ -204,7 +204,7 @@ class Count:
     sure: int = 0
     wrong: int = 0
 
-    def add(self, found: Forecast, truth: Truth, told: bool) -> None:
+    def add(self, found: Forecast, truth: Truth, told: bool, since: float = 0.0) -> None:
         for arrival in found.arrivals:
             if arrival.reached:
                 continue
@@ -214,7 +214,7 @@ class Count:
             self.late += true > arrival.at.high
             on_course = outlook(arrival, told=told) is Outlook.ON_COURSE
             self.sure += on_course
-            self.wrong += on_course and true > arrival.level.within
+            self.wrong += on_course and true > since + arrival.level.within
 
     def __add__(self, other: "Count") -> "Count":
         pairs = zip(vars(self).values(), vars(other).values(), strict=True)

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from itertools import groupby
+from itertools import groupby, takewhile
 
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.cooling_conditions import conditions_of, setup_of
@@ -91,7 +91,7 @@ def running(
     if not found:
         return None
     stages = found[-1]
-    taken = stages[0].readings
+    taken = _from_the_heat(stages[0], subject, register)
     goes_on = any(one.verdict is Verdict.OPEN for one in stages)
     known = conditions_of(subject, register, taken[0].at, now if goes_on else taken[-1].at)
     readings = _trusted(taken, known.since)
@@ -142,6 +142,20 @@ def coolings(findings: Iterable[Finding]) -> list[tuple[Finding, ...]]:
         if finding.step is Step.COOL:
             groups.setdefault(tuple(r.ref for r in finding.readings), []).append(finding)
     return [tuple(group) for group in groups.values()]
+
+
+def _from_the_heat(
+    stage: Finding, subject: BatchOnRecord, register: Register
+) -> tuple[Reading, ...]:
+    """Add to a stage's readings those of the same cooling before its clock began."""
+    taken, start = stage.readings, stage.limit.start
+    earlier = [one for one in subject.evidence(register) if one.at < taken[0].at]
+    earlier.sort(key=lambda one: one.at, reverse=True)
+
+    def is_hot(one: Reading) -> bool:
+        return one.step is Step.COOL and start is not None and one.temperature.over(start) >= 0
+
+    return (*reversed([*takewhile(is_hot, earlier)]), *taken)
 
 
 def _trusted(taken: Sequence[Reading], since: datetime | None) -> list[Reading]:
@@ -225,9 +239,9 @@ def estimate(found: Running, clock: ShowMoment) -> str:
     """Say in a sentence or two what to expect of the open stages, and what to do about it."""
     told = [words for one in found.expected if (words := _told(one, found, clock))]
     bad = any(one.outlook in _BAD for one in found.expected)
-    words = [f"{'; '.join(told)}." if told else "", ACT if bad else ""]
-    words += [_way_out(found, clock), _surprise(found, clock)]
-    return _labelled(words)
+    stages = f"{'; '.join(told)}." if told else ""
+    act = ACT if bad else ""
+    return _labelled([stages, act, _way_out(found, clock), _surprise(found, clock)])
 
 
 def _labelled(words: Sequence[str]) -> str:

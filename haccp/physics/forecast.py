@@ -47,7 +47,7 @@ NEVER = 2 * 24 * 60
 SURE, EVEN = 0.9, 0.5
 _READINGS, _SPAN = 3, 60.0
 # Food stands that for so many minutes did not fall where it should have by so many °F.
-_STANDING, _SHOULD_FALL = 20.0, 4.0
+_STANDING, _SHOULD_FALL = 20.0, 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,24 +215,25 @@ def forecast(
     found = _weighed(whole, by(last, surroundings))
     if found.pace is Pace.SLOWER:
         found = replace(by(last, surroundings.doubted()), pace=Pace.SLOWER)
-    since = stands_since(timeline)
-    if since > used[-1][0] - _STANDING:
-        return found
-    (_, _, then, _), (_, _, now, _) = whole.band((since, used[-1][0]))
-    return replace(found, stands_since=since if then - now > _SHOULD_FALL else None)
+    elif _fall(whole, last[0][0], last[-1][0]) + _SHOULD_FALL < last[0][1] - last[-1][1]:
+        found = replace(found, pace=Pace.FASTER)
+    since, until = stands_since(timeline), timeline[-1][0]
+    stands = until - since >= _STANDING and _fall(whole, since, until) > _SHOULD_FALL
+    return replace(found, stands_since=since if stands else None)
+
+
+def _fall(by_all: Forecast, since: float, until: float) -> float:
+    """By how much it should have fallen between two moments, in °F."""
+    (_, _, before, _), (_, _, after, _) = by_all.band((since, until))
+    return before - after
 
 
 def _weighed(whole: Forecast, recent: Forecast) -> Forecast:
     """Weigh a forecast by the one of the newest readings; doubt is on the late side."""
-    ahead = [(a, b) for a, b in zip(whole.arrivals, recent.arrivals, strict=True) if not a.reached]
-    if any(b.at.middle > a.at.high for a, b in ahead):
+    pairs = list(zip(whole.arrivals, recent.arrivals, strict=True))
+    if any(b.at.middle > a.at.high for a, b in pairs if not a.reached):
         return replace(recent, pace=Pace.SLOWER)
-    faster = all(b.at.middle < a.at.low for a, b in ahead)
-    arrivals = tuple(
-        replace(a, agreed=b.chance_told)
-        for a, b in zip(whole.arrivals, recent.arrivals, strict=True)
-    )
-    return replace(whole, arrivals=arrivals, pace=Pace.FASTER if faster else Pace.AS_BEFORE)
+    return replace(whole, arrivals=tuple(replace(a, agreed=b.chance_told) for a, b in pairs))
 
 
 def _arrival(

@@ -4,6 +4,7 @@ Times in minutes, temperatures in °F.
 """
 
 from collections.abc import Sequence
+from itertools import takewhile
 
 from haccp.physics.forecast_prior import Nature
 
@@ -20,8 +21,8 @@ _SHORTEST = 5.0
 _APART, _MOST = 10.0, 12
 # The newest readings tell how it cools now: at least two, at least so many minutes apart.
 _NEWEST = 20.0
-# Food stands that is not colder by more than this °F.
-_STANDS = 1.0
+# Food stands where readings of so many minutes together are not colder by more than this °F.
+_TOGETHER, _STANDS = 5.0, 1.5
 
 
 def tells_a_rate(readings: Sequence[Point]) -> bool:
@@ -61,11 +62,15 @@ def newest(used: Sequence[Point]) -> tuple[Point, ...]:
 
 
 def stands_since(timeline: Sequence[Point]) -> float:
-    """The minute from which no reading was warmer than the last one, but for a degree."""
-    last = timeline[-1][1] + _STANDS
-    since = timeline[-1][0]
-    for minute, shown in reversed(timeline):
-        if shown > last:
-            break
-        since = minute
-    return since
+    """The minute from which it was never warmer than at last, but for a degree or two."""
+    groups: list[list[Point]] = []
+    for one in reversed(timeline):
+        if groups and groups[-1][0][0] - one[0] < _TOGETHER:
+            groups[-1].append(one)
+        else:
+            groups.append([one])
+    means = [sum(shown for _, shown in group) / len(group) for group in groups]
+    standing = takewhile(
+        lambda pair: pair[1] <= means[0] + _STANDS, zip(groups, means, strict=True)
+    )
+    return min(group[0][0] for group, _ in standing)
