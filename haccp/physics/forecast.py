@@ -162,10 +162,9 @@ class Outlook(Enum):
 
 
 def outlook(arrival: Arrival, *, told: bool = True) -> Outlook:
-    """Say how a level stands. From thin evidence only what warns is said, never that all is well.
-
-    On course needs three readings over an hour, 90 %, that the newest readings agree, and that
-    somebody `told` how or where the food cools; nor is it said where it may as well never be cold.
+    """Say how a level stands: from thin evidence only what warns. On course needs three readings
+    over an hour, 90 %, that the newest readings agree, that somebody `told` how or where the food
+    cools, and that it will not as well never be cold.
     """
     if arrival.reached:
         return Outlook.REACHED
@@ -209,31 +208,43 @@ def forecast(
         arrivals = tuple(_arrival(one, timeline, some, curves, start) for one in levels)
         return Forecast(arrivals, _fitted(curves), some[0][0], curves)
 
-    whole, last = by(spread(used), surroundings), newest(used)
-    if not last or all(one.reached for one in whole.arrivals):
+    whole, tails = by(spread(used), surroundings), newest(used)
+    if not tails or all(one.reached for one in whole.arrivals):
         return whole
-    found = _weighed(whole, by(last, surroundings))
-    if found.pace is Pace.SLOWER:
-        found = replace(by(last, surroundings.doubted()), pace=Pace.SLOWER)
-    elif _fall(whole, last[0][0], last[-1][0]) + _SHOULD_FALL < last[0][1] - last[-1][1]:
+    found = whole
+    for tail in tails:
+        recent = by(tail, surroundings)
+        if _is_later(recent, whole):
+            found = replace(by(tail, surroundings.doubted()), pace=Pace.SLOWER)
+            break
+        found = _agreed(found, recent)
+    (begun, hot), (ended, cold) = tails[0][0], tails[0][-1]
+    if found.pace is Pace.AS_BEFORE and hot - cold > _fall(whole, begun, ended) + _SHOULD_FALL:
         found = replace(found, pace=Pace.FASTER)
     since, until = stands_since(timeline), timeline[-1][0]
     stands = until - since >= _STANDING and _fall(whole, since, until) > _SHOULD_FALL
     return replace(found, stands_since=since if stands else None)
 
 
+def _is_later(recent: Forecast, whole: Forecast) -> bool:
+    """Whether the newest readings alone make the food later than all of them can."""
+    pairs = zip(recent.arrivals, whole.arrivals, strict=True)
+    return any(a.at.middle > b.at.high for a, b in pairs if not b.reached)
+
+
+def _agreed(found: Forecast, recent: Forecast) -> Forecast:
+    """Note what the newest readings give each level, the least of them."""
+    pairs = zip(found.arrivals, recent.arrivals, strict=True)
+    agreed = [
+        (a, b.chance_told if a.agreed is None else min(a.agreed, b.chance_told)) for a, b in pairs
+    ]
+    return replace(found, arrivals=tuple(replace(one, agreed=chance) for one, chance in agreed))
+
+
 def _fall(by_all: Forecast, since: float, until: float) -> float:
     """By how much it should have fallen between two moments, in °F."""
     (_, _, before, _), (_, _, after, _) = by_all.band((since, until))
     return before - after
-
-
-def _weighed(whole: Forecast, recent: Forecast) -> Forecast:
-    """Weigh a forecast by the one of the newest readings; doubt is on the late side."""
-    pairs = list(zip(whole.arrivals, recent.arrivals, strict=True))
-    if any(b.at.middle > a.at.high for a, b in pairs if not a.reached):
-        return replace(recent, pace=Pace.SLOWER)
-    return replace(whole, arrivals=tuple(replace(a, agreed=b.chance_told) for a, b in pairs))
 
 
 def _arrival(

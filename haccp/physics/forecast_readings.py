@@ -19,8 +19,9 @@ _SHORTEST = 5.0
 # What a thermometer and its place err by stays nearly the same for minutes: of readings nearer than
 # this the later one counts. Of more than so many, evenly spread ones tell as much (benchmarks).
 _APART, _MOST = 10.0, 12
-# The newest readings tell how it cools now: at least two, at least so many minutes apart.
-_NEWEST = 20.0
+# The newest readings tell how it cools now: at least two, at least so many minutes apart. The
+# longer span shows a small change that the shorter one cannot.
+_NEWEST = (20.0, 60.0)
 # Food stands where readings of so many minutes together are not colder by more than this °F.
 _TOGETHER, _STANDS = 5.0, 1.5
 
@@ -53,12 +54,15 @@ def spread(used: Sequence[Point]) -> tuple[Point, ...]:
     return tuple(used[round(i * last / most)] for i in range(_MOST))
 
 
-def newest(used: Sequence[Point]) -> tuple[Point, ...]:
-    """The fewest last readings that tell how it cools now; none where that takes all of them."""
-    for i in range(len(used) - 2, 0, -1):
-        if used[-1][0] - used[i][0] >= _NEWEST:
-            return tuple(used[i:])
-    return ()
+def newest(used: Sequence[Point]) -> tuple[tuple[Point, ...], ...]:
+    """The fewest last readings that tell how it cools now, for each span; none that are all."""
+    tails: dict[int, tuple[Point, ...]] = {}
+    for span in _NEWEST:
+        for i in range(len(used) - 2, 0, -1):
+            if used[-1][0] - used[i][0] >= span:
+                tails.setdefault(i, spread(used[i:]))
+                break
+    return tuple(tails.values())
 
 
 def stands_since(timeline: Sequence[Point]) -> float:
