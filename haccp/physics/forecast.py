@@ -46,6 +46,8 @@ NEVER = 2 * 24 * 60
 # readings, which are few, agree where it is as likely as not by them.
 SURE, EVEN = 0.9, 0.5
 _READINGS, _SPAN = 3, 60.0
+# To see whether the newest readings agree, one kitchen of so many is enough.
+_FEWER = 4
 # Food stands that for so many minutes did not fall where it should have by so many °F.
 _STANDING, _SHOULD_FALL = 20.0, 5.0
 
@@ -203,17 +205,24 @@ def forecast(
     used = relevant(timeline, food)
     possible = kitchens(known or PUBLISHED[food])
 
+    def curves(
+        some: Sequence[Point], around: Surroundings, among: Sequence[PossibleKitchen]
+    ) -> tuple[CurveShape, ...]:
+        return fit(some, around, among, some[0][0] - used[0][0])
+
+    def arrivals(some: Sequence[Point], drawn: Sequence[CurveShape]) -> tuple[Arrival, ...]:
+        return tuple(_arrival(one, timeline, some, drawn, start) for one in levels)
+
     def by(some: Sequence[Point], around: Surroundings) -> Forecast:
-        curves = fit(some, around, possible, some[0][0] - used[0][0])
-        arrivals = tuple(_arrival(one, timeline, some, curves, start) for one in levels)
-        return Forecast(arrivals, _fitted(curves), some[0][0], curves)
+        drawn = curves(some, around, possible)
+        return Forecast(arrivals(some, drawn), _fitted(drawn), some[0][0], drawn)
 
     whole, tails = by(spread(used), surroundings), newest(used)
     if not tails or all(one.reached for one in whole.arrivals):
         return whole
     found = whole
     for tail in tails:
-        recent = by(tail, surroundings)
+        recent = arrivals(tail, curves(tail, surroundings, possible[::_FEWER]))
         if _is_later(recent, whole):
             found = replace(by(tail, surroundings.doubted()), pace=Pace.SLOWER)
             break
@@ -226,19 +235,19 @@ def forecast(
     return replace(found, stands_since=since if stands else None)
 
 
-def _is_later(recent: Forecast, whole: Forecast) -> bool:
+def _is_later(recent: Sequence[Arrival], whole: Forecast) -> bool:
     """Whether the newest readings alone make the food later than all of them can."""
-    pairs = zip(recent.arrivals, whole.arrivals, strict=True)
+    pairs = zip(recent, whole.arrivals, strict=True)
     return any(a.at.middle > b.at.high for a, b in pairs if not b.reached)
 
 
-def _agreed(found: Forecast, recent: Forecast) -> Forecast:
+def _agreed(found: Forecast, recent: Sequence[Arrival]) -> Forecast:
     """Note what the newest readings give each level, the least of them."""
-    pairs = zip(found.arrivals, recent.arrivals, strict=True)
-    agreed = [
-        (a, b.chance_told if a.agreed is None else min(a.agreed, b.chance_told)) for a, b in pairs
+    chances = [
+        (a, b.chance_told if a.agreed is None else min(a.agreed, b.chance_told))
+        for a, b in zip(found.arrivals, recent, strict=True)
     ]
-    return replace(found, arrivals=tuple(replace(one, agreed=chance) for one, chance in agreed))
+    return replace(found, arrivals=tuple(replace(a, agreed=chance) for a, chance in chances))
 
 
 def _fall(by_all: Forecast, since: float, until: float) -> float:
