@@ -1,9 +1,8 @@
 """Forecast of a running cooling: when it will be down to each level, and how sure that is.
 
 An estimate; no verdict rests on it. A few hundred possible kitchens (`forecast_prior`) are each
-fitted to the readings, weighed by how well they explain them, and asked when they reach a level:
-Bayes' theorem by quadrature, the same answer for the same readings. Within a kitchen the rate and
-the first temperature are found by Gauss and Newton's method and spread by Laplace's approximation.
+fitted to the readings, weighed by how well they explain them (`forecast_fit`), and asked when they
+reach a level: the same answer for the same readings.
 
 Temperatures in °F, times in minutes from the caller's zero. Levels and deadlines are the caller's.
 """
@@ -13,11 +12,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from enum import Enum
 from itertools import accumulate
-from math import exp, inf, log, sqrt
+from math import inf
 
-from haccp.physics.forecast_curve import HOT, CurveShape, clock, rate_of, warmth
+from haccp.physics.forecast_curve import CurveShape
+from haccp.physics.forecast_fit import fit
 from haccp.physics.forecast_prior import (
-    BIAS_SD,
     PUBLISHED,
     Nature,
     PossibleKitchen,
@@ -36,10 +35,6 @@ from haccp.physics.forecast_readings import (
 
 # A level is crossed after the last reading above it, not at it.
 _SECOND = 1 / 60
-# A kitchen e^-7 as likely as the best one changes no quantile.
-_NEGLIGIBLE = 7.0
-# Food is never fitted nearer to the air than this share of the hot excess.
-LEAST_EXCESS = 0.004
 # Minutes after which a cooling is as good as never over.
 NEVER = 2 * 24 * 60
 # From so sure on a cooling may be called on course, and with no less evidence than this. The newest
@@ -203,36 +198,47 @@ def forecast(
     if not tells_a_rate(timeline):
         return None
     used = relevant(timeline, food)
-    possible = kitchens(known or PUBLISHED[food])
-
-    def curves(
-        some: Sequence[Point], around: Surroundings, among: Sequence[PossibleKitchen]
-    ) -> tuple[CurveShape, ...]:
-        return fit(some, around, among, some[0][0] - used[0][0])
-
-    def arrivals(some: Sequence[Point], drawn: Sequence[CurveShape]) -> tuple[Arrival, ...]:
-        return tuple(_arrival(one, timeline, some, drawn, start) for one in levels)
-
-    def by(some: Sequence[Point], around: Surroundings) -> Forecast:
-        drawn = curves(some, around, possible)
-        return Forecast(arrivals(some, drawn), _fitted(drawn), some[0][0], drawn)
-
-    whole, tails = by(spread(used), surroundings), newest(used)
+    asked = _Asked(timeline, used[0][0], start, levels, kitchens(known or PUBLISHED[food]))
+    whole, tails = asked.forecast(spread(used), surroundings), newest(used)
     if not tails or all(one.reached for one in whole.arrivals):
         return whole
-    found = whole
-    for tail in tails:
-        recent = arrivals(tail, curves(tail, surroundings, possible[::_FEWER]))
-        if _is_later(recent, whole):
-            found = replace(by(tail, surroundings.doubted()), pace=Pace.SLOWER)
-            break
-        found = _agreed(found, recent)
+    found = asked.weighed(whole, tails, surroundings)
     (begun, hot), (ended, cold) = tails[0][0], tails[0][-1]
     if found.pace is Pace.AS_BEFORE and hot - cold > _fall(whole, begun, ended) + _SHOULD_FALL:
         found = replace(found, pace=Pace.FASTER)
     since, until = stands_since(timeline), timeline[-1][0]
     stands = until - since >= _STANDING and _fall(whole, since, until) > _SHOULD_FALL
     return replace(found, stands_since=since if stands else None)
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """What is asked; `timeline` are all readings, the first of those used is of `began`."""
+
+    timeline: Sequence[Point]
+    began: float
+    start: Start
+    levels: Sequence[Goal]
+    possible: Sequence[PossibleKitchen]
+
+    def forecast(self, some: Sequence[Point], around: Surroundings) -> Forecast:
+        curves = fit(some, around, self.possible, some[0][0] - self.began)
+        return Forecast(self._arrivals(some, curves), _fitted(curves), some[0][0], curves)
+
+    def weighed(
+        self, whole: Forecast, tails: Sequence[Sequence[Point]], around: Surroundings
+    ) -> Forecast:
+        """Weigh a forecast by the newest readings: they are believed, or noted with it."""
+        for tail in tails:
+            curves = fit(tail, around, self.possible[::_FEWER], tail[0][0] - self.began)
+            recent = self._arrivals(tail, curves)
+            if _is_later(recent, whole):
+                return replace(self.forecast(tail, around.doubted()), pace=Pace.SLOWER)
+            whole = _agreed(whole, recent)
+        return whole
+
+    def _arrivals(self, some: Sequence[Point], curves: Sequence[CurveShape]) -> tuple[Arrival, ...]:
+        return tuple(_arrival(one, self.timeline, some, curves, self.start) for one in self.levels)
 
 
 def _is_later(recent: Sequence[Arrival], whole: Forecast) -> bool:
@@ -286,140 +292,6 @@ def _arrival(
         len(used),
         used[-1][0] - used[0][0],
     )
-
-
-def fit(
-    readings: Sequence[Point],
-    surroundings: Surroundings,
-    possible: Sequence[PossibleKitchen],
-    before: float = 0.0,
-) -> tuple[CurveShape, ...]:
-    """Weigh the kitchens by the readings, and draw each one's curves. The food had cooled for
-    `before` minutes at the first of them: what lags then lags no more.
-
-    Where even the best kitchen misses the readings by more than their errors explain, the errors
-    are taken to be as large as that (Birge's ratio): a forecast from a strange cooling is wide.
-    """
-    fits = [_fit_one(readings, surroundings, kitchen, before) for kitchen in possible]
-    ratio = sqrt(min(f.misfit for f in fits) / len(readings))
-    if ratio > 1:
-        fits = [_fit_one(readings, surroundings, one, before, ratio) for one in possible]
-    best = min(f.cost for f in fits)
-    curves: list[CurveShape] = []
-    for kitchen, one in zip(possible, fits, strict=True):
-        if one.cost - best < _NEGLIGIBLE:
-            curves += _drawn(kitchen, one, exp(best - one.cost), surroundings, before)
-    return tuple(curves)
-
-
-@dataclass(slots=True)
-class _Fit:
-    """The likeliest ln rate and first temperature of one kitchen, the curvature around them, minus
-    the logarithm of its evidence, and the squared misses in units of the readings' SD.
-    """
-
-    rate: float
-    first: float
-    curvature: tuple[float, float, float]
-    cost: float
-    misfit: float
-
-
-def _fit_one(
-    readings: Sequence[Point],
-    surroundings: Surroundings,
-    kitchen: PossibleKitchen,
-    before: float,
-    ratio: float = 1.0,
-) -> _Fit:
-    sd, mean, spread, lag, order, slow, power, air_score, bias_score, drift, recovery, _ = kitchen
-    air = surroundings.at(air_score)
-    shown_air = air + BIAS_SD * bias_score
-    hot = HOT - air
-    c = 1 / slow - 1
-    pace = power * slow
-    down = -1 / power
-    drift *= exp(-recovery * before)
-    sd *= ratio
-    precision = 1 / sd**2
-    belief = 1 / spread**2
-    zero = readings[0][0]
-    rate, first = mean, max(readings[0][1], shown_air + 1)
-    for _ in range(20):
-        begun = max((first - shown_air) / hot, LEAST_EXCESS)
-        first = shown_air + begun * hot
-        powered = begun**-power
-        whole = powered + c
-        k = rate_of(rate)
-        x_before = k * before
-        u_before, speed_before = clock(x_before, lag, order) if before else (0.0, 0.0)
-        rr = rf = ff = to_rate = to_first = misses = 0.0
-        for minute, shown in readings:
-            x = k * (minute - zero) + x_before
-            u, speed = clock(x, lag, order)
-            growth = exp(min(pace * (u - u_before), 300.0))
-            v = whole * growth - c
-            excess = v**down
-            by_rate = (
-                -hot * excess / v * whole * growth * slow * (x * speed - x_before * speed_before)
-            )
-            by_first = excess * powered * growth / (v * begun)
-            miss = shown - (
-                shown_air + hot * excess + warmth(minute - zero, k, slow, drift, recovery)
-            )
-            misses += miss * miss
-            rr += by_rate * by_rate
-            rf += by_rate * by_first
-            ff += by_first * by_first
-            to_rate += by_rate * miss
-            to_first += by_first * miss
-        rr = rr * precision + belief
-        rf *= precision
-        ff *= precision
-        to_rate = to_rate * precision - belief * (rate - mean)
-        to_first *= precision
-        det = rr * ff - rf * rf
-        step = (ff * to_rate - rf * to_first) / det
-        other = (rr * to_first - rf * to_rate) / det
-        rate += min(max(step, -1.0), 1.0)
-        first += other
-        if abs(step) < 0.02 and abs(other) < 0.1:
-            break
-    misfit = misses * precision
-    cost = (misfit + belief * (rate - mean) ** 2 + log(det)) / 2
-    cost += log(spread) + len(readings) * log(sd)
-    return _Fit(rate, first, (rr, rf, ff), cost, misfit)
-
-
-def _drawn(
-    kitchen: PossibleKitchen,
-    found: _Fit,
-    weight: float,
-    surroundings: Surroundings,
-    before: float,
-) -> Iterable[CurveShape]:
-    rr, rf, ff = found.curvature
-    air = surroundings.at(kitchen.air)
-    bias = BIAS_SD * kitchen.bias
-    wide = sqrt(ff / (rr * ff - rf * rf))
-    share = weight / len(kitchen.draws)
-    for first_score, second_score in kitchen.draws:
-        more = wide * first_score
-        first = found.first - rf / ff * more + second_score / sqrt(ff)
-        yield CurveShape(
-            share,
-            rate_of(found.rate + more),
-            kitchen.lag,
-            kitchen.order,
-            kitchen.slow,
-            kitchen.power,
-            air,
-            bias,
-            max((first - bias - air) / (HOT - air), LEAST_EXCESS),
-            kitchen.drift,
-            kitchen.recovery,
-            before,
-        )
 
 
 def _fitted(curves: Sequence[CurveShape]) -> Fitted:
