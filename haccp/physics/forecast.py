@@ -43,6 +43,8 @@ SURE, EVEN = 0.9, 0.5
 _READINGS, _SPAN = 3, 60.0
 # To see whether the newest readings agree, one kitchen of so many is enough.
 _FEWER = 4
+# Beyond the interval of all readings by this ratio of what is left is no chance of their errors.
+_CLEARLY = 1.1
 # Food stands that for so many minutes did not fall where it should have by so many °F.
 _STANDING, _SHOULD_FALL = 20.0, 5.0
 
@@ -232,7 +234,7 @@ class _Asked:
         for tail in tails:
             curves = fit(tail, around, self.possible[::_FEWER], tail[0][0] - self.began)
             recent = self._arrivals(tail, curves)
-            if _is_later(recent, whole):
+            if _is_later(recent, whole, tail[-1][0]):
                 return replace(self.forecast(tail, around.doubted()), pace=Pace.SLOWER)
             whole = _agreed(whole, recent)
         return whole
@@ -241,10 +243,10 @@ class _Asked:
         return tuple(_arrival(one, self.timeline, some, curves, self.start) for one in self.levels)
 
 
-def _is_later(recent: Sequence[Arrival], whole: Forecast) -> bool:
-    """Whether the newest readings alone make the food later than all of them can."""
+def _is_later(recent: Sequence[Arrival], whole: Forecast, now: float) -> bool:
+    """Whether the newest readings alone make the food clearly later than all of them can."""
     pairs = zip(recent, whole.arrivals, strict=True)
-    return any(a.at.middle > b.at.high for a, b in pairs if not b.reached)
+    return any(a.at.middle - now > _CLEARLY * (b.at.high - now) for a, b in pairs if not b.reached)
 
 
 def _agreed(found: Forecast, recent: Sequence[Arrival]) -> Forecast:
