@@ -30,12 +30,12 @@ from haccp.physics.forecast import (
     Forecast,
     Goal,
     Outlook,
-    Point,
     Start,
     forecast,
     outlook,
 )
 from haccp.physics.forecast_prior import Nature, Surroundings
+from haccp.physics.forecast_readings import Point
 
 # The two stages of Food Code 3-501.14(A).
 LEVELS = (Goal(70.0, 120.0), Goal(41.0, 360.0))

@@ -179,7 +179,8 @@ def _estimate(
     if not isinstance(subject, BatchOnRecord) or reading.step is not Step.COOL:
         return None
     # the forecast's own modules: only a cooling's entry waits for them
-    from haccp.kitchen.cooling_estimate import estimate, running, setup_of
+    from haccp.kitchen.cooling_conditions import setup_of
+    from haccp.kitchen.cooling_estimate import estimate, running
 
     register, now = session.register, session.now
     open_now = any(f.step is Step.COOL and f.verdict is Verdict.OPEN for f in findings)

@@ -35,6 +35,7 @@ from haccp.physics.properties import Composition, Food, foods, properties
 from haccp.quantities import INCH_M, POUND_KG, Amount, parse_amount, parse_length, parse_weight
 from haccp.record import entries
 from haccp.rules.account.levels import Levels
+from haccp.rules.thermometer import pressure_at
 from haccp.temperature import Degree, Temperature, parse_temperature
 
 # The air where none is typed, a room's around an ice bath.
@@ -112,6 +113,7 @@ def ask(session: Session, question: Question) -> Asked:
         stages=_stages(stages, degree, start),
         bath=ICE_BATH if question.method == "ice-bath" else None,
         covered=question.covered,
+        pressure_hpa=float(pressure_at(register.kitchen_at(now).altitude_m if register else 0)),
     )
     amount = parse_amount(question.amount) if question.amount is not None else None
     metric = degree is Degree.C or (question.depth or "").strip().endswith("cm")

@@ -338,6 +338,7 @@ time = _command(
 @click.option("--to", "air_to", help="Where it is only known to be between --air and this.")
 @click.option("--container", default="", help="What it is in, such as '2-inch pan'.")
 @click.option("--depth", default="", help=f"How deep it is: {LENGTHS}.")
+@click.option("--from-start", is_flag=True, help="It cooled so from its first reading on.")
 @by_option
 @click.pass_obj
 def method(
@@ -350,13 +351,14 @@ def method(
     air_to: str | None,
     container: str,
     depth: str,
+    from_start: bool,
     by: str | None,
 ) -> None:
     """Say how a batch cools, for estimates; again when that changes (stirred, moved, iced).
 
     haccp method stew "ice bath, stirred" --nature stirred --air 33F
     """
-    from haccp.kitchen.cooling_estimate import setup_of
+    from haccp.kitchen.cooling_conditions import is_cooling, setup_of
 
     person, register = session.by(by), session.register
     subject = open_batch(session, name)
@@ -366,19 +368,25 @@ def method(
     known = setup_of(subject, register, at)
     body = CoolingSetup(
         nature=nature or known.nature,
-        air=_degrees(air, register) or ("" if known.method else known.air),
+        air=_degrees(air, register) or ("" if known.method and not from_start else known.air),
         air_to=_degrees(air_to, register),
         method=printable(words, "The method", 80),
         container=printable(container, "The container", 40) if container else known.container,
         depth_in=hundredths(parse_length(depth, register.degree)) if depth else known.depth_in,
-        changed=bool(known.method),
+        changed=not from_start and (bool(known.method) or is_cooling(subject, at)),
     )
-    if replace(body, changed=False) == known:
+    if replace(body, changed=False) == known and not from_start:
         say(f"{subject.name} cools by {body.method} already: nothing was changed.")
         return
     session.append(Draft(body=body, at=at, person=person.initials, batch=subject.name))
-    again = " What was measured before counts no more for estimates." if body.changed else ""
-    say(f"{subject.name} cools by: {body.method}.{again}")
+    say(f"{subject.name} cools by: {body.method}.{_counts_anew(body, known)}")
+
+
+def _counts_anew(body: CoolingSetup, known: CoolingSetup) -> str:
+    if not body.changed:
+        return ""
+    held = "" if known.method else " If it cooled so from the start: the same with --from-start."
+    return f" What was measured before counts no more for estimates.{held}"
 
 
 def _degrees(text: str | None, register: Register) -> str:

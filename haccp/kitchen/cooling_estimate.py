@@ -3,9 +3,10 @@
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from itertools import groupby
+from itertools import groupby, takewhile
 
 from haccp.kitchen.batches import BatchOnRecord
+from haccp.kitchen.cooling_conditions import conditions_of, setup_of
 from haccp.kitchen.reading import read_batches
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
@@ -17,32 +18,36 @@ from haccp.physics.forecast import (
     Goal,
     Interval,
     Outlook,
+    Pace,
     Start,
     forecast,
     next_reading,
     outlook,
 )
-from haccp.physics.forecast_prior import Nature, Prior, Surroundings
-from haccp.record.entries import CoolingPlanned, CoolingSetup, Measured, having
+from haccp.physics.forecast_prior import Nature, Prior
+from haccp.record.entries import CoolingPlanned, CoolingSetup, having
 from haccp.record.store import Record
-from haccp.record.threads import about_unit, openings_of
+from haccp.record.threads import openings_of
 from haccp.rules.evidence import Finding, Reading, Step, Verdict
 from haccp.rules.remedies import COOL_AGAIN, RAPID_WAYS
 from haccp.rules.words import ShowMoment
-from haccp.temperature import Degree, Temperature, parse_temperature
+from haccp.temperature import Degree, Temperature
 
 NATURES = {"open liquid": Nature.OPEN_LIQUID, "stirred": Nature.STIRRED, "thick": Nature.THICK}
 _MINUTE = timedelta(minutes=1)
-# A unit's check this old tells nothing of its air now: common practice, no source.
-_STALE = timedelta(hours=12)
 # The newest finished coolings are learned from while a cook waits: more would add little
 # (benchmarks/learning.py), and cost 4 ms each.
 _HISTORIES = 6
+# After a surprise the next reading is due in so many minutes: common practice, no source.
+_SOON = 10.0
 
 
 # A moment, and the temperatures that 5, 50 and 95 of 100 cases are at or below then [°F].
 BandPoint = tuple[datetime, float, float, float]
 _BAND = 48
+
+
+_BAD = (Outlook.ABOUT_EVEN, Outlook.DOUBTFUL, Outlook.UNLIKELY)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,8 +61,11 @@ class Expected:
 
 @dataclass(frozen=True, slots=True)
 class Running:
-    """A cooling: its forecast counts minutes from `zero`. `expected` are its open stages."""
+    """A cooling of `batch`: its forecast counts minutes from `zero`, `expected` are its open
+    stages.
+    """
 
+    batch: str
     zero: datetime
     fitted: Forecast
     expected: tuple[Expected, ...]
@@ -66,7 +74,7 @@ class Running:
     @property
     def is_at_risk(self) -> bool:
         """Whether it may well not make a stage."""
-        return any(one.outlook in (Outlook.ABOUT_EVEN, Outlook.UNLIKELY) for one in self.expected)
+        return any(one.outlook in _BAD for one in self.expected)
 
     def moment(self, minute: float) -> datetime:
         return self.zero + minute * _MINUTE
@@ -91,24 +99,25 @@ def running(
     if not found:
         return None
     stages = found[-1]
-    setup = setup_of(subject, register, now)
-    readings = _readings(stages[0].readings, subject, now)
+    taken = _from_the_heat(stages[0], subject, register)
+    goes_on = any(one.verdict is Verdict.OPEN for one in stages)
+    known = conditions_of(subject, register, taken[0].at, now if goes_on else taken[-1].at)
+    readings = _trusted(taken, known.since)
     if not readings:
         return None
     zero = readings[0].at
     degree = readings[-1].temperature.degree
-    known = _learned(subject, setup, record, register, now)
+    learned = _learned(subject, known.setup, record, register, now)
     curve = [((r.at - zero) / _MINUTE, float(r.temperature.fahrenheit)) for r in readings]
-    surroundings = _surroundings(setup, readings, subject, record, register)
-    food = NATURES.get(setup.nature, Nature.UNKNOWN)
+    food = NATURES.get(known.setup.nature, Nature.UNKNOWN)
     levels = [_level(one.limit, degree) for one in stages]
     # one forecast for each start: a stage may count from the one before it
     fits = {
-        start: forecast(curve, surroundings, food, start, levels, known)
+        start: forecast(curve, known.surroundings, food, start, levels, learned)
         for start in dict.fromkeys(start for _, start in _starts(stages, zero))
     }
     expected = tuple(
-        Expected(stage, arrival, outlook(arrival))
+        Expected(stage, arrival, outlook(arrival, told=known.told))
         for stage, start in _starts(stages, zero)
         if stage.verdict is Verdict.OPEN and (fitted := fits[start])
         for arrival in [fitted.arrivals[stages.index(stage)]]
@@ -118,8 +127,20 @@ def running(
         return None
     ahead = [one.due for one in stages if one.due and one.verdict is Verdict.OPEN]
     musts = [(due - zero) / _MINUTE for due in ahead]
-    look = next_reading(fitted, max((now - zero) / _MINUTE, 0.0), musts) if expected else None
-    return Running(zero, fitted, expected, zero + look * _MINUTE if look is not None else None)
+    minute = max((now - zero) / _MINUTE, 0.0)
+    look = next_reading(fitted, minute, musts) if expected else None
+    if look is not None and _is_surprising(fitted, expected):
+        look = min(look, minute + _SOON)
+    return Running(
+        subject.name, zero, fitted, expected, zero + look * _MINUTE if look is not None else None
+    )
+
+
+def _is_surprising(fitted: Forecast, expected: Sequence[Expected]) -> bool:
+    """Whether one more reading soon would tell whether all is as it seems."""
+    return fitted.pace is not Pace.AS_BEFORE or any(
+        one.outlook is Outlook.DOUBTFUL for one in expected
+    )
 
 
 def coolings(findings: Iterable[Finding]) -> list[tuple[Finding, ...]]:
@@ -131,45 +152,23 @@ def coolings(findings: Iterable[Finding]) -> list[tuple[Finding, ...]]:
     return [tuple(group) for group in groups.values()]
 
 
-def _readings(taken: Sequence[Reading], subject: BatchOnRecord, now: datetime) -> list[Reading]:
-    """Pick the readings since the last change of method; doubted ones tell nothing."""
-    changes = [
-        entry.at
-        for entry in having(subject.in_force, CoolingSetup)
-        if entry.body.changed and entry.at <= now
-    ]
-    since = max(changes, default=None)
-    trusted = [one for one in taken if not one.doubted_since]
-    return [one for one in trusted if since is None or one.at >= since]
+def _from_the_heat(
+    stage: Finding, subject: BatchOnRecord, register: Register
+) -> tuple[Reading, ...]:
+    """Add to a stage's readings those of the same cooling before its clock began."""
+    taken, start = stage.readings, stage.limit.start
+    earlier = [one for one in subject.evidence(register) if one.at < taken[0].at]
+    earlier.sort(key=lambda one: one.at, reverse=True)
+
+    def is_hot(one: Reading) -> bool:
+        return one.step is Step.COOL and start is not None and one.temperature.over(start) >= 0
+
+    return (*reversed([*takewhile(is_hot, earlier)]), *taken)
 
 
-def setup_of(subject: BatchOnRecord, register: Register, now: datetime) -> CoolingSetup:
-    """Say how a batch cools as far as is known: as was entered, else as its food is planned."""
-    food = next(
-        (
-            one
-            for one in register.foods.values()
-            if one.name.casefold() == subject.batch.food.casefold()
-        ),
-        None,
-    )
-    known = CoolingSetup(
-        nature=food.nature if food else "",
-        container=food.container if food else "",
-        depth_in=food.depth_in if food else "",
-    )
-    for entry in sorted(having(subject.in_force, CoolingSetup), key=lambda entry: entry.at):
-        body = entry.body
-        if entry.at <= now:
-            known = CoolingSetup(
-                nature=body.nature or known.nature,
-                air=body.air or ("" if body.changed else known.air),
-                air_to=body.air_to or ("" if body.air or body.changed else known.air_to),
-                method=body.method or known.method,
-                container=body.container or known.container,
-                depth_in=body.depth_in or known.depth_in,
-            )
-    return known
+def _trusted(taken: Sequence[Reading], since: datetime | None) -> list[Reading]:
+    """Pick the readings since a change; doubted ones tell nothing."""
+    return [one for one in taken if not one.doubted_since and (since is None or one.at >= since)]
 
 
 def _starts(stages: Sequence[Finding], zero: datetime) -> Iterator[tuple[Finding, Start]]:
@@ -186,37 +185,6 @@ def _level(limit: Limit, degree: Degree) -> Goal:
     assert limit.within is not None  # the loader asks a time of every stage
     number = Temperature(limit.level.number(degree), degree)
     return Goal(float(number.fahrenheit), limit.within / _MINUTE)
-
-
-def _surroundings(
-    setup: CoolingSetup,
-    readings: Sequence[Reading],
-    subject: BatchOnRecord,
-    record: Record,
-    register: Register,
-) -> Surroundings:
-    """Take what was measured, else the unit's last check, else what cold units are like."""
-    if setup.air and setup.air_to:
-        low, high = (_fahrenheit(one) for one in (setup.air, setup.air_to))
-        return Surroundings.between(min(low, high), max(low, high))
-    if setup.air:
-        return Surroundings.measured(_fahrenheit(setup.air))
-    units = [entry.unit for entry in subject.readings if entry.unit]
-    since = readings[-1].at - _STALE
-    checks = [
-        entry
-        for unit in units[-1:]
-        for entry in having(record.about(about_unit(unit), since=since), Measured)
-        if entry.batch is None and entry.at >= since
-    ]
-    if checks:
-        temperature = reading_of(checks[-1], register).temperature
-        return Surroundings.measured(float(temperature.fahrenheit))
-    return Surroundings.cold_storage()
-
-
-def _fahrenheit(text: str) -> float:
-    return float(parse_temperature(text).fahrenheit)
 
 
 def _learned(
@@ -241,21 +209,18 @@ def _learned(
         ):
             continue
         cooled = _cooled(batch, register)
-        if cooled:
+        known = conditions_of(batch, register, cooled[0].at, cooled[-1].at) if cooled else None
+        if known and known.since is None:
             zero = cooled[0].at
             curve = tuple(
                 ((r.at - zero) / _MINUTE, float(r.temperature.fahrenheit)) for r in cooled
             )
-            surroundings = _surroundings(theirs, cooled, batch, record, register)
-            finished.append(Finished(curve, surroundings))
+            finished.append(Finished(curve, known.surroundings))
     return learn(NATURES.get(setup.nature, Nature.UNKNOWN), finished) if finished else None
 
 
 def _cooled(batch: BatchOnRecord, register: Register) -> list[Reading]:
     """Give the readings of a batch's last finished cooling, down to cold; nothing without one."""
-    changed = any(entry.body.changed for entry in having(batch.in_force, CoolingSetup))
-    if changed:
-        return []
     cold = register.limits_at(batch.opened.at).get("cold-holding")
     taken = [reading_of(entry, register) for entry in batch.readings]
     runs = [list(run) for step, run in groupby(taken, key=lambda r: r.step) if step is Step.COOL]
@@ -271,6 +236,7 @@ _WORDS = {
     Outlook.ON_COURSE: "on course",
     Outlook.LIKELY: "likely, not sure",
     Outlook.ABOUT_EVEN: "about even",
+    Outlook.DOUBTFUL: "may not make it",
     Outlook.UNLIKELY: "unlikely",
 }
 ACT = f"Act now: {RAPID_WAYS} (3-501.15)."
@@ -279,18 +245,41 @@ ACT = f"Act now: {RAPID_WAYS} (3-501.15)."
 def estimate(found: Running, clock: ShowMoment) -> str:
     """Say in a sentence or two what to expect of the open stages, and what to do about it."""
     told = [words for one in found.expected if (words := _told(one, found, clock))]
-    if not told:
+    stages = f"{'; '.join(told)}." if told else ""
+    act = ACT if found.is_at_risk else ""
+    return _labelled([stages, act, _way_out(found, clock), _surprise(found, clock)])
+
+
+def _labelled(words: Sequence[str]) -> str:
+    said = " ".join(filter(None, words))
+    return f"Estimate: {said}" if said else ""
+
+
+def _surprise(found: Running, clock: ShowMoment) -> str:
+    """Say that the newest readings are not as those before, and ask what nobody said."""
+    fitted = found.fitted
+    if fitted.stands_since is not None:
+        words = f"It has not cooled since {clock(found.moment(fitted.stands_since))}"
+    elif fitted.pace is Pace.SLOWER:
+        words = "It no longer cools as before"
+    elif fitted.pace is Pace.FASTER:
+        words = "It cools faster than before"
+    else:
         return ""
-    act = f" {ACT}" if found.is_at_risk else ""
-    return f"Estimate: {'; '.join(told)}.{act}{_way_out(found, clock)}"
+    return f'{words}: say how it cools now (haccp method {found.batch} "...").'
 
 
 def _way_out(found: Running, clock: ShowMoment) -> str:
-    """Name what still saves food that will not make its first stage; once, and while it is open."""
+    """Name what still saves food that will not make its first stage; once, and while it is open.
+
+    Two readings are too few to reheat it for.
+    """
+    if found.measure_at and any(one.outlook is Outlook.DOUBTFUL for one in found.expected):
+        return f"Measure at {clock(found.measure_at)}, before it is given up."
     for one in found.expected:
         lost = one.outlook is Outlook.UNLIKELY and one.finding.limit.name == "cooling-stage-1"
         if lost and one.finding.due:
-            return f" Or, once, and hot by {clock(one.finding.due)}: {COOL_AGAIN}"
+            return f"Or, once, and hot by {clock(one.finding.due)}: {COOL_AGAIN}"
     return ""
 
 
@@ -298,7 +287,7 @@ def estimate_of(found: Running, finding: Finding, clock: ShowMoment) -> str:
     """Say what to expect of one stage; nothing where it is too early to say."""
     mine = [one for one in found.expected if one.finding.limit == finding.limit]
     words = _told(mine[0], found, clock) if mine else ""
-    return f"Estimate: {words}." if words else ""
+    return _labelled([f"{words}." if words else "", _surprise(found, clock)])
 
 
 def _told(one: Expected, found: Running, clock: ShowMoment) -> str:

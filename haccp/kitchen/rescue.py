@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 
 from haccp.equipment import EVERYTHING, ICE, ICE_BATH, Equipment, parse_equipment
 from haccp.kitchen.batches import BatchOnRecord
-from haccp.kitchen.cooling_estimate import Running, setup_of
+from haccp.kitchen.cooling_conditions import setup_of
+from haccp.kitchen.cooling_estimate import Running
 from haccp.kitchen.places import keeps, usual_units
 from haccp.kitchen.register import Register
 from haccp.limits.limit import Limit

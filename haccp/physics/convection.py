@@ -69,6 +69,13 @@ BOTTOM_SHARE = Range(0.5, 1.0, "McAdams' plates facing down and up, from memory"
 WETNESS = Range(0.0, 1.0, "every surface from a film of fat to open water")
 HUMIDITY = Range(0.7, 1.0, "coolers, from memory")
 
-# 0.622 L / (P cp) is 15.0 K/kPa at sea level, times 1.1 for the Lewis number of vapour in air:
-# how much more heat a wet surface gives to air by evaporating than by its temperature alone.
-LATENT_K_PER_KPA = 16.5
+SEA_LEVEL_HPA = 1013.25
+
+
+def latent_k_per_kpa(pressure_hpa: float) -> float:
+    """How much more heat a wet surface gives to air by evaporating than by its temperature alone.
+
+    0.622 L / (P cp) is 15.0 K/kPa at sea level, times 1.1 for the Lewis number of vapour in air:
+    the thinner the air, the more.
+    """
+    return 16.5 * SEA_LEVEL_HPA / pressure_hpa

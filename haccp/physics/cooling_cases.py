@@ -119,6 +119,7 @@ class Setup:
     `bath` is ice water outside the container, as high as the food. `covered` is a lid with air
     under it, or a solid piece's tight wrapping: nothing evaporates. `wand` is a paddle full of ice
     that the food is stirred with, as deep as it stands, and changed when its ice has melted.
+    `pressure_hpa` is the air's.
     """
 
     food: Composition
@@ -130,6 +131,7 @@ class Setup:
     bath: Medium | None = None
     covered: bool = False
     wand: bool = False
+    pressure_hpa: float = convection.SEA_LEVEL_HPA
 
 
 def check(setup: Setup) -> None:
@@ -358,7 +360,7 @@ def _walls(setup: Setup, cases: _Cases) -> tuple[Array, Array]:
 def _top(setup: Setup, cases: _Cases) -> Array:
     """Coefficient of thick food's free surface (n,): dry, evaporating or covered.
 
-    A wet surface gives `LATENT_K_PER_KPA` times the vapour pressure's chord over the air's own,
+    A wet surface gives `latent_k_per_kpa` times the vapour pressure's chord over the air's own,
     taken from the air to the last level: vapour pressure bends upwards, so the hot surface's extra
     loss, and what dry air takes, are left out, on the slow side.
     """
@@ -367,7 +369,8 @@ def _top(setup: Setup, cases: _Cases) -> Array:
         return cases.air_h if solid else _in_series(cases.lid_h, cases.air_h)
     surface = np.maximum(setup.stages[-1].celsius, cases.air + 1.0)
     chord = (vapour_kpa(surface) - vapour_kpa(cases.air)) / (surface - cases.air)
-    return np.asarray(cases.air_h * (1 + cases.wetness * convection.LATENT_K_PER_KPA * chord))
+    latent = convection.latent_k_per_kpa(setup.pressure_hpa)
+    return np.asarray(cases.air_h * (1 + cases.wetness * latent * chord))
 
 
 class _Mixed:
@@ -414,7 +417,8 @@ class _Mixed:
             vapour = (
                 vapour_kpa(temperatures) - held[:, None]
             )  # below 0: the air's moisture condenses
-            wet = cases.wetness[:, None] * convection.LATENT_K_PER_KPA * vapour
+            latent = convection.latent_k_per_kpa(self.setup.pressure_hpa)
+            wet = cases.wetness[:, None] * latent * vapour
             top = cases.air_h[:, None] * (over_air + wet)
         through = self.walls[:, None] * (temperatures - medium[:, None])
         wand = self.wand[:, None] * (temperatures - _WAND_C)

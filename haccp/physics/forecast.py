@@ -1,23 +1,22 @@
 """Forecast of a running cooling: when it will be down to each level, and how sure that is.
 
 An estimate; no verdict rests on it. A few hundred possible kitchens (`forecast_prior`) are each
-fitted to the readings, weighed by how well they explain them, and asked when they reach a level:
-Bayes' theorem by quadrature, the same answer for the same readings. Within a kitchen the rate and
-the first temperature are found by Gauss and Newton's method and spread by Laplace's approximation.
+fitted to the readings, weighed by how well they explain them (`forecast_fit`), and asked when they
+reach a level: the same answer for the same readings.
 
 Temperatures in °F, times in minutes from the caller's zero. Levels and deadlines are the caller's.
 """
 
 from bisect import bisect_left
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import Enum
 from itertools import accumulate
-from math import exp, inf, log, sqrt
+from math import inf
 
-from haccp.physics.forecast_curve import HOT, CurveShape, clock, rate_of, warmth
+from haccp.physics.forecast_curve import CurveShape
+from haccp.physics.forecast_fit import fit
 from haccp.physics.forecast_prior import (
-    BIAS_SD,
     PUBLISHED,
     Nature,
     PossibleKitchen,
@@ -25,25 +24,29 @@ from haccp.physics.forecast_prior import (
     Surroundings,
     kitchens,
 )
+from haccp.physics.forecast_readings import (
+    Point,
+    newest,
+    relevant,
+    spread,
+    stands_since,
+    tells_a_rate,
+)
 
-Point = tuple[float, float]
-
-# Hotter readings of an open liquid overstate how fast it goes on, by half or more: it evaporates
-# (the open cooling-water data, tests/published/test_cooling_water.py).
-_HOTTEST = 140.0
-# Fewer minutes apart, two readings in whole degrees say nothing about a rate.
-_SHORTEST = 5.0
 # A level is crossed after the last reading above it, not at it.
 _SECOND = 1 / 60
-# A kitchen e^-7 as likely as the best one changes no quantile.
-_NEGLIGIBLE = 7.0
-# Food is never fitted nearer to the air than this share of the hot excess.
-LEAST_EXCESS = 0.004
 # Minutes after which a cooling is as good as never over.
 NEVER = 2 * 24 * 60
-# From so sure on a cooling may be called on course, and with no less evidence than this.
+# From so sure on a cooling may be called on course, and with no less evidence than this. The newest
+# readings, which are few, agree where it is as likely as not by them.
 SURE, EVEN = 0.9, 0.5
 _READINGS, _SPAN = 3, 60.0
+# To see whether the newest readings agree, one kitchen of so many is enough.
+_FEWER = 4
+# Beyond the interval of all readings by this ratio of what is left is no chance of their errors.
+_CLEARLY = 1.1
+# Food stands that for so many minutes did not fall where it should have by so many °F.
+_STANDING, _SHOULD_FALL = 20.0, 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,8 +79,9 @@ class Arrival:
     """When the food is down to one level.
 
     `chance` is that of the deadline from the earliest start, which proves the limit kept; None
-    where that start is not shown. `chance_at_most` counts from the latest start. `readings` and
-    `span` are what the forecast rests on, `later_stage` says that a level before is behind.
+    where that start is not shown. `chance_at_most` counts from the latest start. `agreed` is the
+    chance by the newest readings alone, None where all are needed. `readings` and `span` are what
+    the forecast rests on.
     """
 
     level: Goal
@@ -88,7 +92,12 @@ class Arrival:
     reached: bool
     readings: int
     span: float
-    later_stage: bool
+    agreed: float | None = None
+
+    @property
+    def chance_told(self) -> float:
+        """The chance of the limit as far as its start is known."""
+        return self.chance_at_most if self.chance is None else self.chance
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,12 +113,26 @@ class Fitted:
     first: Interval
 
 
+class Pace(Enum):
+    """How the newest readings go on, beside all of them."""
+
+    AS_BEFORE = "as before"
+    SLOWER = "slower than before"
+    FASTER = "faster than before"
+
+
 @dataclass(frozen=True, slots=True)
 class Forecast:
+    """`since` is where the curves begin; `stands_since` from when on food has not cooled that by
+    all its readings should have.
+    """
+
     arrivals: tuple[Arrival, ...]
     fitted: Fitted
     since: float
     curves: tuple[CurveShape, ...] = field(repr=False)
+    pace: Pace = Pace.AS_BEFORE
+    stands_since: float | None = None
 
     def band(self, times: Iterable[float]) -> tuple[tuple[float, float, float, float], ...]:
         """(minute, 5 %, 50 %, 95 %) of the food's temperature, for times from `since` on."""
@@ -131,30 +154,31 @@ class Outlook(Enum):
     ON_COURSE = "on course"
     LIKELY = "likely"
     ABOUT_EVEN = "about even"
+    DOUBTFUL = "doubtful"
     UNLIKELY = "unlikely"
     TOO_EARLY = "too early"
     START_UNKNOWN = "start unknown"
 
 
-def outlook(arrival: Arrival) -> Outlook:
-    """Say how a level stands. From thin evidence only what warns is said, never that all is well.
-
-    On course needs three readings over an hour, or one below the level before, and 90 %; nor is
-    it said where the food may as well never be cold.
+def outlook(arrival: Arrival, *, told: bool = True) -> Outlook:
+    """Say how a level stands: from thin evidence only what warns. On course needs three readings
+    over an hour, 90 %, that the newest readings agree, that somebody `told` how or where the food
+    cools, and that it will not as well never be cold.
     """
     if arrival.reached:
         return Outlook.REACHED
-    chance = arrival.chance_at_most if arrival.chance is None else arrival.chance
+    chance = arrival.chance_told
     if chance < EVEN - 0.1:
-        return Outlook.UNLIKELY
+        return Outlook.UNLIKELY if arrival.readings >= _READINGS else Outlook.DOUBTFUL
     if chance <= EVEN + 0.1:
         return Outlook.ABOUT_EVEN
     if arrival.chance is None:
         return Outlook.START_UNKNOWN
-    enough = arrival.later_stage or (arrival.readings >= _READINGS and arrival.span >= _SPAN)
-    if not enough:
+    if arrival.readings < _READINGS or arrival.span < _SPAN:
         return Outlook.TOO_EARLY
-    return Outlook.ON_COURSE if chance >= SURE and arrival.at.high < NEVER else Outlook.LIKELY
+    agrees = arrival.agreed is None or arrival.agreed >= EVEN
+    sure = chance >= SURE and arrival.at.high < NEVER
+    return Outlook.ON_COURSE if sure and agrees and told else Outlook.LIKELY
 
 
 def forecast(
@@ -169,32 +193,75 @@ def forecast(
 
     None where there is nothing to go by: fewer than two readings, or all within five minutes.
     `known` is what the kitchen's finished coolings taught (`learning`); without it, the published
-    prior.
+    prior. Where the newest readings alone make the food later than all of them can, they are
+    believed: a cooling that changed is not what it was.
     """
     timeline = sorted(readings)
-    if len(timeline) < 2 or timeline[-1][0] - timeline[0][0] < _SHORTEST:
+    if not tells_a_rate(timeline):
         return None
-    used = _relevant(timeline)
-    curves = fit(used, surroundings, kitchens(known or PUBLISHED[food]))
-    arrivals: list[Arrival] = []
-    for level in levels:
-        later = bool(arrivals) and arrivals[-1].reached
-        arrivals.append(_arrival(level, timeline, used, curves, start, later_stage=later))
-    return Forecast(tuple(arrivals), _fitted(curves), used[0][0], curves)
+    used = relevant(timeline, food)
+    asked = _Asked(timeline, used[0][0], start, levels, kitchens(known or PUBLISHED[food]))
+    whole, tails = asked.forecast(spread(used), surroundings), newest(used)
+    if not tails or all(one.reached for one in whole.arrivals):
+        return whole
+    found = asked.weighed(whole, tails, surroundings)
+    (begun, hot), (ended, cold) = tails[0][0], tails[0][-1]
+    if found.pace is Pace.AS_BEFORE and hot - cold > _fall(whole, begun, ended) + _SHOULD_FALL:
+        found = replace(found, pace=Pace.FASTER)
+    since, until = stands_since(timeline), timeline[-1][0]
+    stands = until - since >= _STANDING and _fall(whole, since, until) > _SHOULD_FALL
+    return replace(found, stands_since=since if stands else None)
 
 
-def _relevant(timeline: Sequence[Point]) -> tuple[Point, ...]:
-    """The readings to fit: those not hotter than 140 °F, as long as enough are left.
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """What is asked; `timeline` are all readings, the first of those used is of `began`."""
 
-    For a later stage they are kept all: a fit from its own readings alone was wider and missed
-    more, in every truth of the benchmark.
-    """
-    some = [r for r in timeline if r[1] <= _HOTTEST]
-    return tuple(some if _enough(some) else timeline)
+    timeline: Sequence[Point]
+    began: float
+    start: Start
+    levels: Sequence[Goal]
+    possible: Sequence[PossibleKitchen]
+
+    def forecast(self, some: Sequence[Point], around: Surroundings) -> Forecast:
+        curves = fit(some, around, self.possible, some[0][0] - self.began)
+        return Forecast(self._arrivals(some, curves), _fitted(curves), some[0][0], curves)
+
+    def weighed(
+        self, whole: Forecast, tails: Sequence[Sequence[Point]], around: Surroundings
+    ) -> Forecast:
+        """Weigh a forecast by the newest readings: they are believed, or noted with it."""
+        for tail in tails:
+            curves = fit(tail, around, self.possible[::_FEWER], tail[0][0] - self.began)
+            recent = self._arrivals(tail, curves)
+            if _is_later(recent, whole, tail[-1][0]):
+                return replace(self.forecast(tail, around.doubted()), pace=Pace.SLOWER)
+            whole = _agreed(whole, recent)
+        return whole
+
+    def _arrivals(self, some: Sequence[Point], curves: Sequence[CurveShape]) -> tuple[Arrival, ...]:
+        return tuple(_arrival(one, self.timeline, some, curves, self.start) for one in self.levels)
 
 
-def _enough(readings: Sequence[Point]) -> bool:
-    return len(readings) >= 2 and readings[-1][0] - readings[0][0] >= _SHORTEST
+def _is_later(recent: Sequence[Arrival], whole: Forecast, now: float) -> bool:
+    """Whether the newest readings alone make the food clearly later than all of them can."""
+    pairs = zip(recent, whole.arrivals, strict=True)
+    return any(a.at.middle - now > _CLEARLY * (b.at.high - now) for a, b in pairs if not b.reached)
+
+
+def _agreed(found: Forecast, recent: Sequence[Arrival]) -> Forecast:
+    """Note what the newest readings give each level, the least of them."""
+    chances = [
+        (a, b.chance_told if a.agreed is None else min(a.agreed, b.chance_told))
+        for a, b in zip(found.arrivals, recent, strict=True)
+    ]
+    return replace(found, arrivals=tuple(replace(a, agreed=chance) for a, chance in chances))
+
+
+def _fall(by_all: Forecast, since: float, until: float) -> float:
+    """By how much it should have fallen between two moments, in °F."""
+    (_, _, before, _), (_, _, after, _) = by_all.band((since, until))
+    return before - after
 
 
 def _arrival(
@@ -203,8 +270,6 @@ def _arrival(
     used: Sequence[Point],
     curves: Sequence[CurveShape],
     start: Start,
-    *,
-    later_stage: bool,
 ) -> Arrival:
     above = [i for i, (_, shown) in enumerate(timeline) if shown > level.fahrenheit]
     after = timeline[above[-1]][0] if above else timeline[0][0] - _SECOND
@@ -228,127 +293,7 @@ def _arrival(
         reached,
         len(used),
         used[-1][0] - used[0][0],
-        later_stage,
     )
-
-
-def fit(
-    readings: Sequence[Point], surroundings: Surroundings, possible: Sequence[PossibleKitchen]
-) -> tuple[CurveShape, ...]:
-    """Weigh the kitchens by the readings, and draw each one's curves.
-
-    Where even the best kitchen misses the readings by more than their errors explain, the errors
-    are taken to be as large as that (Birge's ratio): a forecast from a strange cooling is wide.
-    """
-    fits = [_fit_one(readings, surroundings, kitchen) for kitchen in possible]
-    ratio = sqrt(min(f.misfit for f in fits) / len(readings))
-    if ratio > 1:
-        fits = [_fit_one(readings, surroundings, kitchen, ratio) for kitchen in possible]
-    best = min(f.cost for f in fits)
-    curves: list[CurveShape] = []
-    for kitchen, one in zip(possible, fits, strict=True):
-        if one.cost - best < _NEGLIGIBLE:
-            curves += _drawn(kitchen, one, exp(best - one.cost), surroundings)
-    return tuple(curves)
-
-
-@dataclass(slots=True)
-class _Fit:
-    """The likeliest ln rate and first temperature of one kitchen, the curvature around them, minus
-    the logarithm of its evidence, and the squared misses in units of the readings' SD.
-    """
-
-    rate: float
-    first: float
-    curvature: tuple[float, float, float]
-    cost: float
-    misfit: float
-
-
-def _fit_one(
-    readings: Sequence[Point],
-    surroundings: Surroundings,
-    kitchen: PossibleKitchen,
-    ratio: float = 1.0,
-) -> _Fit:
-    sd, mean, spread, lag, order, slow, power, air_score, bias_score, drift, recovery, _ = kitchen
-    air = surroundings.at(air_score)
-    shown_air = air + BIAS_SD * bias_score
-    hot = HOT - air
-    c = 1 / slow - 1
-    pace = power * slow
-    down = -1 / power
-    sd *= ratio
-    precision = 1 / sd**2
-    belief = 1 / spread**2
-    zero = readings[0][0]
-    rate, first = mean, max(readings[0][1], shown_air + 1)
-    for _ in range(20):
-        begun = max((first - shown_air) / hot, LEAST_EXCESS)
-        first = shown_air + begun * hot
-        powered = begun**-power
-        whole = powered + c
-        k = rate_of(rate)
-        rr = rf = ff = to_rate = to_first = misses = 0.0
-        for minute, shown in readings:
-            x = k * (minute - zero)
-            u, speed = clock(x, lag, order)
-            growth = exp(min(pace * u, 300.0))
-            v = whole * growth - c
-            excess = v**down
-            by_rate = -hot * excess / v * whole * growth * slow * x * speed
-            by_first = excess * powered * growth / (v * begun)
-            miss = shown - (
-                shown_air + hot * excess + warmth(minute - zero, k, slow, drift, recovery)
-            )
-            misses += miss * miss
-            rr += by_rate * by_rate
-            rf += by_rate * by_first
-            ff += by_first * by_first
-            to_rate += by_rate * miss
-            to_first += by_first * miss
-        rr = rr * precision + belief
-        rf *= precision
-        ff *= precision
-        to_rate = to_rate * precision - belief * (rate - mean)
-        to_first *= precision
-        det = rr * ff - rf * rf
-        step = (ff * to_rate - rf * to_first) / det
-        other = (rr * to_first - rf * to_rate) / det
-        rate += min(max(step, -1.0), 1.0)
-        first += other
-        if abs(step) < 0.02 and abs(other) < 0.1:
-            break
-    misfit = misses * precision
-    cost = (misfit + belief * (rate - mean) ** 2 + log(det)) / 2
-    cost += log(spread) + len(readings) * log(sd)
-    return _Fit(rate, first, (rr, rf, ff), cost, misfit)
-
-
-def _drawn(
-    kitchen: PossibleKitchen, found: _Fit, weight: float, surroundings: Surroundings
-) -> Iterable[CurveShape]:
-    rr, rf, ff = found.curvature
-    air = surroundings.at(kitchen.air)
-    bias = BIAS_SD * kitchen.bias
-    wide = sqrt(ff / (rr * ff - rf * rf))
-    share = weight / len(kitchen.draws)
-    for first_score, second_score in kitchen.draws:
-        more = wide * first_score
-        first = found.first - rf / ff * more + second_score / sqrt(ff)
-        yield CurveShape(
-            share,
-            rate_of(found.rate + more),
-            kitchen.lag,
-            kitchen.order,
-            kitchen.slow,
-            kitchen.power,
-            air,
-            bias,
-            max((first - bias - air) / (HOT - air), LEAST_EXCESS),
-            kitchen.drift,
-            kitchen.recovery,
-        )
 
 
 def _fitted(curves: Sequence[CurveShape]) -> Fitted:

@@ -38,8 +38,8 @@ def rate_of(logarithm: float) -> float:
 
 
 class CurveShape(NamedTuple):
-    """One possible cooling. `start` is θ at minute 0; `bias` is how much too high the thermometer
-    reads, so that `shown` is what it will display.
+    """One possible cooling. `start` is θ at minute 0, `before` the minutes that it cooled until
+    then; `bias` is how much too high the thermometer reads.
     """
 
     weight: float
@@ -53,12 +53,14 @@ class CurveShape(NamedTuple):
     start: float
     drift: float
     recovery: float
+    before: float = 0.0
 
     def at(self, minute: float) -> float:
         """The food's true temperature; before the first reading it is taken to stand."""
         minute = max(minute, 0.0)
-        _, rate, lag, order, slow, power, air, _, start, drift, recovery = self
-        u, _ = clock(rate * minute, lag, order)
+        _, rate, lag, order, slow, power, air, _, start, drift, recovery, before = self
+        u = clock(rate * (minute + before), lag, order)[0] - clock(rate * before, lag, order)[0]
+        drift *= exp(-recovery * before)
         c = 1 / slow - 1
         growth = exp(min(power * slow * u, _FAR))
         excess: float = ((start**-power + c) * growth - c) ** (-1 / power)
@@ -66,9 +68,11 @@ class CurveShape(NamedTuple):
 
     def reaches(self, level: float) -> float:
         """The minute at which the food is down to `level`; infinite where the air never lets it."""
-        _, rate, lag, order, slow, power, air, _, start, drift, recovery = self
+        _, rate, lag, order, slow, power, air, _, start, drift, recovery, earlier = self
         if level <= air:
             return inf
+        shown, _ = clock(rate * earlier, lag, order)
+        drift *= exp(-recovery * earlier)
         c = 1 / slow - 1
         begun = log(start**-power + c)
         minute, aim = 0.0, level
@@ -79,7 +83,7 @@ class CurveShape(NamedTuple):
             u = (log(excess**-power + c) - begun) / (power * slow)
             if u <= 0:
                 return 0.0
-            minute = unclock(u, lag, order) / rate
+            minute = max(unclock(u + shown, lag, order) / rate - earlier, 0.0)
             before, aim = aim, level - warmth(minute, rate, slow, drift, recovery)
             if abs(aim - before) < _NEAR:
                 return minute

@@ -6,10 +6,10 @@ evaporation; the rest is marked.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from functools import cache
-from math import erf, exp, log, log1p, sqrt
+from math import erf, exp, hypot, log, log1p, sqrt
 from statistics import NormalDist
 from typing import NamedTuple
 
@@ -39,13 +39,25 @@ class Prior:
 
 @dataclass(frozen=True, slots=True)
 class Surroundings:
-    """The air or bath that the food will end at, °F: mean and standard deviation."""
+    """The air or bath that the food will end at, °F: mean and standard deviation.
+
+    `room` is the share of kitchens in which it is no cold unit but a warm room.
+    """
 
     value: float
     sd: float
+    room: float = 0.0
 
     def at(self, score: float) -> float:
-        """Give the temperature that lies so many standard deviations from the mean."""
+        """Give the temperature that lies so many standard deviations from the mean; where it may
+        be a room, that as many kitchens are colder than.
+        """
+        if self.room:
+            cold = _uniform(score) / (1 - self.room)
+            if cold >= 1:
+                warm = (cold - 1) * (1 - self.room) / self.room
+                return _ROOM.inv_cdf(min(max(warm, 1e-6), 1 - 1e-6))
+            score = _NORMAL.inv_cdf(max(cold, 1e-6))
         return min(self.value + self.sd * score, _WARMEST)
 
     @classmethod
@@ -66,8 +78,22 @@ class Surroundings:
         """Nothing measured: a cold unit, of which 16 % are above 41 °F (CDC EHS-Net)."""
         return cls(38.0, 3.0)
 
+    def doubted(self) -> "Surroundings":
+        """What is left of it where the food no longer cools as it did: it may be elsewhere."""
+        return replace(self, sd=hypot(self.sd, _MOVED), room=max(self.room, _MOVED_OUT))
+
+    @classmethod
+    def unknown(cls) -> "Surroundings":
+        """Nobody said where it stands: a cold unit, or a counter in the room."""
+        return replace(cls.cold_storage(), room=_LEFT_OUT)
+
 
 _UNEVEN = 1.5
+# A kitchen's room, °F, and how many coolings of which nothing is known stand in it: common
+# practice, no source.
+_NORMAL, _ROOM, _LEFT_OUT = NormalDist(), NormalDist(75.0, 6.0), 0.15
+# The same where readings say that something changed: its SD, and how often it is the room.
+_MOVED, _MOVED_OUT = 4.0, 0.25
 # Warmer surroundings cool no food; the model's rates are quoted a little above, at `HOT`.
 _WARMEST = 120.0
 # Mean and SD of ln(rate per hour) while hot.
@@ -162,8 +188,7 @@ _POINTS, _MULTIPLIER, _DRAWS = 401, 36, 4
 @cache
 def kitchens(known: tuple[Prior, ...]) -> tuple[PossibleKitchen, ...]:
     """Spread the prior over equally likely kitchens; always the same ones."""
-    normal = NormalDist()
-    scores = [normal.inv_cdf((i + 0.5) / _POINTS) for i in range(_POINTS)]
+    scores = [_NORMAL.inv_cdf((i + 0.5) / _POINTS) for i in range(_POINTS)]
     steps = [pow(_MULTIPLIER, k, _POINTS) for k in range(10)]
     ends = [sum(p.weight for p in known[: i + 1]) for i in range(len(known))]
     out = []
@@ -182,7 +207,7 @@ def kitchens(known: tuple[Prior, ...]) -> tuple[PossibleKitchen, ...]:
         first, last = _RECOVERY
         draws = tuple(
             (
-                normal.inv_cdf((k + share[7]) / _DRAWS),
+                _NORMAL.inv_cdf((k + share[7]) / _DRAWS),
                 scores[(at[8] + k * _POINTS // _DRAWS) % _POINTS],
             )
             for k in range(_DRAWS)

@@ -14,8 +14,8 @@ from dataclasses import dataclass, replace
 from math import exp, hypot, log
 from operator import mul
 
-from haccp.physics.forecast import LEAST_EXCESS, Point
 from haccp.physics.forecast_curve import HOT, CurveShape
+from haccp.physics.forecast_fit import LEAST_EXCESS
 from haccp.physics.forecast_prior import (
     BIAS_SD,
     PUBLISHED,
@@ -26,6 +26,7 @@ from haccp.physics.forecast_prior import (
     rate_of,
     shape,
 )
+from haccp.physics.forecast_readings import Point
 
 Vector = list[float]
 Matrix = list[list[float]]

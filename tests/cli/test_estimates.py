@@ -29,10 +29,13 @@ def test_a_cook_is_warned_while_the_food_can_still_be_saved(kitchen: Kitchen) ->
 
 
 def test_two_readings_may_warn_and_never_promise(kitchen: Kitchen) -> None:
-    assert "unlikely" in estimate(log(kitchen, *SLOW[:2]))
-    promised = log(
-        kitchen, ("15:00", 'discard stew "start over"'), ("15:01", "batch soup --code soup")
-    )
+    warned = log(kitchen, *SLOW[:2])
+    assert "deadline 15:00: may not make it" in estimate(warned)
+    assert "Measure at 13:40, before it is given up." in warned
+    assert "Measure again by 13:40." in warned
+    assert "Reheat" not in warned, "two readings are too few to reheat it for"
+    assert "unlikely" in estimate(log(kitchen, SLOW[2]))
+    log(kitchen, ("15:00", 'discard stew "start over"'), ("15:01", "batch soup --code soup"))
     promised = log(kitchen, ("15:10", "cool soup 135"), ("15:40", "cool soup 71"))
     assert "on course" not in promised
 
@@ -71,7 +74,10 @@ def test_a_change_of_method_starts_a_new_fit(kitchen: Kitchen) -> None:
     answer = log(
         kitchen, ("14:15", "cool stew 96"), ("14:35", "cool stew 74"), ("14:45", "cool stew 66")
     )
+    assert "on course" not in answer, "less than an hour since the change"
+    answer = log(kitchen, ("15:05", "cool stew 53"))
     assert "41 °F expected" in estimate(answer)
+    assert "on course" in answer
     assert "Act now" not in answer
 
 

@@ -268,3 +268,16 @@ def test_bad_input_gets_one_clear_sentence(nowhere: Path, words: list[str], said
 
 def test_an_unknown_batch_stores_nothing(kitchen: Kitchen) -> None:
     assert "no open batch 'soup'" in kitchen.refuses("predict 'bean stew' --depth 2in --batch soup")
+
+
+def test_the_kitchens_altitude_enters_evaporation(kitchen: Kitchen) -> None:
+    """In thinner air an open pan loses more by evaporating, and is cold sooner."""
+
+    def minutes() -> float:
+        answer = json.loads(kitchen.says('predict "bean stew" "12 gal" --depth 2in --json'))
+        return float(answer["stages"][0]["middle_min"])
+
+    kitchen.says("kitchen --altitude 0m --by AR")
+    at_the_sea = minutes()
+    kitchen.says("kitchen --altitude 2500m --by AR")
+    assert minutes() < at_the_sea

@@ -22,7 +22,6 @@ from haccp.physics.forecast import (
     Goal,
     Interval,
     Outlook,
-    Point,
     Start,
     forecast,
     next_reading,
@@ -30,6 +29,7 @@ from haccp.physics.forecast import (
 )
 from haccp.physics.forecast_curve import HOT, CurveShape, clock, unclock
 from haccp.physics.forecast_prior import BIAS_SD, Nature, Surroundings, kitchens
+from haccp.physics.forecast_readings import Point
 
 LEVELS = (Goal(70.0, 120.0), Goal(41.0, 360.0))
 AIR = Surroundings.measured(38.0)
@@ -346,7 +346,7 @@ def test_two_readings_may_warn_but_never_say_on_course() -> None:
     assert chance_of(fast) > 0.95
     assert outlook(fast.arrivals[0]) is Outlook.TOO_EARLY
     slow = forecast_of((0.0, 135.0), (60.0, 120.0)).arrivals[0]
-    assert outlook(slow) is Outlook.UNLIKELY
+    assert outlook(slow) is Outlook.DOUBTFUL
 
 
 def test_on_course_needs_three_readings_an_hour_and_nine_in_ten() -> None:
@@ -356,7 +356,7 @@ def test_on_course_needs_three_readings_an_hour_and_nine_in_ten() -> None:
 
 
 def an_arrival(**changed: Any) -> Arrival:
-    plain = Arrival(LEVELS[1], Interval(1, 2, 3), 0.95, 0.95, 360, False, 3, 60, False)
+    plain = Arrival(LEVELS[1], Interval(1, 2, 3), 0.95, 0.95, 360, False, 3, 60)
     return replace(plain, **changed)
 
 
@@ -368,10 +368,12 @@ def an_arrival(**changed: Any) -> Arrival:
         ({"chance": 0.6}, Outlook.ABOUT_EVEN),
         ({"chance": 0.4}, Outlook.ABOUT_EVEN),
         ({"chance": 0.39}, Outlook.UNLIKELY),
-        ({"chance": 0.39, "readings": 2}, Outlook.UNLIKELY),
+        ({"chance": 0.39, "readings": 2}, Outlook.DOUBTFUL),
         ({"readings": 2}, Outlook.TOO_EARLY),
         ({"span": 59.0}, Outlook.TOO_EARLY),
-        ({"readings": 2, "later_stage": True}, Outlook.ON_COURSE),
+        ({"agreed": 0.5}, Outlook.ON_COURSE),
+        ({"agreed": 0.49}, Outlook.LIKELY),
+        ({"agreed": 0.49, "chance": 0.39}, Outlook.UNLIKELY),
         ({"chance": None}, Outlook.START_UNKNOWN),
         ({"chance": None, "chance_at_most": 0.2}, Outlook.UNLIKELY),
         ({"reached": True}, Outlook.REACHED),

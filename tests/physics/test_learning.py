@@ -5,8 +5,9 @@ from random import Random
 
 import pytest
 
-from haccp.physics.forecast import Forecast, Goal, Point, Start, forecast
+from haccp.physics.forecast import Forecast, Goal, Start, forecast
 from haccp.physics.forecast_prior import PUBLISHED, Nature, Surroundings
+from haccp.physics.forecast_readings import Point
 from haccp.physics.learning import Finished, learn
 
 AIR = 38.0

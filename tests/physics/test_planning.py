@@ -450,3 +450,12 @@ def test_a_plastic_wall_in_a_bath_counts_like_3_mm_of_food() -> None:
     heat, conductance = food.rho * food.cp * 0.05, wall * (1 + 4 * 0.05 / 3)
     expected = heat / conductance * np.log((setup.start - 3) / (celsius(70) - 3)) / 60
     assert plan(setup).crossings[0].middle == pytest.approx(expected, rel=0.02)
+
+
+def test_thinner_air_takes_more_water_and_cools_an_open_liquid_sooner() -> None:
+    """At 1,640 m (831 hPa) a wet surface gives 20 K/kPa by evaporating, 16.5 at the sea."""
+    assert convection.latent_k_per_kpa(831) == pytest.approx(20.1, abs=0.1)
+    for setup in (STEW, replace(STEW, consistency=Consistency.STIRRED, load=POT)):
+        high = replace(setup, pressure_hpa=831.0)
+        assert all(a < b for a, b in zip(middles(high), middles(setup), strict=True))
+        assert middles(replace(high, covered=True)) == middles(replace(setup, covered=True))

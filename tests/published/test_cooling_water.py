@@ -10,8 +10,9 @@ from math import exp, log, sqrt
 
 import pytest
 
-from haccp.physics.forecast import Forecast, Goal, Point, Start, forecast
+from haccp.physics.forecast import Forecast, Goal, Start, forecast
 from haccp.physics.forecast_prior import Nature, Surroundings
+from haccp.physics.forecast_readings import Point
 
 HOT_C = 57.4
 # Levels of the test, no limits: 40 °C and 30 °C.

@@ -261,7 +261,7 @@ def test_a_wet_surface_loses_several_times_the_dry_heat_when_hot() -> None:
     """Recomputed: latent over sensible heat into 38 °F, 85 % air at 60, 40, 20 and 10 °C."""
     surface, air = np.array([60.0, 40.0, 20.0, 10.0]), one(celsius(38))
     over = vapour_kpa(surface) - 0.85 * vapour_kpa(air)
-    ratio = convection.LATENT_K_PER_KPA * over / (surface - air)
+    ratio = convection.latent_k_per_kpa(convection.SEA_LEVEL_HPA) * over / (surface - air)
     assert ratio == pytest.approx([5.6, 3.0, 1.7, 1.4], abs=0.07)
 
 
