@@ -94,9 +94,14 @@ def findings(kitchen: Kitchen, name: str) -> dict[str, str]:
     return {one["limit"]: one["verdict"] for one in found}
 
 
+_WORST = ["not met", "not shown", "taken back", "open", "next check"]
+
+
 def matters(kitchen: Kitchen, name: str) -> list[str]:
+    """Give the verdicts of what status lists of a batch or unit, the worst first."""
     found = json.loads(kitchen.says("status --json"))
-    return [one["verdict"] or "next check" for one in found if one["subject"] == name]
+    mine = [one["verdict"] or "next check" for one in found if one["subject"] == name]
+    return sorted(mine, key=_WORST.index)
 
 
 def beside_looks(kitchen: Kitchen) -> list[dict[str, Any]]:

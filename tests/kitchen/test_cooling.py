@@ -12,7 +12,8 @@ def test_a_cooling_that_is_done_is_met_and_asks_nothing_more(kitchen: Kitchen) -
     )
     assert answer.startswith("MET: white-bean stew (stew) 41 °F")
     assert "Next" not in answer
-    assert matters(kitchen, "stew") == ["next check"], "that of the cooler that it stands in"
+    assert matters(kitchen, "stew") == []
+    assert matters(kitchen, "walk-in") == ["next check"], "that of the cooler that it stands in"
 
 
 def test_over_the_autumn_clock_change_real_time_counts(kitchen: Kitchen) -> None:

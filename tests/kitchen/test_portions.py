@@ -25,7 +25,7 @@ def test_the_clock_runs_on_in_each_portion_of_food_under_time_control(kitchen: K
 
 def test_checks_go_on_in_each_portion_of_food_that_is_held_hot(kitchen: Kitchen) -> None:
     log(kitchen, ("12:10", "cook stew 199"), ("12:30", "hold stew 150"), ("12:40", "split stew 2"))
-    assert matters(kitchen, "stew-a") == ["next check"]
+    assert matters(kitchen, "well-1") == ["next check"], "of the well that each stands in"
     kitchen.at("2026-10-26T14:30-06:00")
     assert matters(kitchen, "stew-a") == ["not shown"]
 
