@@ -198,7 +198,7 @@ def _estimate(
     if first and not setup_of(subject, register, now).nature:
         say(
             f'For better estimates say how it cools: haccp method {subject.name} "walk-in" '
-            f"--nature thick --air 38F"
+            f"--nature thick --air 38F --from-start"
         )
     return found
 

@@ -9,10 +9,11 @@ def test_an_hourly_entry_answers_with_what_is_next_and_by_when(
     kitchen: Kitchen,
 ) -> None:
     answer = log(kitchen, ("14:00", "cool stew 135"), ("15:00", "cool stew 98"))
-    first, second, estimate, last = answer.splitlines()
+    first, second, estimate, rescue, last = answer.splitlines()
     assert first == "OPEN: white-bean stew (stew) 98 °F at 15:00, cool."
     assert second == "Next: 70 °F or below by 16:00 (1 h left), then 41 °F or below by 20:00."
     assert estimate.startswith("Estimate: 70 °F expected ")
+    assert rescue == "Which act may still save it: haccp rescue stew"
     assert "15:10" <= last.removeprefix("Measure again by ").rstrip(".") <= "16:00"
 
 
