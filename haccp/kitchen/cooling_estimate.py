@@ -100,6 +100,8 @@ def running(
         return None
     stages = found[-1]
     taken = _from_the_heat(stages[0], subject, register)
+    if not taken:  # made at room temperature, and nobody measured it yet
+        return None
     goes_on = any(one.verdict is Verdict.OPEN for one in stages)
     known = conditions_of(subject, register, taken[0].at, now if goes_on else taken[-1].at)
     readings = _trusted(taken, known.since)
