@@ -100,8 +100,6 @@ def running(
         return None
     stages = found[-1]
     taken = _from_the_heat(stages[0], subject, register)
-    if not taken:  # made at room temperature, and nobody measured it yet
-        return None
     goes_on = any(one.verdict is Verdict.OPEN for one in stages)
     known = conditions_of(subject, register, taken[0].at, now if goes_on else taken[-1].at)
     readings = _trusted(taken, known.since)
@@ -146,10 +144,13 @@ def _is_surprising(fitted: Forecast, expected: Sequence[Expected]) -> bool:
 
 
 def coolings(findings: Iterable[Finding]) -> list[tuple[Finding, ...]]:
-    """Group cooling findings by the cooling that they are about: those on the same readings."""
+    """Group cooling findings by the cooling that they are about: those on the same readings.
+
+    What was made at room temperature and never measured has no curve.
+    """
     groups: dict[tuple[str, ...], list[Finding]] = {}
     for finding in findings:
-        if finding.step is Step.COOL:
+        if finding.step is Step.COOL and finding.readings:
             groups.setdefault(tuple(r.ref for r in finding.readings), []).append(finding)
     return [tuple(group) for group in groups.values()]
 

@@ -75,7 +75,7 @@ def open_stages(subject: BatchOnRecord, findings: Sequence[Finding]) -> tuple[Fi
     lost = any(one.verdict is Verdict.NOT_MET for one in mine)
     if lost or subject.batch.food_kind == WHOLE_ROAST:
         return ()
-    ahead = (one for one in mine if one.verdict is Verdict.OPEN and one.due)
+    ahead = (one for one in mine if one.verdict is Verdict.OPEN and one.readings and one.due)
     return tuple(sorted(ahead, key=_due))
 
 
