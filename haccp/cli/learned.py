@@ -82,7 +82,7 @@ def _tell(row: "Row", degree: Degree) -> None:
     counts = ", ".join(f"{n} {_VERDICTS[one]}" for one, n in _counts(row) if n)
     coolings = "1 cooling" if row.count == 1 else f"{row.count} coolings"
     terminal.paragraph(f"{_words(row.manner)}: {coolings}, {counts}", indent="  ")
-    header = ("  stage", "median", "shortest", "longest", "known", "unknown")
+    header = ("stage", "median", "shortest", "longest", "of")
     terminal.table(header, [_line(one, degree) for one in row.times])
     terminal.lines("")
 
@@ -102,7 +102,8 @@ def _line(times: "Times", degree: Degree) -> tuple[str, ...]:
     told = ("-",) * 3
     if middle is not None:
         told = (spell(middle), spell(times.known[0]), spell(times.known[-1]))
-    return (f"  {_leads(times.stage, degree)}", *told, str(len(times.known)), str(times.unknown))
+    unknown = f", {times.unknown} unknown" if times.unknown else ""
+    return (_leads(times.stage, degree), *told, f"{len(times.known)} known{unknown}")
 
 
 def _leads(stage: "Stage", degree: Degree) -> str:

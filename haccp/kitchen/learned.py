@@ -171,13 +171,17 @@ def _of_batch(
     """
     own = [one for one in batch.judged(register, now) if not one.of]
     lost = any(not_shown_for(batch, register))
+    last = max((one.at for one in batch.readings), default=batch.opened.at)
     for stages in coolings(own):
         ended = _ended(stages, batch.opened.at)
         if ended < since or any(one.verdict is Verdict.OPEN for one in stages):
             continue
         told = tuple(map(unproved, stages)) if lost else stages
         began = min((r.at for one in stages for r in one.readings), default=ended)
-        yield Cooled(_manner(batch, register, began, ended), told)
+        cooled = Cooled(_manner(batch, register, began, ended), told)
+        # of food that was divided meanwhile the portions go on with it: it is theirs
+        if not (cooled.verdict is Verdict.STOPPED and batch.is_divided and ended >= last):
+            yield cooled
 
 
 def _ended(stages: Sequence[Finding], opened: datetime) -> datetime:

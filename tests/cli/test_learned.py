@@ -83,8 +83,8 @@ def test_the_table_fits_80_columns_and_spells_the_times(
     assert "2-inch pan, 2 in deep, walk-in: 3 coolings, 2 met, 1 not met" in flat(told).replace(
         "Walk-in", "walk-in"
     )
-    assert "135 to 70 °F 1 h 40 min 1 h 15 min 2 h 30 min 3 0" in flat(told)
-    assert "135 to 41 °F 5 h 15 min 4 h 30 min 6 h 3 0" in flat(told)
+    assert "135 to 70 °F 1 h 40 min 1 h 15 min 2 h 30 min 3 known" in flat(told)
+    assert "135 to 41 °F 5 h 15 min 4 h 30 min 6 h 3 known" in flat(told)
 
 
 def test_two_methods_stand_apart_and_a_change_is_a_third(three: Kitchen) -> None:
@@ -106,7 +106,9 @@ def test_what_no_reading_bounds_is_unknown_and_not_shown(kitchen: Kitchen) -> No
     assert (row["method"], row["container"], row["not_shown"], row["met"]) == ("", "", 1, 0)
     assert [(one["known"], one["unknown"]) for one in row["stages"]] == [(0, 1), (0, 1)]
     assert [one["median_min"] for one in row["stages"]] == [None, None]
-    assert "method not said" in kitchen.says("learned")
+    told = flat(kitchen.says("learned"))
+    assert "method not said: 1 cooling, 1 not shown" in told
+    assert "135 to 70 °F - - - 0 known, 1 unknown" in told
 
 
 def test_a_cooling_broken_off_in_time_is_not_met(kitchen: Kitchen) -> None:
@@ -124,6 +126,16 @@ def test_a_cooling_in_doubt_is_one_and_not_met(kitchen: Kitchen) -> None:
     kitchen.at("2026-10-28T12:00-06:00")
     (row,) = rows(kitchen)
     assert (row["coolings"], row["met"], row["not_shown"]) == (1, 0, 1)
+
+
+def test_a_cooling_divided_on_its_way_is_its_portions(kitchen: Kitchen) -> None:
+    cooling(kitchen, "p", "10-27", "walk-in", "09:00 135", "09:30 110")
+    on(kitchen, "10-27", "09:31", "split p 2")
+    for clock, temperature in (("10:30", "69"), ("12:00", "40")):
+        for portion in ("p-a", "p-b"):
+            on(kitchen, "10-27", clock, f"cool {portion} {temperature}")
+    found = rows(kitchen)
+    assert sum(one["met"] for one in found) == sum(one["coolings"] for one in found) == 2
 
 
 def test_one_that_still_cools_is_not_counted(kitchen: Kitchen) -> None:
