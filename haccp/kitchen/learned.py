@@ -14,12 +14,13 @@ from haccp.kitchen.cooling_conditions import AT_THE_CHANGE, setup_of
 from haccp.kitchen.cooling_estimate import coolings
 from haccp.kitchen.reading import read_in_turn
 from haccp.kitchen.register import Register
+from haccp.kitchen.taken_back import taken_back
 from haccp.kitchen.unreadable import not_shown_for, unreadable
 from haccp.limits.limit import CountsFrom
 from haccp.record.entries import BatchOpened, CoolingSetup, having
 from haccp.record.store import Record
 from haccp.record.threads import of_kind
-from haccp.rules.evidence import Finding, Verdict, overall, unproved
+from haccp.rules.evidence import Finding, Step, Verdict, overall, unproved
 from haccp.temperature import Level
 
 
@@ -167,10 +168,14 @@ def _of_batch(
 ) -> Iterator[Cooled]:
     """Give a batch's own coolings; what it carries of its parts is theirs.
 
-    Where an entry of it cannot be read, that may have been a warm reading: nothing is shown.
+    Where an entry of it cannot be read, that may have been a warm reading, and what was put right
+    late counts until a manager says otherwise: nothing is shown.
     """
     own = [one for one in batch.judged(register, now) if not one.of]
-    lost = any(not_shown_for(batch, register))
+    lost = any(not_shown_for(batch, register)) or any(
+        one.stays(register) and one.finding.step is Step.COOL
+        for one in taken_back([batch], register, now)
+    )
     last = max((one.at for one in batch.readings), default=batch.opened.at)
     for stages in coolings(own):
         ended = _ended(stages, batch.opened.at)

@@ -1,7 +1,9 @@
 """What `haccp learned` says of finished coolings. The kitchen and its readings are invented."""
 
 import json
+import sqlite3
 from collections.abc import Iterable
+from contextlib import closing
 from typing import Any
 
 import pytest
@@ -126,6 +128,41 @@ def test_a_cooling_in_doubt_is_one_and_not_met(kitchen: Kitchen) -> None:
     kitchen.at("2026-10-28T12:00-06:00")
     (row,) = rows(kitchen)
     assert (row["coolings"], row["met"], row["not_shown"]) == (1, 0, 1)
+
+
+def test_what_was_put_right_late_is_not_shown(kitchen: Kitchen) -> None:
+    """75 °F at two hours was not met; that it was 69 °F was said an hour later."""
+    cooling(kitchen, "m", "10-27", "walk-in", "09:00 135", "11:00 75", "12:00 69", "14:00 40")
+    (row,) = rows(kitchen)
+    assert (row["met"], row["not_met"], row["not_shown"]) == (0, 1, 0)
+    number = next(
+        one["seq"]
+        for one in kitchen.entries()
+        if one["kind"] == "reading" and '"75"' in json.dumps(one["body"])
+    )
+    on(kitchen, "10-27", "14:10", f'correct {number} 69 --reason "read wrong"')
+    (row,) = rows(kitchen)
+    assert (row["met"], row["not_met"], row["not_shown"]) == (0, 0, 1)
+
+
+def test_what_cannot_be_read_shows_nothing(kitchen: Kitchen) -> None:
+    """An altered entry leaves its batch not shown; a batch of an altered opening is named."""
+    for code in ("n", "o"):
+        cooling(kitchen, code, "10-27", "walk-in", "09:00 135", "10:00 69", "12:00 40")
+    kitchen.at("2026-10-27T14:00-06:00")
+    assert rows(kitchen)[0]["met"] == 2
+    with closing(sqlite3.connect(kitchen.path)) as connection, connection:
+        connection.execute("DROP TRIGGER entry_is_never_updated")
+        for batch, kind in (("n", "cooling setup"), ("o", "batch")):
+            connection.execute(
+                "UPDATE entry SET body = '{\"nonsense\": 1}' WHERE seq ="
+                " (SELECT max(seq) FROM entry WHERE batch = ? AND kind = ?)",
+                (batch, kind),
+            )
+    result = kitchen.run("learned")
+    assert "1 cooling, 1 not shown" in result.stdout
+    assert "does not hold together" in result.stdout
+    assert "(batch about o) cannot be read" in result.stderr
 
 
 def test_a_cooling_divided_on_its_way_is_its_portions(kitchen: Kitchen) -> None:
