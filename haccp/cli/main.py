@@ -110,6 +110,10 @@ COMMANDS = {
         "rescue": "Estimate which act still saves a batch that cools too slowly, the likeliest "
         "first.",
     },
+    "learned": {
+        "learned": "Show how the kitchen's finished coolings went: by food, container, depth and "
+        "method.",
+    },
     "kitchen_settings": {
         "kitchen": "Show the kitchen's settings, or change them from now on (a manager).",
     },

@@ -15,7 +15,7 @@ from haccp.temperature import parse_temperature
 # A unit's check this old tells nothing of its air now: common practice, no source.
 _STALE = timedelta(hours=12)
 # A reading so shortly before a change still says where the food was when it changed.
-_AT_THE_CHANGE = timedelta(minutes=5)
+AT_THE_CHANGE = timedelta(minutes=5)
 # A check of the unit says nothing of a bath in it.
 _BATH = {"bath", "ice", "water"}
 
@@ -51,7 +51,7 @@ def conditions_of(
             since = entry.at if entry.body.changed else None  # else it held from the start
             air = entry if entry.body.air else None if entry.body.changed else air
     setup = setup_of(subject, register, until)
-    changed = since - _AT_THE_CHANGE if since and since > began else None
+    changed = since - AT_THE_CHANGE if since and since > began else None
     return Conditions(
         setup,
         _surroundings(setup.method, air, unit, register, until),

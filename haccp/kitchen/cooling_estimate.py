@@ -144,15 +144,28 @@ def _is_surprising(fitted: Forecast, expected: Sequence[Expected]) -> bool:
 
 
 def coolings(findings: Iterable[Finding]) -> list[tuple[Finding, ...]]:
-    """Group cooling findings by the cooling that they are about: those on the same readings.
+    """Group cooling findings by the cooling that they are about.
 
-    What was made at room temperature and never measured has no curve.
+    Its stages count from one moment, or from where the one before ends; where a thermometer is in
+    doubt, they need not rest on the same readings. What was made at room temperature and never
+    measured has no curve.
     """
-    groups: dict[tuple[str, ...], list[Finding]] = {}
+    groups: list[list[Finding]] = []
     for finding in findings:
         if finding.step is Step.COOL and finding.readings:
-            groups.setdefault(tuple(r.ref for r in finding.readings), []).append(finding)
-    return [tuple(group) for group in groups.values()]
+            mine = (group for group in groups if all(_is_with(finding, one) for one in group))
+            group = next(mine, None)
+            if group is None:
+                groups.append([finding])
+            else:
+                group.append(finding)
+    return [tuple(group) for group in groups]
+
+
+def _is_with(finding: Finding, other: Finding) -> bool:
+    """Whether two findings are stages of one cooling."""
+    starts = finding.start in (other.start, other.crossing) or other.start == finding.crossing
+    return starts and finding.limit.name != other.limit.name
 
 
 def _from_the_heat(

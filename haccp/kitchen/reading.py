@@ -4,7 +4,7 @@ What a batch is made of always has a smaller number than the batch: everything i
 put together in that order. What was read is kept for as long as the view of the record stands.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 
@@ -23,9 +23,12 @@ from haccp.record.entries import (
     Unreadable,
     having,
 )
+from haccp.record.lookup import chunks
 from haccp.record.store import Record
 from haccp.record.threads import about_batch, about_unit, acts_on_unit, openings_from
 
+# So many are in memory at a time where all of a year are looked at.
+_IN_TURN = 100
 _HANDED_ON = (Measured, CorrectiveAction, Released, Assessed, Unreadable)
 
 
@@ -34,6 +37,13 @@ def read_batches(record: Record, codes: Iterable[str]) -> list[BatchOnRecord]:
     found = read_with_parts(record, codes)
     wanted = [found[code] for code in dict.fromkeys(codes) if code in found]
     return sorted(wanted, key=lambda batch: (batch.opened.at, batch.opened.seq))
+
+
+def read_in_turn(record: Record, codes: Sequence[str]) -> Iterator[BatchOnRecord]:
+    """Read many batches a few at a time, each to be looked at once: none of them is kept."""
+    for some in chunks(codes, _IN_TURN):
+        yield from read_batches(record, some)
+        record.kept.pop(read_with_parts, None)
 
 
 def read_batch(record: Record, code: str) -> BatchOnRecord:

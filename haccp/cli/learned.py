@@ -1,0 +1,142 @@
+"""`haccp learned`: how the kitchen's finished coolings went."""
+
+from collections.abc import Iterator
+from datetime import timedelta
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from haccp.cli import terminal
+from haccp.cli.session import Session
+from haccp.kitchen.naming import find
+from haccp.limits.limit import CountsFrom
+from haccp.rules.evidence import Verdict
+from haccp.temperature import Degree
+from haccp.time import spell
+
+if TYPE_CHECKING:
+    from haccp.kitchen.learned import Manner, Row, Stage, Times
+
+_NOTE = (
+    "A time is the middle of what a cooling's readings allow, and unknown where they do not bound "
+    "it: no verdict, and no promise for the next batch."
+)
+_MANY = 200
+# As they are told; a cooling that is broken off is neither met nor not met.
+_VERDICTS = {
+    Verdict.MET: "met",
+    Verdict.NOT_MET: "not met",
+    Verdict.NOT_SHOWN: "not shown",
+    Verdict.STOPPED: "broken off",
+}
+
+
+@click.command()
+@click.argument("food", required=False)
+@click.option(
+    "--days",
+    type=click.IntRange(1, 3660),
+    default=365,
+    show_default=True,
+    help="How many days to look back.",
+)
+@click.option("--json", "json_", is_flag=True, help="Print JSON.")
+@click.pass_obj
+def learned(session: Session, food: str | None, days: int, json_: bool) -> None:
+    """Show how the kitchen's finished coolings went: by food, container, depth and method.
+
+    haccp learned "bean stew" --days 90
+    """
+    from haccp.kitchen.learned import finished, foods_of_batches, rows_of
+
+    record, register, now = session.record, session.register, session.now
+    since = now - timedelta(days=days)
+    foods, lost = foods_of_batches(record)
+    names = (*foods.values(), *(one.name for one in register.foods.values()))
+    wanted = (
+        find(food, {name: name.casefold() for name in names}, "food") if food is not None else None
+    )
+    during = record.batches_during(since, now + timedelta(seconds=1))
+    mine = [code for code, name in foods.items() if wanted in (None, name.casefold())]
+    codes = [code for code in mine if code in during]
+    with terminal.progress("Judging batches", len(codes), _MANY) as done:
+        rows = rows_of(finished(record, register, codes, since, now, done))
+    session.tell_troubles(err=json_)
+    for words in lost:
+        terminal.say(words, err=True)
+    if json_:
+        terminal.as_json([_plain(row, register.degree) for row in rows])
+        return
+    if not rows:
+        of = f" of {wanted}" if wanted else ""
+        time = "day" if days == 1 else f"{days} days"
+        terminal.say(f"No cooling{of} was finished in the last {time}.")
+        return
+    for row in rows:
+        _tell(row, register.degree)
+    terminal.paragraph(_NOTE)
+
+
+def _tell(row: "Row", degree: Degree) -> None:
+    """Print how often it was met, and a line of times for each stage."""
+    counts = ", ".join(f"{n} {_VERDICTS[one]}" for one, n in _counts(row) if n)
+    coolings = "1 cooling" if row.count == 1 else f"{row.count} coolings"
+    terminal.paragraph(f"{_words(row.manner)}: {coolings}, {counts}", indent="  ")
+    header = ("stage", "median", "shortest", "longest", "of")
+    terminal.table(header, [_line(one, degree) for one in row.times])
+    terminal.lines("")
+
+
+def _counts(row: "Row") -> Iterator[tuple[Verdict, int]]:
+    yield from ((one, row.verdicts.get(one, 0)) for one in _VERDICTS)
+
+
+def _words(manner: "Manner") -> str:
+    depth = f"{manner.depth_in} in deep" if manner.depth_in else ""
+    method = manner.method or "method not said"
+    return ", ".join(one for one in (manner.food, manner.container, depth, method) if one)
+
+
+def _line(times: "Times", degree: Degree) -> tuple[str, ...]:
+    middle = times.median
+    told = ("-",) * 3
+    if middle is not None:
+        told = (spell(middle), spell(times.known[0]), spell(times.known[-1]))
+    unknown = f", {times.unknown} unknown" if times.unknown else ""
+    return (_leads(times.stage, degree), *told, f"{len(times.known)} known{unknown}")
+
+
+def _leads(stage: "Stage", degree: Degree) -> str:
+    """Name a stage by its levels, as the limit that was in force prints them."""
+    level = f"to {stage.level.number(degree)} °{degree}"
+    if stage.clock is CountsFrom.PREVIOUS_STAGE:
+        return f"then {level}"
+    return f"{stage.start.number(degree)} {level}" if stage.start else level
+
+
+def _plain(row: "Row", degree: Degree) -> dict[str, Any]:
+    manner = row.manner
+    return {
+        "food": manner.food,
+        "container": manner.container,
+        "depth_in": manner.depth_in,
+        "method": manner.method,
+        "coolings": row.count,
+        **{_VERDICTS[one].replace(" ", "_"): n for one, n in _counts(row)},
+        "stages": [
+            {
+                "limit": one.stage.limit,
+                "stage": _leads(one.stage, degree),
+                "known": len(one.known),
+                "unknown": one.unknown,
+                "median_min": None if one.median is None else _minutes(one.median),
+                "shortest_min": _minutes(one.known[0]) if one.known else None,
+                "longest_min": _minutes(one.known[-1]) if one.known else None,
+            }
+            for one in row.times
+        ],
+    }
+
+
+def _minutes(time: timedelta) -> float:
+    return round(time / timedelta(minutes=1), 1)
