@@ -34,7 +34,7 @@ from haccp.rules.account.steps import TRAITS
 from haccp.rules.account.table import State
 from haccp.rules.account_in_words import Told, tell
 from haccp.rules.dispositions import brought_back, may_release
-from haccp.rules.evidence import Batch, Finding, Reading, Step, Verdict
+from haccp.rules.evidence import Batch, Finding, Reading, Reason, Step, Verdict
 from haccp.rules.tcs import Result
 
 _FATES = {
@@ -272,11 +272,14 @@ class BatchOnRecord(OnRecord):
         if self.is_outside_the_limits:
             return ()
         found = self.account(register, as_of).findings
-        told = {(one.limit.name, one.start) for one in found if one.verdict.is_deviation}
+        # a clock that runs on is told once, by the finding that says no less of it
+        told = {(one.limit.name, one.start, one.verdict) for one in found if one.start}
         carried = (
             one
             for one in self.handed_on(register).undecided
-            if (one.limit.name, one.start) not in told and self.opened.at <= as_of
+            if (one.limit.name, one.start, one.verdict) not in told
+            and (one.limit.name, one.start, Verdict.NOT_MET) not in told
+            and self.opened.at <= as_of
         )
         return (*carried, *found)
 
@@ -380,12 +383,12 @@ class _HandedOn:
 def _handed_on(batch: BatchOnRecord, register: Register) -> _HandedOn:
     """Take over what the parts of a batch hand on, each as it was when the batch was opened.
 
-    Of what stood undecided the oldest is told, by limit and verdict: a gravy made of gravy for
-    years has each kind of it once.
+    Of what stood undecided the oldest is told, by limit, verdict and reason: a gravy made of gravy
+    for years has each kind of it once.
     """
     opened = batch.opened
     parts = [(one, one.as_used(register, opened.at)) for one in batch.parts]
-    undecided: dict[tuple[str, str, Verdict], Finding] = {}
+    undecided: dict[tuple[str, str, Verdict, Reason], Finding] = {}
     for part, judged in parts:
         there = (*part.handed_on(register).undecided, *judged.findings)
         for finding in there if not part.is_outside_the_limits else ():
@@ -393,7 +396,7 @@ def _handed_on(batch: BatchOnRecord, register: Register) -> _HandedOn:
             before = any(one.seq < opened.seq and one.at <= opened.at for one in decided)
             if finding.verdict.is_deviation and not before:
                 one = finding if finding.of else replace(finding, of=part.name)
-                key = (one.limit.name, one.limit.kind, one.verdict)
+                key = (one.limit.name, one.limit.kind, one.verdict, one.reason)
                 known = undecided.setdefault(key, one)
                 if one.since and known.since and one.since < known.since:
                     undecided[key] = one

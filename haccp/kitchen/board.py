@@ -116,7 +116,8 @@ def _thermometers(found: Iterable[Matter]) -> Iterator[Row]:
     for one in found:
         assert one.finding is not None  # doubt is found
         labels = {reading.thermometer for reading in one.finding.readings}
-        of_label.setdefault(next(iter(sorted(labels)), ""), []).append(one)
+        for label in sorted(labels):
+            of_label.setdefault(label, []).append(one)
     for label, mine in of_label.items():
         since = min((one.due for one in mine if one.due), default=None)
         inside = tuple(dict.fromkeys(one.title for one in mine))

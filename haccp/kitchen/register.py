@@ -15,6 +15,7 @@ from haccp.errors import Refused
 from haccp.limits import LimitSet
 from haccp.limits.limit import guarded
 from haccp.record.entries import (
+    LATE,
     Assessed,
     Body,
     ClockMoved,
@@ -127,7 +128,8 @@ class History:
         acts = self._acts_on_unit(name, since)
         corrected = {entry.corrects for entry in acts}
         found = {entry.seq: entry for entry in acts}
-        for n in range((since - _BEGAN) // _STRETCH, (until - _BEGAN) // _STRETCH + 1):
+        # what was entered in time may stand in the stretch after its moment's
+        for n in range((since - _BEGAN) // _STRETCH, (until + LATE - _BEGAN) // _STRETCH + 1):
             found |= {entry.seq: entry for entry in self._stretch(name, n)}
         mine = [
             entry

@@ -96,7 +96,9 @@ def _lost(
     for finding in _found(before, register, as_of, lost):
         rests_on = _refs(finding)
         if str(chain[-1].seq) in rests_on and not any(
-            one.limit == finding.limit and _refs(one) & {*rests_on, str(chain[0].seq)}
+            one.limit == finding.limit
+            and _refs(one) & {*rests_on, str(chain[0].seq)}
+            and one.verdict in (finding.verdict, Verdict.NOT_MET)  # not shown may be released
             for one in now
         ):
             return finding

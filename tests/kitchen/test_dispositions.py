@@ -223,3 +223,32 @@ def test_a_unit_unread_for_weeks_is_still_due(kitchen: Kitchen) -> None:
     log(kitchen, ("12:20", "hold well-1 150"), ("12:30", 'discard stew "dropped"'))
     kitchen.at("2026-11-29T12:00-07:00")
     assert "next check" in matters(kitchen, "well-1")
+
+
+def test_a_late_correction_that_leaves_less_shown_does_not_make_it_releasable(
+    kitchen: Kitchen,
+) -> None:
+    """75 °F two hours on is not met; put right to 69 it is not shown, which could be released."""
+    log(
+        kitchen,
+        ("12:05", "cook stew 199"),
+        ("12:10", "cool stew 140 --yes"),
+        ("12:30", "cool stew 130"),
+        ("14:31", "cool stew 75"),
+        ("14:50", "cool stew 66"),
+    )
+    (_, number) = [one["seq"] for one in kitchen.entries() if one["kind"] == "reading"][-2:][::-1]
+    log(kitchen, ("15:10", f'correct {number} 69 --reason "misread"'))
+    assert "not met" in matters(kitchen, "stew")
+    assert "which no reason mends" in kitchen.refuses('release stew "fine" --by AR')
+
+
+def test_each_reason_of_a_part_is_carried(kitchen: Kitchen) -> None:
+    """One that a heating in the new food decides does not take the other along."""
+    sunk(kitchen)
+    log(kitchen, ("15:30", "batch chicken --kind poultry --code hen"))
+    log(kitchen, ("15:40", "cook hen 140 --held 15"), ("15:50", "hold hen 141 --in well-1 --yes"))
+    kitchen.says("batch soup --code soup --from stew --from hen --yes")
+    log(kitchen, ("16:00", "cook soup 175 --held 15"))
+    left = matters(kitchen, "soup")
+    assert "not met" in left, "the stew's holding stays to be decided"
