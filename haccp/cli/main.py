@@ -63,6 +63,9 @@ COMMANDS = {
         "status": "List what can still be saved, what waits for a decision, what is due; a "
         "manager's first look.",
     },
+    "board": {
+        "board_": "Show what is open and due on a screen that stays on, the least time left first.",
+    },
     "looking": {
         "show": "Show one batch or unit: its readings, what was found, and a batch's curve.",
         "trace": "Follow a batch both ways: what is in it, and where it went.",
