@@ -44,6 +44,22 @@ def status(session: Session, json_: bool) -> None:
 
     The least time left stands first, then what has waited longest.
     """
+    _tell_due(session, json_=json_)
+
+
+def begin(session: Session) -> None:
+    """Say what is due; where there is no record yet, how one begins."""
+    if session.path.exists():
+        _tell_due(session, json_=False)
+        return
+    terminal.say(phrase("There is no record at {path} yet.", path=session.path))
+    terminal.say(phrase("A new kitchen: haccp setup. A sample week to look at: haccp demo."))
+    terminal.say(
+        phrase("A record that is somewhere else: haccp --db FILE. All commands: haccp -h.")
+    )
+
+
+def _tell_due(session: Session, *, json_: bool) -> None:
     register, now = session.register, session.now
     found = matters(session.record, register, now)
     when = partial(day_and_clock, now=now, zone=register.zone)
