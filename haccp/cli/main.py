@@ -117,7 +117,7 @@ COMMANDS = {
         "record": ("record:record", message("Check, copy and restore the record.")),
         "limits": ("limits:limits_", message("The sets of limits; compare; check your own.")),
         "initials": ("setting:by", message("Remember who types here from now on.")),
-        "setup": ("setting:setup", message("Make the record of a new kitchen.")),
+        "setup": ("setting_up:setup", message("Make the record of a new kitchen.")),
         "demo": ("demo:demo", message("Build the record of a sample week, invented.")),
     },
 }
