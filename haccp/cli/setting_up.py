@@ -79,13 +79,13 @@ def _names(text: str) -> list[str]:
 
 
 def _zone_here() -> str | None:
-    """Guess the time zone by the machine's own, where it has one of a name."""
+    """Guess the time zone by the machine's own, where that is a place's."""
     parts = Path("/etc/localtime").resolve().parts
     if "zoneinfo" not in parts:
         return None
     name = "/".join(parts[parts.index("zoneinfo") + 1 :])
     try:
-        return zone_named(name).key if "/" in name else None
+        return zone_named(name).key if "/" in name and parts[-2] != "Etc" else None
     except Refused:
         return None
 

@@ -125,7 +125,11 @@ def agrees(question: str) -> bool:
 
 def answer_to(question: str) -> str:
     """Ask for a few words; an empty line is an answer too."""
-    return str(click.prompt(safe(question), default="", show_default=False, err=True)).strip()
+    end = " " if question.endswith(("?", "]")) else ": "
+    typed = click.prompt(
+        safe(question), default="", show_default=False, prompt_suffix=end, err=True
+    )
+    return str(typed).strip()
 
 
 def say(words: str, *, err: bool = False) -> None:
