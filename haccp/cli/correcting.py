@@ -38,6 +38,7 @@ from haccp.record.entries import (
     Frozen,
     Measured,
     Moved,
+    NotMeasured,
     OvenAccepted,
     Released,
     Renamed,
@@ -59,7 +60,7 @@ _CAN_BE_WITHDRAWN = (
     Measured, BatchOpened, UnitEmptied, CorrectiveAction, Released, Discarded, Diverted, SetApart,
     DeliveryRejected,
     UsedUp, Frozen, Thawed, TakenOut, Moved, ContainerOpened, Renamed, Assessed, CoolingPlanned,
-    CoolingSetup, ThermometerCheck, DoubtSettled, DayClosed, OvenAccepted,
+    CoolingSetup, ThermometerCheck, DoubtSettled, DayClosed, OvenAccepted, NotMeasured,
 )  # fmt: skip
 
 
