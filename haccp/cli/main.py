@@ -10,13 +10,17 @@ COMMANDS = {
     "measure": {
         "prepare": "Log food that is out of temperature control before it is cooked.",
         "cook": "Log a cooking temperature.",
-        "hold": "Log a hot or cold holding check.",
+        "hold": "Log a hot or cold holding check, or several.",
         "cool": "Log a cooling temperature.",
         "reheat": "Log a reheating temperature.",
         "time": "Log food that leaves temperature control, with time as the control from then on "
         "(3-501.19), or a look at it later.",
         "method": "Say how a batch cools, for estimates; again when that changes (stirred, moved, "
         "iced).",
+    },
+    "round": {
+        "round_": "Measure all that is due, one after the other, in the order of the kitchen's "
+        "walk.",
     },
     "opening": {
         "batch": "Open a batch.",
@@ -72,6 +76,7 @@ COMMANDS = {
     "correcting": {
         "correct": "Correct an entry by a new one: haccp correct 42 69F --reason "
         '"read the wrong pan".',
+        "oops": "Put your last reading right, within ten minutes: haccp oops 39.",
         "sign": "Sign a day as reviewed (a manager).",
     },
     "files": {
