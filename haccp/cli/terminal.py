@@ -40,6 +40,8 @@ _ANSWER = 8
 _USUAL = 100
 # What is typed as one word, such as "bean stew".
 _QUOTED = re.compile(r"""(?<![\w"'])(["'])(?:(?!\1).){1,60}\1(?!\w)""")
+# A number and its unit, such as 98 °F or 35 min.
+_MEASURED = re.compile(r"(?<=[0-9]) (?=°|(?:min|h|s)\b)")
 _TIED = "\N{NO-BREAK SPACE}"
 
 
@@ -175,7 +177,7 @@ def call_out(words: str) -> None:
 
 
 def _broken(words: str, stream: TextIO, beside: int = 0) -> list[str]:
-    """Break words for a terminal; what stands in quotes stays whole, so that it can be copied.
+    """Break words for a terminal: a number stays with its unit, and whole what is to be copied.
 
     So many columns are left free `beside` them.
     """
@@ -185,6 +187,7 @@ def _broken(words: str, stream: TextIO, beside: int = 0) -> list[str]:
     import textwrap
 
     tied = _QUOTED.sub(lambda quoted: quoted[0].replace(" ", _TIED), words)
+    tied = _MEASURED.sub(_TIED, tied)
     broken = textwrap.wrap(tied, width() - beside, break_on_hyphens=False, break_long_words=False)
     return [line.replace(_TIED, " ") for line in broken]
 

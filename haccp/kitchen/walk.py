@@ -77,7 +77,7 @@ def points(record: Record, register: Register, now: datetime) -> list[Point]:
             for one in units
             if one.name in looks
         ),
-        *(point for one in batches for point in _of_batch(one, looks, register, now)),
+        *(point for one in batches for point in _of_batch(one, looks, record, register, now)),
     ]
     walk = order(register, units)
     last = len(walk)
@@ -128,7 +128,11 @@ def _last_of_unit(unit: UnitOnRecord, register: Register) -> Reading | None:
 
 
 def _of_batch(
-    batch: BatchOnRecord, watched: Mapping[str, Look], register: Register, now: datetime
+    batch: BatchOnRecord,
+    watched: Mapping[str, Look],
+    record: Record,
+    register: Register,
+    now: datetime,
 ) -> Iterator[Point]:
     """Give what a batch itself is to be measured for, where its unit's checks are not enough."""
     read = batch.evidence(register)
@@ -143,18 +147,34 @@ def _of_batch(
         if one.verdict is Verdict.OPEN and asks_a_look(one)
     ]
     advice = advise(goals, last, timedelta(minutes=register.kitchen.check_every_min), own)
-    if advice.measure_by:
+    told = _told_with(last, batch, record, register)
+    due = min((at for at in (advice.measure_by, told) if at), default=None)
+    if due:
         step, is_hot = step_of(batch, register, now), _state(batch, register, now) is State.HOT
         limits = register.limits_at(batch.began)
         held = batch.hot_limit(register, now) if is_hot else limits.get("cold-holding")
         yield Point(
             subject=batch,
-            due=advice.measure_by,
+            due=due,
             step=step,
             last=last,
             goal=next(iter(advice.goals), None),
             limit=None if step else held,
         )
+
+
+def _told_with(
+    last: Reading, batch: BatchOnRecord, record: Record, register: Register
+) -> datetime | None:
+    """Say by when the answer to its last reading asked for the next look at what cools."""
+    found = batch.judged(register, last.at)
+    if not any(one.step is Step.COOL and one.verdict is Verdict.OPEN for one in found):
+        return None
+    # the forecast's own modules: only what cools waits for them
+    from haccp.kitchen.cooling_estimate import running
+
+    fitted = running(batch, found, record, register, last.at)
+    return fitted.measure_at if fitted else None
 
 
 def step_of(batch: BatchOnRecord, register: Register, now: datetime) -> Step | None:
