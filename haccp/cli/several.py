@@ -17,8 +17,8 @@ def taken_apart(
 ) -> tuple[list[Pair], str]:
     """Take a line apart: names with their temperatures, and the time that it ends with, if any.
 
-    What can be no line of several is given as one pair and a time: whoever reads those says what is
-    wrong with them. Raises Refused for a line that can be meant in two ways.
+    Whoever reads the time says what is wrong with it. Raises Refused for a line that can be meant
+    in two ways.
     """
     shaped = [
         (pairs, rest)
@@ -33,10 +33,13 @@ def taken_apart(
     ways = meant or shaped
     if ways:
         return ways[-1]
-    if is_name(words[2]):
+    temps = [_is_temperature(temp, degree) for temp in words[3::2]]
+    pairs, rest = _cut_at(words, 1 + [*temps, False].index(False))
+    last = rest.split()[0]
+    if is_name(last):
         told = "There is no temperature after {name}: type one, such as haccp hold well-1 151."
-        raise Refused(phrase(told, name=words[2]))
-    return _cut_at(words, 1)
+        raise Refused(phrase(told, name=last))
+    return pairs, rest
 
 
 def _cut_at(words: Sequence[str], count: int) -> tuple[list[Pair], str]:
