@@ -15,6 +15,8 @@ COMMANDS = {
         "reheat": "Log a reheating temperature.",
         "time": "Log food that leaves temperature control, with time as the control from then on "
         "(3-501.19), or a look at it later.",
+    },
+    "method": {
         "method": "Say how a batch cools, for estimates; again when that changes (stirred, moved, "
         "iced).",
     },

@@ -118,7 +118,7 @@ def agrees(question: str) -> bool:
     from haccp.language import phrase
 
     while True:
-        typed = _typed(f"{question} [y/N]:")
+        typed = _typed(phrase("{question} [y/N]:", question=question))
         word = unicodedata.normalize("NFC", typed.casefold())
         if word in _YES:
             return True
