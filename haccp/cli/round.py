@@ -54,7 +54,8 @@ def _nothing_due(every: list[Point], session: Session) -> str:
     if not every:
         return phrase("Nothing is to be measured: no unit holds food, and no batch is watched.")
     at = _clock(session)(min(point.due for point in every))
-    return phrase("Nothing is due. Next round {at}; to measure now all the same: --all", at=at)
+    told = "Nothing is due. Next round {at}. To measure now all the same: haccp round --all"
+    return phrase(told, at=at)
 
 
 def _next(going: "_Round", session: Session) -> str:
@@ -62,7 +63,11 @@ def _next(going: "_Round", session: Session) -> str:
     left = going.unmeasured
     coming = points(session.record, session.register, session.now)
     dues = [point.due for point in coming if point.subject.name not in left]
-    return phrase("Next round {at}.", at=_clock(session)(min(dues))) if dues else ""
+    if not dues:
+        return ""
+    if min(dues) <= session.now:
+        return phrase("More has come due: haccp round")
+    return phrase("Next round {at}.", at=_clock(session)(min(dues)))
 
 
 def _clock(session: Session) -> partial[str]:

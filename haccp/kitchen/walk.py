@@ -122,9 +122,12 @@ def _of_unit(
 
 
 def _last_of_unit(unit: UnitOnRecord, register: Register) -> Reading | None:
+    """Give the last check of a unit; what food was read in it is none of its own."""
     own = [entry for entry in unit.readings if entry.batch is None]
     newest = own[-1] if own else register.history.last_of_unit(unit.name)
-    return reading_of(newest, register) if newest and holds(newest, Measured) else None
+    if newest is None or newest.batch or not holds(newest, Measured):
+        return None
+    return reading_of(newest, register)
 
 
 def _of_batch(

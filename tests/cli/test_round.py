@@ -9,6 +9,7 @@ import sys
 import termios
 import time
 from contextlib import suppress
+from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
@@ -49,10 +50,15 @@ def asked(result: Result) -> list[str]:
     return [line.split(": ")[1].split(",")[0].split(" with ")[0] for line in prompts]
 
 
-def readings(kitchen: Kitchen) -> list[tuple[object, object, str]]:
+def entered(kitchen: Kitchen) -> list[dict[str, Any]]:
+    return list(kitchen.entries())
+
+
+def readings(kitchen: Kitchen) -> list[tuple[str | None, str | None, str]]:
+    """Give the unit, the batch and the temperature of each reading on record."""
     return [
-        (one["unit"], one["batch"], str(one["body"]["temp"]))  # type: ignore[index]
-        for one in kitchen.entries()
+        (one["unit"], one["batch"], one["body"]["temp"])
+        for one in entered(kitchen)
         if one["kind"] == "reading"
     ]
 
@@ -95,8 +101,8 @@ def test_food_that_cools_is_asked_for_as_what_it_does(walked: Kitchen) -> None:
     done = walked.asks("round", "150", "152", "1", "141", "38", "98")
     assert done.exit_code == 0, done.output
     assert "6 of 6: white-bean stew (stew), cool, 70 °F or below by 15:25;" in flat(done.stderr)
-    assert walked.entries()[-1]["batch"] == "stew"
-    assert walked.entries()[-1]["body"]["step"] == "cool"  # type: ignore[index]
+    assert entered(walked)[-1]["batch"] == "stew"
+    assert entered(walked)[-1]["body"]["step"] == "cool"
 
 
 def test_food_in_a_unit_is_named_with_it_and_not_asked_for_again(walked: Kitchen) -> None:
@@ -120,7 +126,7 @@ def test_a_point_that_is_passed_by_stays_due_and_its_reason_is_on_record(walked:
     assert "4 of 5 OK. Not measured, still due: well-1 (door blocked). Next round 15:00." in flat(
         done.stdout
     )
-    (note,) = [one for one in walked.entries() if one["kind"] == "not measured"]
+    (note,) = [one for one in entered(walked) if one["kind"] == "not measured"]
     assert (note["unit"], note["body"]) == ("well-1", {"reason": "door blocked"})
     assert "door blocked" in walked.says("show well-1")
     walked.at("2026-10-26T14:25-06:00")
@@ -139,16 +145,16 @@ def test_a_reason_decides_nothing_that_was_missed(walked: Kitchen) -> None:
 
 
 def test_going_back_puts_the_point_right_by_a_correction(walked: Kitchen) -> None:
-    entries = len(walked.entries())
+    entries = len(entered(walked))
     done = walked.asks("round", "-", "150", "128", "-", "", "-", "152", "1", "141", "38")
     assert done.exit_code == 0, done.output
     assert "This is the first point." in done.stderr
     assert "typed 128 °F, Enter keeps it" in flat(done.stderr)
     assert flat(done.stdout).endswith("5 of 5 OK. Next round 15:00.")
-    made = walked.entries()[entries:]
-    assert [one["body"]["temp"] for one in made] == ["150", "128", "152", "1", "141", "38"]  # type: ignore[index]
+    made = entered(walked)[entries:]
+    assert [one["body"]["temp"] for one in made] == ["150", "128", "152", "1", "141", "38"]
     assert made[2]["corrects"] == made[1]["seq"]
-    assert made[2]["body"]["reason"] == "a slip in typing, put right at once"  # type: ignore[index]
+    assert made[2]["body"]["reason"] == "a slip in typing, put right at once"
 
 
 def test_a_slip_is_asked_about_and_the_point_is_asked_again(walked: Kitchen) -> None:
@@ -188,11 +194,11 @@ def test_lines_that_cannot_be_taken_are_told_and_end_the_round(
     walked: Kitchen, lines: tuple[str, ...], taken: int, lost: str
 ) -> None:
     """Whatever comes after one might be meant for another point."""
-    entries = len(walked.entries())
+    entries = len(entered(walked))
     done = piped(walked, "round", *lines)
     assert done.exit_code != 0
     assert f"This was not taken: {lost}." in done.stderr
-    assert len(walked.entries()) == entries + taken
+    assert len(entered(walked)) == entries + taken
 
 
 def test_lines_that_end_early_leave_the_rest_due(walked: Kitchen) -> None:
@@ -205,11 +211,48 @@ def test_lines_that_end_early_leave_the_rest_due(walked: Kitchen) -> None:
 def test_what_is_not_due_is_asked_for_on_demand(walked: Kitchen) -> None:
     walked.at("2026-10-26T13:10-06:00")
     assert walked.says("round") == (
-        "Nothing is due. Next round 14:00; to measure now all the same: --all\n"
+        "Nothing is due. Next round 14:00. To measure now all the same: haccp round --all\n"
     )
     assert asked(walked.asks("round --all", "q"))[0] == "well-2"
     walked.says("empty well-2")
     assert asked(walked.asks("round --all", "q"))[0] == "well-1"
+
+
+@pytest.mark.parametrize(
+    ("before", "asks", "lines", "step"),
+    [
+        (("prepare stew 46",), "prepare, cold or hot again", ("151", "38", "50"), "prepare"),
+        (("cook stew 120",), "cook, ", ("151", "38", "150", "n"), "cook"),
+        (
+            ("cook stew 190 --held 15", "hold stew 170 --in well-1", "out stew"),
+            "prepare, 70 °F or below by 14:11; last 170 °F", ("151", "160", "38"), "prepare",
+        ),
+        (
+            ("cook stew 190 --held 15", "cool stew 150"),
+            "cool, 70 °F or below", ("151", "38", "130"), "cool",
+        ),
+        (
+            ("receive ham 38 --code ham", "time ham 39 --six-hours"),
+            "time control, served, used or discarded by 18:11", ("151", "38", "45"),
+            "time_control",
+        ),
+        (
+            ("receive soup 38 --code soup", "reheat soup 39", "reheat soup 80"),
+            "reheat, 165 °F or above", ("151", "38", "120"), "reheat",
+        ),
+    ],
+)  # fmt: skip
+def test_food_is_measured_as_what_happens_to_it(
+    kitchen: Kitchen, before: tuple[str, ...], asks: str, lines: tuple[str, ...], step: str
+) -> None:
+    for minute, command in enumerate(before):
+        log(kitchen, (f"12:{minute + 10}", command))
+    kitchen.at("2026-10-26T12:45-06:00")
+    done = kitchen.asks("round", *lines)
+    assert done.exit_code == 0, done.output
+    assert asks in flat(done.stderr)
+    mine = [one for one in entered(kitchen) if one["batch"] and one["kind"] == "reading"]
+    assert mine[-1]["body"]["step"] == step
 
 
 def test_every_state_of_food_has_its_step() -> None:
@@ -278,9 +321,9 @@ def test_several_checks_in_a_line_are_each_judged(walked: Kitchen) -> None:
 @pytest.mark.parametrize("clock", ["13:50", "today 13:50", "1:50 pm"])
 def test_a_time_and_options_are_of_all_in_a_line(walked: Kitchen, clock: str) -> None:
     walked.says(f"hold well-1 151 well-2 148 {clock} --note 'lids on'")
-    for one in walked.entries()[-2:]:
+    for one in entered(walked)[-2:]:
         assert one["at"] == "2026-10-26T19:50:00Z"
-        assert one["body"]["note"] == "lids on"  # type: ignore[index]
+        assert one["body"]["note"] == "lids on"
 
 
 @pytest.mark.parametrize(
@@ -312,9 +355,9 @@ def test_a_no_leaves_one_out_and_says_so(walked: Kitchen) -> None:
 
 def test_oops_puts_the_last_reading_right(walked: Kitchen) -> None:
     log(walked, ("14:02", "hold reach-in 93 --yes"), ("14:03", "oops 39"))
-    *_, old, new = walked.entries()
+    *_, old, new = entered(walked)
     assert (new["corrects"], new["unit"], new["at"]) == (old["seq"], "reach-in", old["at"])
-    assert new["body"]["temp"] == "39"  # type: ignore[index]
+    assert new["body"]["temp"] == "39"
     said = flat(log(walked, ("14:04", "oops 38")))
     assert said.startswith(
         f"No. {new['seq']} of reach-in (39 °F at 14:02, cold hold) is replaced by no."
@@ -332,6 +375,6 @@ def test_oops_takes_only_ones_own_last_reading_of_just_now(walked: Kitchen) -> N
     walked.says("batch chili --code chili")
     assert "(batch), is no reading" in walked.refuses("oops 150")
     walked.says("hold well-1 152")
-    last = walked.entries()[-1]["seq"]
+    last = entered(walked)[-1]["seq"]
     walked.says(f"correct {last} 150 --reason misread --by AR")
     assert "was replaced by no." in walked.refuses("oops 149")
