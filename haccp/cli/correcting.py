@@ -19,7 +19,7 @@ from haccp.kitchen.reading import read_batch
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import read_register
 from haccp.kitchen.review import note_settled, review, unusual, walked
-from haccp.language import phrase
+from haccp.language import message, phrase
 from haccp.record.entries import (
     LATE,
     Assessed,
@@ -136,7 +136,7 @@ def put_right(
         raise Refused(f"Nothing about no. {old.seq} would change: type the right temperature.")
     before = all_found(_of(old, session), session.record, register, session.now)
     new = _append(session, old, body, at, person)
-    told = "No. {old} of {name} ({what}) is replaced by no. {new}; it stays readable."
+    told = message("No. {old} of {name} ({what}) is replaced by no. {new}; it stays readable.")
     terminal.say(_corrected(told, old, new, session))
     assert holds(new, Measured)
     return Told(new, answer(_of(new, session), reading_of(new, register), before, session))
@@ -145,7 +145,7 @@ def put_right(
 def _withdraw(session: Session, old: Entry, person: Person, why: str) -> None:
     _may_be_withdrawn(session, old)
     new = _append(session, old, Withdrawn(reason=why), old.at, person)
-    told = "No. {old} of {name} ({what}) is withdrawn by no. {new}; it stays readable."
+    told = message("No. {old} of {name} ({what}) is withdrawn by no. {new}; it stays readable.")
     terminal.say(_corrected(told, old, new, session))
     if isinstance(old.body, Measured):
         subject = _of(new, session)
@@ -187,10 +187,14 @@ def oops(session: Session, temp: str, by: str | None) -> None:
     person = session.by(by)
     old = _last_of(person, session)
     if not holds(old, Measured):
-        told = "Your last entry, no. {number} ({kind}), is no reading: see haccp correct --help"
+        told = message(
+            "Your last entry, no. {number} ({kind}), is no reading: see haccp correct --help"
+        )
         raise Refused(phrase(told, number=old.seq, kind=old.body.kind))
     if old.corrected_by:
-        told = "Your last reading was replaced by no. {number}: haccp correct {number} TEMP"
+        told = message(
+            "Your last reading was replaced by no. {number}: haccp correct {number} TEMP"
+        )
         raise Refused(phrase(told, number=old.corrected_by))
     put_right(session, old, person, _SLIP, temp=temp)
 
@@ -198,7 +202,9 @@ def oops(session: Session, temp: str, by: str | None) -> None:
 def put_right_at_once(session: Session, old: Entry[Measured], person: Person, temp: str) -> Told:
     """Put right what was typed in the same sitting; raises Refused where that is long ago."""
     if session.now - old.entered_at > _AT_ONCE:
-        told = "That was typed more than ten minutes ago: haccp correct {number} TEMP --reason WHY"
+        told = message(
+            "That was typed more than ten minutes ago: haccp correct {number} TEMP --reason WHY"
+        )
         raise Refused(phrase(told, number=old.seq))
     return put_right(session, old, person, _SLIP, temp=temp)
 
@@ -210,9 +216,13 @@ def _last_of(person: Person, session: Session) -> Entry:
     if mine:
         return mine[-1]
     if entered:
-        told = "The last entry is that of {other}: to put it right, see haccp correct --help"
+        told = message(
+            "The last entry is that of {other}: to put it right, see haccp correct --help"
+        )
         raise Refused(phrase(told, other=entered[-1].person))
-    told = "You entered nothing in the last ten minutes: haccp correct puts right what is older."
+    told = message(
+        "You entered nothing in the last ten minutes: haccp correct puts right what is older."
+    )
     raise Refused(phrase(told))
 
 

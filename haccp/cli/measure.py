@@ -25,7 +25,7 @@ from haccp.kitchen.reading import read_batch, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
 from haccp.kitchen.units import UnitOnRecord, refuse_other_use, unit_step
-from haccp.language import phrase
+from haccp.language import message, phrase
 from haccp.record.entries import (
     BatchOpened,
     Draft,
@@ -157,7 +157,7 @@ def _enter_several(
         except Declined:
             left_out.append(f"{name} {temp}")
         except Refused as slip:
-            told = "Nothing of this line was recorded, because of {pair}. {why}"
+            told = message("Nothing of this line was recorded, because of {pair}. {why}")
             raise Refused(phrase(told, pair=f"{name} {temp}", why=slip)) from slip
     if every:
         enter(session, *every)

@@ -14,7 +14,7 @@ from haccp.errors import Refused
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.units import UnitOnRecord
 from haccp.kitchen.walk import Point, points, step_of
-from haccp.language import counted, phrase
+from haccp.language import counted, message, phrase
 from haccp.record.entries import Draft, NotMeasured, Person
 from haccp.rules.words import goal, target
 from haccp.time import day_and_clock, spell
@@ -54,7 +54,9 @@ def _nothing_due(every: list[Point], session: Session) -> str:
     if not every:
         return phrase("Nothing is to be measured: no unit holds food, and no batch is watched.")
     at = _clock(session)(min(point.due for point in every))
-    told = "Nothing is due. Next round {at}. To measure now all the same: haccp round --all"
+    told = message(
+        "Nothing is due. Next round {at}. To measure now all the same: haccp round --all"
+    )
     return phrase(told, at=at)
 
 
@@ -150,7 +152,7 @@ class _Round:
         step = None
         if isinstance(subject, BatchOnRecord):
             if not subject.is_left:
-                told = "{name} was closed meanwhile: type . to pass it by."
+                told = message("{name} was closed meanwhile: type . to pass it by.")
                 raise Refused(phrase(told, name=subject.name))
             step = step_of(subject, session.register, session.now)
         reading = TypedReading(
@@ -185,25 +187,32 @@ class _Round:
 
     def _prompt(self, place: int) -> str:
         """Name a point, what is asked of it, and what it was last: all that decides what to do."""
-        point, degree = self.points[place], self.session.register.degree
-        asked = point.step.words if point.step else ""
-        if point.goal:
-            asked = f"{asked}, {goal(point.goal, _clock(self.session))}" if asked else ""
-            asked = asked or goal(point.goal, _clock(self.session))
-        elif point.limit:
-            asked = target(point.limit, degree)
+        point = self.points[place]
         name = point.subject.title
         if point.inside:
             name = phrase("{unit} with {foods}", unit=name, foods=", ".join(point.inside))
-        places = {"number": place + 1, "count": len(self.points), "name": name, "asked": asked}
+        places = {
+            "number": place + 1,
+            "count": len(self.points),
+            "name": name,
+            "asked": self._asked(point),
+        }
         if place in self.told:
-            told = "{number} of {count}: {name}, {asked}; typed {temp}, Enter keeps it:"
+            told = message("{number} of {count}: {name}, {asked}; typed {temp}, Enter keeps it:")
             return phrase(told, temp=self._shown(place), **places)
         if point.last is None:
             return phrase("{number} of {count}: {name}, {asked}; not measured yet:", **places)
         age = spell(max(self.session.now - point.last.at, timedelta(0)))
-        told = "{number} of {count}: {name}, {asked}; last {temp} {age} ago:"
+        told = message("{number} of {count}: {name}, {asked}; last {temp} {age} ago:")
         return phrase(told, temp=point.last.temperature, age=age, **places)
+
+    def _asked(self, point: Point) -> str:
+        """Say what food must reach, as what it is to be measured, or what is held must keep."""
+        step = point.step.words if point.step else ""
+        if point.goal:
+            wanted = goal(point.goal, _clock(self.session))
+            return phrase("{step}, {goal}", step=step, goal=wanted) if step else wanted
+        return target(point.limit, self.session.register.degree) if point.limit else step
 
     def _shown(self, place: int) -> str:
         body = self.told[place].entry.body

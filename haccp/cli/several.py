@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 
 from haccp.errors import Refused
-from haccp.language import phrase
+from haccp.language import message, phrase
 from haccp.temperature import Degree, parse_temperature
 
 Pair = tuple[str, str]
@@ -28,7 +28,9 @@ def taken_apart(
     ]
     meant = [way for way in shaped if all(is_name(name) for name, _ in way[0][1:])]
     if len(meant) > 1:
-        told = "{words} can be a time or the next name: type what follows in a line of its own."
+        told = message(
+            "{words} can be a time or the next name: type what follows in a line of its own."
+        )
         raise Refused(phrase(told, words=repr(meant[0][1])))
     ways = meant or shaped
     if ways:
@@ -37,7 +39,9 @@ def taken_apart(
     pairs, rest = _cut_at(words, 1 + [*temps, False].index(False))
     last = rest.split()[0]
     if is_name(last):
-        told = "There is no temperature after {name}: type one, such as haccp hold well-1 151."
+        told = message(
+            "There is no temperature after {name}: type one, such as haccp hold well-1 151."
+        )
         raise Refused(phrase(told, name=last))
     return pairs, rest
 

@@ -115,7 +115,7 @@ def agrees(question: str) -> bool:
 
     Whatever else was typed, perhaps before anybody saw the question, is told to be lost.
     """
-    from haccp.language import phrase
+    from haccp.language import message, phrase
 
     while True:
         typed = _typed(phrase("{question} [y/N]:", question=question))
@@ -124,7 +124,7 @@ def agrees(question: str) -> bool:
             return True
         if not word or word in _NO:
             return False
-        told = "That was not an answer: {line} was not taken."
+        told = message("That was not an answer: {line} was not taken.")
         say(phrase(told, line=repr(typed)), err=True)
         say(phrase("Type y for yes, n for no."), err=True)
 
