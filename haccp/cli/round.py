@@ -20,7 +20,7 @@ from haccp.rules.words import goal, target
 from haccp.time import day_and_clock, spell
 
 
-@click.command()
+@click.command("round")
 @click.option("--all", "all_", is_flag=True, help="Also what is not due yet.")
 @click.option("--thermometer", envvar="HACCP_THERMOMETER", help="If not the kitchen's first.")
 @by_option
