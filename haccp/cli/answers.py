@@ -41,8 +41,10 @@ _NO_LIMIT = "This step has no limit of its own; its time out of cold and hot hol
 
 def answer(
     subject: OnRecord, reading: Reading, before: Sequence[Finding], session: Session
-) -> None:
+) -> Finding | None:
     """Say the verdict, what the food must do next and by when, and when to measure again.
+
+    Gives what decides this reading; None where nothing is asked of it.
 
     `before` is what was found before this reading: what it turned into a deviation is told too.
     The worst that nobody decided about it comes next, whatever this reading is.
@@ -55,7 +57,7 @@ def answer(
     if decisive and decisive.verdict.is_deviation:
         _tell_usual(subject, decisive, reading, session)
         if decisive.limit.name != "oven":
-            return
+            return decisive
     newest = max(subject.evidence(register), key=lambda one: one.at)
     every = timedelta(minutes=register.kitchen.check_every_min)
     look = subject.next_look(register, now)
@@ -71,6 +73,7 @@ def answer(
             say(f"It stands in {look.unit}: check that {by}.")
         else:
             say("Measure it now." if measure_by <= now else f"Measure again {by}.")
+    return decisive
 
 
 def _tell_verdict(

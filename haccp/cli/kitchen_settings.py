@@ -11,7 +11,10 @@ from haccp.cli import terminal
 from haccp.cli.session import Session, by_option, printable
 from haccp.cli.setting import known_limit_set
 from haccp.equipment import parse_equipment
-from haccp.kitchen.register import limits_of
+from haccp.errors import Refused
+from haccp.kitchen.naming import find
+from haccp.kitchen.register import Register, limits_of
+from haccp.language import phrase
 from haccp.limits.loader import take_overrides
 from haccp.opening_hours import parse_hours
 from haccp.quantities import parse_altitude
@@ -78,6 +81,11 @@ from haccp.time import zone_named
     help="What it has to cool food with: 'ice bath, ice wand, freezer, 2-inch pans'; also blast "
     "chiller, fan (moved air), ice; '' for not said.",
 )
+@click.option(
+    "--walk",
+    metavar="UNITS",
+    help="Its units as a round passes them: 'well-1, well-2, walk-in'; '' for as last time.",
+)
 @click.option("--no-local-limits", is_flag=True, help="The set's limits alone again.")
 @click.option(
     "--guard", metavar="DEGREES", help="Move every limit inward, such as by 1F; 0 ends it."
@@ -101,6 +109,7 @@ def kitchen(
     open_hours: str | None,
     longest_closure: int | None,
     owns: str | None,
+    walk: str | None,
     no_local_limits: bool,
     guard: str | None,
     by: str | None,
@@ -121,6 +130,7 @@ def kitchen(
         "open_hours": open_hours and _hours(open_hours),
         "longest_closure": longest_closure,
         "owns": owns and _equipment(owns),
+        "walk": walk if walk is None else _walk(walk, session.register),
         "limit_set": limit_set and known_limit_set(limit_set),
         "overrides": ""
         if no_local_limits
@@ -163,6 +173,8 @@ def _tell_kitchen(new: KitchenSettings) -> None:
         )
     if new.owns:
         terminal.say(f"To cool food it has: {new.owns}.")
+    if new.walk:
+        terminal.say(phrase("A round passes: {units}.", units=", ".join(new.walk)))
 
 
 def _cited(code: str | None) -> str | None:
@@ -177,6 +189,18 @@ def _hours(text: str) -> str:
 def _equipment(text: str) -> str:
     parse_equipment(text)
     return ", ".join(" ".join(part.split()) for part in text.lower().split(","))
+
+
+def _walk(text: str, register: Register) -> tuple[str, ...]:
+    units = [
+        find(name, register.units_in_use, "unit")
+        for name in map(str.strip, text.split(","))
+        if name
+    ]
+    twice = next((name for name in units if units.count(name) > 1), None)
+    if twice:
+        raise Refused(phrase("The walk passes {unit} twice: type it once.", unit=twice))
+    return tuple(units)
 
 
 def _local_limits(path: Path | None, limit_set: str) -> str | None:

@@ -11,6 +11,7 @@ COMMANDS = {
     message("Every hour"): {
         "due": ("status:status", message("What to save, to decide, to measure, and by when.")),
         "board": ("board:board_", message("The same on a screen that stays on, with a bell.")),
+        "round": ("round:round_", message("Measure all that is due, one after the other.")),
         "hold": ("measure:hold", message("Log what is held hot or cold: a food or a unit.")),
         "cook": ("measure:cook", message("Log food that is cooked.")),
         "cool": ("measure:cool", message("Log food that cools.")),
@@ -20,6 +21,7 @@ COMMANDS = {
             "measure:time",
             message("Log food that is held by time alone (3-501.19)."),
         ),
+        "oops": ("correcting:oops", message("Your last reading of just now was wrong: oops 39.")),
         "show": (
             "looking:show",
             message("One batch or unit: readings, what was found, its curve."),
@@ -32,7 +34,7 @@ COMMANDS = {
             "handling:opened",
             message("A delivery's container was opened: its days begin."),
         ),
-        "cooling-method": ("measure:method", message("How a batch cools, for estimates.")),
+        "cooling-method": ("method:method", message("How a batch cools, for estimates.")),
         "move": ("handling:move", message("A batch was put into a unit.")),
         "out": ("handling:out", message("A batch was taken out of its unit.")),
         "split": ("handling:split", message("Divide a batch into portions.")),

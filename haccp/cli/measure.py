@@ -1,31 +1,40 @@
 """The cook's hourly entry: `prepare`, `cook`, `hold`, `cool`, `reheat`, `time`."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from decimal import Decimal
 from functools import partial
-from typing import TYPE_CHECKING, Any, TypeVar
+from itertools import islice
+from typing import Any, NamedTuple, TypeVar
 
 import click
 
 from haccp.cli.answers import answer
 from haccp.cli.asking import complete
-from haccp.cli.session import Session, by_option, confirm, printable
-from haccp.cli.terminal import say
+from haccp.cli.session import Declined, Session, confirm, printable
+from haccp.cli.several import Pair, taken_apart
 from haccp.cli.typing_slips import looks_wrong
 from haccp.errors import Refused
 from haccp.kitchen.batches import BatchOnRecord, refuse_unjudgeable
 from haccp.kitchen.datemarks import all_found
-from haccp.kitchen.naming import find, open_names
+from haccp.kitchen.naming import Names, find, open_names
 from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.reading import read_batch, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
 from haccp.kitchen.units import UnitOnRecord, refuse_other_use, unit_step
-from haccp.quantities import LENGTHS, hundredths, parse_length
-from haccp.record.entries import BatchOpened, CoolingSetup, Draft, Measured, TakenOut, having
+from haccp.language import message, phrase
+from haccp.record.entries import (
+    BatchOpened,
+    Draft,
+    Entry,
+    Measured,
+    Person,
+    TakenOut,
+    having,
+)
 from haccp.rules.account.steps import TRAITS, Keeps
 from haccp.rules.evidence import (
     INITIAL,
@@ -33,13 +42,13 @@ from haccp.rules.evidence import (
     OPENED,
     SIX_HOURS,
     UNSLICED,
+    Finding,
     Reading,
     Step,
     Verdict,
 )
 from haccp.rules.words import goal
 from haccp.temperature import (
-    COLDEST,
     Degree,
     Temperature,
     is_of_an_oven,
@@ -47,15 +56,10 @@ from haccp.temperature import (
 )
 from haccp.time import day_and_clock, parse_when
 
-if TYPE_CHECKING:
-    pass
-
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 
 _HOLD = re.compile(r"([0-9]{1,5})\s*(s|sec|min|h)?")
 _LONGEST_HOLD_S = 86_400
-# Warmer air or water cools no food [°F].
-_WARMEST_AIR = 110
 _SECONDS = {None: 1, "s": 1, "sec": 1, "min": 60, "h": 3600}
 
 
@@ -92,42 +96,125 @@ class TypedReading:
         )
 
 
+@dataclass(frozen=True, slots=True)
+class Ready:
+    """A reading that was checked and may be recorded, and what it is a reading of."""
+
+    subject: BatchOnRecord | UnitOnRecord
+    drafts: tuple[Draft, ...]
+
+
+class Told(NamedTuple):
+    """A reading as it was recorded, and what decided its answer; None where nothing is asked."""
+
+    entry: Entry[Measured]
+    decisive: Finding | None
+
+
 def log(
     session: Session,
     name: str,
+    temp: str,
     when: tuple[str, ...],
     by: str | None,
     step: Step | None,
     **typed: Any,
 ) -> None:
-    """Record one reading of a batch or unit and answer in a few lines."""
+    """Record one reading of a batch or unit, or several holding checks, and answer each."""
     person, register = session.by(by), session.register
-    at = parse_when(" ".join(when), session.now, register.zone)
-    subject = open_batch(session, name) if step else _batch_or_unit(session, name)
-    reading = TypedReading(**typed)
-    step = step or _holding_step(session, name, subject, reading, at)
+    pairs, time = [(name, temp)], " ".join(when)
+    if step is None:
+        pairs, time = taken_apart(
+            (name, temp, *when),
+            partial(_holds, partial(_named, _may_be_held(session))),
+            partial(_holds, partial(parse_when, now=session.now, zone=register.zone)),
+            register.degree,
+        )
+    at = parse_when(time, session.now, register.zone)
+    if len(pairs) == 1:
+        reading = TypedReading(temp=temp, **typed)
+        enter(session, ready(session, meant(session, name, step), reading, step, at, person))
+        return
+    _enter_several(session, pairs, at, person, typed)
+
+
+def _enter_several(
+    session: Session, pairs: Sequence[Pair], at: datetime, person: Person, typed: dict[str, Any]
+) -> None:
+    """Record several holding checks of a moment; raises Refused, for all, for what cannot be.
+
+    What is answered no to is left out, and told at the end.
+    """
+    every: list[Ready] = []
+    left_out: list[str] = []
+    for name, temp in pairs:
+        reading = TypedReading(temp=temp, **typed)
+        try:
+            subject = meant(session, name, None)
+            if any(one.subject.name == subject.name for one in every):
+                raise Refused(phrase("{name} stands in it twice.", name=subject.name))
+            every.append(ready(session, subject, reading, None, at, person))
+        except Declined:
+            left_out.append(f"{name} {temp}")
+        except Refused as slip:
+            told = message("Nothing of this line was recorded, because of {pair}. {why}")
+            raise Refused(phrase(told, pair=f"{name} {temp}", why=slip)) from slip
+    if every:
+        enter(session, *every)
+    if left_out:
+        raise Refused(phrase("This was not recorded: {pairs}.", pairs=", ".join(left_out)))
+
+
+def meant(session: Session, name: str, step: Step | None) -> BatchOnRecord | UnitOnRecord:
+    """Find the open batch meant or, where it may be held (no step), the batch or unit."""
+    if step:
+        return open_batch(session, name)
+    return on_record_now(session, _named(_may_be_held(session), name))
+
+
+def ready(
+    session: Session,
+    subject: BatchOnRecord | UnitOnRecord,
+    reading: TypedReading,
+    step: Step | None,
+    at: datetime,
+    person: Person,
+) -> Ready:
+    """Check a reading, asking what it leaves open; without a step it is one of holding."""
+    register = session.register
+    step = step or _holding_step(session, subject, reading, at)
     body, taken = checked_reading(session, reading, step, at, subject)
     body, taken_out = complete(body, taken, subject, session)
     stands_in = find(reading.unit, list(register.units), "unit") if reading.unit else None
     if stands_in:
         refuse_other_use(register.units[stands_in], step)
     is_unit = isinstance(subject, UnitOnRecord)
-    draft = Draft(
+    draft: Draft = Draft(
         body=body,
         at=at,
         person=person.initials,
         batch=None if is_unit else subject.name,
         unit=subject.name if is_unit else stands_in,
     )
-    before = all_found(subject, session.record, register, session.now)
-    drafts: list[Draft] = [draft]
-    if taken_out:
-        out = Draft(body=TakenOut(), at=taken_out, person=person.initials, batch=subject.name)
-        drafts = [out, draft]
-    made = session.append(*drafts)
-    (entry,) = having(made, Measured)
-    subject = replace(subject, entries=(*subject.entries, *made))
-    answer(subject, reading_of(entry, register), before, session)
+    if not taken_out:
+        return Ready(subject, (draft,))
+    out = Draft(body=TakenOut(), at=taken_out, person=person.initials, batch=subject.name)
+    return Ready(subject, (out, draft))
+
+
+def enter(session: Session, *every: Ready) -> list[Told]:
+    """Record readings in one go, and answer each in a few lines."""
+    record, register = session.record, session.register
+    before = [all_found(one.subject, record, register, session.now) for one in every]
+    made = iter(session.append(*(draft for one in every for draft in one.drafts)))
+    told = []
+    for one, found in zip(every, before, strict=True):
+        mine = tuple(islice(made, len(one.drafts)))
+        (entry,) = having(mine, Measured)
+        subject = replace(one.subject, entries=(*one.subject.entries, *mine))
+        decisive = answer(subject, reading_of(entry, register), found, session)
+        told.append(Told(entry, decisive))
+    return told
 
 
 def checked_reading(
@@ -184,24 +271,33 @@ def open_batch(session: Session, name: str) -> BatchOnRecord:
     return read_batch(session.record, found)
 
 
-def _batch_or_unit(session: Session, name: str) -> BatchOnRecord | UnitOnRecord:
-    """Find the open batch or the unit meant, as what may be held."""
-    register, record = session.register, session.record
-    units = register.units_in_use
-    among = open_names(record) | {unit: unit for unit in units}
-    found = find(name, among, "batch or unit")
-    if found in units:
-        since, until = session.now - timedelta(days=2), session.now + timedelta(hours=1)
-        return read_units(record, register, [found], since, until)[0]
-    return read_batch(record, found)
+def _may_be_held(session: Session) -> Names:
+    return open_names(session.record) | {unit: unit for unit in session.register.units_in_use}
+
+
+def _named(among: Names, name: str) -> str:
+    return find(name, among, "batch or unit")
+
+
+def _holds(read: Callable[[str], object], text: str) -> bool:
+    """Whether a text can be read so."""
+    try:
+        read(text)
+    except Refused:
+        return False
+    return True
+
+
+def on_record_now(session: Session, name: str) -> BatchOnRecord | UnitOnRecord:
+    """Read a batch or unit by its whole name; of a unit what is near now."""
+    if name not in session.register.units:
+        return read_batch(session.record, name)
+    since, until = session.now - timedelta(days=2), session.now + timedelta(hours=1)
+    return read_units(session.record, session.register, [name], since, until)[0]
 
 
 def _holding_step(
-    session: Session,
-    name: str,
-    subject: BatchOnRecord | UnitOnRecord,
-    typed: TypedReading,
-    at: datetime,
+    session: Session, subject: BatchOnRecord | UnitOnRecord, typed: TypedReading, at: datetime
 ) -> Step:
     """Say whether a batch is held hot or cold: by its unit, or what it went through before."""
     register = session.register
@@ -225,7 +321,7 @@ def _holding_step(
     if taken and (is_hot or limits.get("cold-holding").kept_by(shown)):
         return Step.HOT_HOLD if is_hot else Step.COLD_HOLD
     raise Refused(
-        f"{name} has no reading before that, so hot or cold is not known: "
+        f"{subject.name} has no reading before that, so hot or cold is not known: "
         f"log haccp cook or haccp cool first."
     )
 
@@ -262,7 +358,9 @@ def _command(name: str, step: Step | None, help_: str, *more: click.Parameter) -
         params=[
             click.Argument(["name"], metavar="BATCH" if step else "BATCH_OR_UNIT"),
             click.Argument(["temp"]),
-            click.Argument(["when"], nargs=-1),
+            click.Argument(
+                ["when"], nargs=-1, metavar="[MORE]... [WHEN]" if step is None else None
+            ),
             *more,
             _option("--thermometer", "If not the kitchen's first.", envvar="HACCP_THERMOMETER"),
             _option("--note", "A few words to print beside the reading.", default=""),
@@ -308,7 +406,12 @@ cook = _command(
     _method("microwave", MICROWAVE, "In a microwave: covered, stood 2 min (3-401.12)."),
     _method("initial", INITIAL, "Initial heating of a food cooked in two goes (3-401.14)."),
 )
-hold = _command("hold", None, "Log a hot or cold holding check.\n\nhaccp hold well-1 141", _IN)
+hold = _command(
+    "hold",
+    None,
+    "Log a hot or cold holding check, or several.\n\nhaccp hold well-1 141 well-2 148",
+    _IN,
+)
 cool = _command("cool", Step.COOL, "Log a cooling temperature.\n\nhaccp cool stew 98 14:05", _IN)
 reheat = _command(
     "reheat",
@@ -327,75 +430,6 @@ time = _command(
     _method("six-hours", SIX_HOURS, "Cold, for 6 hours, never above 70 °F."),
     _method("opened", OPENED, "Cut or opened just now, at 70 °F or below, for 4 hours."),
 )
-
-
-@click.command()
-@click.argument("name", metavar="BATCH")
-@click.argument("words", metavar="METHOD")
-@click.argument("when", nargs=-1)
-@click.option("--nature", type=click.Choice(["open liquid", "stirred", "thick"]))
-@click.option("--air", help="The measured temperature of the air or bath around it, such as 38F.")
-@click.option("--to", "air_to", help="Where it is only known to be between --air and this.")
-@click.option("--container", default="", help="What it is in, such as '2-inch pan'.")
-@click.option("--depth", default="", help=f"How deep it is: {LENGTHS}.")
-@click.option("--from-start", is_flag=True, help="It cooled so from its first reading on.")
-@by_option
-@click.pass_obj
-def method(
-    session: Session,
-    name: str,
-    words: str,
-    when: tuple[str, ...],
-    nature: str | None,
-    air: str | None,
-    air_to: str | None,
-    container: str,
-    depth: str,
-    from_start: bool,
-    by: str | None,
-) -> None:
-    """Say how a batch cools, for estimates; again when that changes (stirred, moved, iced).
-
-    haccp method stew "ice bath, stirred" --nature stirred --air 33F
-    """
-    from haccp.kitchen.cooling_conditions import is_cooling, setup_of
-
-    person, register = session.by(by), session.register
-    subject = open_batch(session, name)
-    at = parse_when(" ".join(when), session.now, register.zone)
-    if air_to and not air:
-        raise Refused("--to is the other end of --air: type both, such as --air 36F --to 40F.")
-    known = setup_of(subject, register, at)
-    body = CoolingSetup(
-        nature=nature or known.nature,
-        air=_degrees(air, register) or ("" if known.method and not from_start else known.air),
-        air_to=_degrees(air_to, register),
-        method=printable(words, "The method", 80),
-        container=printable(container, "The container", 40) if container else known.container,
-        depth_in=hundredths(parse_length(depth, register.degree)) if depth else known.depth_in,
-        changed=not from_start and (bool(known.method) or is_cooling(subject, at)),
-    )
-    if replace(body, changed=False) == known and not from_start:
-        say(f"{subject.name} cools by {body.method} already: nothing was changed.")
-        return
-    session.append(Draft(body=body, at=at, person=person.initials, batch=subject.name))
-    say(f"{subject.name} cools by: {body.method}.{_counts_anew(body, known)}")
-
-
-def _counts_anew(body: CoolingSetup, known: CoolingSetup) -> str:
-    if not body.changed:
-        return ""
-    held = "" if known.method else " If it cooled so from the start: the same with --from-start."
-    return f" What was measured before counts no more for estimates.{held}"
-
-
-def _degrees(text: str | None, register: Register) -> str:
-    if not text:
-        return ""
-    shown = parse_temperature(text, register.degree)
-    if not COLDEST <= shown.fahrenheit <= _WARMEST_AIR:
-        raise Refused(f"Nothing of {shown} cools food: type what is around it, such as 38F.")
-    return f"{shown.value}{shown.degree}"
 
 
 def paper_option(command: _Command) -> _Command:

@@ -20,6 +20,7 @@ from haccp.cli.interrupts import held
 from haccp.cli.outputs import PRIVATE, replace_whole
 from haccp.cli.terminal import agrees, ask_unseen, is_answered, say
 from haccp.errors import Refused
+from haccp.language import phrase
 
 # what opens the record is imported where it is opened: `check` and `limits` need none
 if TYPE_CHECKING:
@@ -32,6 +33,10 @@ _Command = TypeVar("_Command", bound=Callable[..., Any])
 _TRIES = 3
 # What SQLite, or a library above it, reads as something else than a file's name.
 _NO_FILE = re.compile(r":|file:|[a-z][a-z0-9+.-]*:/", re.IGNORECASE)
+
+
+class Declined(Refused):
+    """Somebody was asked, and said no."""
 
 
 def utc_now() -> datetime:
@@ -61,6 +66,13 @@ class Session:
         from haccp.record.store import open_record
 
         return open_record(self.path, create=False).as_it_stands()
+
+    def anew(self) -> None:
+        """Take the clock and the record as they are now, for what is typed next in one sitting."""
+        self.tell_troubles(err=True)
+        self.record = self.record.as_it_stands()
+        for known in ("now", "register"):
+            self.__dict__.pop(known, None)
 
     @cached_property
     def identity(self) -> str:
@@ -232,14 +244,14 @@ def by_option(command: _Command) -> _Command:
 
 
 def confirm(question: str, *, yes: bool) -> bool:
-    """Ask where somebody can answer; say whether it was asked. Raises Refused for a no."""
+    """Ask where somebody can answer; say whether it was asked. Raises Declined for a no."""
     if yes:
         return True
     if not is_answered():
         raise Refused(f"{question} Nothing was recorded; if it is right, type it again with --yes.")
     say(question, err=True)
-    if not agrees("Record it?"):
-        raise Refused("Nothing was recorded.")
+    if not agrees(phrase("Record it?")):
+        raise Declined(phrase("Nothing was recorded."))
     return True
 
 

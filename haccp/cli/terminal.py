@@ -34,10 +34,14 @@ if TYPE_CHECKING:
 _ROOM = 24
 
 
+# So many are kept free beside a question for its answer.
+_ANSWER = 8
 # A number of columns where nobody says how many there are, such as in a pipe.
 _USUAL = 100
 # What is typed as one word, such as "bean stew".
 _QUOTED = re.compile(r"""(?<![\w"'])(["'])(?:(?!\1).){1,60}\1(?!\w)""")
+# A number and its unit, such as 98 °F or 35 min.
+_MEASURED = re.compile(r"(?<=[0-9]) (?=°|(?:min|h|s)\b)")
 _TIED = "\N{NO-BREAK SPACE}"
 
 _BELL, _CLEARED = "\a", "\x1b[H\x1b[2J"
@@ -119,8 +123,56 @@ def ask_unseen(prompt: str) -> str:
     return sys.stdin.readline().strip()
 
 
+_YES = frozenset(("y", "yes", "s", "si", "sí"))
+_NO = frozenset(("n", "no"))
+
+
 def agrees(question: str) -> bool:
-    return click.confirm(safe(question), err=True)
+    """Ask until it is answered with a yes or a no, an empty line being a no.
+
+    Whatever else was typed, perhaps before anybody saw the question, is told to be lost.
+    """
+    from haccp.language import message, phrase
+
+    while True:
+        typed = _typed(phrase("{question} [y/N]:", question=question))
+        word = unicodedata.normalize("NFC", typed.casefold())
+        if word in _YES:
+            return True
+        if not word or word in _NO:
+            return False
+        told = message("That was not an answer: {line} was not taken.")
+        say(phrase(told, line=repr(typed)), err=True)
+        say(phrase("Type y for yes, n for no."), err=True)
+
+
+def line_after(question: str) -> str | None:
+    """Ask for a line, at a terminal or of standard input; None where that has come to its end."""
+    *above, last = _broken(question, sys.stderr, beside=_ANSWER)
+    if above:
+        lines(*above, err=True)
+    if not is_answered():
+        lines(last, err=True)
+        line = sys.stdin.readline()
+        return line.strip() if line else None
+    try:
+        return _typed(last)
+    except click.Abort as ended:
+        if isinstance(ended.__context__, EOFError):
+            return None
+        raise
+
+
+def lines_left() -> list[str]:
+    """Give what is left of standard input that is no terminal."""
+    return [line.strip() for line in sys.stdin if line.strip()]
+
+
+def _typed(question: str) -> str:
+    shown = safe(question)
+    return str(
+        click.prompt(shown, default="", show_default=False, prompt_suffix=" ", err=True)
+    ).strip()
 
 
 def answer_to(question: str) -> str:
@@ -145,15 +197,19 @@ def call_out(words: str) -> None:
             return
 
 
-def _broken(words: str, stream: TextIO) -> list[str]:
-    """Break words for a terminal; what stands in quotes stays whole, so that it can be copied."""
+def _broken(words: str, stream: TextIO, beside: int = 0) -> list[str]:
+    """Break words for a terminal: a number stays with its unit, and whole what is to be copied.
+
+    So many columns are left free `beside` them.
+    """
     words = safe(words)
     if not stream.isatty():
         return [words]
     import textwrap
 
     tied = _QUOTED.sub(lambda quoted: quoted[0].replace(" ", _TIED), words)
-    broken = textwrap.wrap(tied, width(), break_on_hyphens=False, break_long_words=False)
+    tied = _MEASURED.sub(_TIED, tied)
+    broken = textwrap.wrap(tied, width() - beside, break_on_hyphens=False, break_long_words=False)
     return [line.replace(_TIED, " ") for line in broken]
 
 

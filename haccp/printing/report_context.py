@@ -20,6 +20,7 @@ from haccp.record.entries import (
     Entry,
     Frozen,
     Moved,
+    NotMeasured,
     Released,
     Renamed,
     SetApart,
@@ -36,6 +37,7 @@ from haccp.time import clock, short_day
 # What happened to a batch or unit beside its readings, in words.
 EVENTS: dict[type, Any] = {
     CorrectiveAction: lambda body: body.text,
+    NotMeasured: lambda body: body.reason,
     Discarded: lambda body: body.reason,
     Released: lambda body: body.reason,
     DeliveryRejected: lambda body: body.reason,

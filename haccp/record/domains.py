@@ -160,6 +160,7 @@ DOMAINS: Mapping[str, Mapping[str, Domain]] = {
         "open_hours": _or_empty(_HOURS),
         "longest_closure": _whole(0, 400),
         "owns": _or_empty(_EQUIPMENT),
+        "walk": _texts(_NAME),
     },
     "closed day": {"first": _DATE, "last": _DATE, **_REASON},
     "person": {
@@ -227,6 +228,7 @@ DOMAINS: Mapping[str, Mapping[str, Domain]] = {
         "method": _METHOD,
         "chamber": _or_empty(_WITH_DEGREE),
     },
+    "not measured": _REASON,
     "corrective action": {"text": _TEXT},
     "release": _REASON,
     "discard": _REASON,

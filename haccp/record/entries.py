@@ -28,7 +28,8 @@ class KitchenSettings:
     code by which a cooling that missed its first stage may be reheated once, empty for none.
     `open_hours` are its opening hours by weekday, empty for never closed; in a closure of at most
     `longest_closure` no check of cold food is due [d]. `owns` is what it has to cool food with,
-    such as ``ice bath, 2-inch pans``, empty where nobody said.
+    such as ``ice bath, 2-inch pans``, empty where nobody said. `walk` are its units in the order in
+    which a round passes them, as far as somebody said.
     """
 
     kind: ClassVar[str] = "kitchen"
@@ -48,6 +49,7 @@ class KitchenSettings:
     open_hours: str = ""
     longest_closure: int = 2
     owns: str = ""
+    walk: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -220,6 +222,14 @@ class Measured:
     paper: bool = False
     method: str = ""
     chamber: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NotMeasured:
+    """Somebody came by in a round and did not measure it. It stays due, and is missed as before."""
+
+    kind: ClassVar[str] = "not measured"
+    reason: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -436,7 +446,7 @@ class Unreadable:
 
 Written = (
     KitchenSettings | DayClosed | Person | Thermometer | ThermometerCheck | DoubtSettled
-    | HoldingUnit | UnitEmptied | PlannedFood | OvenAccepted | BatchOpened | Measured
+    | HoldingUnit | UnitEmptied | PlannedFood | OvenAccepted | BatchOpened | Measured | NotMeasured
     | CorrectiveAction | Released | Discarded | Diverted | SetApart | DeliveryRejected | UsedUp
     | Frozen | Thawed | TakenOut | Moved | ContainerOpened | Renamed | Assessed | CoolingPlanned
     | CoolingSetup | Withdrawn | DaySigned | PinSet | Restored | ClockMoved

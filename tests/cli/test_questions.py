@@ -261,3 +261,35 @@ def test_a_stop_in_the_middle_of_the_questions_records_nothing(kitchen: Kitchen)
     assert result.exit_code == 130
     assert "Nothing was recorded" in result.output
     assert len(kitchen.entries()) == entries
+
+
+@pytest.mark.parametrize(
+    "typed", ["y", "Y", "yes", "YES", "s", "S", "si", "sí", "SÍ", "s\u0069\u0301"]
+)
+def test_a_yes_in_either_language_is_one(kitchen: Kitchen, typed: str) -> None:
+    assert kitchen.asks("cook stew 400C", typed).exit_code == 2, "impossible stays so"
+    log(kitchen, ("12:10", "hold well-1 151"))
+    kitchen.at("2026-10-26T12:20-06:00")
+    assert kitchen.asks("hold well-1 15", typed).exit_code == 0
+    assert last_body(kitchen)["confirmed"] is True
+
+
+@pytest.mark.parametrize("typed", ["n", "N", "no", "No", "NO", ""])
+def test_a_no_in_either_language_is_one(kitchen: Kitchen, typed: str) -> None:
+    log(kitchen, ("12:10", "hold well-1 151"))
+    assert kitchen.asks("hold well-1 15", typed).exit_code == 2
+    assert last_body(kitchen)["temp"] == "151"
+
+
+def test_a_line_typed_at_a_question_is_told_to_be_lost(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:10", "hold well-1 151"))
+    kitchen.at("2026-10-26T12:20-06:00")
+    said = kitchen.asks("hold well-1 15", "haccp hold walk-in 38", "yep", "n")
+    told = flat(said.output)
+    assert "That was not an answer: 'haccp hold walk-in 38' was not taken." in told
+    assert "That was not an answer: 'yep' was not taken." in told
+    assert "Nothing was recorded" in told
+    assert said.exit_code == 2
+    lost = kitchen.asks("hold well-1 15", "haccp hold walk-in 38")
+    assert "was not taken" in flat(lost.output)
+    assert "Interrupted. Nothing was recorded." in flat(lost.output)
