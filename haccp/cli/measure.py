@@ -11,14 +11,15 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from haccp.cli.answers import answer
-from haccp.cli.asking import complete
+from haccp.cli.asking import complete, the_one
+from haccp.cli.reading_line import Line
 from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.cli.terminal import say
 from haccp.cli.typing_slips import looks_wrong
 from haccp.errors import Refused
 from haccp.kitchen.batches import BatchOnRecord, refuse_unjudgeable
 from haccp.kitchen.datemarks import all_found
-from haccp.kitchen.naming import find, open_names
+from haccp.kitchen.naming import find, open_names, unit_numbers
 from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.reading import read_batch, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
@@ -94,17 +95,22 @@ class TypedReading:
 
 def log(
     session: Session,
-    name: str,
-    when: tuple[str, ...],
+    words: tuple[str, ...],
     by: str | None,
     step: Step | None,
+    command: str,
     **typed: Any,
 ) -> None:
     """Record one reading of a batch or unit and answer in a few lines."""
     person, register = session.by(by), session.register
-    at = parse_when(" ".join(when), session.now, register.zone)
-    subject = open_batch(session, name) if step else _batch_or_unit(session, name)
-    reading = TypedReading(**typed)
+    names = open_names(session.record)
+    if not step:
+        names = names.with_units(register.units_in_use, unit_numbers(register))
+    what = "open batch" if step else "batch or unit"
+    name, temp, when = Line(words, command, names, what).read(session.now, register.zone)
+    at = parse_when(when, session.now, register.zone)
+    subject = _named(session, the_one(name, names, what))
+    reading = TypedReading(temp=temp, **typed)
     step = step or _holding_step(session, name, subject, reading, at)
     body, taken = checked_reading(session, reading, step, at, subject)
     body, taken_out = complete(body, taken, subject, session)
@@ -180,17 +186,14 @@ def _refuse_timing(subject: OnRecord, taken: Reading, session: Session) -> None:
 
 def open_batch(session: Session, name: str) -> BatchOnRecord:
     """Find the open batch meant; raises Refused for none or several."""
-    found = find(name, open_names(session.record), "open batch")
+    found = the_one(name, open_names(session.record), "open batch")
     return read_batch(session.record, found)
 
 
-def _batch_or_unit(session: Session, name: str) -> BatchOnRecord | UnitOnRecord:
-    """Find the open batch or the unit meant, as what may be held."""
+def _named(session: Session, found: str) -> BatchOnRecord | UnitOnRecord:
+    """Read an open batch, or a unit with its last two days."""
     register, record = session.register, session.record
-    units = register.units_in_use
-    among = open_names(record) | {unit: unit for unit in units}
-    found = find(name, among, "batch or unit")
-    if found in units:
+    if found in register.units:
         since, until = session.now - timedelta(days=2), session.now + timedelta(hours=1)
         return read_units(record, register, [found], since, until)[0]
     return read_batch(record, found)
@@ -258,16 +261,18 @@ def _command(name: str, step: Step | None, help_: str, *more: click.Parameter) -
         name,
         # so that a freezer's -4F is a temperature and no option
         context_settings={"ignore_unknown_options": True},
-        callback=click.pass_obj(partial(log, step=step)),
+        callback=click.pass_obj(partial(log, step=step, command=name)),
         params=[
-            click.Argument(["name"], metavar="BATCH" if step else "BATCH_OR_UNIT"),
-            click.Argument(["temp"]),
-            click.Argument(["when"], nargs=-1),
+            click.Argument(
+                ["words"],
+                nargs=-1,
+                metavar=f"{'BATCH' if step else 'BATCH_OR_UNIT'} TEMP [WHEN]",
+            ),
             *more,
             _option("--thermometer", "If not the kitchen's first.", envvar="HACCP_THERMOMETER"),
-            _option("--note", "A few words to print beside the reading.", default=""),
+            _option("-n --note", "A few words to print beside the reading.", default=""),
             _option("--paper", "It was written on paper first.", is_flag=True),
-            _option("--by", "Who records; else HACCP_BY or `haccp by`."),
+            _option("-b --by", "Who records; else HACCP_BY or `haccp by`."),
             _option("--yes", "An unusual value is right.", is_flag=True),
         ],
         help=help_,
@@ -292,7 +297,7 @@ def _method(flag: str, value: str, help_: str) -> click.Option:
 
 _HELD = _option("--held", "How long it stayed there: 15, 15s, 2min.", default="0")
 _OVEN = _option("--oven", "What the oven shows, such as 250F.")
-_IN = _option("--in unit", "The unit that it stands in.")
+_IN = _option("-i --in unit", "The unit that it stands in.")
 
 prepare = _command(
     "prepare",

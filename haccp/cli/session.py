@@ -227,7 +227,7 @@ def _remembered() -> dict[str, str]:
 
 def by_option(command: _Command) -> _Command:
     return click.option(
-        "--by", metavar="INITIALS", help="Who records; else HACCP_BY or `haccp by`."
+        "-b", "--by", metavar="INITIALS", help="Who records; else HACCP_BY or `haccp by`."
     )(command)
 
 

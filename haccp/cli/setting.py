@@ -28,7 +28,7 @@ from haccp.record.pins import have_pins, set_pin
 from haccp.record.store import Record, open_record
 from haccp.rules.evidence import Step
 from haccp.temperature import Degree, parse_temperature
-from haccp.time import zone_named
+from haccp.time import zone_typed
 
 _CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,39}")
 _INITIALS = re.compile(r"[A-Z]{1,5}")
@@ -63,7 +63,7 @@ def setup(
     """Make the record of a new kitchen, with its first manager."""
     kitchen = KitchenSettings(
         name=printable(name, "The kitchen's name"),
-        zone=zone_named(zone).key,
+        zone=zone_typed(zone).key,
         degree=degree,
         altitude_m=parse_altitude(altitude),
         limit_set=known_limit_set(limit_set),
