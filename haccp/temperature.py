@@ -131,7 +131,8 @@ def _is_no_temperature(text: str) -> Refused:
     if text.strip().casefold().startswith(("minus", "menos")):
         return Refused(
             phrase(
-                "A temperature below zero is typed with its sign, such as -2F: {text} was not taken.",
+                "A temperature below zero is typed with its sign, such as -2F: {text} was not "
+                "taken.",
                 text=repr(text),
             )
         )

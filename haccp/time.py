@@ -26,7 +26,7 @@ _CLOCK = re.compile(
 _NOON, _MIDNIGHT = ("noon", "mediodía", "mediodia"), ("midnight", "medianoche")
 _DIGITS_ALONE = re.compile(r"[0-9]{1,2}[/.-][0-9]{1,2}(?:[/.-][0-9]{2,4})?(?: .*)?")
 _STORED = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}Z")
-_OFFSET = re.compile(r".*T.*(?:Z|[+-][0-9]{2}:?[0-9]{2})", re.IGNORECASE)
+_OFFSET = re.compile(r"[0-9].*T.*(?:Z|[+-][0-9]{2}:?[0-9]{2})", re.IGNORECASE)
 
 
 def _is_no_time(text: str) -> Refused:
@@ -37,7 +37,6 @@ def _is_no_time(text: str) -> Refused:
             text=repr(text),
         )
     )
-
 
 
 def zone_named(name: str) -> ZoneInfo:
@@ -58,16 +57,21 @@ def zone_typed(name: str) -> ZoneInfo:
 
     EST and MST are IANA names too, of a clock that no summer moves: hardly what was meant.
     """
-    zones = _ZONES_CALLED.get(name.strip().upper()) or _zones_of(name)
-    if zones and name not in zones:
-        raise Refused(
-            phrase(
-                "{name} is not the whole name of a time zone: if it is that one, type {zones}.",
-                name=repr(name),
-                zones=" / ".join(zones),
-            )
+    zones = _ZONES_CALLED.get(name.strip().upper(), ())
+    try:
+        if not zones:
+            return zone_named(name)
+    except Refused:
+        zones = _zones_of(name)
+        if not zones:
+            raise
+    raise Refused(
+        phrase(
+            "{name} is not the IANA name of a time zone: if that one was meant, type {zones}.",
+            name=repr(name),
+            zones=" / ".join(zones),
         )
-    return zone_named(name)
+    )
 
 
 # What the zones of the United States are called, and the IANA names that hold most of each: the
@@ -86,13 +90,13 @@ _ZONES_CALLED = {
 }
 
 
-def _zones_of(city: str) -> list[str]:
+def _zones_of(city: str) -> tuple[str, ...]:
     """Give the zones named after a city: ``Chicago`` is ``America/Chicago``."""
     from zoneinfo import available_timezones
 
     wanted = "_".join(city.casefold().split())
     found = (one for one in available_timezones() if one.casefold().split("/")[-1] == wanted)
-    return sorted(one for one in found if "/" in one)
+    return tuple(sorted(one for one in found if "/" in one))
 
 
 class MovedZone(ZoneInfo):
@@ -188,6 +192,12 @@ def is_time(text: str) -> bool:
     return bool(whole or _OFFSET.fullmatch(text.strip()))
 
 
+def is_about_time(word: str) -> bool:
+    """Whether a word alone is one of those that times are typed with."""
+    known = {"at", "a", "la", "las", "today", "hoy", "yesterday", "ayer", "am", "pm"}
+    return is_time(word) or _plain(word) in known
+
+
 def _plain(text: str) -> str:
     """Write it small, with one space of one kind between words."""
     return " ".join(text.casefold().split())
@@ -244,9 +254,7 @@ def _clock(match: re.Match[str], text: str) -> clock_time:
         raise _is_no_time(text)
     if half and not 1 <= hour <= 12:
         raise Refused(
-            phrase(
-                "{text} is not a time: am and pm go with hours from 1 to 12.", text=repr(text)
-            )
+            phrase("{text} is not a time: am and pm go with hours from 1 to 12.", text=repr(text))
         )
     if half:
         hour = hour % 12 + (12 if half == "p" else 0)

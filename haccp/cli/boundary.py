@@ -129,8 +129,16 @@ def _sentence(error: Refused | click.ClickException | OSError) -> str:
 def _usage(error: click.ClickException) -> str:
     """Say what was wrong with what was typed, and last what helps: to be copied without a stop."""
     ctx = error.ctx if isinstance(error, click.UsageError) else None
+    from haccp.language import phrase
+
     told = error.format_message()
-    if isinstance(error, click.NoSuchOption):
+    if isinstance(error, click.exceptions.NoArgsIsHelpError):
+        group = error.ctx.command if error.ctx else None
+        names = sorted(group.commands) if isinstance(group, click.Group) else []
+        told = phrase("Type what comes next: {names}.", names=", ".join(names))
+    elif isinstance(error, click.NoSuchOption) and error.option_name == "--db":
+        told = phrase("The record's file stands before the command: haccp --db FILE and the rest.")
+    elif isinstance(error, click.NoSuchOption):
         from difflib import get_close_matches
 
         params = ctx.command.params if ctx else []

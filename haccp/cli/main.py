@@ -126,8 +126,22 @@ COMMANDS = {
     },
 }
 
+# They stop checks, end a food's story or let it pass: nobody is led to one by a suggestion.
+LETS_PASS = frozenset(
+    {
+        *("closed", "empty", "kitchen", "oven", "pin", "sign"),
+        *("action", "divert", "release", "tcs", "time", "trust"),
+        *("discard", "merge", "reject", "split", "used"),
+        *("freeze", "move", "opened", "out", "thaw"),
+    }
+)
 
-@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
+
+@click.group(
+    cls=Commands,
+    invoke_without_command=True,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
 @click.version_option(__version__)
 @click.option(
     "--db",
@@ -145,6 +159,10 @@ def cli(ctx: click.Context, db: str | None) -> None:
     if not isinstance(ctx.obj, Session):
         ctx.obj = Session(path or default_path())
     ctx.call_on_close(ctx.obj.close)
+    if ctx.invoked_subcommand is None:
+        from haccp.cli.unknown import begin
+
+        begin(ctx)
 
 
 cli.add_all(COMMANDS)

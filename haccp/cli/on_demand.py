@@ -27,13 +27,18 @@ class Named(click.Command):
         if command.context_settings.get("ignore_unknown_options"):
             # where -4F has to be a temperature, a wrong option would be read as a time
             for param in command.params:
-                if isinstance(param, click.Argument):
+                if isinstance(param, click.Argument) and param.type is not click.UNPROCESSED:
                     param.callback = _refuse_options
         return command
 
 
 class Commands(Boundary):
-    """The group of every command, each imported only when it is run or asked for its own help."""
+    """The group of every command, each imported only when it is run or asked for its own help.
+
+    A command's capitals are no matter; `unknown` answers a word that is no command.
+    """
+
+    unknown = Named("", "unknown:unknown", "")
 
     def add_all(self, table: Mapping[str, Mapping[str, str]]) -> None:
         """Take up commands: by name, their module and attribute; with their first sentence."""
@@ -45,6 +50,10 @@ class Commands(Boundary):
     def resolve_command(
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
+        if args[0] not in self.commands:
+            args = [args[0].casefold(), *args[1:]] if args[0].casefold() in self.commands else args
+        if args[0] not in self.commands and not _OPTION.match(args[0]):
+            return "", self.unknown.imported(), args
         name, command, rest = super().resolve_command(ctx, args)
         return name, command.imported() if isinstance(command, Named) else command, rest
 

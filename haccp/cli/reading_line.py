@@ -37,7 +37,7 @@ class Line(NamedTuple):
     what: str
 
     def read(self, now: datetime, zone: ZoneInfo) -> Typed:
-        """Give the one way to read it; raises Refused with what to type if there is not just one."""
+        """Give the one way to read it; raises Refused with what to type."""
         found = list(dict.fromkeys(readings(self.words, self.names)))
         if len(found) == 1:
             return found[0]
@@ -70,7 +70,7 @@ class Line(NamedTuple):
             return
         rest = self._after_name(words)
         name = words[: len(words) - len(rest)]
-        if not rest or is_time(" ".join(rest)) and not is_temperature(rest[0]):
+        if not rest or (is_time(" ".join(rest)) and not is_temperature(rest[0])):
             self._ask_for_a_temperature(" ".join(name))
         below_zero = rest[0].casefold() in ("minus", "menos")
         parse_temperature(" ".join(rest[:2]) if below_zero else rest[0], Degree.F)
@@ -78,7 +78,7 @@ class Line(NamedTuple):
         parse_when(" ".join(rest[2 if long else 1 :]), now, zone)
 
     def _after_name(self, words: Sequence[str]) -> Sequence[str]:
-        """Give what follows the name that words begin with; raises Refused if they begin with none."""
+        """Give what follows the name that words begin with; raises Refused for none."""
         for end in range(len(words), 0, -1):
             if _is_name(words[:end], self.names):
                 find(" ".join(words[:end]), self.names, self.what)  # says which there are

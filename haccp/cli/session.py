@@ -20,6 +20,7 @@ from haccp.cli.interrupts import held
 from haccp.cli.outputs import PRIVATE, replace_whole
 from haccp.cli.terminal import agrees, ask_unseen, is_answered, say
 from haccp.errors import Refused
+from haccp.language import phrase
 
 # what opens the record is imported where it is opened: `check` and `limits` need none
 if TYPE_CHECKING:
@@ -241,6 +242,15 @@ def confirm(question: str, *, yes: bool) -> bool:
     if not agrees("Record it?"):
         raise Refused("Nothing was recorded.")
     return True
+
+
+def given(reason: str | None, line: str) -> str:
+    """Take why something is done, in a few words; raises Refused with the line to type for none."""
+    from haccp.time import is_time
+
+    if reason is None or is_time(reason):
+        raise Refused(phrase("Why? Say it in a few words: {line}", line=line))
+    return printable(reason, "The reason")
 
 
 def printable(text: str, what: str, longest: int = 200) -> str:

@@ -9,9 +9,10 @@ import click
 
 from haccp import limits
 from haccp.cli import terminal
-from haccp.cli.session import Session, by_option, confirm, printable
+from haccp.cli.session import Session, by_option, confirm, default_path, printable
 from haccp.errors import Refused
 from haccp.kitchen.naming import find, is_taken
+from haccp.language import phrase
 from haccp.limits.loader import LEAST_ACCURATE
 from haccp.quantities import LENGTHS, hundredths, parse_altitude, parse_length
 from haccp.record.entries import (
@@ -27,8 +28,8 @@ from haccp.record.entries import (
 from haccp.record.pins import have_pins, set_pin
 from haccp.record.store import Record, open_record
 from haccp.rules.evidence import Step
-from haccp.temperature import Degree, parse_temperature
-from haccp.time import zone_typed
+from haccp.temperature import Degree, is_temperature, parse_temperature
+from haccp.time import is_time, zone_typed
 
 _CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,39}")
 _INITIALS = re.compile(r"[A-Z]{1,5}")
@@ -49,6 +50,7 @@ NATURES = ("open liquid", "stirred", "thick")
     metavar="SET",
     help="What it is judged by; haccp limits list names them.",
 )
+@click.option("--yes", is_flag=True, help="Make the folder of the record, if there is none.")
 @click.pass_obj
 def setup(
     session: Session,
@@ -59,8 +61,12 @@ def setup(
     degree: str,
     altitude: str,
     limit_set: str,
+    yes: bool,
 ) -> None:
     """Make the record of a new kitchen, with its first manager."""
+    folder = session.path.parent
+    if not folder.is_dir() and session.path != default_path():
+        confirm(phrase("There is no folder {folder}: it would be made.", folder=folder), yes=yes)
     kitchen = KitchenSettings(
         name=printable(name, "The kitchen's name"),
         zone=zone_typed(zone).key,
@@ -324,6 +330,14 @@ def parse_code(text: str, what: str) -> str:
     """Take a name that can be typed without quotes; raises Refused for anything else."""
     if not _CODE.fullmatch(text):
         raise Refused(f"{text!r} cannot be a {what}: use letters, digits, - and ., such as well-1.")
+    if is_temperature(text) or is_time(text):
+        raise Refused(
+            phrase(
+                "{text} reads like a temperature or a time: begin it with a letter, such as "
+                "pan-{text}.",
+                text=text,
+            )
+        )
     return text
 
 

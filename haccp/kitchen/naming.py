@@ -241,6 +241,11 @@ def like(name: str, names: Iterable[str]) -> list[str]:
     return [one for score, one in best if -score >= -best[0][0] - _NEARLY]
 
 
+def is_alike(name: str, other: str) -> bool:
+    """Whether two names are one to somebody who leaves out hyphens and capitals."""
+    return _plain(name) == _plain(other)
+
+
 def _plain(name: str) -> str:
     return "".join(letter for letter in name.casefold() if letter not in _BETWEEN)
 
