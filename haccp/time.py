@@ -76,7 +76,7 @@ def zone_typed(name: str) -> ZoneInfo:
 
 # What the zones of the United States are called, and the IANA names that hold most of each: the
 # tz database's northamerica file (data version 2025b) from memory.
-_ZONES_CALLED = {
+_ZONES_CALLED: dict[str, tuple[str, ...]] = {
     letters: zones
     for names, zones in (
         ("ET EST EDT EASTERN", ("America/New_York",)),

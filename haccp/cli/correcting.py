@@ -207,7 +207,7 @@ def _parted(words: Sequence[str], *, withdraw: bool) -> tuple[str | None, str, s
     if words and not first and not withdraw and not is_about_time(words[0]):
         parse_temperature(words[0], Degree.F)
     temp, rest = " ".join(words[:first]) or None, words[first:]
-    time = next((n for n in range(len(rest), 0, -1) if is_time(" ".join(rest[:n]))), 0)
+    time = next((n for n in range(len(rest), 0, -1) if _is_time(rest[:n])), 0)
     said = " ".join(rest[time:])
     if any(letter.isdecimal() for letter in said) or any(map(is_about_time, rest[time:])):
         raise Refused(
@@ -218,6 +218,12 @@ def _parted(words: Sequence[str], *, withdraw: bool) -> tuple[str | None, str, s
             )
         )
     return temp, " ".join(rest[:time]), said
+
+
+def _is_time(words: Sequence[str]) -> bool:
+    """Whether words are a time; a word after it is a zone's name only in capitals."""
+    after = len(words) > 1 and len(words[-1]) > 2 and not is_about_time(words[-1])
+    return is_time(" ".join(words)) and not (after and words[-1].isalpha() and words[-1].islower())
 
 
 def _last_entry(session: Session, name: str, temp: str | None) -> Entry:

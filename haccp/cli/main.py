@@ -126,16 +126,6 @@ COMMANDS = {
     },
 }
 
-# They stop checks, end a food's story or let it pass: nobody is led to one by a suggestion.
-LETS_PASS = frozenset(
-    {
-        *("closed", "empty", "kitchen", "oven", "pin", "sign"),
-        *("action", "divert", "release", "tcs", "time", "trust"),
-        *("discard", "merge", "reject", "split", "used"),
-        *("freeze", "move", "opened", "out", "thaw"),
-    }
-)
-
 
 @click.group(
     cls=Commands,

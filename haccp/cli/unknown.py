@@ -1,6 +1,6 @@
 """What is typed without a command that there is: a unit's name, a word that means one, nothing."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from difflib import get_close_matches
 
 import click
@@ -27,6 +27,16 @@ _INSTEAD = {
     "help": message("haccp --help lists every command; haccp hold --help tells of one"),
 }
 
+# They stop checks, end a food's story or let it pass: nobody is led to one by a suggestion.
+LETS_PASS = frozenset(
+    {
+        *("closed", "empty", "kitchen", "oven", "pin", "sign"),
+        *("action", "divert", "release", "tcs", "time", "trust"),
+        *("discard", "merge", "reject", "split", "used"),
+        *("freeze", "move", "opened", "out", "thaw"),
+    }
+)
+
 
 @click.command(add_help_option=False, context_settings={"ignore_unknown_options": True})
 @click.argument("words", nargs=-1, type=click.UNPROCESSED)
@@ -45,7 +55,8 @@ def unknown(ctx: click.Context, words: tuple[str, ...]) -> None:
         with hold.make_context("hold", list(words), parent=ctx.parent) as holding:
             hold.invoke(holding)
         return
-    near = get_close_matches(words[0].casefold(), suggested(), 2, 0.7)
+    group = ctx.parent.command if ctx.parent else None
+    near = suggested(words[0], group.commands if isinstance(group, click.Group) else ())
     if near:
         raise Refused(
             phrase(
@@ -59,11 +70,10 @@ def unknown(ctx: click.Context, words: tuple[str, ...]) -> None:
     )
 
 
-def suggested() -> list[str]:
-    """Give the commands that a wrong word may be answered with."""
-    from haccp.cli.main import LETS_PASS, cli
-
-    return [name for name in cli.commands if name not in LETS_PASS]
+def suggested(word: str, commands: Iterable[str]) -> list[str]:
+    """Give the commands that a wrong word is answered with, of all that there are."""
+    harmless = [name for name in commands if name not in LETS_PASS]
+    return get_close_matches(word.casefold(), harmless, 2, 0.7)
 
 
 def _before_options(words: Sequence[str]) -> Sequence[str]:

@@ -276,7 +276,13 @@ def find_known(name: str, record: Record, units: Sequence[str]) -> str:
 
 def listed(names: Mapping[str, str]) -> str:
     """List what may be typed, one name for each that it means."""
-    return _few(list({target: name for name, target in names.items()}.values()), ", ")
+    numbers = names.numbers if isinstance(names, Names) else {}
+    number_of = {unit: number for number, unit in numbers.items()}
+    shown = {
+        target: f"{name} ({number_of[target]})" if target in number_of else name
+        for name, target in names.items()
+    }
+    return _few(list(shown.values()), ", ")
 
 
 def _few(names: Sequence[str], between: str) -> str:
