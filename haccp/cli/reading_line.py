@@ -125,7 +125,9 @@ def readings(words: Sequence[str], names: Mapping[str, str]) -> Iterator[Typed]:
             when = " ".join(words[second_end:])
             if when and not is_time(when):
                 continue
-            for name, temp in ((first, second), (second, first)):
+            # a degree's letter behind a number is its degree, whatever else is called so
+            turned = [] if " ".join(second).casefold() in ("f", "c") else [(second, first)]
+            for name, temp in ((first, second), *turned):
                 if is_temperature(" ".join(temp)) and _is_name(name, names):
                     yield Typed(" ".join(name), " ".join(temp), when)
 

@@ -222,8 +222,9 @@ def _is_said(wanted: str, code: str, body: BatchOpened) -> bool:
     letter = _words(code)[-1]
     if body.portion_of and words == [letter] and letter.isalpha():
         return True
-    known = {*_words(body.food), *_words(code)}
-    return bool(words) and {*words} <= known and any(word in _words(body.food) for word in words)
+    food = _words(body.food)
+    once = len({*words}) == len(words)  # a word said twice is rather two names
+    return once and {*words} <= {*food, *_words(code)} and not {*words}.isdisjoint(food)
 
 
 def like(name: str, names: Iterable[str]) -> list[str]:
