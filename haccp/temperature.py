@@ -121,7 +121,7 @@ def _is_no_temperature(text: str) -> Refused:
         letter = next(one for one in text if one in _LOOK_ALIKE)
         return Refused(
             phrase(
-                "{text} has the letter {letter} in it, and no digit: if {digits} was meant, type "
+                "{text} has the letter {letter} where a digit belongs: if {digits} was meant, type "
                 "{digits}.",
                 text=repr(text),
                 letter=letter,

@@ -313,7 +313,14 @@ def _date(iso: str, text: str) -> date:
     except ValueError:
         day = date.min
     if not MIN_YEAR <= day.year <= MAX_YEAR:
-        raise Refused(f"{text!r} is not a day: type today, yesterday or a date such as 2026-10-31.")
+        if _DIGITS_ALONE.fullmatch(_plain(text)):
+            raise _why_no_time(text)
+        raise Refused(
+            phrase(
+                "{text} is not a day: type today, yesterday or a date such as 2026-10-31.",
+                text=repr(text),
+            )
+        )
     return day
 
 

@@ -146,6 +146,14 @@ def _usage(error: click.ClickException) -> str:
         near = get_close_matches(error.option_name.lstrip("-"), known, 1, 0.7)
         meant = f" (did you mean --{near[0]}?)" if near else ""
         told = f"There is no option {error.option_name} here{meant}."
+    elif isinstance(error, click.MissingParameter) and isinstance(error.param, click.Argument):
+        if ctx:
+            pieces = ctx.command.collect_usage_pieces(ctx)[1:]
+            told = phrase(
+                "{missing} is missing: type {line}.",
+                missing=error.param.make_metavar(ctx).strip("[]."),
+                line=" ".join((ctx.command_path, *pieces)),
+            )
     elif isinstance(error, click.BadParameter) and error.param and ctx:
         wanted = error.param.type
         if isinstance(wanted, click.IntRange):

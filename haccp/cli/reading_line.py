@@ -14,6 +14,8 @@ from haccp.language import phrase
 from haccp.temperature import Degree, is_meant_as_temperature, is_temperature, parse_temperature
 from haccp.time import is_time, parse_when
 
+_FEW = 3  # names of which each gets its own line
+
 
 class Typed(NamedTuple):
     """One reading as typed; `when` is empty for now."""
@@ -88,7 +90,6 @@ class Line(NamedTuple):
         return ()
 
     def _ask_for_a_name(self, temp: str) -> None:
-        shown = temp or phrase("TEMP")
         if not self.names:
             raise Refused(
                 phrase(
@@ -96,13 +97,15 @@ class Line(NamedTuple):
                     '"bean stew"'
                 )
             )
+        few = list(dict.fromkeys(self.names.values()))
+        # of many none is offered: a line that is copied must not be of the wrong food
+        names = few if len(few) <= _FEW else ["NAME"]
+        lines = [Typed(name, temp or "TEMP", "").line(self.command) for name in names]
         raise Refused(
             phrase(
-                "Of what? Type one of {names} with it, such as haccp {command} {name} {temp}",
+                "Of what? Here are {names}: type {lines}",
                 names=listed(self.names),
-                command=self.command,
-                name=in_quotes(next(iter(self.names))),
-                temp=shown,
+                lines=f" {phrase('or')} ".join(lines),
             )
         )
 

@@ -8,7 +8,9 @@ import click
 from haccp.cli.reading_line import readings
 from haccp.cli.session import Session
 from haccp.errors import Refused
+from haccp.kitchen.naming import like, meant, open_names
 from haccp.language import message, phrase
+from haccp.temperature import is_temperature
 
 _CORRECT = message(
     "Nothing is deleted, and what was entered stays readable: correct it, such as haccp correct "
@@ -65,6 +67,16 @@ def unknown(ctx: click.Context, words: tuple[str, ...]) -> None:
                 near=f" {phrase('or')} ".join(near),
             )
         )
+    if session and session.path.exists():
+        named = like(words[0], [*open_names(session.record), *session.register.units_in_use])
+        if named:
+            raise Refused(
+                phrase(
+                    "There is no command {word}, and nothing is called so: did you mean {near}?",
+                    word=repr(words[0]),
+                    near=f" {phrase('or')} ".join(named),
+                )
+            )
     raise Refused(
         phrase("There is no command {word}: haccp --help lists them", word=repr(words[0]))
     )
@@ -77,8 +89,6 @@ def suggested(word: str, commands: Iterable[str]) -> list[str]:
 
 
 def _before_options(words: Sequence[str]) -> Sequence[str]:
-    from haccp.temperature import is_temperature
-
     options = (
         n for n, word in enumerate(words) if word.startswith("-") and not is_temperature(word)
     )
@@ -87,8 +97,6 @@ def _before_options(words: Sequence[str]) -> Sequence[str]:
 
 def _is_of_a_unit(session: Session, words: Sequence[str]) -> bool:
     """Whether words without a command are of a unit; raises Refused where they are of a batch."""
-    from haccp.kitchen.naming import meant, open_names
-
     units = session.register.units_in_use
     names = open_names(session.record).with_units(units, {})
     typed = [one.name for one in readings(words, names)] or list(words[:1])
