@@ -38,8 +38,8 @@ class _Sheet(click.File):
         if isinstance(value, str) and value != "-" and not Path(value).exists():
             raise Refused(
                 phrase(
-                    "There is no file {name}: haccp check judges a file of readings; to log one "
-                    "type haccp hold {name} TEMP, to look at what is logged haccp show {name}",
+                    "There is no file {name}: haccp check-file judges a file of readings; to log "
+                    "one type haccp hold {name} TEMP, to look at what is logged haccp show {name}",
                     name=value,
                 )
             )

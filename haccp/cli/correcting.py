@@ -107,7 +107,7 @@ def correct(
     if not (said or reason):
         raise Refused(
             phrase(
-                'A correction says why: add --reason "read the wrong pan", such as haccp correct '
+                'A correction says why: add --reason "read the wrong pan", such as haccp amend '
                 '{entry} {words} --reason "read the wrong pan"',
                 entry=entry,
                 words=" ".join(words) or "TEMP",
@@ -238,7 +238,7 @@ def _last_entry(session: Session, name: str, temp: str | None) -> Entry:
     command = "boil" if last.body.expected else "ice"
     raise Refused(
         phrase(
-            "The last check of {label} is no. {number}, {shown}: take it back, haccp correct "
+            "The last check of {label} is no. {number}, {shown}: take it back, haccp amend "
             '{number} --withdraw --reason "read wrong", then haccp {command} {label} {temp}',
             label=label,
             number=last.seq,

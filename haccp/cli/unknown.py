@@ -1,10 +1,11 @@
 """What is typed without a command that there is: a unit's name, a word that means one, nothing."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from difflib import get_close_matches
 
 import click
 
+from haccp.cli.on_demand import Commands
 from haccp.cli.reading_line import readings
 from haccp.cli.session import Session
 from haccp.errors import Refused
@@ -13,7 +14,7 @@ from haccp.language import message, phrase
 from haccp.temperature import is_temperature
 
 _CORRECT = message(
-    "Nothing is deleted, and what was entered stays readable: correct it, such as haccp correct "
+    "Nothing is deleted, and what was entered stays readable: correct it, such as haccp amend "
     '{name} TEMP --reason "read the wrong pan"'
 )
 _READING = message(
@@ -32,9 +33,9 @@ _INSTEAD = {
 # They stop checks, end a food's story or let it pass: nobody is led to one by a suggestion.
 LETS_PASS = frozenset(
     {
-        *("closed", "empty", "kitchen", "oven", "pin", "sign"),
-        *("action", "divert", "release", "tcs", "time", "trust"),
-        *("discard", "merge", "reject", "split", "used"),
+        *("closed", "empty-unit", "kitchen", "oven", "pin", "sign-day"),
+        *("corrective", "divert", "release-food", "tcs", "time-control", "trust-thermometer"),
+        *("discard", "merge", "reject", "split", "used-up"),
         *("freeze", "move", "opened", "out", "thaw"),
     }
 )
@@ -58,7 +59,7 @@ def unknown(ctx: click.Context, words: tuple[str, ...]) -> None:
             hold.invoke(holding)
         return
     group = ctx.parent.command if ctx.parent else None
-    near = suggested(words[0], group.commands if isinstance(group, click.Group) else ())
+    near = suggested(words[0], group) if isinstance(group, Commands) else []
     if near:
         raise Refused(
             phrase(
@@ -82,10 +83,12 @@ def unknown(ctx: click.Context, words: tuple[str, ...]) -> None:
     )
 
 
-def suggested(word: str, commands: Iterable[str]) -> list[str]:
-    """Give the commands that a wrong word is answered with, of all that there are."""
-    harmless = [name for name in commands if name not in LETS_PASS]
-    return get_close_matches(word.casefold(), harmless, 2, 0.7)
+def suggested(word: str, group: Commands) -> list[str]:
+    """Give the commands that a wrong word is answered with; those of before by their name now."""
+    every = {**{name: name for name in group.commands}, **group.earlier}
+    harmless = [name for name, now in every.items() if now not in LETS_PASS]
+    near = get_close_matches(word.casefold(), harmless, 2, 0.7)
+    return list(dict.fromkeys(every[name] for name in near))
 
 
 def _before_options(words: Sequence[str]) -> Sequence[str]:
@@ -113,20 +116,3 @@ def _is_of_a_unit(session: Session, words: Sequence[str]) -> bool:
             )
         )
     return bool(hits)
-
-
-def begin(ctx: click.Context) -> None:
-    """Show what is due, or how to begin where there is no record yet."""
-    session = ctx.find_object(Session)
-    if session and session.path.exists():
-        from haccp.cli.status import status
-
-        ctx.invoke(status)
-        return
-    raise Refused(
-        phrase(
-            "There is no record yet. Begin with a kitchen of your own, haccp setup NAME --zone "
-            "America/Denver --manager INITIALS --manager-name NAME, or look at an invented one, "
-            "haccp demo FOLDER"
-        )
-    )

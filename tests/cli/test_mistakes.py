@@ -102,13 +102,13 @@ def test_no_suggestion_stops_checks_or_lets_food_pass() -> None:
     assert set(cli.commands) >= LETS_PASS, "a command was renamed: so is it in the list"
     offered = {
         near
-        for name in (*cli.commands, "temp", "delete", "stop", "finish", "pass", "clear", "close", "done")
+        for name in (*cli.commands, *cli.earlier, "temp", "delete", "stop", "finish", "pass", "clear", "close", "done")
         for miss in _near_misses(name)
-        for near in suggested(miss, cli.commands)
+        for near in suggested(miss, cli)
     }  # fmt: skip
     assert offered
     assert not offered & LETS_PASS
-    assert "hold" in suggested("hodl", cli.commands)
+    assert "hold" in suggested("hodl", cli)
     for told in _INSTEAD.values():
         assert not {*shlex.split(told)} & LETS_PASS
 
@@ -129,14 +129,6 @@ def test_a_missing_folder_is_made_only_when_it_is_confirmed(tmp_path: Path) -> N
     assert f"There is no folder {folder}: it would be made." in new.refuses(command)
     assert not new.path.parent.exists()
     assert new.says(f"{command} --yes").startswith("X is set up in ")
-
-
-def test_without_a_command_there_is_what_is_due_or_how_to_begin(
-    kitchen: Kitchen, tmp_path: Path
-) -> None:
-    assert kitchen.says("") == kitchen.says("status")
-    said = Kitchen(tmp_path / "none.sqlite3").refuses("")
-    assert said.startswith("Refused: There is no record yet. Begin with")
 
 
 def test_which_of_several_is_pressed_by_its_number(kitchen: Kitchen) -> None:
