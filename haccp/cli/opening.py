@@ -227,7 +227,7 @@ def _ask_whether_another(food: str, session: Session, *, yes: bool) -> None:
             "{unit} is a unit: to log what it shows, type haccp hold {unit} TEMP.", unit=units[0]
         )
         confirm(told, yes=yes)
-    opened = open_names(session.record).foods()
+    opened = open_names(session.record).foods
     there = [code for code, body in opened.items() if is_alike(body.food, food)]
     if there:
         told = phrase("A batch of {food} is open already: {code}.", food=food, code=there[0])

@@ -67,6 +67,8 @@ class Line(NamedTuple):
             temp, rest = words[: 2 if long else 1], words[2 if long else 1 :]
             if not rest or is_time(" ".join(rest)):
                 self._ask_for_a_name("".join(temp))
+            if is_meant_as_temperature(rest[0]):  # two numbers, of which none is a name
+                self._ask_for_a_name("")
             parse_temperature(temp[0], Degree.F)
             parse_when(" ".join(self._after_name(rest)), now, zone)
             return

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from haccp.errors import Refused
 from haccp.kitchen.reading import read_batches
@@ -28,7 +29,8 @@ def every_code(record: Record) -> list[str]:
 def is_taken(name: str, record: Record, register: Register) -> str | None:
     """Say what is called so already, whatever its capitals: a batch, its container, or a unit.
 
-    A container's name is free again once nothing is left of what was in it.
+    Of what is there now, what differs by its hyphens alone is called so too. A container's name is
+    free again once nothing is left of what was in it.
     """
     folded = name.casefold()
     batches = [
@@ -36,11 +38,11 @@ def is_taken(name: str, record: Record, register: Register) -> str | None:
         for known in record.batches_named(name)
         if known.code.casefold() == folded or known.ended is None
     ]
-    units = [unit for unit in register.units if unit.casefold() == folded]
-    return next(iter((*batches, *units)), None)
+    alike = [one for one in (*open_names(record), *register.units) if is_alike(one, name)]
+    return next(iter((*batches, *alike)), None)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Names(Mapping[str, str]):
     """What each name stands for that is there now.
 
@@ -67,6 +69,7 @@ class Names(Mapping[str, str]):
         there = {**self.there, **{unit: unit for unit in units}}
         return Names(there, self.record, self.openings, numbers)
 
+    @cached_property
     def foods(self) -> dict[str, BatchOpened]:
         """Read what food each batch is: of what is there alone, and only where it is asked for."""
         codes = {number: code for code, number in self.openings.items()}
@@ -199,7 +202,7 @@ def meant(name: str, names: Mapping[str, str]) -> tuple[bool, list[str]]:
     exact = [one for one in names if one.casefold() == wanted]
     if exact:
         return True, exact
-    foods = names.foods() if isinstance(names, Names) else {}
+    foods = names.foods if isinstance(names, Names) else {}
     plain = "" if wanted[-1:] in _BETWEEN else _plain(wanted)
     if plain:
         whole = [one for one in names if _plain(one) == plain]

@@ -141,3 +141,10 @@ def test_which_of_several_is_pressed_by_its_number(kitchen: Kitchen) -> None:
     before = kitchen.entries()
     assert kitchen.asks("cook pork 166 --held 15", "7").exit_code == 2
     assert kitchen.entries() == before
+
+
+def test_food_held_again_stays_in_the_unit_that_it_stood_in(kitchen: Kitchen) -> None:
+    kitchen.says("cook brisket 199 --held 15")
+    kitchen.says("hold brisket 190 --in well-1")
+    kitchen.at("2026-10-26T12:20-06:00")
+    assert "It stands in well-1" in kitchen.says("hold brisket 188")

@@ -6,6 +6,7 @@ The grammar is written out once more here, over a small kitchen, and tried word 
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from decimal import Decimal
+from functools import cached_property
 from itertools import permutations, product
 from zoneinfo import ZoneInfo
 
@@ -27,8 +28,7 @@ NOW = datetime(2026, 10, 26, 20, 58, tzinfo=UTC)
 class _Foods(Names):
     """The names of a small kitchen, without a record."""
 
-    __slots__ = ()
-
+    @cached_property
     def foods(self) -> dict[str, BatchOpened]:
         return {
             "pork-stew": BatchOpened(food="pork stew"),
