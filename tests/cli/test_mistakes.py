@@ -7,6 +7,8 @@ its usual spelling does.
 import os
 import shlex
 import shutil
+import subprocess
+import sys
 import tomllib
 from pathlib import Path
 
@@ -148,3 +150,31 @@ def test_food_held_again_stays_in_the_unit_that_it_stood_in(kitchen: Kitchen) ->
     kitchen.says("hold brisket 190 --in well-1")
     kitchen.at("2026-10-26T12:20-06:00")
     assert "It stands in well-1" in kitchen.says("hold brisket 188")
+
+
+_INTERRUPTED = """
+import signal, sys
+signal.signal(signal.SIGINT, signal.default_int_handler)
+from haccp.__main__ import main
+class Interrupts:
+    def find_spec(self, name, path=None, target=None):
+        if name == "haccp.cli.boundary":
+            signal.raise_signal(signal.SIGINT)
+sys.meta_path.insert(0, Interrupts())
+main()
+"""
+
+
+def test_an_interrupt_before_anything_is_there_is_one_sentence(tmp_path: Path) -> None:
+    words = [
+        sys.executable,
+        "-c",
+        _INTERRUPTED,
+        "--db",
+        str(tmp_path / "r.sqlite3"),
+        "hold",
+        "well-1",
+    ]
+    done = subprocess.run(words, capture_output=True, text=True, check=False)
+    assert done.returncode == 130
+    assert done.stderr == "\nInterrupted. Nothing was recorded.\n"
