@@ -3,6 +3,7 @@
 import pytest
 
 from haccp.kitchen.naming import Names
+from haccp.record.entries import BatchOpened
 from tests.kitchens import Kitchen
 
 
@@ -126,10 +127,15 @@ def test_the_commonest_line_reads_no_food(
     kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     kitchen.says("add unit well-1 hot")
-    asked: list[list[int]] = []
-    monkeypatch.setattr(
-        Names, "foods", property(lambda names: asked.append([*names.openings.values()]) or {})
-    )
+    asked = []
+
+    def told(names: Names) -> dict[str, BatchOpened]:
+        asked.append(names)
+        return {}
+
+    monkeypatch.setattr(Names, "foods", property(told))
     kitchen.says("hold well-1 151 08:01")
     kitchen.says("cook k1 166")
     assert not asked
+    kitchen.refuses("cook bean 167")
+    assert asked, "a word of a food is looked for without its foods"
