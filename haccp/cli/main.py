@@ -93,6 +93,7 @@ COMMANDS = {
     message("Office"): {
         "report": ("report:report", message("Print days as PDF, for the inspector.")),
         "curve": ("curve_file:curve", message("Draw a batch's cooling to a file.")),
+        "trends": ("trends:trends", message("What goes wrong where and when, over many days.")),
         "learned": ("learned:learned", message("How the kitchen's finished coolings went.")),
         "plan-cooling": (
             "predict:predict",
