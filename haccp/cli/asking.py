@@ -1,8 +1,9 @@
-"""What a heating's reading leaves open, asked of who sits at the terminal.
+"""What was typed leaves open, asked of who sits at the terminal: which one, and of a heating more.
 
-Without a terminal nothing is asked: the answer says what is still to be shown.
+Without a terminal nothing is asked: it is refused, or the answer says what is still to be shown.
 """
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime, timedelta
 
@@ -10,7 +11,9 @@ from haccp.cli.session import Session
 from haccp.cli.terminal import agrees, answer_to, is_answered, say
 from haccp.errors import Refused
 from haccp.kitchen.batches import BatchOnRecord
+from haccp.kitchen.naming import Ambiguous, find
 from haccp.kitchen.on_record import OnRecord
+from haccp.language import phrase
 from haccp.record.entries import Measured
 from haccp.rules.account.levels import Levels
 from haccp.rules.account.steps import TRAITS
@@ -20,6 +23,22 @@ from haccp.rules.words import target
 from haccp.time import parse_when, spell_hold
 
 _TRIES = 3
+
+
+def the_one(name: str, among: Mapping[str, str], what: str) -> str:
+    """Find the one meant; where several may be, by the number that is pressed for it."""
+    try:
+        return find(name, among, what)
+    except Ambiguous as several:
+        if not is_answered():
+            raise
+        numbered = {str(n): one for n, one in enumerate(several.choices, start=1)}
+        for number, choice in numbered.items():
+            say(f"{number}  {choice}", err=True)
+        pressed = answer_to(phrase("Which one is {name}? Type its number", name=repr(name)))
+        if pressed not in numbered:
+            raise
+        return several.choices[numbered[pressed]]
 
 
 def complete(

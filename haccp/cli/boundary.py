@@ -129,8 +129,16 @@ def _sentence(error: Refused | click.ClickException | OSError) -> str:
 def _usage(error: click.ClickException) -> str:
     """Say what was wrong with what was typed, and last what helps: to be copied without a stop."""
     ctx = error.ctx if isinstance(error, click.UsageError) else None
+    from haccp.language import phrase
+
     told = error.format_message()
-    if isinstance(error, click.NoSuchOption):
+    if isinstance(error, click.exceptions.NoArgsIsHelpError):
+        group = error.ctx.command if error.ctx else None
+        names = sorted(group.commands) if isinstance(group, click.Group) else []
+        told = phrase("Type what comes next: {names}.", names=", ".join(names))
+    elif isinstance(error, click.NoSuchOption) and error.option_name == "--db":
+        told = phrase("The record's file stands before the command: haccp --db FILE and the rest.")
+    elif isinstance(error, click.NoSuchOption):
         from difflib import get_close_matches
 
         params = ctx.command.params if ctx else []
@@ -138,6 +146,14 @@ def _usage(error: click.ClickException) -> str:
         near = get_close_matches(error.option_name.lstrip("-"), known, 1, 0.7)
         meant = f" (did you mean --{near[0]}?)" if near else ""
         told = f"There is no option {error.option_name} here{meant}."
+    elif isinstance(error, click.MissingParameter) and isinstance(error.param, click.Argument):
+        if ctx:
+            pieces = ctx.command.collect_usage_pieces(ctx)[1:]
+            told = phrase(
+                "{missing} is missing: type {line}.",
+                missing=error.param.make_metavar(ctx).strip("[]."),
+                line=" ".join((ctx.command_path, *pieces)),
+            )
     elif isinstance(error, click.BadParameter) and error.param and ctx:
         wanted = error.param.type
         if isinstance(wanted, click.IntRange):

@@ -7,7 +7,8 @@ from contextlib import contextmanager
 from dataclasses import replace
 from datetime import datetime
 from itertools import pairwise
-from typing import BinaryIO
+from pathlib import Path
+from typing import IO, Any, BinaryIO
 
 import click
 
@@ -15,6 +16,7 @@ from haccp import limits
 from haccp.cli import terminal
 from haccp.cli.boundary import DEVIATION, REFUSED
 from haccp.errors import Refused
+from haccp.language import phrase
 from haccp.limits import LimitSet
 from haccp.limits.loader import take_overrides
 from haccp.logs.csv_log import ZERO, LogFile, LogLine, parse_moment, read_file
@@ -27,8 +29,25 @@ from haccp.rules.words import ShowMoment
 _STEPS = 1_000
 
 
+class _Sheet(click.File):
+    """A file to read; a name of something in the kitchen is told what it was taken for."""
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> IO[Any]:
+        if isinstance(value, str) and value != "-" and not Path(value).exists():
+            raise Refused(
+                phrase(
+                    "There is no file {name}: haccp check-file judges a file of readings; to log "
+                    "one type haccp hold {name} TEMP, to look at what is logged haccp show {name}",
+                    name=value,
+                )
+            )
+        return super().convert(value, param, ctx)
+
+
 @click.command()
-@click.argument("file", type=click.File("rb"))
+@click.argument("file", type=_Sheet("rb"))
 @click.option(
     "--as-of",
     metavar="WHEN",

@@ -1,5 +1,6 @@
 """What is put right and vouched for: `correct` and `sign`."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 
@@ -54,9 +55,18 @@ from haccp.record.entries import (
     having,
     holds,
 )
+from haccp.record.threads import about_thermometer
 from haccp.rules.evidence import Step, overall
-from haccp.temperature import Degree, parse_temperature
-from haccp.time import CLOCK_TOLERANCE, day_and_clock, day_starts, parse_day, parse_when
+from haccp.temperature import Degree, is_temperature, parse_temperature
+from haccp.time import (
+    CLOCK_TOLERANCE,
+    day_and_clock,
+    day_starts,
+    is_about_time,
+    is_time,
+    parse_day,
+    parse_when,
+)
 
 _CAN_BE_WITHDRAWN = (
     Measured, BatchOpened, UnitEmptied, CorrectiveAction, Released, Discarded, Diverted, SetApart,
@@ -68,8 +78,7 @@ _CAN_BE_WITHDRAWN = (
 
 @click.command(context_settings={"ignore_unknown_options": True})
 @click.argument("entry", metavar="NUMBER_OR_NAME")
-@click.argument("temp", required=False)
-@click.argument("when", nargs=-1)
+@click.argument("words", nargs=-1, metavar="[TEMP] [WHEN] [REASON]")
 @click.option("--reason", default="", help="Why; it is printed beside the entry.")
 @click.option("--held", metavar="TIME", help="The right time held.")
 @click.option("--yes", is_flag=True, help="An unusual value is right.")
@@ -79,8 +88,7 @@ _CAN_BE_WITHDRAWN = (
 def correct(
     session: Session,
     entry: str,
-    temp: str | None,
-    when: tuple[str, ...],
+    words: tuple[str, ...],
     reason: str,
     held: str | None,
     yes: bool,
@@ -91,14 +99,24 @@ def correct(
 
     NUMBER_OR_NAME is an entry's number, or a batch or unit for its last reading.
     """
-    if not reason:
-        raise Refused('A correction says why: add --reason "read the wrong pan".')
-    why = printable(reason, "The reason")
+    temp, when, said = _parted(words, withdraw=withdraw)
+    if said and reason:
+        raise Refused(phrase("The reason is typed twice: leave {said} out.", said=repr(said)))
     old = (
         _entry(session, int(entry))
         if entry.isascii() and entry.isdecimal()
-        else _last_reading(session, entry)
+        else _last_entry(session, entry, temp)
     )
+    if not (said or reason):
+        raise Refused(
+            phrase(
+                'A correction says why: add --reason "read the wrong pan", such as haccp amend '
+                '{entry} {words} --reason "read the wrong pan"',
+                entry=entry,
+                words=" ".join(words) or "TEMP",
+            )
+        )
+    why = printable(said or reason, "The reason")
     failed = isinstance(old.body, ThermometerCheck) and not old.body.passed
     dated = isinstance(old.body, ContainerOpened) and session.now - old.entered_at > LATE
     # what puts readings in doubt, or dates a food, is not taken away by whoever recorded it
@@ -106,7 +124,7 @@ def correct(
     if withdraw:
         _withdraw(session, old, person, why)
     elif holds(old, Measured):
-        put_right(session, old, person, why, temp=temp, when=" ".join(when), held=held, yes=yes)
+        put_right(session, old, person, why, temp=temp, when=when, held=held, yes=yes)
     else:
         raise Refused(
             f"No. {old.seq} is no reading: take it back with --withdraw, then enter it anew."
@@ -250,6 +268,57 @@ def _entry(session: Session, number: int) -> Entry:
     if successor:
         raise Refused(f"No. {number} was replaced by no. {successor}: correct that one.")
     return entries[0]
+
+
+def _parted(words: Sequence[str], *, withdraw: bool) -> tuple[str | None, str, str]:
+    """Part words into a temperature, a time and why, of which any may be missing.
+
+    Why is taken from words of letters alone: what holds a digit may be a number typed wrong.
+    """
+    first = next((n for n in (2, 1) if is_temperature(" ".join(words[:n]))), 0)
+    if words and not first and not withdraw and not is_about_time(words[0]):
+        parse_temperature(words[0], Degree.F)
+    temp, rest = " ".join(words[:first]) or None, words[first:]
+    time = next((n for n in range(len(rest), 0, -1) if _is_time(rest[:n])), 0)
+    said = " ".join(rest[time:])
+    if any(letter.isdecimal() for letter in said) or any(map(is_about_time, rest[time:])):
+        raise Refused(
+            phrase(
+                "{words} is neither a time nor a reason of letters alone: type the time such as "
+                '14:05, and why with --reason "..."',
+                words=repr(said),
+            )
+        )
+    return temp, " ".join(rest[:time]), said
+
+
+def _is_time(words: Sequence[str]) -> bool:
+    """Whether words are a time; a word after it is a zone's name only in capitals."""
+    after = len(words) > 1 and len(words[-1]) > 2 and not is_about_time(words[-1])
+    return is_time(" ".join(words)) and not (after and words[-1].isalpha() and words[-1].islower())
+
+
+def _last_entry(session: Session, name: str, temp: str | None) -> Entry:
+    """Give the last reading of a batch or unit; a thermometer's last check is told of."""
+    labels = {one.casefold(): one for one in session.register.thermometers}
+    label = labels.get(name.casefold())
+    if label is None:
+        return _last_reading(session, name)
+    last = next(session.record.backwards(about_thermometer(label)), None)
+    if last is None or not isinstance(last.body, ThermometerCheck):
+        raise Refused(phrase("{label} has no check to correct.", label=label))
+    command = "boil" if last.body.expected else "ice"
+    raise Refused(
+        phrase(
+            "The last check of {label} is no. {number}, {shown}: take it back, haccp amend "
+            '{number} --withdraw --reason "read wrong", then haccp {command} {label} {temp}',
+            label=label,
+            number=last.seq,
+            shown=f"{last.body.temp} °{last.body.degree}",
+            command=command,
+            temp=temp or "TEMP",
+        )
+    )
 
 
 def _last_reading(session: Session, name: str) -> Entry:

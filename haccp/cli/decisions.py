@@ -7,7 +7,7 @@ import click
 from haccp.cli import terminal
 from haccp.cli.answers import how_to_decide
 from haccp.cli.looking import any_subject
-from haccp.cli.session import Session, by_option, printable
+from haccp.cli.session import Session, by_option, given, printable
 from haccp.errors import Refused
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.datemarks import all_found
@@ -106,10 +106,10 @@ def _propose(session: Session, name: str) -> None:
 
 @click.command()
 @click.argument("names", metavar="BATCH")
-@click.argument("reason")
+@click.argument("reason", required=False)
 @by_option
 @click.pass_obj
-def release(session: Session, names: str, reason: str, by: str | None) -> None:
+def release(session: Session, names: str, reason: str | None, by: str | None) -> None:
     """Release food whose limit is not shown, with the reason (a manager).
 
     haccp release rice "measured at 15:30 on the paper sheet: 64 °F"
@@ -117,7 +117,7 @@ def release(session: Session, names: str, reason: str, by: str | None) -> None:
     found = [find_known(name, session.record, ()) for name in _several(names)]
     for one in found:
         _may_be_released(any_subject(session, one), session)
-    why = printable(reason, "The reason")
+    why = given(reason, f'haccp release {names} "..."')
     manager = session.manager(by)
     session.append(
         *(

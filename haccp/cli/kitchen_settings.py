@@ -20,7 +20,7 @@ from haccp.opening_hours import parse_hours
 from haccp.quantities import parse_altitude
 from haccp.record.entries import Draft, KitchenSettings
 from haccp.temperature import Degree, parse_temperature
-from haccp.time import zone_named
+from haccp.time import zone_typed
 
 
 @click.command()
@@ -119,7 +119,7 @@ def kitchen(
     old = session.register.kitchen
     chosen = {
         "name": name if name is None else printable(name, "The kitchen's name"),
-        "zone": zone if zone is None else zone_named(zone).key,
+        "zone": zone if zone is None else zone_typed(zone).key,
         "altitude_m": altitude if altitude is None else parse_altitude(altitude),
         "degree": degree,
         "check_every_min": check_every,

@@ -12,14 +12,14 @@ from typing import Any, NamedTuple, TypeVar
 import click
 
 from haccp.cli.answers import answer
-from haccp.cli.asking import complete
+from haccp.cli.asking import complete, the_one
+from haccp.cli.reading_line import Line, Typed
 from haccp.cli.session import Declined, Session, confirm, printable
-from haccp.cli.several import Pair, taken_apart
 from haccp.cli.typing_slips import looks_wrong
 from haccp.errors import Refused
 from haccp.kitchen.batches import BatchOnRecord, refuse_unjudgeable
 from haccp.kitchen.datemarks import all_found
-from haccp.kitchen.naming import Names, find, open_names
+from haccp.kitchen.naming import Names, find, open_names, unit_numbers
 from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.reading import read_batch, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
@@ -113,63 +113,60 @@ class Told(NamedTuple):
 
 def log(
     session: Session,
-    name: str,
-    temp: str,
-    when: tuple[str, ...],
+    words: tuple[str, ...],
     by: str | None,
     step: Step | None,
+    command: str,
     **typed: Any,
 ) -> None:
     """Record one reading of a batch or unit, or several holding checks, and answer each."""
     person, register = session.by(by), session.register
-    pairs, time = [(name, temp)], " ".join(when)
-    if step is None:
-        pairs, time = taken_apart(
-            (name, temp, *when),
-            partial(_holds, partial(_named, _may_be_held(session))),
-            partial(_holds, partial(parse_when, now=session.now, zone=register.zone)),
-            register.degree,
-        )
-    at = parse_when(time, session.now, register.zone)
-    if len(pairs) == 1:
-        reading = TypedReading(temp=temp, **typed)
-        enter(session, ready(session, meant(session, name, step), reading, step, at, person))
+    names, what = open_names(session.record), "open batch"
+    if not step:
+        names, what = _may_be_held(names, session), "batch or unit"
+    line = Line(words, command, names, what)
+    now, zone = session.now, register.zone
+    every = (line.read(now, zone),) if step else line.read_all(now, zone)
+    at = parse_when(every[0].when, now, zone)
+    if len(every) > 1:
+        _enter_several(session, every, names, at, person, typed)
         return
-    _enter_several(session, pairs, at, person, typed)
+    subject = on_record_now(session, the_one(every[0].name, names, what))
+    reading = TypedReading(temp=every[0].temp, **typed)
+    enter(session, ready(session, subject, reading, step, at, person))
 
 
 def _enter_several(
-    session: Session, pairs: Sequence[Pair], at: datetime, person: Person, typed: dict[str, Any]
+    session: Session,
+    every: Sequence[Typed],
+    names: Names,
+    at: datetime,
+    person: Person,
+    options: dict[str, Any],
 ) -> None:
     """Record several holding checks of a moment; raises Refused, for all, for what cannot be.
 
     What is answered no to is left out, and told at the end.
     """
-    every: list[Ready] = []
+    may_be: list[Ready] = []
     left_out: list[str] = []
-    for name, temp in pairs:
-        reading = TypedReading(temp=temp, **typed)
+    for one in every:
+        pair = f"{one.name} {one.temp}"
         try:
-            subject = meant(session, name, None)
-            if any(one.subject.name == subject.name for one in every):
+            subject = on_record_now(session, the_one(one.name, names, "batch or unit"))
+            if any(known.subject.name == subject.name for known in may_be):
                 raise Refused(phrase("{name} stands in it twice.", name=subject.name))
-            every.append(ready(session, subject, reading, None, at, person))
+            reading = TypedReading(temp=one.temp, **options)
+            may_be.append(ready(session, subject, reading, None, at, person))
         except Declined:
-            left_out.append(f"{name} {temp}")
+            left_out.append(pair)
         except Refused as slip:
             told = message("Nothing of this line was recorded, because of {pair}. {why}")
-            raise Refused(phrase(told, pair=f"{name} {temp}", why=slip)) from slip
-    if every:
-        enter(session, *every)
+            raise Refused(phrase(told, pair=pair, why=slip)) from slip
+    if may_be:
+        enter(session, *may_be)
     if left_out:
         raise Refused(phrase("This was not recorded: {pairs}.", pairs=", ".join(left_out)))
-
-
-def meant(session: Session, name: str, step: Step | None) -> BatchOnRecord | UnitOnRecord:
-    """Find the open batch meant or, where it may be held (no step), the batch or unit."""
-    if step:
-        return open_batch(session, name)
-    return on_record_now(session, _named(_may_be_held(session), name))
 
 
 def ready(
@@ -267,25 +264,13 @@ def _refuse_timing(subject: OnRecord, taken: Reading, session: Session) -> None:
 
 def open_batch(session: Session, name: str) -> BatchOnRecord:
     """Find the open batch meant; raises Refused for none or several."""
-    found = find(name, open_names(session.record), "open batch")
+    found = the_one(name, open_names(session.record), "open batch")
     return read_batch(session.record, found)
 
 
-def _may_be_held(session: Session) -> Names:
-    return open_names(session.record) | {unit: unit for unit in session.register.units_in_use}
-
-
-def _named(among: Names, name: str) -> str:
-    return find(name, among, "batch or unit")
-
-
-def _holds(read: Callable[[str], object], text: str) -> bool:
-    """Whether a text can be read so."""
-    try:
-        read(text)
-    except Refused:
-        return False
-    return True
+def _may_be_held(names: Names, session: Session) -> Names:
+    register = session.register
+    return names.with_units(register.units_in_use, unit_numbers(register))
 
 
 def on_record_now(session: Session, name: str) -> BatchOnRecord | UnitOnRecord:
@@ -354,18 +339,18 @@ def _command(name: str, step: Step | None, help_: str, *more: click.Parameter) -
         name,
         # so that a freezer's -4F is a temperature and no option
         context_settings={"ignore_unknown_options": True},
-        callback=click.pass_obj(partial(log, step=step)),
+        callback=click.pass_obj(partial(log, step=step, command=name)),
         params=[
-            click.Argument(["name"], metavar="BATCH" if step else "BATCH_OR_UNIT"),
-            click.Argument(["temp"]),
             click.Argument(
-                ["when"], nargs=-1, metavar="[MORE]... [WHEN]" if step is None else None
+                ["words"],
+                nargs=-1,
+                metavar="BATCH TEMP [WHEN]" if step else "BATCH_OR_UNIT TEMP [MORE]... [WHEN]",
             ),
             *more,
             _option("--thermometer", "If not the kitchen's first.", envvar="HACCP_THERMOMETER"),
-            _option("--note", "A few words to print beside the reading.", default=""),
+            _option("-n --note", "A few words to print beside the reading.", default=""),
             _option("--paper", "It was written on paper first.", is_flag=True),
-            _option("--by", "Who records; else HACCP_BY or `haccp by`."),
+            _option("-b --by", "Who records; else HACCP_BY or `haccp by`."),
             _option("--yes", "An unusual value is right.", is_flag=True),
         ],
         help=help_,
@@ -390,7 +375,7 @@ def _method(flag: str, value: str, help_: str) -> click.Option:
 
 _HELD = _option("--held", "How long it stayed there: 15, 15s, 2min.", default="0")
 _OVEN = _option("--oven", "What the oven shows, such as 250F.")
-_IN = _option("--in unit", "The unit that it stands in.")
+_IN = _option("-i --in unit", "The unit that it stands in.")
 
 prepare = _command(
     "prepare",

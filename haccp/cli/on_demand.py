@@ -29,7 +29,7 @@ class Named(click.Command):
         if command.context_settings.get("ignore_unknown_options"):
             # where -4F has to be a temperature, a wrong option would be read as a time
             for param in command.params:
-                if isinstance(param, click.Argument):
+                if isinstance(param, click.Argument) and param.type is not click.UNPROCESSED:
                     param.callback = _refuse_options
         return command
 
@@ -51,7 +51,12 @@ class Named(click.Command):
 
 
 class Commands(Boundary):
-    """The group of every command, each imported only when it is run or asked for its own help."""
+    """The group of every command, each imported only when it is run or asked for its own help.
+
+    A command's capitals are no matter; `unknown` answers a word that is no command.
+    """
+
+    unknown = Named("", "unknown:unknown", "")
 
     def add_all(
         self, table: Mapping[str, Mapping[str, tuple[str, str]]], earlier: Mapping[str, str]
@@ -72,6 +77,11 @@ class Commands(Boundary):
     def resolve_command(
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
+        if self.get_command(ctx, args[0]) is None:
+            args = [args[0].casefold(), *args[1:]]
+            is_known = self.get_command(ctx, args[0]) is not None or _OPTION.match(args[0])
+            if not is_known and not ctx.resilient_parsing:
+                return "", self.unknown.imported(), args
         name, command, rest = super().resolve_command(ctx, args)
         if ctx.resilient_parsing and isinstance(command, Named) and _is_completed(command):
             return name, command, rest

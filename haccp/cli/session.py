@@ -239,7 +239,7 @@ def _remembered() -> dict[str, str]:
 
 def by_option(command: _Command) -> _Command:
     return click.option(
-        "--by", metavar="INITIALS", help="Who records; else HACCP_BY or `haccp by`."
+        "-b", "--by", metavar="INITIALS", help="Who records; else HACCP_BY or `haccp by`."
     )(command)
 
 
@@ -253,6 +253,15 @@ def confirm(question: str, *, yes: bool) -> bool:
     if not agrees(phrase("Record it?")):
         raise Declined(phrase("Nothing was recorded."))
     return True
+
+
+def given(reason: str | None, line: str) -> str:
+    """Take why something is done, in a few words; raises Refused with the line to type for none."""
+    from haccp.time import is_time
+
+    if reason is None or is_time(reason):
+        raise Refused(phrase("Why? Say it in a few words: {line}", line=line))
+    return printable(reason, "The reason")
 
 
 def printable(text: str, what: str, longest: int = 200) -> str:

@@ -11,6 +11,7 @@ from haccp.cli import terminal
 from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.errors import Refused
 from haccp.kitchen.naming import find, is_taken
+from haccp.language import phrase
 from haccp.limits.loader import LEAST_ACCURATE
 from haccp.quantities import LENGTHS, hundredths, parse_length
 from haccp.record.entries import (
@@ -24,7 +25,8 @@ from haccp.record.entries import (
 )
 from haccp.record.pins import have_pins, set_pin
 from haccp.rules.evidence import Step
-from haccp.temperature import parse_temperature
+from haccp.temperature import is_temperature, parse_temperature
+from haccp.time import is_time
 
 _CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,39}")
 _INITIALS = re.compile(r"[A-Z]{1,5}")
@@ -258,6 +260,14 @@ def parse_code(text: str, what: str) -> str:
     """Take a name that can be typed without quotes; raises Refused for anything else."""
     if not _CODE.fullmatch(text):
         raise Refused(f"{text!r} cannot be a {what}: use letters, digits, - and ., such as well-1.")
+    if is_temperature(text) or is_time(text):
+        raise Refused(
+            phrase(
+                "{text} reads like a temperature or a time: begin it with a letter, such as "
+                "pan-{text}.",
+                text=text,
+            )
+        )
     return text
 
 

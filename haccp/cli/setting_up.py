@@ -11,7 +11,7 @@ import click
 
 from haccp import limits
 from haccp.cli import terminal
-from haccp.cli.session import Session, printable
+from haccp.cli.session import Session, confirm, default_path, printable
 from haccp.cli.setting import known_limit_set, parse_code, parse_initials
 from haccp.errors import Refused
 from haccp.language import message, phrase
@@ -28,7 +28,7 @@ from haccp.record.entries import (
 from haccp.record.pins import set_pin
 from haccp.record.store import Record, open_record
 from haccp.temperature import Degree
-from haccp.time import zone_named
+from haccp.time import zone_named, zone_typed
 
 _TRIES = 3
 _NOBODY = message("none")
@@ -99,7 +99,7 @@ _QUESTIONS: Mapping[str, _Question] = {
         message("What is the kitchen called?"), lambda text: printable(text, "The kitchen's name")
     ),
     "zone": _Question(
-        message("Its time zone (America/Denver)?"), lambda text: zone_named(text).key, _zone_here
+        message("Its time zone (America/Denver)?"), lambda text: zone_typed(text).key, _zone_here
     ),
     "degree": _Question(message("Degrees: F or C?"), _degree, _ready("F")),
     "altitude": _Question(
@@ -137,6 +137,7 @@ _LISTS = ("people", "hot", "cold", "frozen", "thermometers")
     metavar="SET",
     help="What it is judged by; haccp limits list names them.",
 )
+@click.option("--yes", is_flag=True, help="Make the folder of the record, if there is none.")
 @click.pass_obj
 def setup(
     session: Session,
@@ -144,6 +145,7 @@ def setup(
     manager: str | None,
     manager_name: str | None,
     limit_set: str,
+    yes: bool,
     **typed: str | None,
 ) -> None:
     """Make the record of a new kitchen, with its first manager.
@@ -152,6 +154,9 @@ def setup(
     the line is not asked.
     """
     known_limit_set(limit_set)
+    folder = session.path.parent
+    if not folder.is_dir() and session.path != default_path():
+        confirm(phrase("There is no folder {folder}: it would be made.", folder=folder), yes=yes)
     if session.path.exists():
         with closing(open_record(session.path, create=False)) as there:
             _refuse_kitchen(there)

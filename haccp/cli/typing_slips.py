@@ -49,7 +49,8 @@ def _questions(
     subject: OnRecord | BatchOpened, taken: Reading, session: Session, typed: str
 ) -> Iterator[str]:
     every = _before_it(subject, session.register)
-    earlier = [one for one in every if one.at < taken.at]
+    # of the same minute too: what was read just now may not fit
+    earlier = [one for one in every if one.at <= taken.at]
     last = earlier[-1] if earlier else None
     slip = _slip(subject, taken, last, session, typed)
     odd = slip and _in_words(slip, taken.temperature, typed, session, taken.at)

@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 
 from haccp import limits
 from haccp.errors import Refused
+from haccp.language import phrase
 from haccp.limits import LimitSet
 from haccp.limits.limit import guarded
 from haccp.record.entries import (
@@ -269,6 +270,18 @@ class Register:
         """Find who records; raises Refused for somebody unknown or gone."""
         person = self.people.get(initials.upper())
         if person is None:
+            called = [
+                one
+                for one in self.people.values()
+                if one.active and initials.casefold() in one.name.casefold().split()
+            ]
+            if called:
+                raise Refused(
+                    phrase(
+                        "Initials are typed, not a name: {initials}.",
+                        initials=", ".join(f"{one.initials} ({one.name})" for one in called),
+                    )
+                )
             known = ", ".join(sorted(self.people))
             raise Refused(f"Nobody here has the initials {initials!r}: type one of {known}.")
         if not person.active:

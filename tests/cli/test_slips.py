@@ -116,8 +116,8 @@ def test_a_name_means_one_thing(kitchen: Kitchen) -> None:
 
 
 def test_usage_errors_are_one_line_too(kitchen: Kitchen) -> None:
-    assert "Missing argument" in kitchen.refuses("cool stew")
-    assert "No such command" in kitchen.refuses("cooll stew 98")
+    assert "What temperature?" in kitchen.refuses("cool stew")
+    assert "There is no command 'cooll': did you mean cool?" in kitchen.refuses("cooll stew 98")
 
 
 def test_two_ways_of_heating_at_once_are_refused(kitchen: Kitchen) -> None:
