@@ -15,6 +15,7 @@ from haccp import limits
 from haccp.cli import terminal
 from haccp.cli.boundary import DEVIATION, REFUSED
 from haccp.errors import Refused
+from haccp.language import phrase
 from haccp.limits import LimitSet
 from haccp.limits.loader import take_overrides
 from haccp.logs.csv_log import ZERO, LogFile, LogLine, parse_moment, read_file
@@ -188,4 +189,4 @@ def _print_table(
     terminal.say(terminal.judged_by(limit_set))
     if any(_by_equivalent(finding) for _, findings in judged for finding in findings):
         terminal.say("Numbers in a degree that the source does not print are equivalents.")
-    terminal.say(terminal.CAUTION)
+    terminal.say(phrase(terminal.CAUTION))

@@ -7,11 +7,13 @@ from typing import Any
 import click
 
 from haccp import limits
+from haccp.catalogs import LANGUAGES
 from haccp.cli import terminal
 from haccp.cli.session import Session, by_option, printable
 from haccp.cli.setting import known_limit_set
 from haccp.equipment import parse_equipment
 from haccp.kitchen.register import limits_of
+from haccp.language import phrase
 from haccp.limits.loader import take_overrides
 from haccp.opening_hours import parse_hours
 from haccp.quantities import parse_altitude
@@ -78,6 +80,7 @@ from haccp.time import zone_named
     help="What it has to cool food with: 'ice bath, ice wand, freezer, 2-inch pans'; also blast "
     "chiller, fan (moved air), ice; '' for not said.",
 )
+@click.option("--language", type=click.Choice([*LANGUAGES]), help="What its papers are in.")
 @click.option("--no-local-limits", is_flag=True, help="The set's limits alone again.")
 @click.option(
     "--guard", metavar="DEGREES", help="Move every limit inward, such as by 1F; 0 ends it."
@@ -101,6 +104,7 @@ def kitchen(
     open_hours: str | None,
     longest_closure: int | None,
     owns: str | None,
+    language: str | None,
     no_local_limits: bool,
     guard: str | None,
     by: str | None,
@@ -121,6 +125,7 @@ def kitchen(
         "open_hours": open_hours and _hours(open_hours),
         "longest_closure": longest_closure,
         "owns": owns and _equipment(owns),
+        "language": language,
         "limit_set": limit_set and known_limit_set(limit_set),
         "overrides": ""
         if no_local_limits
@@ -163,6 +168,8 @@ def _tell_kitchen(new: KitchenSettings) -> None:
         )
     if new.owns:
         terminal.say(f"To cool food it has: {new.owns}.")
+    if new.language:
+        terminal.say(phrase("Its papers are in this language: {code}.", code=new.language))
 
 
 def _cited(code: str | None) -> str | None:

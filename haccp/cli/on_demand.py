@@ -2,11 +2,15 @@
 
 import re
 from collections.abc import Mapping
+from copy import copy
 from importlib import import_module
+from typing import TypeVar
 
 import click
 
 from haccp.cli.boundary import Boundary
+from haccp.cli.reader import read_by_programs
+from haccp.language import is_english, phrase
 
 _OPTION = re.compile(r"--?[A-Za-z]")
 
@@ -24,16 +28,24 @@ class Named(click.Command):
     def imported(self) -> click.Command:
         module, attribute = self.home.split(":")
         command: click.Command = getattr(import_module(f"haccp.cli.{module}"), attribute)
+        _tell_programs_in_english(command)
         if command.context_settings.get("ignore_unknown_options"):
             # where -4F has to be a temperature, a wrong option would be read as a time
             for param in command.params:
                 if isinstance(param, click.Argument):
                     param.callback = _refuse_options
-        return command
+        return in_readers_language(command)
 
 
 class Commands(Boundary):
     """The group of every command, each imported only when it is run or asked for its own help."""
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        command = super().get_command(ctx, cmd_name)
+        return command and in_readers_language(command)
+
+    def format_help(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        super(Commands, in_readers_language(self)).format_help(ctx, formatter)
 
     def add_all(self, table: Mapping[str, Mapping[str, str]]) -> None:
         """Take up commands: by name, their module and attribute; with their first sentence."""
@@ -47,6 +59,45 @@ class Commands(Boundary):
     ) -> tuple[str | None, click.Command | None, list[str]]:
         name, command, rest = super().resolve_command(ctx, args)
         return name, command.imported() if isinstance(command, Named) else command, rest
+
+
+_Command = TypeVar("_Command", bound=click.Command)
+
+
+def in_readers_language(command: _Command) -> _Command:
+    """Give a command whose help, and its options', is in the reader's language."""
+    if is_english():
+        return command
+    told = copy(command)
+    told.help = _paragraphs(command.help)
+    told.options_metavar = _paragraphs(command.options_metavar)
+    told.params = [copy(param) for param in command.params]
+    for param in told.params:
+        if isinstance(param, click.Option):
+            param.help = _paragraphs(param.help)
+    if isinstance(told, click.Group):
+        told.subcommand_metavar = phrase(told.subcommand_metavar)
+        told.commands = {name: in_readers_language(one) for name, one in told.commands.items()}
+    return told
+
+
+def paragraphs(text: str) -> list[str]:
+    """Take a help's text apart as it stands in the catalog: its first sentence by itself."""
+    return [" ".join(paragraph.split()) for paragraph in text.split("\n\n")]
+
+
+def _paragraphs(text: str | None) -> str | None:
+    # an empty text asks gettext for the catalog's own head
+    return text and "\n\n".join(phrase(one) for one in paragraphs(text))
+
+
+def _tell_programs_in_english(command: click.Command) -> None:
+    for param in command.params:
+        if param.name == "json_":
+            param.callback = read_by_programs
+            param.is_eager = True
+    for one in command.commands.values() if isinstance(command, click.Group) else ():
+        _tell_programs_in_english(one)
 
 
 def _refuse_options(

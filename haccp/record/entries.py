@@ -28,7 +28,8 @@ class KitchenSettings:
     code by which a cooling that missed its first stage may be reheated once, empty for none.
     `open_hours` are its opening hours by weekday, empty for never closed; in a closure of at most
     `longest_closure` no check of cold food is due [d]. `owns` is what it has to cool food with,
-    such as ``ice bath, 2-inch pans``, empty where nobody said.
+    such as ``ice bath, 2-inch pans``, empty where nobody said. `language` is what its papers are
+    in, empty for English.
     """
 
     kind: ClassVar[str] = "kitchen"
@@ -48,6 +49,7 @@ class KitchenSettings:
     open_hours: str = ""
     longest_closure: int = 2
     owns: str = ""
+    language: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,13 +67,17 @@ class DayClosed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Person:
-    """Someone who records. `role` is cook or manager; `active` is False once they have left."""
+    """Someone who records. `role` is cook or manager; `active` is False once they have left.
+
+    `language` is what they read at the terminal, empty for the environment's.
+    """
 
     kind: ClassVar[str] = "person"
     initials: str
     name: str
     role: str
     active: bool = True
+    language: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

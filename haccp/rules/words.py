@@ -5,8 +5,10 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from itertools import takewhile
 
+from haccp.language import message, phrase
 from haccp.limits.limit import Limit, Side
-from haccp.rules.evidence import Finding, Reading, Reason, Step
+from haccp.phrases import by, with_article
+from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict
 from haccp.temperature import Degree, Level
 from haccp.time import spell, spell_hold
 
@@ -41,11 +43,34 @@ def taken(finding: Finding, clock: ShowMoment) -> str:
     return f"Taken {first}." if first == last else f"Taken {first} to {last}."
 
 
+# A verdict as it is called out; JSON and the record have `Verdict` itself, in every language.
+_CALLED = {
+    Verdict.NOT_MET: message("NOT MET"),
+    Verdict.NOT_SHOWN: message("NOT SHOWN"),
+    Verdict.OPEN: message("OPEN"),
+    Verdict.MET: message("MET"),
+    Verdict.STOPPED: message("STOPPED"),
+}
+
+
+def called(verdict: Verdict) -> str:
+    """Call a verdict out: ``NOT MET``."""
+    return phrase(_CALLED[verdict])
+
+
+# By the side of a limit, and whether its number keeps it.
+_SIDES = {
+    (Side.AT_OR_ABOVE, True): message("{number} or above"),
+    (Side.AT_OR_ABOVE, False): message("above {number}"),
+    (Side.AT_OR_BELOW, True): message("{number} or below"),
+    (Side.AT_OR_BELOW, False): message("below {number}"),
+}
+
+
 def target(limit: Limit, degree: Degree, level: Level | None = None) -> str:
     """Name what must be kept or reached: ``70 °F or below``."""
     number = f"{(level or limit.level).number(degree)} °{degree}"
-    side = "above" if limit.side is Side.AT_OR_ABOVE else "below"
-    return f"{number} or {side}" if limit.inclusive else f"{side} {number}"
+    return phrase(_SIDES[limit.side, limit.inclusive], number=number)
 
 
 def _degree(finding: Finding) -> Degree:
@@ -142,29 +167,46 @@ def _uncertain(finding: Finding, clock: ShowMoment) -> str:
 
 # What is asked for where no one temperature is.
 _NO_TEMPERATURE = {
-    Reason.HEATED_FOR: "initial heating over",
-    Reason.NOT_READ: "measured",
-    Reason.OUT_OF_TEMPERATURE: "cold or hot again, or on the heat",
+    Reason.HEATED_FOR: message("initial heating over"),
+    Reason.NOT_READ: message("measured"),
+    Reason.OUT_OF_TEMPERATURE: message("cold or hot again, or on the heat"),
 }
 
 
 def goal(finding: Finding, clock: ShowMoment) -> str:
     """Say what an open finding asks for: ``70 °F or below by 14:05``."""
-    by = f" by {clock(finding.due)}" if finding.due else ""
     if finding.step is Step.TIME_CONTROL:
-        ceiling = f", {_ceiling(finding)} until then" if finding.limit.start else ""
-        return f"served, used or discarded{by}{ceiling}"
+        used = _in_due_time(phrase("served, used or discarded"), finding, clock)
+        if not finding.limit.start:
+            return used
+        return phrase("{used}, {ceiling} until then", used=used, ceiling=_ceiling(finding))
     if finding.reason is Reason.LAST_DAY:
-        return "used or discarded today"
+        return phrase("used or discarded today")
     if finding.reason in _NO_TEMPERATURE:
-        return f"{_NO_TEMPERATURE[finding.reason]}{by}"
+        return _in_due_time(phrase(_NO_TEMPERATURE[finding.reason]), finding, clock)
+    return _temperature_asked(finding, clock)
+
+
+def _temperature_asked(finding: Finding, clock: ShowMoment) -> str:
     if len(finding.limit.rows) > 1:
-        return f"{_any_row(finding, clock)}{by}"
-    hold = finding.limit.rows[0].hold
-    held = f" for {spell_hold(hold)}" if hold else ""
-    stand = finding.limit.stand
-    stood = f", then stood covered for {spell_hold(stand)}" if stand else ""
-    return f"{target(finding.limit, _degree(finding))}{held}{by}{stood}"
+        return _in_due_time(_any_row(finding, clock), finding, clock)
+    asked = target(finding.limit, _degree(finding))
+    if hold := finding.limit.rows[0].hold:
+        asked = _held(asked, hold)
+    asked = _in_due_time(asked, finding, clock)
+    if stand := finding.limit.stand:
+        return phrase("{asked}, then stood covered for {time}", asked=asked, time=spell_hold(stand))
+    return asked
+
+
+def _in_due_time(asked: str, finding: Finding, clock: ShowMoment) -> str:
+    if not finding.due:
+        return asked
+    return phrase("{asked} {by_deadline}", asked=asked, by_deadline=by(clock(finding.due)))
+
+
+def _held(asked: str, hold: timedelta) -> str:
+    return phrase("{asked} for {time}", asked=asked, time=spell_hold(hold))
 
 
 def _any_row(finding: Finding, clock: ShowMoment) -> str:
@@ -172,17 +214,19 @@ def _any_row(finding: Finding, clock: ShowMoment) -> str:
     limit, last = finding.limit, finding.readings[-1]
     kept = [row for row in limit.rows if limit.kept_by(last.temperature, row.level)]
     row = kept[-1] if kept else limit.rows[0]
-    asked = f"{target(limit, _degree(finding), row.level)} for {spell_hold(row.hold)}"
+    asked = _held(target(limit, _degree(finding), row.level), row.hold)
     hot = takewhile(lambda r: limit.kept_by(r.temperature, row.level), reversed(finding.readings))
     since = min((reading.at for reading in hot), default=None)
-    until = f", until {clock(since + row.hold)}" if since else ""
-    return f"{asked}{until}, or hotter for a shorter time"
+    if since is None:
+        return phrase("{asked}, or hotter for a shorter time", asked=asked)
+    until = with_article(clock(since + row.hold))
+    return phrase("{asked}, until {until}, or hotter for a shorter time", asked=asked, until=until)
 
 
 def _time_left(finding: Finding, clock: ShowMoment) -> str:
     if finding.step is Step.TIME_CONTROL:
-        return f"To be {goal(finding, clock)}."
-    return f"To reach: {goal(finding, clock)}."
+        return phrase("To be {goal}.", goal=goal(finding, clock))
+    return phrase("To reach: {goal}.", goal=goal(finding, clock))
 
 
 def _left(finding: Finding, clock: ShowMoment) -> str:
