@@ -113,7 +113,7 @@ def update(language: str) -> Catalog:
         )
     lines = partial.read_text(encoding="utf-8").splitlines(keepends=True)
     lines = [line for line in lines if not line.startswith(tuple(f'"{one}' for one in _NOTED))]
-    partial.write_text("".join(lines[lines.index('msgid ""\n') :]), encoding="utf-8")
+    partial.write_text("".join(lines), encoding="utf-8")
     partial.replace(path_of(language))
     return read(language)
 

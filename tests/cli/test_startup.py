@@ -78,8 +78,11 @@ def test_help_and_completion_import_no_command(words: list[str], env: dict[str, 
         "cli.on_demand",
         "cli.boundary",
         "cli.interrupts",
+        "cli.reader",
         "cli.terminal",
+        "catalogs",
         "errors",
+        "language",
     )
     assert modules == {f"haccp.{name}" for name in needed}
     assert "sqlalchemy" not in modules
