@@ -274,7 +274,7 @@ NEVER = {
     r"\ben o sobre\b": "turns the side of a limit around",
     r"\bantes de las?\b": "leaves the minute itself out",
     r"\b(?:de|a) el\b": "is one word",
-    r"º": "is no degree sign",
+    r"[0-9}] ?º": "is no degree sign",
     r"\b(?:d|D)eshac": "also means to throw away",
     r"\b(?:d|D)escart": "means to rule out",
     r"\brécord\b|\bincumplid|\bveredicto\b|\bchequeo\b|\bsarten": "is another thing",
