@@ -27,6 +27,7 @@ from haccp.kitchen.units import UnitOnRecord, refuse_other_use, unit_step
 from haccp.quantities import LENGTHS, hundredths, parse_length
 from haccp.record.entries import BatchOpened, CoolingSetup, Draft, Measured, TakenOut, having
 from haccp.rules.account.steps import TRAITS, Keeps
+from haccp.rules.asked import goal
 from haccp.rules.evidence import (
     INITIAL,
     MICROWAVE,
@@ -37,7 +38,6 @@ from haccp.rules.evidence import (
     Step,
     Verdict,
 )
-from haccp.rules.words import goal
 from haccp.temperature import (
     COLDEST,
     Degree,

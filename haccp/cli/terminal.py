@@ -27,8 +27,8 @@ if TYPE_CHECKING:
 
     from haccp.kitchen.cooling_estimate import BandPoint
     from haccp.limits import LimitSet
+    from haccp.rules.asked import ShowMoment
     from haccp.rules.evidence import Finding, Reading
-    from haccp.rules.words import ShowMoment
     from haccp.temperature import Degree
 
 
