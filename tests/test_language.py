@@ -198,6 +198,58 @@ def test_a_limits_words_are_the_limit(language: str, degree: Degree) -> None:
     assert read > 100
 
 
+# A number in a sentence: a place that one is filled into, or one that is written out.
+_N = r"(\{[a-z_]+\}|-?[0-9]+(?:\.[0-9]+)? °[FC])"
+SAID = {
+    "en": {
+        rf"{_N} or above|at (?:or above|least) {_N}": (Side.AT_OR_ABOVE, True),
+        rf"(?<!or )above {_N}|longer than {_N}": (Side.AT_OR_ABOVE, False),
+        rf"{_N} or below|at (?:or below|most) {_N}": (Side.AT_OR_BELOW, True),
+        rf"(?<!or )below {_N}": (Side.AT_OR_BELOW, False),
+    },
+    "es": {
+        rf"{_N} o más|como mínimo {_N}": (Side.AT_OR_ABOVE, True),
+        rf"más de {_N}": (Side.AT_OR_ABOVE, False),
+        rf"{_N} o menos|como máximo {_N}": (Side.AT_OR_BELOW, True),
+        rf"menos de {_N}": (Side.AT_OR_BELOW, False),
+    },
+}
+
+
+def sides(text: str, language: str) -> set[tuple[str, Side, bool]]:
+    """Find each number of a sentence that has a side, and which."""
+    return {
+        (next(filter(None, found.groups())), *side)
+        for pattern, side in SAID[language].items()
+        for found in re.finditer(pattern, text)
+    }
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_a_sentence_has_its_numbers_on_the_same_side(language: str) -> None:
+    read = 0
+    for english, one in messages(language):
+        expected = sides(english[-1], "en")
+        assert sides(catalog.forms(one.string)[-1], language) == expected, one.id
+        read += len(expected)
+    assert read >= 10
+
+
+def test_a_side_that_was_turned_around_would_be_found() -> None:
+    assert sides("Keep it at 41 °F or below.", "en") == sides("Manténgalo a 41 °F o menos.", "es")
+    assert sides("Keep it at 41 °F or below.", "en") != sides("Manténgalo a 41 °F o más.", "es")
+    assert sides("Hold it at {hot} or above.", "en") != sides("Manténgalo a menos de {hot}.", "es")
+    assert sides("It was above 41 °F.", "en") != sides("Estuvo a 45 °F o más.", "es")
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_a_sentence_has_the_same_numbers_written_out(language: str) -> None:
+    for english, one in messages(language):
+        numbers = [re.findall(r"[0-9]+(?:[.,:-][0-9]+)*(?: °[FC])?", text) for text in
+                   (english[-1], catalog.forms(one.string)[-1])]  # fmt: skip
+        assert sorted(numbers[0]) == sorted(numbers[1]), one.id
+
+
 # --- moments and lists
 
 CASES = [
@@ -284,7 +336,7 @@ def test_the_last_of_a_list_has_the_word_that_its_sound_asks() -> None:
 
 NEVER = {
     r"\ben o sobre\b": "turns the side of a limit around",
-    r"\bantes de (?:las? )?[{0-9]": "leaves the minute itself out",
+    r"\bantes de (?:las? [{0-9]|\{(?:at|by|due|time|until)\})": "leaves the minute itself out",
     r"\b(?:de|a) el\b": "is one word",
     r"[0-9}] ?º": "is no degree sign",
     r"\b(?:d|D)eshac": "also means to throw away",
