@@ -108,6 +108,10 @@ def _told(error: BaseException) -> int:
         case BrokenPipeError() if not recorded:
             # the reader has gone (`haccp ... | head`): nobody is left to tell
             return 0
+        case click.exceptions.NoArgsIsHelpError():
+            # a group's name alone: the error is its help
+            terminal.lines(*error.format_message().splitlines(), err=True)
+            return REFUSED
         case Refused() | click.ClickException() | OSError():
             why = _sentence(error)
             if recorded:
