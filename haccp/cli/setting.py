@@ -1,7 +1,6 @@
-"""Setting up a kitchen: `setup`, `add`, `by`, `pin`."""
+"""Who and what a kitchen has: `add`, `initials`, `pin`."""
 
 import re
-from contextlib import closing
 from dataclasses import replace
 from typing import Any
 
@@ -14,83 +13,23 @@ from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.errors import Refused
 from haccp.kitchen.naming import find, is_taken
 from haccp.limits.loader import LEAST_ACCURATE
-from haccp.quantities import LENGTHS, hundredths, parse_altitude, parse_length
+from haccp.quantities import LENGTHS, hundredths, parse_length
 from haccp.record.entries import (
     Body,
     Draft,
     HoldingUnit,
-    KitchenSettings,
     Person,
     PinSet,
     PlannedFood,
     Thermometer,
 )
 from haccp.record.pins import have_pins, set_pin
-from haccp.record.store import Record, open_record
 from haccp.rules.evidence import Step
-from haccp.temperature import Degree, parse_temperature
-from haccp.time import zone_named
+from haccp.temperature import parse_temperature
 
 _CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,39}")
 _INITIALS = re.compile(r"[A-Z]{1,5}")
 NATURES = ("open liquid", "stirred", "thick")
-
-
-@click.command()
-@click.argument("name")
-@click.option("--zone", required=True, help="Its time zone, such as America/Denver.")
-@click.option("--manager", required=True, metavar="INITIALS", help="The first manager's initials.")
-@click.option("--manager-name", required=True, metavar="NAME")
-@click.option("--degree", type=click.Choice([*Degree]), default=Degree.F, show_default=True)
-@click.option("--altitude", default="0m", help="Above the sea: 1640m or 5380ft.")
-@click.option(
-    "--limit-set",
-    default="food-code-2022",
-    show_default=True,
-    metavar="SET",
-    help="What it is judged by; haccp limits list names them.",
-)
-@click.pass_obj
-def setup(
-    session: Session,
-    name: str,
-    zone: str,
-    manager: str,
-    manager_name: str,
-    degree: str,
-    altitude: str,
-    limit_set: str,
-) -> None:
-    """Make the record of a new kitchen, with its first manager."""
-    kitchen = KitchenSettings(
-        name=printable(name, "The kitchen's name"),
-        zone=zone_named(zone).key,
-        degree=degree,
-        altitude_m=parse_altitude(altitude),
-        limit_set=known_limit_set(limit_set),
-        limits_digest=limits.shipped(limit_set).digest,
-    )
-    person = Person(
-        initials=parse_initials(manager), name=printable(manager_name, "The name"), role="manager"
-    )
-    if session.path.exists():
-        with closing(open_record(session.path, create=False)) as there:
-            _refuse_kitchen(there)
-    pin = session.new_pin(person.initials)
-    with closing(open_record(session.path, create=True).as_it_stands()) as record:
-        # somebody else may have set it up while the PIN was typed
-        _refuse_kitchen(record)
-        first = (kitchen, person, PinSet(initials=person.initials, proved=False))
-        drafts = [Draft(body=body, at=session.now, person=person.initials) for body in first]
-        session.append_to(record, *drafts, as_seen=True)
-        set_pin(record, person.initials, pin, session.now)
-    terminal.say(
-        f"{kitchen.name} is set up in {session.path}, managed by {person.name} ({person.initials})."
-    )
-    terminal.say(
-        "Next: haccp add person, haccp add thermometer, haccp add unit; "
-        'then haccp batch "bean stew"'
-    )
 
 
 @click.group()
@@ -320,11 +259,6 @@ def by(session: Session, initials: str) -> None:
     person = session.register.person(initials)
     session.remember(person.initials)
     terminal.say(f"From now on entries here are by {person.name} ({person.initials}).")
-
-
-def _refuse_kitchen(record: Record) -> None:
-    if record.head()[0]:
-        raise Refused(f"{record.path} holds a kitchen already: change it with haccp kitchen")
 
 
 def parse_initials(text: str) -> str:

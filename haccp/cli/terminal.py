@@ -42,6 +42,23 @@ _USUAL = 100
 _QUOTED = re.compile(r"""(?<![\w"'])(["'])(?:(?!\1).){1,60}\1(?!\w)""")
 _TIED = "\N{NO-BREAK SPACE}"
 
+_BELL, _CLEARED = "\a", "\x1b[H\x1b[2J"
+# Three by five, as the eye reads them across a room.
+_FIGURES = {
+    "0": ("###", "# #", "# #", "# #", "###"),
+    "1": ("  #", "  #", "  #", "  #", "  #"),
+    "2": ("###", "  #", "###", "#  ", "###"),
+    "3": ("###", "  #", "###", "  #", "###"),
+    "4": ("# #", "# #", "###", "  #", "  #"),
+    "5": ("###", "#  ", "###", "  #", "###"),
+    "6": ("###", "#  ", "###", "# #", "###"),
+    "7": ("###", "  #", "  #", "  #", "  #"),
+    "8": ("###", "# #", "###", "# #", "###"),
+    "9": ("###", "# #", "###", "  #", "###"),
+    ":": (" ", "#", " ", "#", " "),
+    "-": ("   ", "   ", "###", "   ", "   "),
+}
+
 
 def width() -> int:
     """Say how many columns there are: by COLUMNS, else by the terminal, also behind a pager."""
@@ -110,7 +127,11 @@ def agrees(question: str) -> bool:
 
 def answer_to(question: str) -> str:
     """Ask for a few words; an empty line is an answer too."""
-    return str(click.prompt(safe(question), default="", show_default=False, err=True)).strip()
+    end = " " if question.endswith(("?", "]")) else ": "
+    typed = click.prompt(
+        safe(question), default="", show_default=False, prompt_suffix=end, err=True
+    )
+    return str(typed).strip()
 
 
 def say(words: str, *, err: bool = False) -> None:
@@ -152,13 +173,32 @@ def paragraph(words: str, indent: str = "", lead: str = "") -> None:
     lines(*wrapped)
 
 
-def lines(*words: str, err: bool = False, bold: bool = False) -> None:
+def has_screen() -> bool:
+    """Whether standard output is a terminal whose page can be cleared."""
+    return sys.stdout.isatty() and os.environ.get("TERM", "dumb") != "dumb"
+
+
+def page(words: Iterable[str], *, ring: bool) -> None:
+    """Show lines in place of all that the terminal shows."""
+    _write(words, sys.stdout, before=_CLEARED + (_BELL if ring else ""))
+
+
+def figures(text: str) -> list[str]:
+    """Draw digits, a colon and a minus in large type, in five lines."""
+    block = "\N{FULL BLOCK}" if "utf" in (sys.stdout.encoding or "").lower() else "#"
+    rows = ("  ".join(_FIGURES[c][row] for c in text) for row in range(5))
+    return [row.replace("#", block).rstrip() for row in rows]
+
+
+def lines(*words: str, err: bool = False, bold: bool = False, ring: bool = False) -> None:
     """Print lines as they are; raises OSError where standard output takes no more.
 
     What is said beside the answer (`err`) takes nothing back where it cannot be said.
     """
+    if not words:
+        return
     try:
-        _write(words, sys.stderr if err else sys.stdout, bold=bold)
+        _write(words, sys.stderr if err else sys.stdout, bold=bold, before=_BELL if ring else "")
     except OSError as error:
         if not err:
             raise _of_output(error) from error
@@ -180,12 +220,15 @@ def _of_output(error: OSError) -> OSError:
     return OSError(error.errno, error.strerror, "standard output")
 
 
-def _write(words: Iterable[str], stream: TextIO, *, bold: bool = False) -> None:
-    """Write lines, neutralised: nothing reaches a terminal on another way."""
+def _write(words: Iterable[str], stream: TextIO, *, bold: bool = False, before: str = "") -> None:
+    """Write lines, neutralised: nothing reaches a terminal on another way.
+
+    Only what clears its page and rings its bell goes `before` them, and only to a terminal.
+    """
     text = "\n".join(map(safe, words))
     if bold and stream.isatty() and not os.environ.get("NO_COLOR"):
         text = click.style(text, bold=True)
-    stream.write(f"{text}\n")
+    stream.write(f"{before if stream.isatty() else ''}{text}\n")
     stream.flush()
 
 

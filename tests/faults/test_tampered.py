@@ -66,7 +66,7 @@ def paper(path: Path) -> str:
 def assert_seen_by(paper: str, path: Path) -> None:
     result = type_in(path, "record", "verify", "--against", paper)
     assert result.exit_code == 3, result.output
-    assert "does not contain what the paper shows" in result.stdout
+    assert "is not the one that this paper was printed from" in result.stdout
 
 
 ALTERED: dict[str, str] = {
@@ -304,7 +304,7 @@ def test_an_honest_record_agrees_with_every_paper_printed_of_it(path: Path) -> N
         for printed in (f"{row['seq']} {row['digest']}", row["digest"], row["digest"][:12]):
             result = type_in(path, "record", "verify", "--against", printed)
             assert result.exit_code == 0, result.output
-            assert f"up to entry {row['seq']};" in result.stdout
+            assert f"up to no. {row['seq']};" in result.stdout
 
 
 def test_a_paper_of_another_entry_or_another_kitchen_is_not_taken(path: Path) -> None:
