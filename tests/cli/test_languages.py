@@ -29,8 +29,8 @@ def typed(*words: str, **env: str) -> subprocess.CompletedProcess[str]:
 
 def test_help_is_in_the_language_of_the_environment() -> None:
     told = typed("--help", **SPANISH).stdout
-    assert told.startswith("Uso: haccp [OPCIONES] ORDEN [ARGUMENTOS]...")
-    assert "Anotar que un lote se desechó, y por qué." in told
+    assert told.startswith("Uso: haccp [OPCIONES] ")
+    assert "Un lote se desechó, y por qué." in told
     assert "Mostrar esta ayuda y salir." in told
     assert "  discard " in told, "a command's name is the same in every language"
 
