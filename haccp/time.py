@@ -7,7 +7,8 @@ from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from haccp.errors import Refused
-from haccp.language import phrase
+from haccp.language import message, phrase
+from haccp.phrases import Shown
 
 # A terminal's clock may be a little behind the one that was read: common practice, no source.
 CLOCK_TOLERANCE = timedelta(minutes=2)
@@ -37,6 +38,17 @@ def _is_no_time(text: str) -> Refused:
             text=repr(text),
         )
     )
+
+
+# Names of days and months from the catalog, never from a locale: that is the process's.
+_WEEKDAYS = (
+    message("Mon"), message("Tue"), message("Wed"), message("Thu"), message("Fri"), message("Sat"),
+    message("Sun"),
+)  # fmt: skip
+_MONTHS = (
+    message("Jan"), message("Feb"), message("Mar"), message("Apr"), message("May"), message("Jun"),
+    message("Jul"), message("Aug"), message("Sep"), message("Oct"), message("Nov"), message("Dec"),
+)  # fmt: skip
 
 
 def zone_named(name: str) -> ZoneInfo:
@@ -328,24 +340,43 @@ def day_starts(day: date, zone: ZoneInfo) -> datetime:
     return datetime.combine(day, clock_time(), tzinfo=zone).astimezone(UTC)
 
 
-def clock(moment: datetime, zone: ZoneInfo) -> str:
+def clock(moment: datetime, zone: ZoneInfo) -> Shown:
     """Show the kitchen's clock, ``14:05``; with the zone's name in the hour that comes twice."""
     local = moment.astimezone(zone)
-    twice = local.replace(fold=0).utcoffset() != local.replace(fold=1).utcoffset()
-    return f"{local:%H:%M} {local.tzname()}" if twice else f"{local:%H:%M}"
+    return Shown(_on_the_clock(local), local.hour)
 
 
-def day_and_clock(moment: datetime, now: datetime, zone: ZoneInfo) -> str:
+def day_and_clock(moment: datetime, now: datetime, zone: ZoneInfo) -> Shown:
     """Show ``14:05``, with the date before it if that is not today."""
     local = moment.astimezone(zone)
     if local.date() == now.astimezone(zone).date():
         return clock(moment, zone)
-    return f"{short_day(local.date())} {clock(moment, zone)}"
+    return on_its_day(moment, zone)
+
+
+def on_its_day(moment: datetime, zone: ZoneInfo) -> Shown:
+    """Show ``Sun 1 Nov 14:05``."""
+    local = moment.astimezone(zone)
+    return Shown(_on_the_clock(local), local.hour, short_day(local.date()))
+
+
+def _on_the_clock(local: datetime) -> str:
+    twice = local.replace(fold=0).utcoffset() != local.replace(fold=1).utcoffset()
+    return f"{local:%H:%M} {local.tzname()}" if twice else f"{local:%H:%M}"
 
 
 def short_day(day: date) -> str:
     """Show ``Sun 1 Nov``."""
-    return f"{day:%a} {day.day} {day:%b}"
+    weekday, month = phrase(_WEEKDAYS[day.weekday()]), phrase(_MONTHS[day.month - 1])
+    return phrase("{weekday} {day} {month}", weekday=weekday, day=day.day, month=month)
+
+
+def dated(day: date) -> str:
+    """Show ``Sun 1 Nov 2026``."""
+    return phrase("{day} {year}", day=short_day(day), year=day.year)
+
+
+# The symbols of hours, minutes and seconds are the same in every language.
 
 
 def spell_hold(hold: timedelta) -> str:

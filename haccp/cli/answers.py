@@ -17,6 +17,7 @@ from haccp.kitchen.units import UnitOnRecord
 from haccp.rules.account.holding import judge_holding
 from haccp.rules.account.steps import TRAITS
 from haccp.rules.advice import Advice, advise
+from haccp.rules.asked import goal, target
 from haccp.rules.evidence import (
     Finding,
     Reading,
@@ -26,7 +27,7 @@ from haccp.rules.evidence import (
     overall,
 )
 from haccp.rules.remedies import options
-from haccp.rules.words import explain, goal, in_short, target
+from haccp.rules.words import explain, in_short
 from haccp.time import day_and_clock, spell
 
 if TYPE_CHECKING:

@@ -17,9 +17,9 @@ from haccp.language import phrase
 from haccp.record.entries import Measured
 from haccp.rules.account.levels import Levels
 from haccp.rules.account.steps import TRAITS
+from haccp.rules.asked import target
 from haccp.rules.evidence import Reading
 from haccp.rules.unsaid import Heated, is_out_since_unknown, unshown_hold
-from haccp.rules.words import target
 from haccp.time import parse_when, spell_hold
 
 _TRIES = 3

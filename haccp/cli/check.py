@@ -21,8 +21,8 @@ from haccp.limits import LimitSet
 from haccp.limits.loader import take_overrides
 from haccp.logs.csv_log import ZERO, LogFile, LogLine, parse_moment, read_file
 from haccp.rules.account.readings_alone import judge_batch
+from haccp.rules.asked import ShowMoment
 from haccp.rules.evidence import Batch, Finding, Reason, Verdict, overall
-from haccp.rules.words import ShowMoment
 
 # How often one batch at most goes from one step to another: a pot that is reheated, held and cooled
 # every day for half a year. Each heating is looked at beside all readings of its food.
@@ -207,4 +207,4 @@ def _print_table(
     terminal.say(terminal.judged_by(limit_set))
     if any(_by_equivalent(finding) for _, findings in judged for finding in findings):
         terminal.say("Numbers in a degree that the source does not print are equivalents.")
-    terminal.say(terminal.CAUTION)
+    terminal.say(phrase(terminal.CAUTION))

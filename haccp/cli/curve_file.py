@@ -9,6 +9,7 @@ import click
 from haccp.cli import terminal
 from haccp.cli.looking import any_subject
 from haccp.cli.outputs import SHOWN, force_option, is_paper, paper_mark, write_whole
+from haccp.cli.papers import in_its_papers_language
 from haccp.cli.session import Session
 from haccp.errors import Refused
 from haccp.kitchen.batches import BatchOnRecord
@@ -52,11 +53,13 @@ def curve(session: Session, name: str, output: Path | None, json_: bool, force: 
     form = path.suffix.lstrip(".").lower()
     if form not in _FORMS:
         raise Refused(f"{path} is none of .{', .'.join(_FORMS)}: type --output {path.stem}.png.")
-    drawing = cooling_curve(subject, found[-1], session.record, register, now)
     mark = paper_mark("curve", session.identity)
+    with in_its_papers_language(register):
+        drawing = cooling_curve(subject, found[-1], session.record, register, now)
+        drawn = draw(drawing, cast(Literal["svg", "png", "pdf"], form), mark)
     write_whole(
         path,
-        [draw(drawing, cast(Literal["svg", "png", "pdf"], form), mark)],
+        [drawn],
         records=[session.path],
         is_own=is_paper(mark),
         mode=SHOWN,

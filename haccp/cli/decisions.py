@@ -14,6 +14,7 @@ from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.naming import find, find_known, open_names
 from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.review import remedies, undecided
+from haccp.language import phrase
 from haccp.record.entries import Assessed, CorrectiveAction, Draft, Released, SetApart
 from haccp.rules.dispositions import may_release
 from haccp.rules.evidence import Finding
@@ -128,7 +129,7 @@ def release(session: Session, names: str, reason: str | None, by: str | None) ->
     )
     are = "is" if len(found) == 1 else "are"
     terminal.say(f"{', '.join(found)} {are} released by {manager.name} ({manager.initials}).")
-    terminal.say(terminal.CAUTION)
+    terminal.say(phrase(terminal.CAUTION))
 
 
 def _may_be_released(subject: OnRecord, session: Session) -> None:

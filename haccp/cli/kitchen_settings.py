@@ -7,6 +7,7 @@ from typing import Any
 import click
 
 from haccp import limits
+from haccp.catalogs import LANGUAGES
 from haccp.cli import terminal
 from haccp.cli.session import Session, by_option, printable
 from haccp.cli.setting import known_limit_set
@@ -86,6 +87,7 @@ from haccp.time import zone_typed
     metavar="UNITS",
     help="Its units as a round passes them: 'well-1, well-2, walk-in'; '' for as last time.",
 )
+@click.option("--language", type=click.Choice([*LANGUAGES]), help="What its papers are in.")
 @click.option("--no-local-limits", is_flag=True, help="The set's limits alone again.")
 @click.option(
     "--guard", metavar="DEGREES", help="Move every limit inward, such as by 1F; 0 ends it."
@@ -110,6 +112,7 @@ def kitchen(
     longest_closure: int | None,
     owns: str | None,
     walk: str | None,
+    language: str | None,
     no_local_limits: bool,
     guard: str | None,
     by: str | None,
@@ -131,6 +134,7 @@ def kitchen(
         "longest_closure": longest_closure,
         "owns": owns and _equipment(owns),
         "walk": walk if walk is None else _walk(walk, session.register),
+        "language": language,
         "limit_set": limit_set and known_limit_set(limit_set),
         "overrides": ""
         if no_local_limits
@@ -175,6 +179,8 @@ def _tell_kitchen(new: KitchenSettings) -> None:
         terminal.say(f"To cool food it has: {new.owns}.")
     if new.walk:
         terminal.say(phrase("A round passes: {units}.", units=", ".join(new.walk)))
+    if new.language:
+        terminal.say(phrase("Its papers are in this language: {code}.", code=new.language))
 
 
 def _cited(code: str | None) -> str | None:

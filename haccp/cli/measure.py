@@ -36,6 +36,7 @@ from haccp.record.entries import (
     having,
 )
 from haccp.rules.account.steps import TRAITS, Keeps
+from haccp.rules.asked import goal
 from haccp.rules.evidence import (
     INITIAL,
     MICROWAVE,
@@ -47,7 +48,6 @@ from haccp.rules.evidence import (
     Step,
     Verdict,
 )
-from haccp.rules.words import goal
 from haccp.temperature import (
     Degree,
     Temperature,

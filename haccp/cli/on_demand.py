@@ -2,13 +2,16 @@
 
 import re
 from collections.abc import Mapping
+from copy import copy
 from importlib import import_module
+from typing import TypeVar
 
 import click
 from click.shell_completion import CompletionItem
 
 from haccp.cli.boundary import Boundary
-from haccp.language import phrase
+from haccp.cli.reader import read_by_programs
+from haccp.language import is_english, phrase
 
 _OPTION = re.compile(r"--?[A-Za-z]")
 
@@ -26,12 +29,13 @@ class Named(click.Command):
     def imported(self) -> click.Command:
         module, attribute = self.home.split(":")
         command: click.Command = getattr(import_module(f"haccp.cli.{module}"), attribute)
+        _tell_programs_in_english(command)
         if command.context_settings.get("ignore_unknown_options"):
             # where -4F has to be a temperature, a wrong option would be read as a time
             for param in command.params:
                 if isinstance(param, click.Argument) and param.type is not click.UNPROCESSED:
                     param.callback = _refuse_options
-        return command
+        return in_readers_language(command)
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         """Keep the words as they are: it is completed, never run."""
@@ -58,6 +62,13 @@ class Commands(Boundary):
 
     unknown = Named("", "unknown:unknown", "")
 
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        command = super().get_command(ctx, self.earlier.get(cmd_name, cmd_name))
+        return command and in_readers_language(command)
+
+    def format_help(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        super(Commands, in_readers_language(self)).format_help(ctx, formatter)
+
     def add_all(
         self, table: Mapping[str, Mapping[str, tuple[str, str]]], earlier: Mapping[str, str]
     ) -> None:
@@ -70,9 +81,6 @@ class Commands(Boundary):
         for commands in table.values():
             for name, (home, in_short) in commands.items():
                 self.add_command(Named(name, home, in_short))
-
-    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
-        return super().get_command(ctx, self.earlier.get(cmd_name, cmd_name))
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]
@@ -104,6 +112,46 @@ def _is_completed(command: Named) -> bool:
     from haccp.cli.completing import WORDS
 
     return command.name in WORDS
+
+
+_Command = TypeVar("_Command", bound=click.Command)
+
+
+def in_readers_language(command: _Command) -> _Command:
+    """Give a command whose help, and its options', is in the reader's language."""
+    if is_english():
+        return command
+    told = copy(command)
+    told.help = _paragraphs(command.help)
+    told.short_help = _paragraphs(command.short_help)
+    told.options_metavar = _paragraphs(command.options_metavar)
+    told.params = [copy(param) for param in command.params]
+    for param in told.params:
+        if isinstance(param, click.Option):
+            param.help = _paragraphs(param.help)
+    if isinstance(told, click.Group):
+        told.subcommand_metavar = phrase(told.subcommand_metavar)
+        told.commands = {name: in_readers_language(one) for name, one in told.commands.items()}
+    return told
+
+
+def paragraphs(text: str) -> list[str]:
+    """Take a help's text apart as it stands in the catalog."""
+    return [" ".join(paragraph.split()) for paragraph in text.split("\n\n")]
+
+
+def _paragraphs(text: str | None) -> str | None:
+    # an empty text asks gettext for the catalog's own head
+    return text and "\n\n".join(phrase(one) for one in paragraphs(text))
+
+
+def _tell_programs_in_english(command: click.Command) -> None:
+    for param in command.params:
+        if param.name == "json_":
+            param.callback = read_by_programs
+            param.is_eager = True
+    for one in command.commands.values() if isinstance(command, click.Group) else ():
+        _tell_programs_in_english(one)
 
 
 def _refuse_options(

@@ -35,9 +35,10 @@ from haccp.record.entries import (
     Draft,
 )
 from haccp.rules.account.levels import EGGS, RECEIVING_LIMIT
+from haccp.rules.asked import goal
 from haccp.rules.datemark import EXEMPT
 from haccp.rules.evidence import WHOLE_ROAST, Step, Verdict
-from haccp.rules.words import goal, in_short
+from haccp.rules.words import in_short
 from haccp.temperature import Degree
 from haccp.time import clock, day_and_clock, is_about_time, parse_day, parse_when, short_day
 

@@ -16,7 +16,7 @@ from haccp.kitchen.units import UnitOnRecord
 from haccp.kitchen.walk import Point, points, step_of
 from haccp.language import counted, message, phrase
 from haccp.record.entries import Draft, NotMeasured, Person
-from haccp.rules.words import goal, target
+from haccp.rules.asked import ShowMoment, goal, target
 from haccp.time import day_and_clock, spell
 
 
@@ -72,7 +72,7 @@ def _next(going: "_Round", session: Session) -> str:
     return phrase("Next round {at}.", at=_clock(session)(min(dues)))
 
 
-def _clock(session: Session) -> partial[str]:
+def _clock(session: Session) -> ShowMoment:
     return partial(day_and_clock, now=session.now, zone=session.register.zone)
 
 

@@ -7,6 +7,7 @@ from typing import Any
 import click
 
 from haccp import limits
+from haccp.catalogs import LANGUAGES
 from haccp.cli import terminal
 from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.errors import Refused
@@ -42,11 +43,22 @@ def add() -> None:
 @click.argument("initials")
 @click.argument("name")
 @click.option("--role", type=click.Choice(["cook", "manager"]), help="Default: as before, or cook.")
+@click.option(
+    "--language",
+    type=click.Choice([*LANGUAGES]),
+    help="What they read at the terminal; default: as before, or the system's.",
+)
 @click.option("--left", is_flag=True, help="They have left: on the record, but record no more.")
 @by_option
 @click.pass_obj
 def person(
-    session: Session, initials: str, name: str, role: str | None, left: bool, by: str | None
+    session: Session,
+    initials: str,
+    name: str,
+    role: str | None,
+    language: str | None,
+    left: bool,
+    by: str | None,
 ) -> None:
     """Add somebody who records.
 
@@ -58,7 +70,8 @@ def person(
     if known and known.name != whole:
         raise Refused(f"{short} is {known.name}, and stays so on paper: type other initials.")
     role = role or (known.role if known else "cook")
-    body = Person(initials=short, name=whole, role=role, active=not left)
+    language = language or (known.language if known else "")
+    body = Person(initials=short, name=whole, role=role, active=not left, language=language)
     managers = [one for one in people.values() if one.role == "manager" and one.active]
     if managers == [known] and (left or role != "manager"):
         raise Refused(f"{whole} is the only manager: add another one first.")

@@ -17,8 +17,9 @@ from haccp.kitchen.reading import read_batches
 from haccp.kitchen.register import restored_words
 from haccp.kitchen.review import Matter, matters
 from haccp.language import phrase
+from haccp.rules.asked import goal
 from haccp.rules.evidence import Step, Verdict
-from haccp.rules.words import explain, goal, in_short
+from haccp.rules.words import explain, in_short
 from haccp.time import day_and_clock, spell
 
 # For so long status says that the record is a copy that was put back.

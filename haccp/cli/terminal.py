@@ -19,14 +19,16 @@ from typing import TYPE_CHECKING, Any, NamedTuple, TextIO
 
 import click
 
+from haccp.language import message, phrase
+
 # --help waits for this module: what only some of it needs is imported there
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
     from haccp.kitchen.cooling_estimate import BandPoint
     from haccp.limits import LimitSet
+    from haccp.rules.asked import ShowMoment
     from haccp.rules.evidence import Finding, Reading
-    from haccp.rules.words import ShowMoment
     from haccp.temperature import Degree
 
 
@@ -442,20 +444,21 @@ def _escaped(line: str) -> str:
     )
 
 
-CAUTION = (
+CAUTION = message(
     "The local health code and the people licensed to apply it decide; "
     "this check does not replace them."
 )
 
 
 def findings(found: Sequence[Finding], when: ShowMoment) -> None:
-    from haccp.rules.words import explain
+    from haccp.rules.words import called, explain
 
     rows = [
-        (one.verdict.upper(), one.limit.name, one.limit.citation, explain(one, when))
+        (called(one.verdict), one.limit.name, one.limit.citation, explain(one, when))
         for one in found
     ]
-    table(("verdict", "limit", "citation", "why"), rows)
+    header = (phrase("verdict"), phrase("limit"), phrase("citation"), phrase("why"))
+    table(header, rows)
 
 
 def finding(found: Finding, when: ShowMoment) -> dict[str, Any]:
@@ -493,7 +496,17 @@ def limit_set(limits: LimitSet) -> dict[str, Any]:
 
 def judged_by(limits: LimitSet) -> str:
     """Name the limit set and what a kitchen laid over it, in a line."""
-    over = "".join(f"; {one.name} by {one.source}, {one.citation}" for one in limits.overrides)
-    guard = f"; limits moved inward by a guard band of {limits.guard}" if limits.guard else ""
-    name = f"{limits.title}, revision {limits.revision}"
-    return f"Judged by {name}{over}{guard} (digest {limits.digest[:12]})."
+    name = phrase("{title}, revision {number}", title=limits.title, number=limits.revision)
+    for one in limits.overrides:
+        name = phrase(
+            "{laws}; {limit} by {source}, {citation}",
+            laws=name,
+            limit=one.name,
+            source=one.source,
+            citation=one.citation,
+        )
+    if limits.guard:
+        name = phrase(
+            "{laws}; limits moved inward by a guard band of {band}", laws=name, band=limits.guard
+        )
+    return phrase("Judged by {laws} (digest {digest}).", laws=name, digest=limits.digest[:12])

@@ -28,9 +28,9 @@ from haccp.physics.forecast_prior import Nature, Prior
 from haccp.record.entries import CoolingPlanned, CoolingSetup, having
 from haccp.record.store import Record
 from haccp.record.threads import openings_of
+from haccp.rules.asked import ShowMoment
 from haccp.rules.evidence import Finding, Reading, Step, Verdict
 from haccp.rules.remedies import COOL_AGAIN, RAPID_WAYS
-from haccp.rules.words import ShowMoment
 from haccp.temperature import Degree, Temperature
 
 NATURES = {"open liquid": Nature.OPEN_LIQUID, "stirred": Nature.STIRRED, "thick": Nature.THICK}

@@ -52,7 +52,7 @@ from haccp.record.threads import (
 )
 from haccp.rules.evidence import ACCURACY
 from haccp.temperature import Degree, parse_temperature
-from haccp.time import CLOCK_TOLERANCE, MovedZone, short_day, zone_named
+from haccp.time import CLOCK_TOLERANCE, MovedZone, dated, zone_named
 
 _Kind = TypeVar("_Kind", Person, Thermometer, HoldingUnit, PlannedFood)
 
@@ -441,5 +441,8 @@ def restored_words(body: Restored) -> str:
 
 def accepted_words(body: OvenAccepted) -> str:
     """Say by what letter an oven is accepted for whole roasts."""
-    letter = f"{short_day(date.fromisoformat(body.letter))} {body.letter[:4]}"
-    return f"accepted in writing by {body.authority}, letter of {letter}"
+    return phrase(
+        "accepted in writing by {authority}, letter of {day}",
+        authority=body.authority,
+        day=dated(date.fromisoformat(body.letter)),
+    )

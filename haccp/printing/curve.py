@@ -19,8 +19,9 @@ from matplotlib.transforms import Affine2D
 
 from haccp.kitchen.cooling_estimate import BandPoint
 from haccp.limits.limit import Limit
+from haccp.rules.asked import ShowMoment
 from haccp.rules.evidence import Bounds, Finding, Reading, Verdict
-from haccp.rules.words import ShowMoment, explain
+from haccp.rules.words import explain
 from haccp.temperature import Degree, Level, Temperature
 from haccp.time import clock, day_and_clock, spell
 

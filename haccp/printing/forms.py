@@ -13,9 +13,9 @@ from haccp.limits import CountsFrom, Limit, LimitSet
 from haccp.logs.csv_log import OPTIONAL, REQUIRED
 from haccp.printing.limits_in_words import kinds_of, limits_of, moment_of_printing, stated
 from haccp.record.entries import HoldingUnit
+from haccp.rules.asked import target
 from haccp.rules.evidence import Step
 from haccp.rules.thermometer import ICE_POINT, boiling_point, pressure_at
-from haccp.rules.words import target
 from haccp.temperature import Degree
 from haccp.time import spell
 

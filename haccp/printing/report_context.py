@@ -32,7 +32,7 @@ from haccp.record.entries import (
 from haccp.record.store import Record
 from haccp.rules.evidence import Finding
 from haccp.rules.words import explain, taken
-from haccp.time import clock, short_day
+from haccp.time import on_its_day
 
 # What happened to a batch or unit beside its readings, in words.
 EVENTS: dict[type, Any] = {
@@ -70,8 +70,7 @@ class Sheet:
     full: bool
 
     def day_and_clock(self, moment: datetime) -> str:
-        zone = self.register.zone
-        return f"{short_day(moment.astimezone(zone).date())} {clock(moment, zone)}"
+        return on_its_day(moment, self.register.zone)
 
     def is_during(self, moment: datetime) -> bool:
         return self.begins <= moment < self.ends

@@ -29,7 +29,8 @@ class KitchenSettings:
     `open_hours` are its opening hours by weekday, empty for never closed; in a closure of at most
     `longest_closure` no check of cold food is due [d]. `owns` is what it has to cool food with,
     such as ``ice bath, 2-inch pans``, empty where nobody said. `walk` are its units in the order in
-    which a round passes them, as far as somebody said.
+    which a round passes them, as far as somebody said. `language` is what its papers are in, empty
+    for English.
     """
 
     kind: ClassVar[str] = "kitchen"
@@ -50,6 +51,7 @@ class KitchenSettings:
     longest_closure: int = 2
     owns: str = ""
     walk: tuple[str, ...] = ()
+    language: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,13 +69,17 @@ class DayClosed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Person:
-    """Someone who records. `role` is cook or manager; `active` is False once they have left."""
+    """Someone who records. `role` is cook or manager; `active` is False once they have left.
+
+    `language` is what they read at the terminal, empty for the environment's.
+    """
 
     kind: ClassVar[str] = "person"
     initials: str
     name: str
     role: str
     active: bool = True
+    language: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

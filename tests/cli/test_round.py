@@ -334,7 +334,10 @@ def test_a_time_and_options_are_of_all_in_a_line(walked: Kitchen, clock: str) ->
         ("hold well-1 151 well 148", "because of well 148. 'well' could be well-1 or well-2"),
         ("hold well-1 151 well-1 148", "because of well-1 148. well-1 stands in it twice"),
         ("hold well-1 151 well-2 15", "type it again with --yes"),
-        ("hold well-1 151 well-2 148 reach-in", "What temperature? Type what the thermometer shows after the name"),
+        (
+            "hold well-1 151 well-2 148 reach-in",
+            "What temperature? Type what the thermometer shows after the name",
+        ),
         ("hold well-1 151 well-2", "haccp hold well-2 TEMP"),
         ("hold well-1 151 well-2 148 23:10", "'23:10' is later than now"),
         ("hold well-1 151 14:61", "is not a time"),
