@@ -1,124 +1,478 @@
-"""What a reading is answered with: the verdict, what else stands against the food, and what now."""
+"""What a reading is answered with: this reading in kitchen words, what now, what else stands."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from datetime import datetime, timedelta
-from functools import partial
+from functools import cached_property
 from typing import TYPE_CHECKING
 
+from haccp.cli.answer import Answer, Sentences
+from haccp.cli.asking import hold_to_show
 from haccp.cli.session import Session
 from haccp.cli.terminal import say
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.datemarks import all_found
-from haccp.kitchen.on_record import OnRecord
+from haccp.kitchen.on_record import Look, OnRecord
 from haccp.kitchen.readings_as_evidence import is_step
 from haccp.kitchen.register import Register
 from haccp.kitchen.review import undecided
 from haccp.kitchen.units import UnitOnRecord
+from haccp.language import counted, message, phrase
+from haccp.rules import kitchen_words
 from haccp.rules.account.holding import judge_holding
 from haccp.rules.account.steps import TRAITS
 from haccp.rules.advice import Advice, advise
-from haccp.rules.evidence import (
-    Finding,
-    Reading,
-    Reason,
-    Step,
-    Verdict,
-    overall,
+from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict, overall
+from haccp.rules.kitchen_words import (
+    DO_NOT_SERVE,
+    MAY_BE_TOO_SLOW,
+    NOT_PROVEN,
+    NOTED,
+    TOO_SLOW,
+    by,
+    forbids_serving,
+    why,
 )
-from haccp.rules.remedies import options
-from haccp.rules.words import explain, goal, in_short, target
-from haccp.time import day_and_clock, spell
+from haccp.rules.remedies import Option, options
+from haccp.rules.words import ShowMoment, target
+from haccp.time import day_and_clock, spell_hold
 
 if TYPE_CHECKING:
     from haccp.kitchen.cooling_estimate import Running
 
 # Still cooling from its delivery, which a law lets it: not yet held.
 _ARRIVED = "cooling-received"
-_NO_TCS_FOOD = "It is no TCS food: no limit here binds it."
-_HOT_STILL = "It was done before, and is hot still."
-_NO_LIMIT = "This step has no limit of its own; its time out of cold and hot holding adds up."
+_WAYS = message("shallow pans, an ice bath and stirring, ice in it, a blast chiller")
+# So many foods of a unit are named.
+_NAMED = 3
+# A reading this much older than now says when it was taken.
+_JUST_NOW = timedelta(minutes=2)
 
 
 def answer(
     subject: OnRecord, reading: Reading, before: Sequence[Finding], session: Session
 ) -> None:
-    """Say the verdict, what the food must do next and by when, and when to measure again.
+    """Say the answer to one reading; `before` is what was found before it."""
+    for line in answered(subject, reading, before, session).lines():
+        say(line)
 
-    `before` is what was found before this reading: what it turned into a deviation is told too.
-    The worst that nobody decided about it comes next, whatever this reading is.
+
+def answered(
+    subject: OnRecord, reading: Reading, before: Sequence[Finding], session: Session
+) -> Answer:
+    """Give the answer to one reading: what it turned into a deviation is told as its own.
+
+    The worst that nobody decided about the food comes third, whatever this reading is. Where that
+    forbids to serve it, the first line says so, for a cook may read no further.
     """
-    register, now = session.register, session.now
-    after = all_found(subject, session.record, register, max(now, reading.at))
-    findings = _about(reading, after, before, subject, register, now)
-    decisive = _tell_verdict(subject, reading, findings, session)
-    _tell_undecided(subject, findings, after, session)
-    if decisive and decisive.verdict.is_deviation:
-        _tell_usual(subject, decisive, reading, session)
-        if decisive.limit.name != "oven":
-            return
-    newest = max(subject.evidence(register), key=lambda one: one.at)
-    every = timedelta(minutes=register.kitchen.check_every_min)
-    look = subject.next_look(register, now)
-    advice = advise(after, newest, every, look.at if look else None)
-    _tell_next(subject, newest, advice, session)
-    running = _estimate(subject, reading, after, session)
-    looks = [advice.measure_by, running.measure_at if running else None]
-    measure_by = min((moment for moment in looks if moment), default=None)
-    if measure_by:
-        clock = partial(day_and_clock, now=now, zone=register.zone)
-        by = f"by {clock(measure_by)}"
-        if look and look.unit and look.at == measure_by:
-            say(f"It stands in {look.unit}: check that {by}.")
-        else:
-            say("Measure it now." if measure_by <= now else f"Measure again {by}.")
+    after = all_found(subject, session.record, session.register, max(session.now, reading.at))
+    findings = _about(reading, after, before, subject, session.register, session.now)
+    return _Answering(subject, reading, tuple(findings), after, session).answer()
 
 
-def _tell_verdict(
-    subject: OnRecord, reading: Reading, findings: Sequence[Finding], session: Session
-) -> Finding | None:
-    """Say what this reading is; give the finding that decides it."""
-    clock = partial(day_and_clock, now=session.now, zone=session.register.zone)
-    told = f"{subject.title} {reading.temperature} at {clock(reading.at)}, {reading.step.words}"
-    if not findings:
-        say(f"NOTED: {told}. {_without_limit(subject, reading, session)}")
-        return None
-    verdict = overall(findings)
-    decisive = [finding for finding in findings if finding.verdict is verdict][-1]
-    why = "" if verdict is Verdict.OPEN else f" {explain(decisive, clock)}"
-    say(f"{verdict.upper()}: {told}.{why}")
-    return decisive
+@dataclass(frozen=True)
+class _Answering:
+    """One reading of a subject, `findings` about it, and all that is found `after` it."""
 
+    subject: OnRecord
+    reading: Reading
+    findings: Sequence[Finding]
+    after: Sequence[Finding]
+    session: Session
 
-def _without_limit(subject: OnRecord, reading: Reading, session: Session) -> str:
-    """Say why nothing is asked of a reading."""
-    if subject.is_outside_the_limits:
-        return _NO_TCS_FOOD
-    hot = isinstance(subject, BatchOnRecord) and subject.hot_limit(session.register, session.now)
-    return _HOT_STILL if hot and hot.kept_by(reading.temperature) else _NO_LIMIT
-
-
-def _tell_undecided(
-    subject: OnRecord, told: Sequence[Finding], found: Sequence[Finding], session: Session
-) -> None:
-    """Say the worst that nobody decided about a food or unit, and of what stands in the unit."""
-    register, now = session.register, session.now
-    clock = partial(day_and_clock, now=now, zone=register.zone)
-    others = [
-        one
-        for one in undecided(subject, found, register)
-        if one not in told and not (isinstance(subject, UnitOnRecord) and one.gap)
-    ]
-    if others:
-        worst = others[0]
-        more = f" {len(others) - 1} more: haccp show {subject.name}." if others[1:] else ""
-        say(
-            f"STILL UNDECIDED, {worst.verdict} ({worst.limit.citation}): "
-            f"{in_short(worst, clock)}{more} {how_to_decide(subject, others)}"
+    def answer(self) -> Answer:
+        return Answer(
+            first=self._first(),
+            now=self._now(),
+            trouble=self._trouble(),
+            estimate=self._estimate(),
+            where=self._where(),
+            is_bad=bool(self._deviates or self._older or self._outweighed or self._hold),
         )
-    if isinstance(subject, UnitOnRecord) and any(one.verdict.is_deviation for one in told):
-        inside = [batch.title for batch in standing_in(subject.name, session)]
-        if inside:
-            say(f"In it: {', '.join(inside)}. It counts for each of them: measure the food.")
+
+    def _clock(self, moment: datetime) -> str:
+        return day_and_clock(moment, self.session.now, self.session.register.zone)
+
+    @cached_property
+    def _decisive(self) -> Finding | None:
+        """The finding that this reading is told by; of open ones that with the least time left."""
+        if not self.findings:
+            return None
+        verdict = overall(self.findings)
+        found = [one for one in self.findings if one.verdict is verdict]
+        if verdict is not Verdict.OPEN:
+            return found[-1]
+        return min(found, key=lambda one: (one.due is None, one.due or self.reading.at))
+
+    @cached_property
+    def _deviates(self) -> bool:
+        return self._decisive is not None and self._decisive.verdict.is_deviation
+
+    @cached_property
+    def _older(self) -> list[Finding]:
+        """What nobody decided beside what this reading is told by, the worst first."""
+        is_unit = isinstance(self.subject, UnitOnRecord)
+        return [
+            one
+            for one in undecided(self.subject, self.after, self.session.register)
+            if one not in self.findings and not (is_unit and one.gap)
+        ]
+
+    @cached_property
+    def _outweighed(self) -> Reading | None:
+        """Another reading of the same minute that counts in this one's stead: the worse of both."""
+        if not TRAITS[self.reading.step].coolest:
+            return None
+        same = [
+            one
+            for one in self.subject.evidence(self.session.register)
+            if one.at == self.reading.at and one.step is self.reading.step
+        ]
+        worst = min(same, key=lambda one: one.temperature.fahrenheit, default=self.reading)
+        cooler = worst.temperature.fahrenheit < self.reading.temperature.fahrenheit
+        return worst if cooler else None
+
+    @cached_property
+    def _hold(self) -> tuple[str, timedelta] | None:
+        """The temperature, and for how long, that nothing but the typed time held is missing of."""
+        if self._deviates or self._outweighed:
+            return None
+        return hold_to_show(self.subject, self.reading, self.session)
+
+    @cached_property
+    def _running(self) -> "Running | None":
+        """What a cooling that goes on is expected to do; only its entry waits for the forecast."""
+        subject, session = self.subject, self.session
+        is_open = any(f.step is Step.COOL and f.verdict is Verdict.OPEN for f in self.after)
+        cools = isinstance(subject, BatchOnRecord) and self.reading.step is Step.COOL
+        if not (isinstance(subject, BatchOnRecord) and cools and is_open) or self._deviates:
+            return None
+        from haccp.kitchen.cooling_estimate import running
+
+        return running(subject, self.after, session.record, session.register, session.now)
+
+    @cached_property
+    def _look(self) -> Look | None:
+        return self.subject.next_look(self.session.register, self.session.now)
+
+    @cached_property
+    def _advice(self) -> Advice:
+        register = self.session.register
+        newest = max(self.subject.evidence(register), key=lambda one: one.at)
+        every = timedelta(minutes=register.kitchen.check_every_min)
+        return advise(self.after, newest, every, self._look.at if self._look else None)
+
+    def _first(self) -> Sentences:
+        """Tell what this reading is; whoever reads this alone must not serve what may be unsafe."""
+        temp: object = self.reading.temperature
+        if self.session.now - self.reading.at > _JUST_NOW:
+            temp = f"{temp} ({self._clock(self.reading.at)})"
+        word, told = self._judged()
+        name = self.subject.name
+        return (
+            phrase("{word} {name} {temp}.", word=word, name=name, temp=temp),
+            *filter(None, told),
+        )
+
+    def _judged(self) -> tuple[str, Sentences]:
+        """Give the word or two that this reading is told by, and why."""
+        found = self._decisive
+        if self._outweighed:
+            word = kitchen_words.word(found) if found and self._deviates else phrase(NOT_PROVEN)
+            why_not = phrase(
+                "It does not count: {temp} is logged for the same minute, and the coolest counts.",
+                temp=self._outweighed.temperature,
+            )
+            return word, (why_not,)
+        if self._hold:
+            wanted, hold = self._hold
+            missing = phrase(
+                "Nothing shows {target} for {time}.", target=wanted, time=spell_hold(hold)
+            )
+            return phrase(NOT_PROVEN), (missing,)
+        heats = found is not None and found.verdict is Verdict.OPEN and TRAITS[found.step].heats
+        if not self._deviates and not heats and any(map(forbids_serving, self._older)):
+            return self._in_spite_of_older()
+        if found is None:
+            return phrase(NOTED), (self._without_limit(),)
+        return self._word_of(found), (why(found, self._clock), self._next_check())
+
+    def _in_spite_of_older(self) -> tuple[str, Sentences]:
+        found = self._decisive
+        must = why(found, self._clock) if found and found.verdict is Verdict.OPEN else ""
+        if isinstance(self.subject, UnitOnRecord):
+            good = phrase("In limits now; an older trouble is undecided.")
+            return phrase("CHECK THE FOOD"), (good, must)
+        good = phrase("This reading is good; an older trouble is undecided.")
+        return phrase(DO_NOT_SERVE), (good, must)
+
+    def _word_of(self, found: Finding) -> str:
+        if found.verdict is Verdict.OPEN and self._running and self._running.is_at_risk:
+            return phrase(TOO_SLOW if self._running.is_unlikely else MAY_BE_TOO_SLOW)
+        return kitchen_words.word(found)
+
+    def _without_limit(self) -> str:
+        """Say why nothing is asked of a reading."""
+        subject, register = self.subject, self.session.register
+        if subject.is_outside_the_limits:
+            return phrase("It is no TCS food: no limit here binds it.")
+        hot = isinstance(subject, BatchOnRecord) and subject.hot_limit(register, self.session.now)
+        if hot and hot.kept_by(self.reading.temperature):
+            return phrase("It was done before, and is hot still.")
+        return phrase("Nothing is asked of it yet; its time out of cold and hot holding adds up.")
+
+    @property
+    def _is_held(self) -> bool:
+        found = self._decisive
+        return found is not None and found.reason is Reason.IN_LIMITS and not self._is_delivery
+
+    @property
+    def _is_delivery(self) -> bool:
+        return self.reading.step is Step.RECEIVE
+
+    def _next_check(self) -> str:
+        """Say when what is held and in limits is looked at next: more is not to be done."""
+        look = self._look
+        if not (self._is_held and look) or self._is_elsewhere(look) or look.at <= self.session.now:
+            return ""
+        return phrase("Next check {clock}.", clock=self._clock(look.at))
+
+    def _is_elsewhere(self, look: Look) -> bool:
+        return bool(look.unit) and look.unit != self.subject.name
+
+    def _now(self) -> Sentences:
+        """Say what is to be done now, and by when; the most needed first."""
+        if self._outweighed:
+            words = phrase("Now: measure it again in a minute, and log that.")
+            return (words,)
+        if self._decisive and self._deviates:
+            told = tuple(self._against(self._decisive))
+            goes_on = self._decisive.limit.name == "oven"
+            return (*told, *self._measure()) if goes_on else told
+        return tuple(filter(None, [*self._next_acts(), *self._measure(), *self._later_goals()]))
+
+    def _next_acts(self) -> Iterator[str]:
+        subject, name = self.subject, self.subject.name
+        if self._hold:
+            command = phrase(
+                "Now: was it so for {time}? haccp {step} {name} {temp} --held {seconds}",
+                time=spell_hold(self._hold[1]),
+                step=self.reading.step,
+                name=name,
+                temp=_typed(self.reading),
+                seconds=int(self._hold[1] / timedelta(seconds=1)),
+            )
+            yield command
+        elif self._is_delivery and isinstance(subject, BatchOnRecord):
+            yield self._from_the_door(subject)
+        elif isinstance(subject, BatchOnRecord) and self._is_done:
+            hot = subject.hot_limit(self.session.register, self.session.now)
+            wanted = target(hot, self.session.register.degree)
+            yield phrase("Now: hold it at {target}, or cool it.", target=wanted)
+        if self._running and self._running.is_at_risk:
+            yield from _faster(self._running, name, self._clock)
+
+    @property
+    def _is_done(self) -> bool:
+        return TRAITS[self.reading.step].heats and not self._advice.goals
+
+    def _from_the_door(self, subject: BatchOnRecord) -> str:
+        """Say where a delivery goes."""
+        places = subject.places(self.session.register, self.session.now)
+        if places:
+            return phrase("Now: put it into {unit} at once.", unit=places[0])
+        ways = {
+            "hot": phrase("Now: keep it hot: haccp move {name} UNIT.", name=subject.name),
+            "frozen": phrase("Now: into a freezer: haccp move {name} UNIT.", name=subject.name),
+        }
+        cold = phrase("Now: into the cold: haccp move {name} UNIT.", name=subject.name)
+        return ways.get(subject.batch.received_as, cold)
+
+    def _measure(self) -> Iterator[str]:
+        """Say when it is measured next, or which unit's check stands for it."""
+        look, now = self._look, self.session.now
+        looks = [self._advice.measure_by, self._running.measure_at if self._running else None]
+        at = min((moment for moment in looks if moment), default=None)
+        if at is None or (self._next_check() and look and at == look.at):
+            return
+        if at <= now:
+            yield phrase("Measure it now.")
+        elif look and look.at == at and self._is_elsewhere(look):
+            yield phrase(
+                "It stands in {unit}: check that {by}.", unit=look.unit, by=by(at, self._clock)
+            )
+        else:
+            yield phrase("Measure it {by}.", by=by(at, self._clock))
+
+    def _later_goals(self) -> Iterator[str]:
+        """Tell what is asked for beside what the first line says."""
+        for one in self._advice.goals:
+            if one is not self._decisive:
+                yield (
+                    phrase("Then: {sentence}", sentence=why(one, self._clock))
+                    if one.step is Step.COOL
+                    else why(one, self._clock)
+                )
+
+    def _against(self, found: Finding) -> Iterator[str]:
+        """Say what is done about a reading that deviates: what can still save the food first."""
+        register, now, name = self.session.register, self.session.now, self.subject.name
+        late = register.kitchen_at(now).late_reheat
+        usual = options(found, last=self.reading, now=now, late_reheat=late)
+        saves = [one for one in usual[:1] if one.until and one.until > now]
+        yield from (_in_time(one, self._clock) for one in saves)
+        yield from self._what_is_missing(found)
+        if found.limit.name == "oven":
+            yield phrase("Now: tell a manager.")
+        elif isinstance(self.subject, UnitOnRecord):
+            yield from self._of_the_food_inside()
+        else:
+            yield phrase(
+                "Now: set it apart (haccp set-apart {name}) and tell a manager.", name=name
+            )
+        yield how_to_decide(self.subject, [found])
+        if usual and not saves:
+            yield phrase("Usual: {option}", option=usual[0].words)
+
+    def _what_is_missing(self, found: Finding) -> Iterator[str]:
+        """Name the finished command that supplies what is not proven."""
+        name, step = self.subject.name, _COMMANDS[self.reading.step]
+        temp = _typed(self.reading)
+        if found.reason is Reason.NO_START and found.step is Step.COOL:
+            yield phrase("Now: was it read hot? haccp cool {name} TEMP TIME", name=name)
+        elif found.reason is Reason.OVEN:
+            yield phrase("Now: haccp cook {name} {temp} --oven TEMP", name=name, temp=temp)
+        elif found.reason is Reason.THERMOMETER_IN_DOUBT:
+            yield phrase(
+                "Now: haccp {step} {name} TEMP --thermometer LABEL, with another one.",
+                step=step,
+                name=name,
+            )
+
+    def _of_the_food_inside(self) -> Iterator[str]:
+        inside = [batch.name for batch in standing_in(self.subject.name, self.session)]
+        if not inside:
+            yield phrase("Now: measure the food in it, and tell a manager.")
+            return
+        foods, more = ", ".join(inside[:_NAMED]), len(inside) - _NAMED
+        if more > 0:
+            yield counted(
+                "Now: measure the food in it: {foods} and {count} more; it counts for each.",
+                "Now: measure the food in it: {foods} and {count} more; it counts for each.",
+                more,
+                foods=foods,
+            )
+        else:
+            yield phrase("Now: measure the food in it: {foods}; it counts for each.", foods=foods)
+
+    def _trouble(self) -> Sentences:
+        """Tell the worst that nobody decided: every later answer repeats it until somebody does."""
+        if not self._older:
+            return ()
+        worst, name = self._older[0], self.subject.name
+        more = len(self._older) - 1
+        others = counted(
+            "{count} more: haccp show {name}.", "{count} more: haccp show {name}.", more, name=name
+        )
+        told = (_undecided(worst, self._clock), why(worst, self._clock))
+        return (
+            " ".join(filter(None, told)),
+            how_to_decide(self.subject, self._older),
+            *([others] if more else []),
+        )
+
+    def _estimate(self) -> Sentences:
+        if not self._running:
+            return ()
+        from haccp.kitchen.cooling_estimate import brief
+
+        return tuple(filter(None, [brief(self._running, self._clock)]))
+
+    def _where(self) -> Sentences:
+        """Say where food that was read somewhere stands on record; ask once how it cools."""
+        subject, register, now = self.subject, self.session.register, self.session.now
+        if not isinstance(subject, BatchOnRecord):
+            return ()
+        mine = [one for one in subject.readings if str(one.seq) == self.reading.ref]
+        held = TRAITS[self.reading.step].held_to and any(one.unit is None for one in mine)
+        if held:
+            stay = "It stays in {unit}; if it stands elsewhere: haccp move {name} UNIT"
+            return tuple(
+                phrase(stay, unit=unit, name=subject.name) for unit in subject.places(register, now)
+            )
+        return tuple(self._how_it_cools(subject))
+
+    def _how_it_cools(self, subject: BatchOnRecord) -> Iterator[str]:
+        goes_on = any(f.step is Step.COOL and f.verdict is Verdict.OPEN for f in self.after)
+        first = sum(is_step(one, Step.COOL) for one in subject.readings) == 1
+        if not (goes_on and first and self.reading.step is Step.COOL) or self._deviates:
+            return
+        from haccp.kitchen.cooling_conditions import setup_of
+
+        if not setup_of(subject, self.session.register, self.session.now).nature:
+            yield phrase(
+                "For estimates say how it cools: "
+                'haccp method {name} "walk-in" --nature thick --air 38F --from-start',
+                name=subject.name,
+            )
+
+
+# Under which command a reading of a step is typed.
+_COMMANDS = {
+    Step.RECEIVE: "cool",
+    Step.PREPARE: "prepare",
+    Step.COOK: "cook",
+    Step.HOT_HOLD: "hold",
+    Step.COLD_HOLD: "hold",
+    Step.COOL: "cool",
+    Step.REHEAT: "reheat",
+    Step.TIME_CONTROL: "time",
+}
+
+
+def _typed(reading: Reading) -> str:
+    """Give a temperature as it can be typed, whatever the kitchen's own degree is."""
+    return f"{reading.temperature.value}{reading.temperature.degree}"
+
+
+def _in_time(option: Option, clock: ShowMoment) -> str:
+    """Say what saves a food, and until when."""
+    assert option.until  # only what has an end is told so
+    return phrase("Now, {by}: {option}", by=by(option.until, clock), option=option.words)
+
+
+def _faster(found: "Running", name: str, clock: ShowMoment) -> Iterator[str]:
+    """Say what to do about a cooling that may not make it."""
+    yield phrase("Now: {ways}. Best first: haccp rescue {name}", ways=phrase(_WAYS), name=name)
+    reheat_by = found.reheat_by
+    if reheat_by:
+        yield phrase(
+            "Or, once, reheat it: 165 °F (74 °C) for 15 s {by}, then cool it another way.",
+            by=by(reheat_by, clock),
+        )
+
+
+def _undecided(found: Finding, clock: ShowMoment) -> str:
+    """Begin the line of an older deviation: what it was, of which food and when."""
+    word = kitchen_words.word(found)
+    reading = _seen(found)
+    if found.of:
+        return phrase("UNDECIDED, of {part} in it: {word}.", part=found.of, word=word)
+    if reading is None:
+        return phrase("UNDECIDED: {word}.", word=word)
+    return phrase(
+        "UNDECIDED: {word} {temp} ({clock}).",
+        word=word,
+        temp=reading.temperature,
+        clock=clock(reading.at),
+    )
+
+
+def _seen(found: Finding) -> Reading | None:
+    """Pick the reading that shows a deviation: of a run its first, else the last."""
+    if found.gap or not found.readings:
+        return None
+    return found.readings[0 if found.reason is Reason.OUT_OF_LIMITS else -1]
 
 
 def standing_in(unit: str, session: Session) -> list[BatchOnRecord]:
@@ -135,72 +489,16 @@ def how_to_decide(subject: OnRecord, found: Sequence[Finding]) -> str:
     """Say which command decides what stands undecided: of food, by what becomes of it."""
     name = subject.name
     if all(one.limit.name == "oven" for one in found):
-        return "A manager decides as the day is signed; haccp oven records the authority's letter."
+        return phrase("A manager decides as the day is signed, or by the authority's letter.")
     if isinstance(subject, UnitOnRecord):
-        return f'Log what is done: haccp action {name} "..."'
+        return phrase('Log what is done: haccp action {name} "..."', name=name)
     if any(one.verdict is Verdict.NOT_MET for one in found):
-        return f'It is decided by what becomes of it: haccp discard {name} "..."'
-    return (
-        f'It is decided by what becomes of it: haccp discard {name} "...", '
-        f'or a manager: haccp release {name} "..."'
+        return phrase('It is decided by what becomes of it: haccp discard {name} "..."', name=name)
+    return phrase(
+        'It is decided by what becomes of it: haccp discard {name} "...", '
+        'or a manager: haccp release {name} "..."',
+        name=name,
     )
-
-
-def _tell_usual(subject: OnRecord, decisive: Finding, reading: Reading, session: Session) -> None:
-    register, now = session.register, session.now
-    usual = options(
-        decisive, last=reading, now=now, late_reheat=register.kitchen_at(now).late_reheat
-    )
-    proposed = f" Usual: {usual[0].words}" if usual else ""
-    goes_on = decisive.limit.name == "oven" or isinstance(subject, UnitOnRecord)
-    apart = f"Next: set it apart (haccp set-apart {subject.name}) and tell a manager"
-    say(f"{'Tell a manager' if goes_on else apart}.{proposed}")
-    say(f"{how_to_decide(subject, [decisive])} (haccp action {subject.name} lists options).")
-
-
-def _tell_next(subject: OnRecord, newest: Reading, advice: Advice, session: Session) -> None:
-    register, now = session.register, session.now
-    clock = partial(day_and_clock, now=now, zone=register.zone)
-    heated = TRAITS[newest.step].heats
-    if isinstance(subject, BatchOnRecord) and heated and not advice.goals:
-        hot = subject.hot_limit(register, now)
-        say(f"Next: hold it at {target(hot, register.degree)}, or cool it.")
-    if advice.goals:
-        first, *later = advice.goals
-        in_time = f" ({spell(first.due - now)} left)" if first.due and first.due > now else ""
-        then = "".join(f", then {goal(one, clock)}" for one in later)
-        say(f"Next: {goal(first, clock)}{in_time}{then}.")
-
-
-def _estimate(
-    subject: OnRecord, reading: Reading, findings: Sequence[Finding], session: Session
-) -> "Running | None":
-    """Say what a cooling is expected to do; ask once what an estimate needs to know."""
-    if not isinstance(subject, BatchOnRecord) or reading.step is not Step.COOL:
-        return None
-    # the forecast's own modules: only a cooling's entry waits for them
-    from haccp.kitchen.cooling_conditions import setup_of
-    from haccp.kitchen.cooling_estimate import estimate, running
-
-    register, now = session.register, session.now
-    open_now = any(f.step is Step.COOL and f.verdict is Verdict.OPEN for f in findings)
-    found = running(subject, findings, session.record, register, now) if open_now else None
-    clock = partial(day_and_clock, now=now, zone=register.zone)
-    words = estimate(found, clock) if found else ""
-    if words:
-        say(words)
-    if found and found.is_at_risk:
-        from haccp.kitchen.rescue import open_stages
-
-        if open_stages(subject, findings):
-            say(f"Which act may still save it: haccp rescue {subject.name}")
-    first = sum(is_step(one, Step.COOL) for one in subject.readings) == 1
-    if first and not setup_of(subject, register, now).nature:
-        say(
-            f'For better estimates say how it cools: haccp method {subject.name} "walk-in" '
-            f"--nature thick --air 38F --from-start"
-        )
-    return found
 
 
 def _about(

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import io
 import os
-import re
 import sys
 import unicodedata
 from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -18,6 +17,8 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any, NamedTuple, TextIO
 
 import click
+
+from haccp.cli.wrapping import broken
 
 # --help waits for this module: what only some of it needs is imported there
 if TYPE_CHECKING:
@@ -36,9 +37,6 @@ _ROOM = 24
 
 # A number of columns where nobody says how many there are, such as in a pipe.
 _USUAL = 100
-# What is typed as one word, such as "bean stew".
-_QUOTED = re.compile(r"""(?<![\w"'])(["'])(?:(?!\1).){1,60}\1(?!\w)""")
-_TIED = "\N{NO-BREAK SPACE}"
 
 
 def width() -> int:
@@ -125,15 +123,9 @@ def call_out(words: str) -> None:
 
 
 def _broken(words: str, stream: TextIO) -> list[str]:
-    """Break words for a terminal; what stands in quotes stays whole, so that it can be copied."""
+    """Break words for a terminal."""
     words = safe(words)
-    if not stream.isatty():
-        return [words]
-    import textwrap
-
-    tied = _QUOTED.sub(lambda quoted: quoted[0].replace(" ", _TIED), words)
-    broken = textwrap.wrap(tied, width(), break_on_hyphens=False, break_long_words=False)
-    return [line.replace(_TIED, " ") for line in broken]
+    return broken(words, width()) if stream.isatty() else [words]
 
 
 def paragraph(words: str, indent: str = "", lead: str = "") -> None:

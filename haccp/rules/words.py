@@ -5,6 +5,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from itertools import takewhile
 
+from haccp.language import message, phrase
 from haccp.limits.limit import Limit, Side
 from haccp.rules.evidence import Finding, Reading, Reason, Step
 from haccp.temperature import Degree, Level
@@ -44,8 +45,11 @@ def taken(finding: Finding, clock: ShowMoment) -> str:
 def target(limit: Limit, degree: Degree, level: Level | None = None) -> str:
     """Name what must be kept or reached: ``70 °F or below``."""
     number = f"{(level or limit.level).number(degree)} °{degree}"
-    side = "above" if limit.side is Side.AT_OR_ABOVE else "below"
-    return f"{number} or {side}" if limit.inclusive else f"{side} {number}"
+    if limit.side is Side.AT_OR_ABOVE:
+        words = message("{level} or above") if limit.inclusive else message("above {level}")
+    else:
+        words = message("{level} or below") if limit.inclusive else message("below {level}")
+    return phrase(words, level=number)
 
 
 def _degree(finding: Finding) -> Degree:
