@@ -1,6 +1,6 @@
 """What a reading is answered with: this reading in kitchen words, what now, what else stands."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import cached_property
@@ -224,11 +224,8 @@ class _Answering:
     @property
     def _is_held(self) -> bool:
         found = self._decisive
-        return found is not None and found.reason is Reason.IN_LIMITS and not self._is_delivery
-
-    @property
-    def _is_delivery(self) -> bool:
-        return self.reading.step is Step.RECEIVE
+        held = found is not None and found.reason is Reason.IN_LIMITS
+        return held and self.reading.step is not Step.RECEIVE
 
     def _next_check(self) -> str:
         """Say when what is held and in limits is looked at next: more is not to be done."""
@@ -242,128 +239,174 @@ class _Answering:
 
     def _now(self) -> Sentences:
         """Say what is to be done now, and by when; the most needed first."""
-        if self._outweighed:
-            words = phrase("Now: measure it again in a minute, and log that.")
-            return (words,)
-        if self._decisive and self._deviates:
-            told = tuple(self._against(self._decisive))
-            goes_on = self._decisive.limit.name == "oven"
-            return (*told, *self._measure()) if goes_on else told
-        return tuple(filter(None, [*self._next_acts(), *self._measure(), *self._later_goals()]))
+        first, *acts = [*self._acts()] or [""]
+        now = phrase("Now: {sentence}", sentence=first) if first else ""
+        return tuple(filter(None, [now, *acts, *self._measure(), *self._later_goals()]))
 
-    def _next_acts(self) -> Iterator[str]:
-        subject, name = self.subject, self.subject.name
-        if self._hold:
-            command = phrase(
-                "Now: was it so for {time}? haccp {step} {name} {temp} --held {seconds}",
+    def _acts(self) -> Iterator[str]:
+        name = self.subject.name
+        if self._outweighed:
+            yield phrase("Measure it again in a minute, and log that.")
+        elif self._decisive and self._deviates:
+            yield from self._against(self._decisive)
+        elif self._hold:
+            yield phrase(
+                "Was it so for {time}? (haccp {step} {name} {temp} --held {seconds})",
                 time=spell_hold(self._hold[1]),
                 step=self.reading.step,
                 name=name,
-                temp=_typed(self.reading),
+                temp=self._typed(),
                 seconds=int(self._hold[1] / timedelta(seconds=1)),
             )
-            yield command
-        elif self._is_delivery and isinstance(subject, BatchOnRecord):
-            yield self._from_the_door(subject)
-        elif isinstance(subject, BatchOnRecord) and self._is_done:
-            hot = subject.hot_limit(self.session.register, self.session.now)
-            wanted = target(hot, self.session.register.degree)
-            yield phrase("Now: hold it at {target}, or cool it.", target=wanted)
-        if self._running and self._running.is_at_risk:
-            yield from _faster(self._running, name, self._clock)
+        else:
+            yield from self._saving(self._older[:1])
+            yield from self._goes_on()
 
-    @property
-    def _is_done(self) -> bool:
-        return TRAITS[self.reading.step].heats and not self._advice.goals
+    def _goes_on(self) -> Iterator[str]:
+        """Say what becomes of food whose reading is good."""
+        subject, register, now = self.subject, self.session.register, self.session.now
+        if not isinstance(subject, BatchOnRecord):
+            return
+        if self.reading.step is Step.RECEIVE:
+            yield from self._from_the_door(subject)
+        elif TRAITS[self.reading.step].heats and not self._advice.goals:
+            wanted = target(subject.hot_limit(register, now), register.degree)
+            yield phrase("Hold it at {target}, or cool it.", target=wanted)
+        elif self._running and self._running.is_at_risk:
+            yield from _faster(self._running, subject.name, self._clock)
 
-    def _from_the_door(self, subject: BatchOnRecord) -> str:
-        """Say where a delivery goes."""
-        places = subject.places(self.session.register, self.session.now)
-        if places:
-            return phrase("Now: put it into {unit} at once.", unit=places[0])
-        ways = {
-            "hot": phrase("Now: keep it hot: haccp move {name} UNIT.", name=subject.name),
-            "frozen": phrase("Now: into a freezer: haccp move {name} UNIT.", name=subject.name),
-        }
-        cold = phrase("Now: into the cold: haccp move {name} UNIT.", name=subject.name)
-        return ways.get(subject.batch.received_as, cold)
+    def _from_the_door(self, subject: BatchOnRecord) -> Iterator[str]:
+        """Say where a delivery goes, and when it is looked at there."""
+        register, name = self.session.register, subject.name
+        at, look = self._measure_at, self._look
+        if look and look.unit and look.at == at:
+            words = message("Put it into {unit} at once, and check that {by}.")
+            yield phrase(words, unit=look.unit, by=by(look.at, self._clock))
+        elif subject.places(register, self.session.now):
+            unit = subject.places(register, self.session.now)[0]
+            yield phrase("Put it into {unit} at once.", unit=unit)
+        elif subject.batch.received_as == "hot":
+            yield phrase("Keep it hot (haccp move {name} UNIT), or cool it.", name=name)
+        elif subject.batch.received_as == "frozen":
+            yield phrase("Put it into a freezer (haccp move {name} UNIT).", name=name)
+        else:
+            yield phrase("Put it into the cold (haccp move {name} UNIT).", name=name)
+
+    @cached_property
+    def _measure_at(self) -> datetime | None:
+        looks = [self._advice.measure_by, self._running.measure_at if self._running else None]
+        return min((moment for moment in looks if moment), default=None)
 
     def _measure(self) -> Iterator[str]:
         """Say when it is measured next, or which unit's check stands for it."""
-        look, now = self._look, self.session.now
-        looks = [self._advice.measure_by, self._running.measure_at if self._running else None]
-        at = min((moment for moment in looks if moment), default=None)
-        if at is None or (self._next_check() and look and at == look.at):
+        at, look = self._measure_at, self._look
+        over = self._deviates and self._decisive and self._decisive.limit.name != "oven"
+        if at is None or over or self._is_told(at):
             return
-        if at <= now:
+        if at <= self.session.now:
             yield phrase("Measure it now.")
         elif look and look.at == at and self._is_elsewhere(look):
-            yield phrase(
-                "It stands in {unit}: check that {by}.", unit=look.unit, by=by(at, self._clock)
-            )
+            yield from self._at_its_unit()
         else:
             yield phrase("Measure it {by}.", by=by(at, self._clock))
 
+    def _at_its_unit(self) -> Iterator[str]:
+        """Say which unit's check stands for the food's own; of a delivery it is said already."""
+        look, at = self._look, self._measure_at
+        due = look and look.at == at and look.at > self.session.now and self._is_elsewhere(look)
+        if look and due and not self._deviates and self.reading.step is not Step.RECEIVE:
+            words = message("It stands in {unit}: check that {by}.")
+            yield phrase(words, unit=look.unit, by=by(look.at, self._clock))
+
+    def _is_told(self, at: datetime) -> bool:
+        """Whether the first line says already what is to be done at a moment."""
+        found = self._decisive
+        if self._next_check():
+            return self._look is not None and self._look.at == at
+        in_time = found is not None and (
+            found.step is Step.TIME_CONTROL or found.reason is Reason.OUT_OF_TEMPERATURE
+        )
+        return in_time and found is not None and found.due == at
+
     def _later_goals(self) -> Iterator[str]:
         """Tell what is asked for beside what the first line says."""
+        if self._deviates:
+            return
         for one in self._advice.goals:
-            if one is not self._decisive:
-                yield (
-                    phrase("Then: {sentence}", sentence=why(one, self._clock))
-                    if one.step is Step.COOL
-                    else why(one, self._clock)
-                )
+            if one is self._decisive:
+                continue
+            if one.step is Step.COOL and one.due:
+                wanted = kitchen_words.asked(one)
+                until = by(one.due, self._clock)
+                yield phrase("After that {target} {by}.", target=wanted, by=until)
+            else:
+                yield why(one, self._clock)
+
+    def _usual(self, found: Finding) -> tuple[Option, ...]:
+        register, now = self.session.register, self.session.now
+        late = register.kitchen_at(now).late_reheat
+        return options(found, last=self.reading, now=now, late_reheat=late)
+
+    def _saving(self, found: Iterable[Finding]) -> Iterator[str]:
+        """Say what still saves the food, and until when."""
+        now = self.session.now
+        for one in (option for each in found for option in self._usual(each)[:1]):
+            if one.until and one.until > now:
+                until = by(one.until, self._clock)
+                yield phrase("{option} This only {by}.", option=one.words, by=until)
 
     def _against(self, found: Finding) -> Iterator[str]:
         """Say what is done about a reading that deviates: what can still save the food first."""
-        register, now, name = self.session.register, self.session.now, self.subject.name
-        late = register.kitchen_at(now).late_reheat
-        usual = options(found, last=self.reading, now=now, late_reheat=late)
-        saves = [one for one in usual[:1] if one.until and one.until > now]
-        yield from (_in_time(one, self._clock) for one in saves)
+        name, saving = self.subject.name, [*self._saving([found])]
         yield from self._what_is_missing(found)
         if found.limit.name == "oven":
-            yield phrase("Now: tell a manager.")
+            yield phrase("Tell a manager.")
         elif isinstance(self.subject, UnitOnRecord):
-            yield from self._of_the_food_inside()
+            yield self._of_the_food_inside()
         else:
-            yield phrase(
-                "Now: set it apart (haccp set-apart {name}) and tell a manager.", name=name
-            )
+            yield from saving
+            yield phrase("Set it apart (haccp set-apart {name}) and tell a manager.", name=name)
         yield how_to_decide(self.subject, [found])
-        if usual and not saves:
+        if isinstance(self.subject, UnitOnRecord):
+            yield from saving
+        usual = self._usual(found)
+        if usual and not saving:
             yield phrase("Usual: {option}", option=usual[0].words)
 
     def _what_is_missing(self, found: Finding) -> Iterator[str]:
         """Name the finished command that supplies what is not proven."""
-        name, step = self.subject.name, _COMMANDS[self.reading.step]
-        temp = _typed(self.reading)
+        name = self.subject.name
         if found.reason is Reason.NO_START and found.step is Step.COOL:
-            yield phrase("Now: was it read hot? haccp cool {name} TEMP TIME", name=name)
+            yield phrase("Was it read hot before? (haccp cool {name} TEMP TIME)", name=name)
         elif found.reason is Reason.OVEN:
-            yield phrase("Now: haccp cook {name} {temp} --oven TEMP", name=name, temp=temp)
+            words = message("Log what the oven shows (haccp cook {name} {temp} --oven TEMP).")
+            yield phrase(words, name=name, temp=self._typed())
         elif found.reason is Reason.THERMOMETER_IN_DOUBT:
             yield phrase(
-                "Now: haccp {step} {name} TEMP --thermometer LABEL, with another one.",
-                step=step,
+                "Measure it with another one (haccp {step} {name} TEMP --thermometer LABEL).",
+                step=_COMMANDS[self.reading.step],
                 name=name,
             )
 
-    def _of_the_food_inside(self) -> Iterator[str]:
+    def _typed(self) -> str:
+        """Give the reading's temperature as it can be typed."""
+        shown = self.reading.temperature
+        own = shown.degree is self.session.register.degree
+        return f"{shown.value}{'' if own else shown.degree}"
+
+    def _of_the_food_inside(self) -> str:
         inside = [batch.name for batch in standing_in(self.subject.name, self.session)]
         if not inside:
-            yield phrase("Now: measure the food in it, and tell a manager.")
-            return
+            return phrase("Measure the food in it, and tell a manager.")
         foods, more = ", ".join(inside[:_NAMED]), len(inside) - _NAMED
-        if more > 0:
-            yield counted(
-                "Now: measure the food in it: {foods} and {count} more; it counts for each.",
-                "Now: measure the food in it: {foods} and {count} more; it counts for each.",
-                more,
-                foods=foods,
-            )
-        else:
-            yield phrase("Now: measure the food in it: {foods}; it counts for each.", foods=foods)
+        if more <= 0:
+            return phrase("Measure the food in it, it counts for each: {foods}.", foods=foods)
+        return counted(
+            "Measure the food in it, it counts for each: {foods} and {count} more.",
+            "Measure the food in it, it counts for each: {foods} and {count} more.",
+            more,
+            foods=foods,
+        )
 
     def _trouble(self) -> Sentences:
         """Tell the worst that nobody decided: every later answer repeats it until somebody does."""
@@ -395,7 +438,7 @@ class _Answering:
             return ()
         mine = [one for one in subject.readings if str(one.seq) == self.reading.ref]
         held = TRAITS[self.reading.step].held_to and any(one.unit is None for one in mine)
-        if held:
+        if held and not [*self._at_its_unit()]:
             stay = "It stays in {unit}; if it stands elsewhere: haccp move {name} UNIT"
             return tuple(
                 phrase(stay, unit=unit, name=subject.name) for unit in subject.places(register, now)
@@ -430,25 +473,17 @@ _COMMANDS = {
 }
 
 
-def _typed(reading: Reading) -> str:
-    """Give a temperature as it can be typed, whatever the kitchen's own degree is."""
-    return f"{reading.temperature.value}{reading.temperature.degree}"
-
-
-def _in_time(option: Option, clock: ShowMoment) -> str:
-    """Say what saves a food, and until when."""
-    assert option.until  # only what has an end is told so
-    return phrase("Now, {by}: {option}", by=by(option.until, clock), option=option.words)
-
-
 def _faster(found: "Running", name: str, clock: ShowMoment) -> Iterator[str]:
     """Say what to do about a cooling that may not make it."""
-    yield phrase("Now: {ways}. Best first: haccp rescue {name}", ways=phrase(_WAYS), name=name)
-    reheat_by = found.reheat_by
-    if reheat_by:
+    yield phrase(
+        "Cool it faster: {ways} (the best: haccp rescue {name}).",
+        ways=phrase(_WAYS),
+        name=name,
+    )
+    if found.reheat_by:
         yield phrase(
             "Or, once, reheat it: 165 °F (74 °C) for 15 s {by}, then cool it another way.",
-            by=by(reheat_by, clock),
+            by=by(found.reheat_by, clock),
         )
 
 

@@ -28,7 +28,7 @@ _WHILE_OPEN: Mapping[Step, str] = {
     Step.COOK: _NOT_YET,
     Step.REHEAT: _NOT_YET,
     Step.TIME_CONTROL: message("TIME RUNS"),
-    Step.PREPARE: message("OUT OF THE COLD"),
+    Step.PREPARE: message("OUT"),
 }
 _DISPROVED: Mapping[Reason, str] = {
     Reason.TOO_COOL: _TOO_COLD,
@@ -166,7 +166,7 @@ def _no_start(finding: Finding, _: ShowMoment) -> str:
 def _in_time(finding: Finding, _: ShowMoment) -> str:
     if finding.step is Step.TIME_CONTROL:
         return phrase("Gone in time.")
-    return phrase("Was {target} in time.", target=asked(finding))
+    return phrase("Reached {target} in time.", target=asked(finding))
 
 
 def _limit_of(finding: Finding, _: ShowMoment) -> str:
