@@ -108,6 +108,16 @@ class _Answering:
     def _deviates(self) -> bool:
         return self._decisive is not None and self._decisive.verdict.is_deviation
 
+    @property
+    def _is_over(self) -> bool:
+        """Whether nothing more is measured of it: a roast stays on the heat, whatever its oven."""
+        found = self._decisive
+        return self._deviates and found is not None and found.limit.name != "oven"
+
+    @property
+    def _may_be_served(self) -> bool:
+        return not any(map(forbids_serving, self._older))
+
     @cached_property
     def _older(self) -> list[Finding]:
         """What nobody decided beside what this reading is told by, the worst first."""
@@ -191,7 +201,7 @@ class _Answering:
             )
             return phrase(NOT_PROVEN), (missing,)
         heats = found is not None and found.verdict is Verdict.OPEN and TRAITS[found.step].heats
-        if not self._deviates and not heats and any(map(forbids_serving, self._older)):
+        if not self._deviates and not heats and not self._may_be_served:
             return self._in_spite_of_older()
         if found is None:
             return phrase(NOTED), (self._without_limit(),)
@@ -199,7 +209,8 @@ class _Answering:
 
     def _in_spite_of_older(self) -> tuple[str, Sentences]:
         found = self._decisive
-        must = why(found, self._clock) if found and found.verdict is Verdict.OPEN else ""
+        goes_on = found is not None and found.verdict is Verdict.OPEN and _is_no_end(found)
+        must = why(found, self._clock) if found and goes_on else ""
         if isinstance(self.subject, UnitOnRecord):
             good = phrase("In limits now; an older trouble is undecided.")
             return phrase("CHECK THE FOOD"), (good, must)
@@ -300,8 +311,7 @@ class _Answering:
     def _measure(self) -> Iterator[str]:
         """Say when it is measured next, or which unit's check stands for it."""
         at, look = self._measure_at, self._look
-        over = self._deviates and self._decisive and self._decisive.limit.name != "oven"
-        if at is None or over or self._is_told(at):
+        if at is None or self._is_over or self._is_told(at):
             return
         if at <= self.session.now:
             yield phrase("Measure it now.")
@@ -330,10 +340,10 @@ class _Answering:
 
     def _later_goals(self) -> Iterator[str]:
         """Tell what is asked for beside what the first line says."""
-        if self._deviates:
+        if self._is_over:
             return
         for one in self._advice.goals:
-            if one is self._decisive:
+            if one is self._decisive or not (_is_no_end(one) or self._may_be_served):
                 continue
             if one.step is Step.COOL and one.due:
                 wanted = kitchen_words.asked(one)
@@ -487,6 +497,11 @@ def _faster(found: "Running", name: str, clock: ShowMoment) -> Iterator[str]:
         )
 
 
+def _is_no_end(found: Finding) -> bool:
+    """Whether something else is asked for than that food is served or gone."""
+    return found.step is not Step.TIME_CONTROL and found.reason is not Reason.LAST_DAY
+
+
 def _undecided(found: Finding, clock: ShowMoment) -> str:
     """Begin the line of an older deviation: what it was, of which food and when."""
     word = kitchen_words.word(found)
@@ -504,8 +519,11 @@ def _undecided(found: Finding, clock: ShowMoment) -> str:
 
 
 def _seen(found: Finding) -> Reading | None:
-    """Pick the reading that shows a deviation: of a run its first, else the last."""
-    if found.gap or not found.readings:
+    """Pick the reading that shows a deviation: of a run its first, else the last.
+
+    What is not shown no reading shows, and what an oven showed is told beside.
+    """
+    if found.verdict is not Verdict.NOT_MET or found.limit.name == "oven" or not found.readings:
         return None
     return found.readings[0 if found.reason is Reason.OUT_OF_LIMITS else -1]
 

@@ -61,6 +61,8 @@ def word(finding: Finding) -> str:
 
 
 def _disproved(finding: Finding) -> str:
+    if finding.limit.name == "oven":
+        return message("OVEN TOO COLD")
     if finding.reason is Reason.OUT_OF_LIMITS:
         return _TOO_COLD if finding.limit.side is Side.AT_OR_ABOVE else _TOO_WARM
     if finding.reason in _TOO_LATE:
