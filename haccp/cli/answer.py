@@ -27,19 +27,19 @@ class Answer:
     is_bad: bool
 
     def lines(self) -> list[str]:
-        """Give the lines that fit: the least needed sentences of the last lines are left out.
+        """Give the lines that fit: of the last ones the least needed sentences are left out.
 
         The first sentence of `first`, `now` and `trouble` is never left out; `haccp show` has all.
         """
-        needed = [list(line) for line in (self.first, self.now, self.trouble)]
-        extra = [list(line) for line in (self.estimate, self.where)]
-        while _rows([*needed, *extra]) > MOST_ROWS:
-            beside = next((line for line in reversed(extra) if line), None)
-            spare = beside or next((line for line in reversed(needed) if len(line) > 1), None)
+        lines = [list(line) for line in (self.first, self.now, self.trouble)]
+        estimate, where = list(self.estimate), list(self.where)
+        while _rows([*lines, estimate, where]) > MOST_ROWS:
+            more = next((line for line in reversed(lines) if len(line) > 1), None)
+            spare = estimate or where or more
             if not spare:
                 break
             spare.pop()
-        return [" ".join(line) for line in (*needed, *extra) if line]
+        return [" ".join(line) for line in (*lines, estimate, where) if line]
 
     def in_a_round(self) -> list[str]:
         """Give its line among those of a round of points; a bad one has what now and what else."""

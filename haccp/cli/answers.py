@@ -35,6 +35,7 @@ from haccp.rules.kitchen_words import (
 )
 from haccp.rules.remedies import Option, options
 from haccp.rules.words import ShowMoment, target
+from haccp.temperature import Degree
 from haccp.time import day_and_clock, spell_hold
 
 if TYPE_CHECKING:
@@ -42,7 +43,7 @@ if TYPE_CHECKING:
 
 # Still cooling from its delivery, which a law lets it: not yet held.
 _ARRIVED = "cooling-received"
-_WAYS = message("shallow pans, an ice bath and stirring, ice in it, a blast chiller")
+_WAYS = message("shallow pans, stirred ice bath")
 # So many foods of a unit are named.
 _NAMED = 3
 # A reading this much older than now says when it was taken.
@@ -284,7 +285,7 @@ class _Answering:
             wanted = target(subject.hot_limit(register, now), register.degree)
             yield phrase("Hold it at {target}, or cool it.", target=wanted)
         elif self._running and self._running.is_at_risk:
-            yield from _faster(self._running, subject.name, self._clock)
+            yield from _faster(self._running, subject.name, register.degree, self._clock)
 
     def _from_the_door(self, subject: BatchOnRecord) -> Iterator[str]:
         """Say where a delivery goes, and when it is looked at there."""
@@ -340,7 +341,7 @@ class _Answering:
 
     def _later_goals(self) -> Iterator[str]:
         """Tell what is asked for beside what the first line says."""
-        if self._is_over:
+        if self._is_over or (self._running and self._running.is_at_risk):
             return
         for one in self._advice.goals:
             if one is self._decisive or not (_is_no_end(one) or self._may_be_served):
@@ -456,13 +457,17 @@ class _Answering:
         return tuple(self._how_it_cools(subject))
 
     def _how_it_cools(self, subject: BatchOnRecord) -> Iterator[str]:
+        """Ask how it cools where an estimate needs to know, or where that seems to have changed."""
         goes_on = any(f.step is Step.COOL and f.verdict is Verdict.OPEN for f in self.after)
-        first = sum(is_step(one, Step.COOL) for one in subject.readings) == 1
-        if not (goes_on and first and self.reading.step is Step.COOL) or self._deviates:
+        if not (goes_on and self.reading.step is Step.COOL) or self._deviates:
             return
         from haccp.kitchen.cooling_conditions import setup_of
+        from haccp.kitchen.cooling_estimate import surprise
 
-        if not setup_of(subject, self.session.register, self.session.now).nature:
+        if self._running and (changed := surprise(self._running, self._clock)):
+            yield changed
+        first = sum(is_step(one, Step.COOL) for one in subject.readings) == 1
+        if first and not setup_of(subject, self.session.register, self.session.now).nature:
             yield phrase(
                 "For estimates say how it cools: "
                 'haccp method {name} "walk-in" --nature thick --air 38F --from-start',
@@ -483,16 +488,17 @@ _COMMANDS = {
 }
 
 
-def _faster(found: "Running", name: str, clock: ShowMoment) -> Iterator[str]:
+def _faster(found: "Running", name: str, degree: Degree, clock: ShowMoment) -> Iterator[str]:
     """Say what to do about a cooling that may not make it."""
     yield phrase(
-        "Cool it faster: {ways} (the best: haccp rescue {name}).",
+        "Cool it faster: {ways} (best: haccp rescue {name}).",
         ways=phrase(_WAYS),
         name=name,
     )
     if found.reheat_by:
         yield phrase(
-            "Or, once, reheat it: 165 °F (74 °C) for 15 s {by}, then cool it another way.",
+            "Or reheat it once, to {temp} for 15 s {by}.",
+            temp="165 °F" if degree is Degree.F else "74 °C",
             by=by(found.reheat_by, clock),
         )
 

@@ -287,7 +287,7 @@ def estimate(found: Running, clock: ShowMoment) -> str:
     told = [words for one in found.expected if (words := _told(one, found, clock))]
     stages = f"{'; '.join(told)}." if told else ""
     act = ACT if found.is_at_risk else ""
-    return _labelled([stages, act, _way_out(found, clock), _surprise(found, clock)])
+    return _labelled([stages, act, _way_out(found, clock), surprise(found, clock)])
 
 
 def brief(found: Running, clock: ShowMoment) -> str:
@@ -316,18 +316,19 @@ def _labelled(words: Sequence[str]) -> str:
     return f"Estimate: {said}" if said else ""
 
 
-def _surprise(found: Running, clock: ShowMoment) -> str:
+def surprise(found: Running, clock: ShowMoment) -> str:
     """Say that the newest readings are not as those before, and ask what nobody said."""
-    fitted = found.fitted
+    fitted, name = found.fitted, found.batch
     if fitted.stands_since is not None:
-        words = f"It has not cooled since {clock(found.moment(fitted.stands_since))}"
-    elif fitted.pace is Pace.SLOWER:
-        words = "It no longer cools as before"
-    elif fitted.pace is Pace.FASTER:
-        words = "It cools faster than before"
-    else:
-        return ""
-    return f'{words}: say how it cools now (haccp method {found.batch} "...").'
+        words = 'It has not cooled since {clock}: say how it cools now (haccp method {name} "...").'
+        return phrase(words, clock=clock(found.moment(fitted.stands_since)), name=name)
+    if fitted.pace is Pace.SLOWER:
+        words = 'It no longer cools as before: say how it cools now (haccp method {name} "...").'
+        return phrase(words, name=name)
+    if fitted.pace is Pace.FASTER:
+        words = 'It cools faster than before: say how it cools now (haccp method {name} "...").'
+        return phrase(words, name=name)
+    return ""
 
 
 def _way_out(found: Running, clock: ShowMoment) -> str:
@@ -341,7 +342,7 @@ def estimate_of(found: Running, finding: Finding, clock: ShowMoment) -> str:
     """Say what to expect of one stage; nothing where it is too early to say."""
     mine = [one for one in found.expected if one.finding.limit == finding.limit]
     words = _told(mine[0], found, clock) if mine else ""
-    return _labelled([f"{words}." if words else "", _surprise(found, clock)])
+    return _labelled([f"{words}." if words else "", surprise(found, clock)])
 
 
 def _told(one: Expected, found: Running, clock: ShowMoment) -> str:

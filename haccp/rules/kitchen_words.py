@@ -35,6 +35,7 @@ _DISPROVED: Mapping[Reason, str] = {
     Reason.HOLD_NOT_SHOWN: _TOO_COLD,
     Reason.TOO_WARM_IN_TIME: _TOO_WARM,
     Reason.NOT_HEATED: message("NOT HEATED"),
+    Reason.WRONG_START: message("NOT ALLOWED"),
     Reason.RETURNED: message("NOT ALLOWED"),
     Reason.PAST_ITS_DAY: message("TOO OLD"),
     Reason.HEATED_FOR: message("TOO LONG"),
