@@ -1,13 +1,12 @@
 """What a reading is answered with: this reading in kitchen words, what now, what else stands."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
-from functools import cached_property
 from typing import TYPE_CHECKING
 
 from haccp.cli.answer import Answer, Sentences
-from haccp.cli.asking import hold_to_show
+from haccp.cli.around_reading import Around
+from haccp.cli.deciding import how_to_decide, in_one_line, standing_in
 from haccp.cli.session import Session
 from haccp.cli.terminal import say
 from haccp.kitchen.batches import BatchOnRecord
@@ -15,28 +14,26 @@ from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.on_record import Look, OnRecord
 from haccp.kitchen.readings_as_evidence import is_step
 from haccp.kitchen.register import Register
-from haccp.kitchen.review import undecided
 from haccp.kitchen.units import UnitOnRecord
 from haccp.language import counted, message, phrase
 from haccp.rules import kitchen_words
 from haccp.rules.account.holding import judge_holding
 from haccp.rules.account.steps import TRAITS
-from haccp.rules.advice import Advice, advise
-from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict, overall
+from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict
 from haccp.rules.kitchen_words import (
+    CHECK_THE_FOOD,
     DO_NOT_SERVE,
     MAY_BE_TOO_SLOW,
     NOT_PROVEN,
     NOTED,
     TOO_SLOW,
     by,
-    forbids_serving,
     why,
 )
 from haccp.rules.remedies import Option, options
 from haccp.rules.words import ShowMoment, target
 from haccp.temperature import Degree
-from haccp.time import day_and_clock, spell_hold
+from haccp.time import spell_hold
 
 if TYPE_CHECKING:
     from haccp.kitchen.cooling_estimate import Running
@@ -71,15 +68,8 @@ def answered(
     return _Answering(subject, reading, tuple(findings), after, session).answer()
 
 
-@dataclass(frozen=True)
-class _Answering:
-    """One reading of a subject, `findings` about it, and all that is found `after` it."""
-
-    subject: OnRecord
-    reading: Reading
-    findings: Sequence[Finding]
-    after: Sequence[Finding]
-    session: Session
+class _Answering(Around):
+    """The answer to one reading."""
 
     def answer(self) -> Answer:
         return Answer(
@@ -88,90 +78,10 @@ class _Answering:
             trouble=self._trouble(),
             estimate=self._estimate(),
             where=self._where(),
-            is_bad=bool(self._deviates or self._older or self._outweighed or self._hold),
+            is_bad=any(
+                (self._deviates, self._older, self._outweighed, self._hold, self._unfit_inside)
+            ),
         )
-
-    def _clock(self, moment: datetime) -> str:
-        return day_and_clock(moment, self.session.now, self.session.register.zone)
-
-    @cached_property
-    def _decisive(self) -> Finding | None:
-        """The finding that this reading is told by; of open ones that with the least time left."""
-        if not self.findings:
-            return None
-        verdict = overall(self.findings)
-        found = [one for one in self.findings if one.verdict is verdict]
-        if verdict is not Verdict.OPEN:
-            return found[-1]
-        return min(found, key=lambda one: (one.due is None, one.due or self.reading.at))
-
-    @cached_property
-    def _deviates(self) -> bool:
-        return self._decisive is not None and self._decisive.verdict.is_deviation
-
-    @property
-    def _is_over(self) -> bool:
-        """Whether nothing more is measured of it: a roast stays on the heat, whatever its oven."""
-        found = self._decisive
-        return self._deviates and found is not None and found.limit.name != "oven"
-
-    @property
-    def _may_be_served(self) -> bool:
-        return not any(map(forbids_serving, self._older))
-
-    @cached_property
-    def _older(self) -> list[Finding]:
-        """What nobody decided beside what this reading is told by, the worst first."""
-        is_unit = isinstance(self.subject, UnitOnRecord)
-        return [
-            one
-            for one in undecided(self.subject, self.after, self.session.register)
-            if one not in self.findings and not (is_unit and one.gap)
-        ]
-
-    @cached_property
-    def _outweighed(self) -> Reading | None:
-        """Another reading of the same minute that counts in this one's stead: the worse of both."""
-        if not TRAITS[self.reading.step].coolest:
-            return None
-        same = [
-            one
-            for one in self.subject.evidence(self.session.register)
-            if one.at == self.reading.at and one.step is self.reading.step
-        ]
-        worst = min(same, key=lambda one: one.temperature.fahrenheit, default=self.reading)
-        cooler = worst.temperature.fahrenheit < self.reading.temperature.fahrenheit
-        return worst if cooler else None
-
-    @cached_property
-    def _hold(self) -> tuple[str, timedelta] | None:
-        """The temperature, and for how long, that nothing but the typed time held is missing of."""
-        if self._deviates or self._outweighed:
-            return None
-        return hold_to_show(self.subject, self.reading, self.session)
-
-    @cached_property
-    def _running(self) -> "Running | None":
-        """What a cooling that goes on is expected to do; only its entry waits for the forecast."""
-        subject, session = self.subject, self.session
-        is_open = any(f.step is Step.COOL and f.verdict is Verdict.OPEN for f in self.after)
-        cools = isinstance(subject, BatchOnRecord) and self.reading.step is Step.COOL
-        if not (isinstance(subject, BatchOnRecord) and cools and is_open) or self._deviates:
-            return None
-        from haccp.kitchen.cooling_estimate import running
-
-        return running(subject, self.after, session.record, session.register, session.now)
-
-    @cached_property
-    def _look(self) -> Look | None:
-        return self.subject.next_look(self.session.register, self.session.now)
-
-    @cached_property
-    def _advice(self) -> Advice:
-        register = self.session.register
-        newest = max(self.subject.evidence(register), key=lambda one: one.at)
-        every = timedelta(minutes=register.kitchen.check_every_min)
-        return advise(self.after, newest, every, self._look.at if self._look else None)
 
     def _first(self) -> Sentences:
         """Tell what this reading is; whoever reads this alone must not serve what may be unsafe."""
@@ -204,6 +114,9 @@ class _Answering:
         heats = found is not None and found.verdict is Verdict.OPEN and TRAITS[found.step].heats
         if not self._deviates and not heats and not self._may_be_served:
             return self._in_spite_of_older()
+        if self._unfit_inside:
+            words = message("In limits now. Not to be served from it yet: {foods}.")
+            return phrase(CHECK_THE_FOOD), (phrase(words, foods=_some(self._unfit_inside)),)
         if found is None:
             return phrase(NOTED), (self._without_limit(),)
         return self._word_of(found), (why(found, self._clock), self._next_check())
@@ -214,7 +127,7 @@ class _Answering:
         must = why(found, self._clock) if found and goes_on else ""
         if isinstance(self.subject, UnitOnRecord):
             good = phrase("In limits now; an older trouble is undecided.")
-            return phrase("CHECK THE FOOD"), (good, must)
+            return phrase(CHECK_THE_FOOD), (good, must)
         good = phrase("This reading is good; an older trouble is undecided.")
         return phrase(DO_NOT_SERVE), (good, must)
 
@@ -271,6 +184,10 @@ class _Answering:
                 seconds=int(self._hold[1] / timedelta(seconds=1)),
             )
         else:
+            if self._unfit_inside:
+                yield phrase(
+                    "See what stands against it: haccp show {name}", name=self._unfit_inside[0]
+                )
             yield from self._saving(self._older[:1])
             yield from self._goes_on()
 
@@ -303,11 +220,6 @@ class _Answering:
             yield phrase("Put it into a freezer (haccp move {name} UNIT).", name=name)
         else:
             yield phrase("Put it into the cold (haccp move {name} UNIT).", name=name)
-
-    @cached_property
-    def _measure_at(self) -> datetime | None:
-        looks = [self._advice.measure_by, self._running.measure_at if self._running else None]
-        return min((moment for moment in looks if moment), default=None)
 
     def _measure(self) -> Iterator[str]:
         """Say when it is measured next, or which unit's check stands for it."""
@@ -409,15 +321,8 @@ class _Answering:
         inside = [batch.name for batch in standing_in(self.subject.name, self.session)]
         if not inside:
             return phrase("Measure the food in it, and tell a manager.")
-        foods, more = ", ".join(inside[:_NAMED]), len(inside) - _NAMED
-        if more <= 0:
-            return phrase("Measure the food in it, it counts for each: {foods}.", foods=foods)
-        return counted(
-            "Measure the food in it, it counts for each: {foods} and {count} more.",
-            "Measure the food in it, it counts for each: {foods} and {count} more.",
-            more,
-            foods=foods,
-        )
+        words = message("Measure the food in it, it counts for each: {foods}.")
+        return phrase(words, foods=_some(inside))
 
     def _trouble(self) -> Sentences:
         """Tell the worst that nobody decided: every later answer repeats it until somebody does."""
@@ -428,7 +333,7 @@ class _Answering:
         others = counted(
             "{count} more: haccp show {name}.", "{count} more: haccp show {name}.", more, name=name
         )
-        told = (_undecided(worst, self._clock), why(worst, self._clock))
+        told = (in_one_line(worst, self._clock), why(worst, self._clock))
         return (
             " ".join(filter(None, told)),
             how_to_decide(self.subject, self._older),
@@ -475,6 +380,14 @@ class _Answering:
             )
 
 
+def _some(names: Sequence[str]) -> str:
+    """List the first names, and say how many more there are."""
+    first, more = ", ".join(names[:_NAMED]), len(names) - _NAMED
+    if more <= 0:
+        return first
+    return counted("{names} and {count} more", "{names} and {count} more", more, names=first)
+
+
 # Under which command a reading of a step is typed.
 _COMMANDS = {
     Step.RECEIVE: "cool",
@@ -506,58 +419,6 @@ def _faster(found: "Running", name: str, degree: Degree, clock: ShowMoment) -> I
 def _is_no_end(found: Finding) -> bool:
     """Whether something else is asked for than that food is served or gone."""
     return found.step is not Step.TIME_CONTROL and found.reason is not Reason.LAST_DAY
-
-
-def _undecided(found: Finding, clock: ShowMoment) -> str:
-    """Begin the line of an older deviation: what it was, of which food and when."""
-    word = kitchen_words.word(found)
-    reading = _seen(found)
-    if found.of:
-        return phrase("UNDECIDED, of {part} in it: {word}.", part=found.of, word=word)
-    if reading is None:
-        return phrase("UNDECIDED: {word}.", word=word)
-    return phrase(
-        "UNDECIDED: {word} {temp} ({clock}).",
-        word=word,
-        temp=reading.temperature,
-        clock=clock(reading.at),
-    )
-
-
-def _seen(found: Finding) -> Reading | None:
-    """Pick the reading that shows a deviation: of a run its first, else the last.
-
-    What is not shown no reading shows, and what an oven showed is told beside.
-    """
-    if found.verdict is not Verdict.NOT_MET or found.limit.name == "oven" or not found.readings:
-        return None
-    return found.readings[0 if found.reason is Reason.OUT_OF_LIMITS else -1]
-
-
-def standing_in(unit: str, session: Session) -> list[BatchOnRecord]:
-    """Give the batches of which something is left that stand in a unit now."""
-    from haccp.kitchen.naming import open_codes
-    from haccp.kitchen.reading import read_batches
-
-    register, now = session.register, session.now
-    batches = read_batches(session.record, open_codes(session.record))
-    return [one for one in batches if unit in one.places(register, now)]
-
-
-def how_to_decide(subject: OnRecord, found: Sequence[Finding]) -> str:
-    """Say which command decides what stands undecided: of food, by what becomes of it."""
-    name = subject.name
-    if all(one.limit.name == "oven" for one in found):
-        return phrase("A manager decides as the day is signed, or by the authority's letter.")
-    if isinstance(subject, UnitOnRecord):
-        return phrase('Log what is done: haccp action {name} "..."', name=name)
-    if any(one.verdict is Verdict.NOT_MET for one in found):
-        return phrase('It is decided by what becomes of it: haccp discard {name} "..."', name=name)
-    return phrase(
-        'It is decided by what becomes of it: haccp discard {name} "...", '
-        'or a manager: haccp release {name} "..."',
-        name=name,
-    )
 
 
 def _about(

@@ -18,8 +18,6 @@ from typing import TYPE_CHECKING, Any, NamedTuple, TextIO
 
 import click
 
-from haccp.cli.wrapping import broken
-
 # --help waits for this module: what only some of it needs is imported there
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
@@ -125,7 +123,11 @@ def call_out(words: str) -> None:
 def _broken(words: str, stream: TextIO) -> list[str]:
     """Break words for a terminal."""
     words = safe(words)
-    return broken(words, width()) if stream.isatty() else [words]
+    if not stream.isatty():
+        return [words]
+    from haccp.cli.wrapping import broken
+
+    return broken(words, width())
 
 
 def paragraph(words: str, indent: str = "", lead: str = "") -> None:

@@ -15,6 +15,8 @@ from haccp.time import spell, spell_hold
 
 OK = message("OK")
 DO_NOT_SERVE = message("DO NOT SERVE")
+# Of a unit: its reading is good, of the food in it something is undecided.
+CHECK_THE_FOOD = message("CHECK THE FOOD")
 NOT_PROVEN = message("NOT PROVEN")
 NOTED = message("NOTED")
 TOO_SLOW, MAY_BE_TOO_SLOW = message("TOO SLOW"), message("MAY BE TOO SLOW")

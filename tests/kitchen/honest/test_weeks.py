@@ -92,7 +92,9 @@ def test_many_small_batches_of_soup_and_sauce(tmp_path: Path) -> None:
     assert week.told == []
 
 
-def test_a_night_s_looks_tell_a_smoker_of_the_oven_and_show_tells_it_in_full(tmp_path: Path) -> None:
+def test_a_night_s_looks_tell_a_smoker_of_the_oven_and_show_tells_it_in_full(
+    tmp_path: Path,
+) -> None:
     """Source: Food Code 3-401.11(B)(1)."""
     kitchen = Kitchen(tmp_path / "record.sqlite3")
     week = typed("smokehouse", oven="", all_the_same=" | y")
