@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from decimal import Decimal
 from functools import partial
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import Any, TypeVar
 
 import click
 
@@ -46,9 +46,6 @@ from haccp.temperature import (
     parse_temperature,
 )
 from haccp.time import day_and_clock, parse_when
-
-if TYPE_CHECKING:
-    pass
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 

@@ -10,6 +10,7 @@ _TIED = "\N{NO-BREAK SPACE}"
 def broken(words: str, width: int) -> list[str]:
     """Break words into rows of at most `width`; a single longer word has a row of its own."""
     tied = _QUOTED.sub(lambda quoted: quoted[0].replace(" ", _TIED), words)
+    tied = tied.replace(" °", f"{_TIED}°")  # a number stays with its degree
     rows: list[str] = []
     for word in tied.split(" "):
         if rows and len(rows[-1]) + 1 + len(word) <= width:
