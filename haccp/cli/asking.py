@@ -52,18 +52,7 @@ def complete(
         return body, None
     if subject.is_outside_the_limits:
         return body, None
-    register = session.register
-    heated = Heated(
-        taken=taken,
-        before=sorted(
-            (one for one in subject.evidence(register) if one.at <= taken.at),
-            key=lambda one: one.at,
-        ),
-        facts=subject.account(register, taken.at).ways[0].handed.every,
-        levels=Levels(register.limits_at(taken.at), subject.batch.food_kind),
-        since=subject.opened.at,
-        until=session.now,
-    )
+    heated = _heated(taken, subject, session)
     hold = unshown_hold(heated)
     if hold:
         limit, row = hold
@@ -74,6 +63,36 @@ def complete(
     at_once = subject.batch.made_from or subject.batch.to_order
     asks = not at_once and is_out_since_unknown(heated)
     return body, _asked_when_taken_out(heated, session) if asks else None
+
+
+def hold_to_show(
+    subject: OnRecord, taken: Reading, session: Session
+) -> tuple[str, timedelta] | None:
+    """Give what a heating's reading is hot enough for where its short hold alone is missing:
+    the temperature, and for how long.
+    """
+    if not (isinstance(subject, BatchOnRecord) and TRAITS[taken.step].heats):
+        return None
+    if subject.is_outside_the_limits:
+        return None
+    found = unshown_hold(_heated(taken, subject, session))
+    if found is None:
+        return None
+    limit, row = found
+    return target(limit, taken.temperature.degree, row.level), row.hold
+
+
+def _heated(taken: Reading, subject: BatchOnRecord, session: Session) -> Heated:
+    register = session.register
+    before = (one for one in subject.evidence(register) if one.at <= taken.at)
+    return Heated(
+        taken=taken,
+        before=sorted((one for one in before if one != taken), key=lambda one: one.at),
+        facts=subject.account(register, taken.at).ways[0].handed.every,
+        levels=Levels(register.limits_at(taken.at), subject.batch.food_kind),
+        since=subject.opened.at,
+        until=session.now,
+    )
 
 
 def _asked_when_taken_out(heated: Heated, session: Session) -> datetime | None:

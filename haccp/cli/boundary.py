@@ -108,10 +108,6 @@ def _told(error: BaseException) -> int:
         case BrokenPipeError() if not recorded:
             # the reader has gone (`haccp ... | head`): nobody is left to tell
             return 0
-        case click.exceptions.NoArgsIsHelpError():
-            # a group's name alone: the error is its help
-            terminal.lines(*error.format_message().splitlines(), err=True)
-            return REFUSED
         case Refused() | click.ClickException() | OSError():
             why = _sentence(error)
             if recorded:
@@ -162,8 +158,6 @@ def _of_the_system(error: OSError) -> str:
 def _usage(error: click.ClickException) -> str:
     """Say what was wrong with what was typed, and last what helps: to be copied without a stop."""
     ctx = error.ctx if isinstance(error, click.UsageError) else None
-    from haccp.language import phrase
-
     told = error.format_message()
     if isinstance(error, click.exceptions.NoArgsIsHelpError):
         group = error.ctx.command if error.ctx else None

@@ -5,7 +5,7 @@ from decimal import Decimal, InvalidOperation
 import click
 
 from haccp.cli import terminal
-from haccp.cli.answers import how_to_decide
+from haccp.cli.deciding import how_to_decide
 from haccp.cli.looking import any_subject
 from haccp.cli.session import Session, by_option, given, printable
 from haccp.errors import Refused

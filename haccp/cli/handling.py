@@ -8,7 +8,7 @@ from itertools import islice
 
 import click
 
-from haccp.cli.answers import standing_in
+from haccp.cli.deciding import standing_in
 from haccp.cli.measure import open_batch
 from haccp.cli.opening import (
     amount_of,

@@ -11,6 +11,7 @@ from typing import Any, NamedTuple, TypeVar
 
 import click
 
+from haccp.cli.answer import Answer
 from haccp.cli.answers import answer
 from haccp.cli.asking import complete, the_one
 from haccp.cli.reading_line import Line, Typed
@@ -43,7 +44,6 @@ from haccp.rules.evidence import (
     OPENED,
     SIX_HOURS,
     UNSLICED,
-    Finding,
     Reading,
     Step,
     Verdict,
@@ -105,10 +105,10 @@ class Ready:
 
 
 class Told(NamedTuple):
-    """A reading as it was recorded, and what decided its answer; None where nothing is asked."""
+    """A reading as it was recorded, and what it was answered with."""
 
     entry: Entry[Measured]
-    decisive: Finding | None
+    answer: Answer
 
 
 def log(
@@ -164,7 +164,7 @@ def _enter_several(
             told = message("Nothing of this line was recorded, because of {pair}. {why}")
             raise Refused(phrase(told, pair=pair, why=slip)) from slip
     if may_be:
-        enter(session, *may_be)
+        enter(session, *may_be, in_a_round=True)
     if left_out:
         raise Refused(phrase("This was not recorded: {pairs}.", pairs=", ".join(left_out)))
 
@@ -199,7 +199,7 @@ def ready(
     return Ready(subject, (out, draft))
 
 
-def enter(session: Session, *every: Ready) -> list[Told]:
+def enter(session: Session, *every: Ready, in_a_round: bool = False) -> list[Told]:
     """Record readings in one go, and answer each in a few lines."""
     record, register = session.record, session.register
     before = [all_found(one.subject, record, register, session.now) for one in every]
@@ -209,8 +209,8 @@ def enter(session: Session, *every: Ready) -> list[Told]:
         mine = tuple(islice(made, len(one.drafts)))
         (entry,) = having(mine, Measured)
         subject = replace(one.subject, entries=(*one.subject.entries, *mine))
-        decisive = answer(subject, reading_of(entry, register), found, session)
-        told.append(Told(entry, decisive))
+        reading = reading_of(entry, register)
+        told.append(Told(entry, answer(subject, reading, found, session, in_a_round=in_a_round)))
     return told
 
 

@@ -159,7 +159,7 @@ class _Round:
             temp=typed, thermometer=self.thermometer, note="", yes=False, paper=False
         )
         checked = ready(session, subject, reading, step, session.now, self.person)
-        (self.told[place],) = enter(session, checked)
+        (self.told[place],) = enter(session, checked, in_a_round=True)
         self.passed.pop(place, None)
         return 1
 
@@ -240,7 +240,7 @@ class _Round:
         bad = [
             f"{self.points[place].subject.name} {self._shown(place)}"
             for place, told in sorted(self.told.items())
-            if told.decisive and told.decisive.verdict.is_deviation
+            if told.answer.is_bad
         ]
         left = [f"{name} ({why})" if why else name for name, why in self.unmeasured.items()]
         good, count = len(self.told) - len(bad), len(self.points)

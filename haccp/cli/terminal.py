@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import io
 import os
-import re
 import sys
 import unicodedata
 from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -40,11 +39,6 @@ _ROOM = 24
 _ANSWER = 8
 # A number of columns where nobody says how many there are, such as in a pipe.
 _USUAL = 100
-# What is typed as one word, such as "bean stew".
-_QUOTED = re.compile(r"""(?<![\w"'])(["'])(?:(?!\1).){1,60}\1(?!\w)""")
-# A number and its unit, such as 98 °F or 35 min.
-_MEASURED = re.compile(r"(?<=[0-9]) (?=°|(?:min|h|s)\b)")
-_TIED = "\N{NO-BREAK SPACE}"
 
 _BELL, _CLEARED = "\a", "\x1b[H\x1b[2J"
 # Three by five, as the eye reads them across a room.
@@ -207,12 +201,9 @@ def _broken(words: str, stream: TextIO, beside: int = 0) -> list[str]:
     words = safe(words)
     if not stream.isatty():
         return [words]
-    import textwrap
+    from haccp.cli.wrapping import broken
 
-    tied = _QUOTED.sub(lambda quoted: quoted[0].replace(" ", _TIED), words)
-    tied = _MEASURED.sub(_TIED, tied)
-    broken = textwrap.wrap(tied, width() - beside, break_on_hyphens=False, break_long_words=False)
-    return [line.replace(_TIED, " ") for line in broken]
+    return broken(words, width() - beside)
 
 
 def paragraph(words: str, indent: str = "", lead: str = "") -> None:

@@ -11,6 +11,7 @@ from haccp.cli.terminal import say
 from haccp.cli.typing_slips import boiling_at, hint
 from haccp.errors import Refused
 from haccp.kitchen.naming import find
+from haccp.language import phrase
 from haccp.record.entries import DoubtSettled, Draft, ThermometerCheck
 from haccp.rules.slips import Why, find_bath_slip
 from haccp.rules.thermometer import ICE_POINT, boiling_point, parse_barometer, passes, pressure_at
@@ -117,13 +118,26 @@ def _check(
         by=source,
     )
     session.append(Draft(body=body, at=at, person=person.initials))
-    where = "ice" if source == "ice" else f"boiling water of {body.expected} °{shown.degree}"
-    known = "" if source == "ice" else f", by {source}"
-    if body.passed:
-        say(f"{found} passed: {shown} in {where}{known} ({accuracy.citation}).")
-        return
-    say(f"{found} FAILED: {shown} in {where}{known} ({accuracy.citation}). Use another one.")
-    say("Every reading it took since its last good check is not shown: see haccp status")
+    told = {"label": found, "temp": shown, "citation": accuracy.citation}
+    wanted = f"{expected.number(shown.degree)} °{shown.degree}"
+    if source == "ice" and body.passed:
+        say(phrase("OK {label} {temp} in ice ({citation}).", **told))
+    elif source == "ice":
+        words = "FAILED {label} {temp} in ice, must be {wanted} ({citation})."
+        say(phrase(words, wanted=wanted, **told))
+    elif body.passed:
+        words = "OK {label} {temp} in boiling water of {wanted}, by {source} ({citation})."
+        say(phrase(words, wanted=wanted, source=source, **told))
+    else:
+        words = "FAILED {label} {temp} in boiling water of {wanted}, by {source} ({citation})."
+        say(phrase(words, wanted=wanted, source=source, **told))
+    if not body.passed:
+        say(
+            phrase(
+                "Now: use another one. What this one measured since its last good check is not"
+                " proven: haccp status"
+            )
+        )
 
 
 def _ask_about(

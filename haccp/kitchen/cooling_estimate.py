@@ -10,6 +10,7 @@ from haccp.kitchen.cooling_conditions import conditions_of, setup_of
 from haccp.kitchen.reading import read_batches
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
+from haccp.language import message, phrase
 from haccp.limits.limit import Limit
 from haccp.physics.forecast import (
     NEVER,
@@ -75,6 +76,29 @@ class Running:
     def is_at_risk(self) -> bool:
         """Whether it may well not make a stage."""
         return any(one.outlook in _BAD for one in self.expected)
+
+    @property
+    def is_unlikely(self) -> bool:
+        """Whether it most likely does not make a stage."""
+        return any(one.outlook is Outlook.UNLIKELY for one in self.expected)
+
+    @property
+    def reheat_by(self) -> datetime | None:
+        """By when food that will not make its first stage may once be reheated; None for others.
+
+        Two readings are too few to reheat it for.
+        """
+        for one in self.expected:
+            lost = one.outlook is Outlook.UNLIKELY and one.finding.limit.name == "cooling-stage-1"
+            if lost and one.finding.due and not self.is_doubtful:
+                return one.finding.due
+        return None
+
+    @property
+    def is_doubtful(self) -> bool:
+        """Whether one more reading has to come before it is given up."""
+        doubtful = any(one.outlook is Outlook.DOUBTFUL for one in self.expected)
+        return doubtful and self.measure_at is not None
 
     def moment(self, minute: float) -> datetime:
         return self.zero + minute * _MINUTE
@@ -249,11 +273,11 @@ def _cooled(batch: BatchOnRecord, register: Register) -> list[Reading]:
 
 
 _WORDS = {
-    Outlook.ON_COURSE: "on course",
-    Outlook.LIKELY: "likely, not sure",
-    Outlook.ABOUT_EVEN: "about even",
-    Outlook.DOUBTFUL: "may not make it",
-    Outlook.UNLIKELY: "unlikely",
+    Outlook.ON_COURSE: message("on course"),
+    Outlook.LIKELY: message("likely, not sure"),
+    Outlook.ABOUT_EVEN: message("about even"),
+    Outlook.DOUBTFUL: message("may not make it"),
+    Outlook.UNLIKELY: message("unlikely"),
 }
 ACT = f"Act now: {RAPID_WAYS} (3-501.15)."
 
@@ -263,7 +287,28 @@ def estimate(found: Running, clock: ShowMoment) -> str:
     told = [words for one in found.expected if (words := _told(one, found, clock))]
     stages = f"{'; '.join(told)}." if told else ""
     act = ACT if found.is_at_risk else ""
-    return _labelled([stages, act, _way_out(found, clock), _surprise(found, clock)])
+    return _labelled([stages, act, _way_out(found, clock), surprise(found, clock)])
+
+
+def brief(found: Running, clock: ShowMoment) -> str:
+    """Say in a sentence what to expect of the open stage that is the least likely to be made."""
+    told = [one for one in found.expected if one.outlook in _WORDS]
+    if not told:
+        return ""
+    worst = max(told, key=lambda one: [*_WORDS].index(one.outlook))
+    at, degree = worst.arrival.at, worst.finding.readings[-1].temperature.degree
+    outlook = phrase(_WORDS[worst.outlook])
+    level = f"{worst.finding.limit.level.number(degree)} °{degree}"
+    if at.low > NEVER:
+        words = message("Estimate: {level} is not expected in this air: {outlook}.")
+        return phrase(words, level=level, outlook=outlook)
+    early = clock(found.moment(at.low))
+    if at.high > NEVER:
+        words = message("Estimate: {level} from {early} on, perhaps never in this air: {outlook}.")
+        return phrase(words, level=level, early=early, outlook=outlook)
+    late = clock(found.moment(at.high))
+    words = message("Estimate: {level} between {early} and {late}: {outlook}.")
+    return phrase(words, level=level, early=early, late=late, outlook=outlook)
 
 
 def _labelled(words: Sequence[str]) -> str:
@@ -271,39 +316,33 @@ def _labelled(words: Sequence[str]) -> str:
     return f"Estimate: {said}" if said else ""
 
 
-def _surprise(found: Running, clock: ShowMoment) -> str:
+def surprise(found: Running, clock: ShowMoment) -> str:
     """Say that the newest readings are not as those before, and ask what nobody said."""
-    fitted = found.fitted
+    fitted, name = found.fitted, found.batch
     if fitted.stands_since is not None:
-        words = f"It has not cooled since {clock(found.moment(fitted.stands_since))}"
-    elif fitted.pace is Pace.SLOWER:
-        words = "It no longer cools as before"
-    elif fitted.pace is Pace.FASTER:
-        words = "It cools faster than before"
-    else:
-        return ""
-    return f'{words}: say how it cools now (haccp method {found.batch} "...").'
+        words = 'It has not cooled since {clock}: say how it cools now (haccp method {name} "...").'
+        return phrase(words, clock=clock(found.moment(fitted.stands_since)), name=name)
+    if fitted.pace is Pace.SLOWER:
+        words = 'It no longer cools as before: say how it cools now (haccp method {name} "...").'
+        return phrase(words, name=name)
+    if fitted.pace is Pace.FASTER:
+        words = 'It cools faster than before: say how it cools now (haccp method {name} "...").'
+        return phrase(words, name=name)
+    return ""
 
 
 def _way_out(found: Running, clock: ShowMoment) -> str:
-    """Name what still saves food that will not make its first stage; once, and while it is open.
-
-    Two readings are too few to reheat it for.
-    """
-    if found.measure_at and any(one.outlook is Outlook.DOUBTFUL for one in found.expected):
+    """Name what still saves food that will not make its first stage; once, and while it is open."""
+    if found.is_doubtful and found.measure_at:
         return f"Measure at {clock(found.measure_at)}, before it is given up."
-    for one in found.expected:
-        lost = one.outlook is Outlook.UNLIKELY and one.finding.limit.name == "cooling-stage-1"
-        if lost and one.finding.due:
-            return f"Or, once, and hot by {clock(one.finding.due)}: {COOL_AGAIN}"
-    return ""
+    return f"Or, once, and hot by {clock(found.reheat_by)}: {COOL_AGAIN}" if found.reheat_by else ""
 
 
 def estimate_of(found: Running, finding: Finding, clock: ShowMoment) -> str:
     """Say what to expect of one stage; nothing where it is too early to say."""
     mine = [one for one in found.expected if one.finding.limit == finding.limit]
     words = _told(mine[0], found, clock) if mine else ""
-    return _labelled([f"{words}." if words else "", _surprise(found, clock)])
+    return _labelled([f"{words}." if words else "", surprise(found, clock)])
 
 
 def _told(one: Expected, found: Running, clock: ShowMoment) -> str:

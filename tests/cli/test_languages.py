@@ -42,13 +42,6 @@ def test_the_help_of_a_command_in_a_group_is_too() -> None:
     assert "Quién anota; si no, HACCP_BY o `haccp by`." in told
 
 
-def test_a_groups_name_alone_is_answered_with_its_help_line_by_line() -> None:
-    run = typed("add", **SPANISH)
-    assert run.returncode == 2
-    assert run.stderr.splitlines()[0] == "Uso: haccp add [OPCIONES] ORDEN [ARGUMENTOS]..."
-    assert "  unit         Agregar una unidad que guarda alimentos." in run.stderr.splitlines()
-
-
 def test_what_click_refuses_is_refused_in_spanish() -> None:
     run = typed("cool", **SPANISH)
     assert run.returncode == 2

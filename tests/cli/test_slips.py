@@ -49,8 +49,8 @@ def test_bad_input_of_the_whole_job_gets_one_sentence(
 
 
 def test_a_temperature_can_be_typed_in_the_other_degree(kitchen: Kitchen) -> None:
-    assert log(kitchen, ("13:00", "hold well-1 57.0C")).startswith("MET")
-    assert log(kitchen, ("13:01", "hold well-1 134.6F")).startswith("NOT MET")
+    assert log(kitchen, ("13:00", "hold well-1 57.0C")).startswith("OK")
+    assert log(kitchen, ("13:01", "hold well-1 134.6F")).startswith("TOO COLD")
 
 
 def test_a_freezing_temperature_is_no_option(kitchen: Kitchen) -> None:
