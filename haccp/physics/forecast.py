@@ -14,15 +14,16 @@ from enum import Enum
 from itertools import accumulate
 from math import inf
 
+from haccp.physics.convection import SEA_LEVEL_HPA
 from haccp.physics.forecast_curve import CurveShape
 from haccp.physics.forecast_fit import fit
 from haccp.physics.forecast_prior import (
-    PUBLISHED,
     Nature,
     PossibleKitchen,
     Prior,
     Surroundings,
     kitchens,
+    published,
 )
 from haccp.physics.forecast_readings import (
     Point,
@@ -188,20 +189,24 @@ def forecast(
     start: Start,
     levels: Sequence[Goal],
     known: tuple[Prior, ...] | None = None,
+    pressure_hpa: float = SEA_LEVEL_HPA,
 ) -> Forecast | None:
     """Forecast from the readings since the last change of method; levels come warmest first.
 
     None where there is nothing to go by: fewer than two readings, or all within five minutes.
-    `known` is what the kitchen's finished coolings taught (`learning`); without it, the published
-    prior. Where the newest readings alone make the food later than all of them can, they are
-    believed: a cooling that changed is not what it was.
+    `known` is what the kitchen's finished coolings taught (`learning`) or its plan expects
+    (`plan_prior`); without it, the published prior. Where the newest readings alone make the food
+    later than all of them can, they are believed: a cooling that changed is not what it was, nor
+    what was expected of it.
     """
     timeline = sorted(readings)
     if not tells_a_rate(timeline):
         return None
     used = relevant(timeline, food)
-    asked = _Asked(timeline, used[0][0], start, levels, kitchens(known or PUBLISHED[food]))
-    whole, tails = asked.forecast(spread(used), surroundings), newest(used)
+    usual = kitchens(published(food, pressure_hpa))
+    asked = _Asked(timeline, used[0][0], start, levels, usual)
+    expected = replace(asked, possible=kitchens(known)) if known else asked
+    whole, tails = expected.forecast(spread(used), surroundings), newest(used)
     if not tails or all(one.reached for one in whole.arrivals):
         return whole
     found = asked.weighed(whole, tails, surroundings)
