@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from itertools import groupby, takewhile
 
 from haccp.kitchen.batches import BatchOnRecord
-from haccp.kitchen.cooling_conditions import conditions_of, setup_of
+from haccp.kitchen.cooling_conditions import conditions_of, planned_prior, setup_of
 from haccp.kitchen.reading import read_batches
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
@@ -30,6 +30,7 @@ from haccp.record.store import Record
 from haccp.record.threads import openings_of
 from haccp.rules.evidence import Finding, Reading, Step, Verdict
 from haccp.rules.remedies import COOL_AGAIN, RAPID_WAYS
+from haccp.rules.thermometer import pressure_at
 from haccp.rules.words import ShowMoment
 from haccp.temperature import Degree, Temperature
 
@@ -107,13 +108,14 @@ def running(
         return None
     zero = readings[0].at
     degree = readings[-1].temperature.degree
-    learned = _learned(subject, known.setup, record, register, now)
+    hoped = _learned(subject, known.setup, record, register, now) or planned_prior(subject, known)
+    pressure = float(pressure_at(register.kitchen_at(zero).altitude_m))
     curve = [((r.at - zero) / _MINUTE, float(r.temperature.fahrenheit)) for r in readings]
     food = NATURES.get(known.setup.nature, Nature.UNKNOWN)
     levels = [_level(one.limit, degree) for one in stages]
     # one forecast for each start: a stage may count from the one before it
     fits = {
-        start: forecast(curve, known.surroundings, food, start, levels, learned)
+        start: forecast(curve, known.surroundings, food, start, levels, hoped, pressure)
         for start in dict.fromkeys(start for _, start in _starts(stages, zero))
     }
     expected = tuple(
