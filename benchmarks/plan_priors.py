@@ -1,6 +1,6 @@
-"""Sums the planner's cases up as priors of thick food: prints `haccp/physics/plan_priors.toml`.
+"""Sums the planner's cases up as priors of thick food: prints `haccp/physics/plan_priors.json`.
 
-python benchmarks/plan_priors.py > haccp/physics/plan_priors.toml
+python benchmarks/plan_priors.py > haccp/physics/plan_priors.json
 """
 
 import sys
@@ -80,16 +80,15 @@ def _celsius(fahrenheit: float) -> float:
     return (fahrenheit - 32) / 1.8
 
 
-def _rows() -> Iterator[str]:
-    yield "# The planner's cases as priors of thick food: made by benchmarks/plan_priors.py."
-    yield "# A row for each depth: the scores of lag and rate, then their covariance."
+def main() -> None:
+    """Print a table for each kind of food, container and way: a row for each depth."""
+    tables = []
     for prior, container, way in product(PUBLISHED[Nature.THICK], Container, Way):
-        yield f'"{row_key(prior, container, way)}" = ['
-        for depth in DEPTHS_IN:
-            row = summed_up(prior, container, way, depth)
-            yield f"    [{', '.join(f'{one:.3f}' for one in row)}],"
-        yield "]"
+        rows = (summed_up(prior, container, way, depth) for depth in DEPTHS_IN)
+        lines = ",\n".join(f"  {[round(one, 3) for one in row]}" for row in rows)
+        tables.append(f'"{row_key(prior, container, way)}": [\n{lines}\n]')
+    print("{\n" + ",\n".join(tables) + "\n}")
 
 
 if __name__ == "__main__":
-    print("\n".join(_rows()))
+    main()

@@ -19,7 +19,6 @@ from haccp.physics.forecast_curve import CurveShape
 from haccp.physics.forecast_fit import fit
 from haccp.physics.forecast_prior import (
     Nature,
-    PossibleKitchen,
     Prior,
     Surroundings,
     kitchens,
@@ -203,10 +202,9 @@ def forecast(
     if not tells_a_rate(timeline):
         return None
     used = relevant(timeline, food)
-    usual = kitchens(published(food, pressure_hpa))
-    asked = _Asked(timeline, used[0][0], start, levels, usual)
-    expected = replace(asked, possible=kitchens(known)) if known else asked
-    whole, tails = expected.forecast(spread(used), surroundings), newest(used)
+    asked = _Asked(timeline, used[0][0], start, levels, published(food, pressure_hpa))
+    whole = asked.forecast(spread(used), surroundings, known or asked.usual)
+    tails = newest(used)
     if not tails or all(one.reached for one in whole.arrivals):
         return whole
     found = asked.weighed(whole, tails, surroundings)
@@ -220,16 +218,20 @@ def forecast(
 
 @dataclass(frozen=True, slots=True)
 class _Asked:
-    """What is asked; `timeline` are all readings, the first of those used is of `began`."""
+    """What is asked; `timeline` are all readings, the first of those used is of `began`, `usual` is
+    the published prior.
+    """
 
     timeline: Sequence[Point]
     began: float
     start: Start
     levels: Sequence[Goal]
-    possible: Sequence[PossibleKitchen]
+    usual: tuple[Prior, ...]
 
-    def forecast(self, some: Sequence[Point], around: Surroundings) -> Forecast:
-        curves = fit(some, around, self.possible, some[0][0] - self.began)
+    def forecast(
+        self, some: Sequence[Point], around: Surroundings, known: tuple[Prior, ...]
+    ) -> Forecast:
+        curves = fit(some, around, kitchens(known), some[0][0] - self.began)
         return Forecast(self._arrivals(some, curves), _fitted(curves), some[0][0], curves)
 
     def weighed(
@@ -237,10 +239,11 @@ class _Asked:
     ) -> Forecast:
         """Weigh a forecast by the newest readings: they are believed, or noted with it."""
         for tail in tails:
-            curves = fit(tail, around, self.possible[::_FEWER], tail[0][0] - self.began)
+            curves = fit(tail, around, kitchens(self.usual, _FEWER), tail[0][0] - self.began)
             recent = self._arrivals(tail, curves)
             if _is_later(recent, whole, tail[-1][0]):
-                return replace(self.forecast(tail, around.doubted()), pace=Pace.SLOWER)
+                slower = self.forecast(tail, around.doubted(), self.usual)
+                return replace(slower, pace=Pace.SLOWER)
             whole = _agreed(whole, recent)
         return whole
 

@@ -208,13 +208,13 @@ _POINTS, _MULTIPLIER, _DRAWS = 401, 36, 4
 
 
 @cache
-def kitchens(known: tuple[Prior, ...]) -> tuple[PossibleKitchen, ...]:
-    """Spread the prior over equally likely kitchens; always the same ones."""
+def kitchens(known: tuple[Prior, ...], every: int = 1) -> tuple[PossibleKitchen, ...]:
+    """Spread the prior over equally likely kitchens; always the same ones, or one of so many."""
     scores = [_NORMAL.inv_cdf((i + 0.5) / _POINTS) for i in range(_POINTS)]
     steps = [pow(_MULTIPLIER, k, _POINTS) for k in range(10)]
     ends = [sum(p.weight for p in known[: i + 1]) for i in range(len(known))]
     out = []
-    for i in range(_POINTS):
+    for i in range(0, _POINTS, every):
         at = [i * step % _POINTS for step in steps]
         share = [(a + 0.5) / _POINTS for a in at]
         prior = _pick(known, ends, share[9] * ends[-1])

@@ -1,17 +1,17 @@
 """What the planner expects of thick food, as the prior of its forecast.
 
 The planner's cases (`cooling_cases`) need arrays, and a library that no cook's entry waits for. So
-they are summed up beforehand in `plan_priors.toml`: for each container, way of cooling and depth
+they are summed up beforehand in `plan_priors.json`: for each container, way of cooling and depth
 the mean and covariance of the scores of lag and rate (`forecast_prior.Prior`). What a plan cannot
 tell, by how much food slows down near the air, is left as published. All rows are written by
 
-    python benchmarks/plan_priors.py > haccp/physics/plan_priors.toml
+    python benchmarks/plan_priors.py > haccp/physics/plan_priors.json
 
 Food that mixes itself or is stirred is left out: two readings tell its rate as well as a plan does
 (nothing was gained), and its slow-down decides, which the planner puts too low.
 """
 
-import tomllib
+import json
 from dataclasses import replace
 from enum import Enum
 from functools import cache
@@ -76,4 +76,6 @@ def row_key(prior: Prior, container: Container, way: Way) -> str:
 
 @cache
 def _table() -> dict[str, list[list[float]]]:
-    return tomllib.loads((files("haccp.physics") / "plan_priors.toml").read_text("utf-8"))
+    return json.loads(  # type: ignore[no-any-return]
+        (files("haccp.physics") / "plan_priors.json").read_text("utf-8")
+    )
