@@ -1,6 +1,6 @@
 """What a reading is answered with: the verdict, what else stands against the food, and what now."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
 from functools import partial
 from typing import TYPE_CHECKING
@@ -14,6 +14,7 @@ from haccp.kitchen.readings_as_evidence import is_step
 from haccp.kitchen.register import Register
 from haccp.kitchen.review import undecided
 from haccp.kitchen.units import UnitOnRecord
+from haccp.language import phrase
 from haccp.rules.account.holding import judge_holding
 from haccp.rules.account.steps import TRAITS
 from haccp.rules.advice import Advice, advise
@@ -66,11 +67,25 @@ def answer(
     measure_by = min((moment for moment in looks if moment), default=None)
     if measure_by:
         clock = partial(day_and_clock, now=now, zone=register.zone)
-        by = f"by {clock(measure_by)}"
         if look and look.unit and look.at == measure_by:
-            say(f"It stands in {look.unit}: check that {by}.")
+            say(f"It stands in {look.unit}: check that by {clock(measure_by)}.")
         else:
-            say("Measure it now." if measure_by <= now else f"Measure again {by}.")
+            say(_measure(measure_by, running, clock, now))
+
+
+def _measure(
+    by: datetime, running: "Running | None", clock: Callable[[datetime], str], now: datetime
+) -> str:
+    """Say when to measure again, and what that will tell where it was chosen for it."""
+    if by <= now:
+        return phrase("Measure it now.")
+    if running and running.below and by == running.measure_at:
+        return phrase(
+            "Measure again by {at}: by then it is below {temp} if it will make it.",
+            at=clock(by),
+            temp=running.below,
+        )
+    return phrase("Measure again by {at}.", at=clock(by))
 
 
 def _tell_verdict(

@@ -39,17 +39,13 @@ class Conditions:
     unit: str
     air: Entry[CoolingSetup] | None
     surroundings: Surroundings
+    measured: bool
     since: datetime | None
 
     @property
     def told(self) -> bool:
         """Whether anybody said how or where it cools."""
         return bool(self.setup.method or self.unit or self.air)
-
-    @property
-    def air_known(self) -> bool:
-        """Whether anybody said what air or bath is around it, or where it stands."""
-        return bool(self.unit or self.air)
 
     @property
     def in_bath(self) -> bool:
@@ -75,11 +71,14 @@ def conditions_of(
             air = entry if entry.body.air else None if entry.body.changed else air
     setup = setup_of(subject, register, until)
     changed = since - AT_THE_CHANGE if since and since > began else None
+    around = _around(setup.method, air, unit, register, until)
+    usual = Surroundings.cold_storage() if unit else Surroundings.unknown()
     return Conditions(
         setup,
         unit,
         air,
-        _surroundings(setup.method, air, unit, register, until),
+        around or usual,
+        around is not None,
         changed if changed and changed > began else None,
     )
 
@@ -123,14 +122,14 @@ def _place(entry: Entry, register: Register) -> str | None:
             return None
 
 
-def _surroundings(
+def _around(
     method: str,
     air: Entry[CoolingSetup] | None,
     unit: str,
     register: Register,
     until: datetime,
-) -> Surroundings:
-    """Take what was measured last, of the typed air and the unit's checks; else what is usual."""
+) -> Surroundings | None:
+    """Take what was measured last, of the typed air and the unit's checks; None for neither."""
     bath = air and _BATH & set(_words(method))
     seen = checked(unit, register, until, air.at if air else None) if not bath else None
     if seen is not None:
@@ -138,9 +137,7 @@ def _surroundings(
     if air and air.body.air_to:
         low, high = (_fahrenheit(one) for one in (air.body.air, air.body.air_to))
         return Surroundings.between(min(low, high), max(low, high))
-    if air:
-        return Surroundings.measured(_fahrenheit(air.body.air))
-    return Surroundings.cold_storage() if unit else Surroundings.unknown()
+    return Surroundings.measured(_fahrenheit(air.body.air)) if air else None
 
 
 def checked(
