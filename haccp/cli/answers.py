@@ -244,6 +244,12 @@ class _Answering(Around):
             yield phrase("Measure it now.")
         elif look and look.at == at and self._is_elsewhere(look):
             yield from self._at_its_unit()
+        elif self._running and self._running.below and at == self._running.measure_at:
+            yield phrase(
+                "Measure it {by}: by then it is below {temp} if it will make it.",
+                by=by(at, self._clock),
+                temp=self._running.below,
+            )
         else:
             yield phrase("Measure it {by}.", by=by(at, self._clock))
 

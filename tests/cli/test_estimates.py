@@ -201,3 +201,79 @@ def test_behind_a_deviation_stands_what_a_model_says_of_growth(kitchen: Kitchen)
     assert "not a measurement" in told
     assert "releases no food, excuses no deviation" in told
     assert told.startswith("soup (soup): NOT MET")
+
+
+# When to measure next, and why.
+
+WALK_IN = ("12:55", 'method stew "walk-in" --nature thick --air 38F --depth 2in')
+
+
+def next_measured(answer: str) -> str:
+    (sentence,) = re.findall(r"Measure it by [^.]*\.", " ".join(answer.split()))
+    return str(sentence)
+
+
+def test_the_next_reading_is_asked_for_when_it_tells_most_and_why(kitchen: Kitchen) -> None:
+    line = next_measured(
+        log(kitchen, WALK_IN, ("13:00", "cool stew 135"), ("13:30", "cool stew 111"))
+    )
+    told = re.fullmatch(
+        r"Measure it by 1([34]):(\d\d): by then it is below (\d+) °F if it will make it\.", line
+    )
+    assert told, line
+    hour, minute, below = map(int, told.groups())
+    assert 40 <= (hour - 3) * 60 + minute <= 90, "ten minutes from now, the kitchen's hour at most"
+    assert 72 <= below <= 108
+
+
+def test_in_celsius_it_says_so_in_celsius(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:40", "kitchen --degree C --by AR"))
+    line = next_measured(
+        log(kitchen, WALK_IN, ("13:00", "cool stew 57C"), ("13:30", "cool stew 43.9C"))
+    )
+    assert re.search(r"by then it is below \d\d °C if it will make it\.$", line)
+
+
+def test_what_is_sure_is_not_walked_to_for_nothing(kitchen: Kitchen) -> None:
+    answer = log(kitchen, ("12:50", 'method stew "ice bath" --nature stirred --air 33F'), *QUICK)
+    assert next_measured(answer) == "Measure it by 15:00."
+
+
+def test_after_a_rise_it_is_measured_again_in_ten_minutes(kitchen: Kitchen) -> None:
+    log(kitchen, WALK_IN, *QUICK[:2])
+    answer = log(kitchen, ("14:00", "cool stew 92 --yes"))
+    assert next_measured(answer) == "Measure it by 14:10."
+
+
+@pytest.mark.parametrize("place", ["", "--in walk-in"])
+def test_where_no_air_is_known_nothing_is_said_of_it(kitchen: Kitchen, place: str) -> None:
+    """Nobody typed an air, and the unit was not checked: what is usual is no air on record."""
+    shown = [("13:00", 135), ("14:00", 96), ("15:00", 76), ("15:55", 66), ("16:50", 60)]
+    told = []
+    for clock, temp in shown:
+        told.append(log(kitchen, (clock, f"cool stew {temp} {place}")))
+        told.append(flat(kitchen.says("show stew")))
+    assert all("in this air" not in one for one in told)
+    assert any("not within two days" in one for one in told)
+
+
+def test_a_depth_on_record_sharpens_what_is_expected_of_thick_food(kitchen: Kitchen) -> None:
+    def width(code: str, depth: str) -> float:
+        kitchen.at("2026-10-26T12:50-06:00")
+        kitchen.says(f"batch stew --code {code}")
+        kitchen.says(f'method {code} "walk-in" --nature thick --air 36F {depth}')
+        log(kitchen, ("13:00", f"cool {code} 135"), ("13:30", f"cool {code} 126"))
+        stages = json.loads(kitchen.says(f"curve {code} --json"))["estimate"]["stages"]
+        (low, _, high) = stages[0]["reached_min"]
+        return float(high - low)
+
+    assert width("told", "--depth 2in") < 0.9 * width("untold", "")
+
+
+def test_a_portion_goes_on_as_what_it_was_taken_from(kitchen: Kitchen) -> None:
+    """Its method and nature are known; how deep it stands now is not."""
+    log(kitchen, ("12:50", 'method stew "ice bath" --nature stirred --air 33F'), *QUICK)
+    kitchen.says("split stew 2")
+    assert "on course" in kitchen.says("show stew-a")
+    said = log(kitchen, ("14:10", 'method stew-a "ice bath" --nature stirred --air 33F'))
+    assert "already" in said

@@ -198,3 +198,13 @@ def test_the_table_fits_eighty_columns(kitchen: Kitchen, monkeypatch: pytest.Mon
     log(kitchen, *SLOW)
     kitchen.says('kitchen --owns "freezer" --by AR')
     assert max(map(len, kitchen.says("rescue stew").splitlines())) <= 80
+
+
+def test_of_the_typed_air_and_the_units_check_the_newer_counts(kitchen: Kitchen) -> None:
+    log(kitchen, *SLOW)
+    assert "the cooler at 38 °F, as measured" in flat(kitchen.says("rescue stew"))
+    log(kitchen, ("14:01", "hold walk-in 46"))
+    assert "the cooler at 46 °F, as checked" in flat(kitchen.says("rescue stew"))
+    again = 'method stew "walk-in" --nature thick --air 36F --depth 2in --from-start'
+    log(kitchen, ("14:05", again))
+    assert "the cooler at 36 °F, as measured" in flat(kitchen.says("rescue stew"))
