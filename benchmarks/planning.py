@@ -16,7 +16,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from haccp.physics import convection
 from haccp.physics.convection import Range
-from haccp.physics.cooling_cases import Consistency, Medium, Pan, Pot, Roast, Setup
+from haccp.physics.cooling_setup import Consistency, Medium, Pan, Pot, Roast, Setup
 from haccp.physics.planning import (
     BLAST_CHILLER,
     ICE_BATH,

@@ -18,7 +18,7 @@ from haccp.cli.cooling_question import (
 )
 from haccp.cli.session import Session
 from haccp.kitchen.naming import find, open_names
-from haccp.physics.cooling_cases import Load, Pot, Roast, Setup, Slab, Stage
+from haccp.physics.cooling_setup import Load, Pot, Roast, Setup, Slab, Stage
 from haccp.physics.planning import (
     ASSUMPTIONS,
     CoolingPlan,

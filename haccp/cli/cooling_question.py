@@ -12,7 +12,7 @@ from haccp.errors import Refused
 from haccp.kitchen.naming import find
 from haccp.limits import CountsFrom, Limit, LimitSet
 from haccp.physics import convection
-from haccp.physics.cooling_cases import (
+from haccp.physics.cooling_setup import (
     Consistency,
     Load,
     Medium,

@@ -22,7 +22,7 @@ from haccp.rules.remedies import REHEAT
 from haccp.temperature import Degree, Temperature, parse_temperature
 
 if TYPE_CHECKING:  # numpy: only who asks for the chances waits for it
-    from haccp.physics.cooling_cases import Consistency, Load, Setup
+    from haccp.physics.cooling_setup import Consistency, Load, Setup
     from haccp.physics.properties import Food
     from haccp.physics.rescue import Act
 
@@ -194,7 +194,7 @@ class _Standing:
         self, start: Temperature, ahead: Sequence[tuple[Limit, float]], degree: Degree
     ) -> "list[Setup]":
         from haccp.physics.convection import STILL_AIR
-        from haccp.physics.cooling_cases import Medium, Setup, Stage
+        from haccp.physics.cooling_setup import Medium, Setup, Stage
 
         levels = [
             Stage(_celsius(Temperature(limit.level.number(degree), degree)), minutes)
@@ -211,7 +211,7 @@ class _Standing:
 def _standing(
     subject: BatchOnRecord, known: CoolingSetup, register: Register, now: datetime
 ) -> _Standing:
-    from haccp.physics.cooling_cases import Pan, Pot
+    from haccp.physics.cooling_setup import Pan, Pot
     from haccp.physics.planning import PAN_SIZES
     from haccp.quantities import INCH_M
 
@@ -246,7 +246,7 @@ def _food(name: str, nature: str) -> "tuple[Food, str]":
 
 
 def _natures(known: CoolingSetup) -> "tuple[tuple[Consistency, ...], str]":
-    from haccp.physics.cooling_cases import Consistency
+    from haccp.physics.cooling_setup import Consistency
 
     by_word = {
         "open liquid": Consistency.THIN,

@@ -11,12 +11,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from haccp.physics import convection
-from haccp.physics.cooling_cases import (
+from haccp.physics.cooling_cases import Model, model_of
+from haccp.physics.cooling_setup import (
     Consistency,
     Load,
     Material,
     Medium,
-    Model,
     Pan,
     Pot,
     Roast,
@@ -24,7 +24,6 @@ from haccp.physics.cooling_cases import (
     Slab,
     Stage,
     check,
-    model_of,
 )
 from haccp.physics.properties import properties
 from haccp.quantities import INCH_M

@@ -10,7 +10,7 @@ import pytest
 from haccp.errors import Refused
 from haccp.physics import convection
 from haccp.physics.convection import Range
-from haccp.physics.cooling_cases import (
+from haccp.physics.cooling_setup import (
     Consistency,
     Load,
     Material,

@@ -8,7 +8,7 @@ import pytest
 from haccp.equipment import EVERYTHING, parse_equipment
 from haccp.errors import Refused
 from haccp.physics import convection
-from haccp.physics.cooling_cases import Consistency, Medium, Pan, Setup, Stage
+from haccp.physics.cooling_setup import Consistency, Medium, Pan, Setup, Stage
 from haccp.physics.planning import plan
 from haccp.physics.properties import foods
 from haccp.physics.rescue import Act, acts, chance, is_sure_deeper
