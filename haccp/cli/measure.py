@@ -15,6 +15,7 @@ from haccp.cli.asking import complete
 from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.cli.terminal import say
 from haccp.cli.typing_slips import looks_wrong
+from haccp.equipment import in_one_spelling
 from haccp.errors import Refused
 from haccp.kitchen.batches import BatchOnRecord, refuse_unjudgeable
 from haccp.kitchen.datemarks import all_found
@@ -370,7 +371,7 @@ def method(
         nature=nature or known.nature,
         air=_degrees(air, register) or ("" if known.method and not from_start else known.air),
         air_to=_degrees(air_to, register),
-        method=printable(words, "The method", 80),
+        method=in_one_spelling(printable(words, "The method", 80)),
         container=printable(container, "The container", 40) if container else known.container,
         depth_in=hundredths(parse_length(depth, register.degree)) if depth else known.depth_in,
         changed=not from_start and (bool(known.method) or is_cooling(subject, at)),

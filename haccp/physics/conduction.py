@@ -16,6 +16,7 @@ by the printed tables, an independent numerical solution and the check values in
 from collections.abc import Callable
 from copy import copy
 from enum import StrEnum
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -87,7 +88,7 @@ class Conductor:
     def profile(self, fourier: Array) -> Array:
         """Temperature ratio (n, q) at `NODES`, at one Fourier number each (n,)."""
         left = self.weights * np.exp(-(self.roots**2) * fourier[:, None])
-        return np.asarray((left[:, None] @ self._modes(NODES))[:, 0])
+        return np.asarray((left[:, None] @ self._node_modes)[:, 0])
 
     def mean(self, profile: Array) -> Array:
         """Mean (n,) of a profile over the body's volume."""
@@ -95,9 +96,13 @@ class Conductor:
 
     def begun_at(self, profile: Array) -> "Conductor":
         """Give the same body, but begun at this profile (n, q) instead of warm all through."""
-        begun, modes = copy(self), self._modes(NODES)
-        begun.weights = _projected(profile, modes, self._volumes)
+        begun = copy(self)
+        begun.weights = _projected(profile, self._node_modes, self._volumes)
         return begun
+
+    @cached_property
+    def _node_modes(self) -> Array:
+        return self._modes(NODES)
 
     @property
     def _volumes(self) -> Array:
@@ -162,12 +167,16 @@ class Layer:
     def begun_at(self, profile: Array) -> "Layer":
         """Give the same layer, but begun at this profile (n, q) instead of warm all through."""
         begun = copy(self)
-        begun.weights = _projected(profile, self._modes(NODES), _NODE_WEIGHTS)
+        begun.weights = _projected(profile, self._node_modes, _NODE_WEIGHTS)
         return begun
+
+    @cached_property
+    def _node_modes(self) -> Array:
+        return self._modes(NODES)
 
     def _at_nodes(self, weights: Array, fourier: Array) -> Array:
         left = weights * np.exp(-(self.roots**2) * fourier[:, None])
-        return np.asarray((left[:, None] @ self._modes(NODES))[:, 0])
+        return np.asarray((left[:, None] @ self._node_modes)[:, 0])
 
     def _risen(self, places: Array) -> Array:
         low, high = self.bottom, self.top

@@ -3,7 +3,7 @@
 A plan is an estimate and changes no verdict.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from math import ceil
 
@@ -23,6 +23,7 @@ from haccp.physics.cooling_setup import (
     Setup,
     Slab,
     Stage,
+    Then,
     check,
 )
 from haccp.physics.properties import properties
@@ -182,36 +183,53 @@ def alternatives(setup: Setup, certainty: float = 0.9) -> tuple[Alternative, ...
     """
     check(setup)
     found: list[Alternative] = []
-
-    def try_out(change: str, changed: Setup, *, thinner_too: bool = False) -> None:
-        if changed == setup:
-            return
-        found.append(Alternative(change, plan(changed)))
-        if (
-            thinner_too
-            and found[-1].plan.chance < certainty
-            and (less := deepest(changed, certainty))
-        ):
-            found.append(Alternative(f"{change}, no thicker than this", less))
-
     if less := deepest(setup, certainty):
         found.append(Alternative("shallow pans, smaller or thinner portions", less))
+    for change, changed in (*_quicker_places(setup), *_easier_loads(setup)):
+        if changed == setup:
+            continue
+        found.append(Alternative(change, plan(changed)))
+        thinner_too = change in _WITH_THICKNESS and found[-1].plan.chance < certainty
+        if thinner_too and (less := deepest(changed, certainty)):
+            found.append(Alternative(f"{change}, no thicker than this", less))
+    return tuple(found)
+
+
+_RAPID, _BATH = "rapid cooling equipment", "stirring in an ice water bath"
+_WITH_THICKNESS = (_RAPID, _BATH)
+
+
+def _quicker_places(setup: Setup) -> Iterator[tuple[str, Setup]]:
     if setup.air.coefficient != BLAST_CHILLER.coefficient:
-        rapid = replace(setup, air=BLAST_CHILLER, bath=None)
-        try_out("rapid cooling equipment", rapid, thinner_too=True)
+        yield _RAPID, replace(setup, air=BLAST_CHILLER, bath=None, wand=False, then=None)
+    if not isinstance(setup.load, Pan | Pot):
+        return
+    bath = replace(setup, consistency=Consistency.STIRRED, bath=ICE_BATH, then=None)
+    yield _BATH, bath
+    holds_cold = setup.air.celsius < setup.stages[-1].celsius
+    is_still = setup.consistency is not Consistency.STIRRED
+    if holds_cold and is_still and not (setup.bath or setup.then):
+        onward = Then(setup.air, setup.consistency, celsius=setup.stages[0].celsius)
+        yield f"{_BATH} first, then as asked", replace(bath, then=onward)
+
+
+def _easier_loads(setup: Setup) -> Iterator[tuple[str, Setup]]:
     if isinstance(setup.load, Pan | Pot):
-        bath = replace(setup, consistency=Consistency.STIRRED, bath=ICE_BATH)
-        try_out("stirring in an ice water bath", bath, thinner_too=True)
         if setup.load.material is Material.PLASTIC:
             metal = replace(setup.load, material=Material.METAL)
-            try_out("containers that help heat transfer: metal", replace(setup, load=metal))
+            yield "containers that help heat transfer: metal", replace(setup, load=metal)
         iced = replace(setup, start=start_with_ice(setup))
-        if iced.start > setup.stages[0].celsius:
-            try_out("a fifth of the weight as ice, stirred in at the start", iced)
+        if iced.start > setup.stages[0].celsius and _is_ahead(iced):
+            yield "a fifth of the weight as ice, stirred in at the start", iced
     if setup.covered:
         bare = replace(setup, covered=False)
-        try_out("uncovered, if protected from overhead contamination", bare)
-    return tuple(found)
+        yield "uncovered, if protected from overhead contamination", bare
+
+
+def _is_ahead(setup: Setup) -> bool:
+    """Whether food that begins colder than asked still has its move before it."""
+    then = setup.then
+    return then is None or then.celsius is None or setup.start > then.celsius
 
 
 def start_with_ice(setup: Setup) -> float:
