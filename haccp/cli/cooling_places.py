@@ -16,7 +16,7 @@ from haccp.equipment import (
 )
 from haccp.errors import Refused
 from haccp.language import phrase
-from haccp.physics import convection, planning
+from haccp.physics import convection, planning, small_cooler
 from haccp.physics.cooling_setup import Consistency, Medium, Then
 from haccp.temperature import Degree, parse_temperature
 
@@ -30,6 +30,7 @@ _USUAL_AIR = {
     ICE_WAND: f"{planning.WALK_IN_F}F",
     BLAST_CHILLER: f"{planning.BLAST_CHILLER.celsius}C",
 }
+_SMALL = {REACH_IN: small_cooler.REACH_IN, REFRIGERATOR: small_cooler.HOUSEHOLD}
 # With a fan right there, or not; the others' air is what it is.
 _MAY_MOVE = (WALK_IN, REACH_IN, FREEZER)
 
@@ -75,7 +76,8 @@ def place(method: str, air: str | None, option: str, degree: Degree, *, moving: 
     else:
         coefficient = convection.MOVING_AIR if is_moved else convection.STILL_AIR
     bath = planning.ICE_BATH if name == ICE_BATH else None
-    return Place(name, Medium(celsius, coefficient), bath, is_moved, taken)
+    medium = Medium(celsius, coefficient, _SMALL.get(name))
+    return Place(name, medium, bath, is_moved, taken)
 
 
 def check_moving(places: tuple[Place, ...], *, moving: bool) -> None:

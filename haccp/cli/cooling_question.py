@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from datetime import timedelta
 from math import pi
 
@@ -118,6 +118,7 @@ def ask(session: Session, question: Question) -> Asked:
         then=moved,
     )
     amount = parse_amount(question.amount) if question.amount is not None else None
+    litres = None if amount is None else _litres(amount, setup)
     metric = degree is Degree.C or (question.depth or "").strip().endswith(("cm", "mm"))
     name = planned.name if planned else printable(question.food, "The food", 80)
     words = (
@@ -130,15 +131,17 @@ def ask(session: Session, question: Question) -> Asked:
     )
     depth = () if question.depth or container == "roast" else ("depth by the kitchen's plan",)
     taken = (*taken_nature, *depth, *first.taken, *(second.taken if second else ()), *taken_then)
+    is_small = setup.air.cooler or (moved and moved.air.cooler)
+    alone = (phrase("one container in it (else the amount)"),) if is_small and not amount else ()
     return Asked(
         words=", ".join(words),
         likeness=likeness,
-        taken=(*taken, *counted.taken),
+        taken=(*taken, *counted.taken, *alone),
         unstirred=unstirred,
         is_now=counted.is_now,
         food=food,
-        setup=setup,
-        litres=None if amount is None else _litres(amount, setup),
+        setup=replace(setup, litres=litres or 0.0),
+        litres=litres,
         stages=stages,
         limits=limit_set,
         degree=degree,

@@ -90,9 +90,9 @@ class Conductor:
         left = self.weights * np.exp(-(self.roots**2) * fourier[:, None])
         return np.asarray((left[:, None] @ self._node_modes)[:, 0])
 
-    def mean(self, profile: Array) -> Array:
-        """Mean (n,) of a profile over the body's volume."""
-        return np.asarray(profile @ self._volumes)
+    def mean(self, fourier: Array) -> Array:
+        """Mean temperature ratio (n, m) over the body's volume, at Fourier numbers (n, m)."""
+        return _summed(self.roots, self.weights * (self._node_modes @ self._volumes), fourier)
 
     def begun_at(self, profile: Array) -> "Conductor":
         """Give the same body, but begun at this profile (n, q) instead of warm all through."""
@@ -160,9 +160,18 @@ class Layer:
         """Rise (n, q) at `NODES`, at one Fourier number each (n,)."""
         return self._risen(NODES) - self._at_nodes(self.rises, fourier)
 
-    def mean(self, profile: Array) -> Array:
-        """Mean (n,) of a profile over the layer."""
-        return np.asarray(profile @ _NODE_WEIGHTS)
+    def mean(self, fourier: Array) -> Array:
+        """Mean temperature ratio (n, m) over the layer, at Fourier numbers (n, m)."""
+        return _summed(self.roots, self.weights * self._mean_modes, fourier)
+
+    def mean_rise(self, fourier: Array) -> Array:
+        """Mean rise (n, m) over the layer, at Fourier numbers (n, m)."""
+        risen = self._risen(NODES) @ _NODE_WEIGHTS
+        return risen[:, None] - _summed(self.roots, self.rises * self._mean_modes, fourier)
+
+    @property
+    def _mean_modes(self) -> Array:
+        return np.asarray(self._node_modes @ _NODE_WEIGHTS)
 
     def begun_at(self, profile: Array) -> "Layer":
         """Give the same layer, but begun at this profile (n, q) instead of warm all through."""

@@ -1,50 +1,49 @@
 """How a cooling goes in every case that nobody can rule out.
 
-What is not known beforehand (coefficients, the cooler's true temperature, properties, wetness) is
-drawn, from published ranges, at the points of one fixed sequence: the same question has the same
-answer. Temperatures are in °C, lengths in m. Arrays: n cases, m times.
+Temperatures are in °C, lengths in m. Arrays: n cases, m times.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from math import inf, pi
 from typing import Protocol
 
 import numpy as np
 
-from haccp.physics import convection
+from haccp.physics import convection, small_cooler
 from haccp.physics.conduction import UNFELT, Array, Conductor, Layer, Shape, lumped_seconds
-from haccp.physics.convection import Range
+from haccp.physics.cooling_draws import (
+    MEDIUM_OFF,
+    PLASTIC_M,
+    Cases,
+    draw,
+    draw_balance,
+    in_series,
+    top,
+    vapour_kpa,
+    walls,
+)
 from haccp.physics.cooling_setup import (
     LONGEST_MIN,
     Consistency,
-    Material,
     Pan,
     Pot,
     Roast,
     Setup,
     Slab,
 )
-from haccp.physics.properties import Properties, properties
+from haccp.physics.small_cooler import Balance
 
 CASES = 512  # moves the 5, 50 and 95 % times by 1 or 2 % from those of 65,536
 _BISECTIONS = 26  # halves the whole range, by ratio, to 3 in ten million
 _TEMPERATURES = 400  # steps in which a stirred food's loss is taken as straight
+# Steps in a week of a small cooler: 7 and 3 percent each.
+_CONDUCTING_STEPS, _MIXING_STEPS = 140, 280
 _PLACES = np.linspace(0, 1, 13)  # in a layer: the warmest counts
 
-# Wall of a plastic pan: common practice, no source. It counts like as much food (Dickerson & Read
-# 1973); metal is no barrier.
-_PLASTIC_M = 0.003
 # Around an ice wand, and its ice: common practice, no source.
 _WAND_AROUND_M = 0.36
 _WAND_C = 0.0
-
-# The air's and the bath's measured temperature may be wrong by ±1.8 °F.
-_MEDIUM_OFF = 1.0
-# Choi & Okos against measurements: about 10 % on conductivity (from memory) and 5 % on heat
-# capacity (lean beef and potato in Geankoplis, App. A.4-1, are 2 to 5 % off).
-_CONDUCTIVITY_OFF = 0.10
-_CAPACITY_OFF = 0.05
 
 
 class Model(Protocol):
@@ -55,73 +54,6 @@ class Model(Protocol):
 
     def minutes_to(self, celsius: float) -> Array:
         """Give the time to a level (n,) [min]; infinite where it is never reached."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Cases:
-    """What is not known, drawn: arrays (n,)."""
-
-    air: Array
-    air_h: Array
-    bath: Array
-    bath_h: Array
-    inside_h: Array
-    lid_h: Array
-    bottom: Array
-    wetness: Array
-    humidity: Array
-    k: Array
-    capacity: Array  # of a volume [J/m³ K]
-
-
-def _cases(setup: Setup, count: int) -> _Cases:
-    unit = _fixed_sequence(count, 11)
-    food = _properties(setup)
-    stirred = setup.consistency is Consistency.STIRRED
-    bath = setup.bath or setup.air
-
-    def within(column: int, limits: Range) -> Array:
-        """Draw evenly by ratio: nothing is known about where in its range a coefficient lies."""
-        return limits.low * (limits.high / limits.low) ** unit[:, column]
-
-    def evenly(column: int, limits: Range) -> Array:
-        return limits.low + (limits.high - limits.low) * unit[:, column]
-
-    def off(column: int, most: float) -> Array:
-        return most * (2 * unit[:, column] - 1)
-
-    return _Cases(
-        air=setup.air.celsius + off(0, _MEDIUM_OFF),
-        air_h=within(1, setup.air.coefficient),
-        # Ice water is not colder than ice.
-        bath=np.maximum(bath.celsius + off(2, _MEDIUM_OFF), 0.0),
-        bath_h=within(3, bath.coefficient),
-        inside_h=within(4, convection.INSIDE_STIRRED if stirred else convection.INSIDE_STILL),
-        lid_h=within(5, convection.UNDER_A_LID),
-        bottom=evenly(6, convection.BOTTOM_SHARE),
-        wetness=evenly(7, convection.WETNESS),
-        humidity=evenly(8, convection.HUMIDITY),
-        k=food.k * (1 + off(9, _CONDUCTIVITY_OFF)),
-        capacity=food.rho * food.cp * (1 + off(10, _CAPACITY_OFF)),
-    )
-
-
-def _fixed_sequence(points: int, dimensions: int) -> Array:
-    """Spread points (n, d) evenly over the unit cube, always the same ones.
-
-    Kronecker's sequence with powers of the root of x^(d+1) = x + 1 (Roberts 2018, "The unreasonable
-    effectiveness of quasirandom sequences"; from memory).
-    """
-    root = 2.0
-    for _ in range(60):
-        root = (1 + root) ** (1 / (dimensions + 1))
-    steps = root ** -np.arange(1.0, dimensions + 1)
-    return np.asarray((0.5 + np.arange(1, points + 1)[:, None] * steps) % 1)
-
-
-def _properties(setup: Setup) -> Properties:
-    """Take the properties halfway between the start and the last level."""
-    return properties(setup.food, max((setup.start + setup.stages[-1].celsius) / 2, 0.0))
 
 
 def model_of(setup: Setup, count: int = CASES) -> Model:
@@ -138,16 +70,62 @@ def model_of(setup: Setup, count: int = CASES) -> Model:
     return _Moved(first, _unmoved(setup.moved, count, first.left(at)), at)
 
 
-def _unmoved(setup: Setup, count: int, left: "_Left | None") -> "_Mixed | _Conducting":
+def _unmoved(setup: Setup, count: int, left: "_Left | None") -> "_Mixed | _Conducting | _Warmed":
     """Model one surroundings, from the start or from how an earlier one `left` the food."""
-    cases = _cases(setup, count)
+    cases = draw(setup, count)
+    model: _Mixed | _Conducting
     match setup.load, setup.consistency:
         case Roast() | Slab(), _:
-            return _solid(setup, cases, left)
+            model = _solid(setup, cases, left)
         case Pan() | Pot(), Consistency.THICK:
-            return _thick(setup, cases, left)
+            model = _thick(setup, cases, left)
         case _:
-            return _Mixed(setup, cases, left.mean if left else None)
+            model = _Mixed(setup, cases, left.mean if left else None)
+    if setup.air.cooler is None or setup.bath:
+        return model
+    balance = draw_balance(setup, cases, count)
+    if isinstance(model, _Conducting):
+        minutes, answer = small_cooler.times(_CONDUCTING_STEPS), model.answer()
+        warmest, air = small_cooler.by_conduction(
+            minutes,
+            balance,
+            (model.temperatures(minutes), model.mean(minutes)),
+            (answer.temperatures(minutes), answer.mean(minutes)),
+        )
+    else:
+        minutes = small_cooler.times(_MIXING_STEPS)
+        start = left.mean if left else np.full(count, setup.start)
+        warmest, air = small_cooler.by_mixing(minutes, balance, start, model.loss_of(balance))
+    return _Warmed(minutes, warmest, air)
+
+
+@dataclass(frozen=True, slots=True)
+class _Warmed:
+    """Food in a small cooler, with its air, at some minutes (n, m): between two, straight."""
+
+    minutes: Array
+    warmest: Array
+    air: Array
+
+    def temperatures(self, minutes: Array) -> Array:
+        both = np.broadcast_to(minutes, (len(self.warmest), minutes.shape[-1]))
+        rows = zip(both, self.warmest, strict=True)
+        return np.array([np.interp(at, self.minutes, row) for at, row in rows])
+
+    def minutes_to(self, celsius: float) -> Array:
+        reached = self.warmest <= celsius
+        after = reached.argmax(axis=1)
+        before = np.maximum(after - 1, 0)
+        each = np.arange(len(after))
+        high, low = self.warmest[each, before], self.warmest[each, after]
+        share = np.where(high > low, (high - celsius) / np.where(high > low, high - low, 1.0), 1.0)
+        at = self.minutes[before] + share * (self.minutes[after] - self.minutes[before])
+        return np.where(reached.any(axis=1), np.maximum(at, 0.0), inf)
+
+    def left(self, at: Array) -> "_Left":
+        """Say how warm it is at these minutes (n,): all of it as warm as its warmest point."""
+        minutes = np.where(np.isfinite(at), at, 0.0)
+        return _Left(self.temperatures(minutes[:, None])[:, 0], self.air[:, 0])
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,15 +222,25 @@ class _Conducting:
             risen = first.layer.rise_profile(np.maximum(fouriers[-1], UNFELT / 4))
             flat = tuple(np.ones_like(risen) for _ in first.bodies)
             profiles.append(_Profile(self._excess_above(), flat, risen))
-        mean = self.medium + sum(self._mean(one) for one in profiles)
-        return _Left(mean, self.medium, tuple(profiles))
+        finite = np.where(np.isfinite(at), at, 0.0)
+        return _Left(self.mean(finite[:, None])[:, 0], self.medium, tuple(profiles))
 
-    def _mean(self, of: _Profile) -> Array:
-        mean = of.excess
-        for body, profile in zip(self.terms[0].bodies, of.bodies, strict=True):
-            mean = mean * body.mean(profile)
+    def mean(self, minutes: Array) -> Array:
+        """Give the mean temperature all through (n, m)."""
+        both = np.broadcast_to(minutes, (len(self.medium), minutes.shape[-1]))
+        fouriers = [pace[:, None] * both for pace in self.paces]
+        mean = self.medium[:, None] + sum(_mean_over(term, fouriers) for term in self.terms)
         layer = self.terms[0].layer
-        return mean if of.layer is None or layer is None else mean * layer.mean(of.layer)
+        if layer and self.above is not None:
+            rise = layer.mean_rise(np.maximum(fouriers[-1], UNFELT / 4))
+            mean = mean + self._excess_above()[:, None] * rise
+        return np.asarray(mean)
+
+    def answer(self) -> "_Conducting":
+        """Give what all of it would do in an air of 0 if it began 1 warmer."""
+        one = np.ones_like(self.medium)
+        begun = _Term(one, self.terms[0].bodies, self.terms[0].layer, UNFELT)
+        return _Conducting(0 * one, (begun,), self.paces)
 
     def _excess_above(self) -> Array:
         """Tell what is above from the medium; a colder one is not counted."""
@@ -269,6 +257,16 @@ class _Conducting:
             rise = layer.rise(np.maximum(fouriers[-1], UNFELT / 4))
             every = every + self._excess_above()[:, None, None] * rise
         return np.asarray(every.max(axis=1))
+
+
+def _mean_over(term: _Term, fouriers: Sequence[Array]) -> Array:
+    """Give what one product has over the medium in the mean (n, m)."""
+    over = term.excess[:, None]
+    for body, fourier in zip(term.bodies, fouriers, strict=False):
+        over = over * body.mean(np.maximum(fourier, term.unfelt))
+    if term.layer:
+        over = over * term.layer.mean(np.maximum(fouriers[-1], term.unfelt / 4))
+    return np.asarray(over)
 
 
 def _layer_profile(term: _Term, fourier: Array) -> Array | None:
@@ -308,12 +306,12 @@ def _terms(
     return (_Term(left.medium - medium, bodies, layer, UNFELT), *carried)
 
 
-def _solid(setup: Setup, cases: _Cases, left: _Left | None) -> _Conducting:
+def _solid(setup: Setup, cases: Cases, left: _Left | None) -> _Conducting:
     """A piece of solid food without a container, in the bath or else in the air."""
     if setup.bath:
         medium, surface = cases.bath, cases.bath_h
     else:
-        medium, surface = cases.air, _top(setup, cases)
+        medium, surface = cases.air, top(setup, cases)
     match setup.load:
         case Roast(diameter, length):
             sides = [(Shape.CYLINDER, diameter / 2), (Shape.SLAB, length / 2)]
@@ -325,7 +323,7 @@ def _solid(setup: Setup, cases: _Cases, left: _Left | None) -> _Conducting:
     return _Conducting(medium, _terms(setup.start, medium, bodies, None, left), paces)
 
 
-def _thick(setup: Setup, cases: _Cases, left: _Left | None) -> _Conducting:
+def _thick(setup: Setup, cases: Cases, left: _Left | None) -> _Conducting:
     """Thick food in a pan or pot: a layer, and sides."""
     match setup.load:
         case Pan(length, width, depth):
@@ -334,8 +332,8 @@ def _thick(setup: Setup, cases: _Cases, left: _Left | None) -> _Conducting:
             sides = [(Shape.CYLINDER, diameter / 2)]
         case _:
             raise AssertionError(setup.load)
-    wall, below = _walls(setup, cases)
-    layer = Layer(below * depth / cases.k, _top(setup, cases) * depth / cases.k, _PLACES)
+    wall, below = walls(setup, cases)
+    layer = Layer(below * depth / cases.k, top(setup, cases) * depth / cases.k, _PLACES)
     medium = cases.bath if setup.bath else cases.air
     bodies, paces = _bodies(sides, wall, cases)
     return _Conducting(
@@ -347,7 +345,7 @@ def _thick(setup: Setup, cases: _Cases, left: _Left | None) -> _Conducting:
 
 
 def _bodies(
-    sides: Sequence[tuple[Shape, float]], surface: Array, cases: _Cases
+    sides: Sequence[tuple[Shape, float]], surface: Array, cases: Cases
 ) -> tuple[tuple[Conductor, ...], tuple[Array, ...]]:
     """Give each side's body, and its Fourier number in a minute."""
     return (
@@ -356,38 +354,10 @@ def _bodies(
     )
 
 
-def _walls(setup: Setup, cases: _Cases) -> tuple[Array, Array]:
-    """Coefficients of a container's sides and bottom (n,), the wall itself included."""
-    assert isinstance(setup.load, Pan | Pot)
-    outside = (cases.bath_h, cases.bath_h) if setup.bath else (
-        cases.air_h, cases.air_h * cases.bottom
-    )  # fmt: skip
-    if setup.load.material is Material.METAL:
-        return outside
-    wall = cases.k / _PLASTIC_M
-    return _in_series(outside[0], wall), _in_series(outside[1], wall)
-
-
-def _top(setup: Setup, cases: _Cases) -> Array:
-    """Coefficient of thick food's free surface (n,): dry, evaporating or covered.
-
-    A wet surface gives `latent_k_per_kpa` times the vapour pressure's chord over the air's own,
-    taken from the air to the last level: vapour pressure bends upwards, so the hot surface's extra
-    loss, and what dry air takes, are left out, on the slow side.
-    """
-    if setup.covered:
-        solid = isinstance(setup.load, Roast | Slab)
-        return cases.air_h if solid else _in_series(cases.lid_h, cases.air_h)
-    surface = np.maximum(setup.stages[-1].celsius, cases.air + 1.0)
-    chord = (vapour_kpa(surface) - vapour_kpa(cases.air)) / (surface - cases.air)
-    latent = convection.latent_k_per_kpa(setup.pressure_hpa)
-    return np.asarray(cases.air_h * (1 + cases.wetness * latent * chord))
-
-
 class _Mixed:
     """Thin or stirred food: one temperature, resistance inside its walls, any loss at its top."""
 
-    def __init__(self, setup: Setup, cases: _Cases, start: Array | None) -> None:
+    def __init__(self, setup: Setup, cases: Cases, start: Array | None) -> None:
         match setup.load:
             case Pan(length, width, depth):
                 base, around = length * width, 2 * (length + width)
@@ -395,14 +365,14 @@ class _Mixed:
                 base, around = pi * diameter**2 / 4, pi * diameter
             case _:
                 raise AssertionError(setup.load)
-        sides, bottom = (_in_series(cases.inside_h, one) for one in _walls(setup, cases))
+        sides, bottom = (in_series(cases.inside_h, one) for one in walls(setup, cases))
         self.setup, self.cases = setup, cases
         self.walls = sides * around * depth + bottom * base
-        into_wand = _in_series(cases.inside_h, cases.k / _PLASTIC_M) * _WAND_AROUND_M * depth
+        into_wand = in_series(cases.inside_h, cases.k / PLASTIC_M) * _WAND_AROUND_M * depth
         self.wand = into_wand if setup.wand else np.zeros_like(into_wand)
         self.base = base
         self.capacity = cases.capacity * base * depth
-        coldest = min(setup.air.celsius, (setup.bath or setup.air).celsius) - _MEDIUM_OFF
+        coldest = min(setup.air.celsius, (setup.bath or setup.air).celsius) - MEDIUM_OFF
         self.grid = np.linspace(setup.start, min(coldest, setup.stages[-1].celsius), _TEMPERATURES)
         self.minutes = lumped_seconds(self.grid, self.capacity, self._loss) / 60
         # How it goes on hangs on its temperature alone: what starts colder starts later.
@@ -432,14 +402,24 @@ class _Mixed:
         rows = zip(celsius, self.minutes, strict=True)
         return np.array([np.interp(-one, -self.grid, row) for one, row in rows])
 
-    def _loss(self, temperatures: Array) -> Array:
+    def loss_of(self, balance: Balance) -> Callable[[Array, Array], Array]:
+        """Give the loss (n,) of all that stands in a small cooler."""
+        containers = balance.food / self.capacity
+
+        def loss(temperatures: Array, air: Array) -> Array:
+            return np.asarray(containers * self._loss(temperatures[:, None], air)[:, 0])
+
+        return loss
+
+    def _loss(self, temperatures: Array, air: Array | None = None) -> Array:
         cases = self.cases
-        medium = cases.bath if self.setup.bath else cases.air
-        over_air = temperatures - cases.air[:, None]
+        air = cases.air if air is None else air
+        medium = cases.bath if self.setup.bath else air
+        over_air = temperatures - air[:, None]
         if self.setup.covered:
-            top = _in_series(cases.lid_h, cases.air_h)[:, None] * over_air
+            top = in_series(cases.lid_h, cases.air_h)[:, None] * over_air
         else:
-            held = cases.humidity * vapour_kpa(cases.air)
+            held = cases.humidity * vapour_kpa(air)
             vapour = (
                 vapour_kpa(temperatures) - held[:, None]
             )  # below 0: the air's moisture condenses
@@ -449,16 +429,3 @@ class _Mixed:
         through = self.walls[:, None] * (temperatures - medium[:, None])
         wand = self.wand[:, None] * (temperatures - _WAND_C)
         return np.asarray(through + wand + self.base * top)
-
-
-def vapour_kpa(celsius: Array) -> Array:
-    """Vapour pressure over water [kPa].
-
-    Source: Magnus' formula with Alduchov & Eskridge's (1996) constants, from memory: within 1 % of
-    steam tables to 70 °C, 3 % at 100 °C.
-    """
-    return np.asarray(0.61094 * np.exp(17.625 * celsius / (celsius + 243.04)))
-
-
-def _in_series(one: Array, other: Array) -> Array:
-    return 1 / (1 / one + 1 / other)

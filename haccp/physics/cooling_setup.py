@@ -2,13 +2,14 @@
 
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from math import inf
+from math import inf, isinf, pi
 
 from haccp.errors import Refused
 from haccp.language import phrase
 from haccp.physics import convection
 from haccp.physics.convection import Range
 from haccp.physics.properties import Composition
+from haccp.physics.small_cooler import Cooler
 
 LONGEST_MIN = 60_000.0  # six weeks: what takes longer is never
 
@@ -65,12 +66,29 @@ class Slab:
 Load = Pan | Pot | Roast | Slab
 
 
+def volume(load: Load) -> float:
+    """Volume [m³] of the food in one container, or of one piece."""
+    match load:
+        case Pan(length, width, depth):
+            return length * width * depth
+        case Pot(diameter, depth):
+            return pi * diameter**2 / 4 * depth
+        case Roast(diameter, length):
+            return pi * diameter**2 / 4 * length
+        case Slab(thickness, width, length):
+            return thickness * width * length
+
+
 @dataclass(frozen=True, slots=True)
 class Medium:
-    """What takes the heat: its measured temperature [°C], and its published coefficient."""
+    """What takes the heat: its measured temperature [°C], and its published coefficient.
+
+    `cooler` is one so small that the food warms its air; any other keeps its temperature.
+    """
 
     celsius: float
     coefficient: Range
+    cooler: Cooler | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +125,8 @@ class Setup:
     `bath` is ice water outside the container, as high as the food. `covered` is a lid with air
     under it, or a solid piece's tight wrapping: nothing evaporates. `wand` is a paddle full of ice
     that the food is stirred with, as deep as it stands, and changed when its ice has melted.
-    `pressure_hpa` is the air's. `then` is what it is moved to, in the same container.
+    `pressure_hpa` is the air's. `litres` is how much of it stands in one small cooler, at least a
+    container. `then` is where it is moved to, in the same container.
     """
 
     food: Composition
@@ -120,6 +139,7 @@ class Setup:
     covered: bool = False
     wand: bool = False
     pressure_hpa: float = convection.SEA_LEVEL_HPA
+    litres: float = 0.0
     then: Then | None = None
 
     @property
@@ -148,6 +168,8 @@ def check(setup: Setup) -> None:
         raise Refused("A solid piece cannot be thin or stirred: its consistency is thick or solid.")
     if setup.wand and setup.consistency is not Consistency.STIRRED:
         raise Refused("An ice wand is stirred with: the food's consistency is stirred.")
+    if setup.air.cooler and isinf(volume(setup.load)):
+        raise Refused("How much food warms a small cooler hangs on all its sizes: give them.")
     if setup.then:
         _check_then(setup, setup.then)
 

@@ -5,6 +5,7 @@ A plan is an estimate and changes no verdict.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from math import ceil
 
 import numpy as np
@@ -36,7 +37,8 @@ ASSUMPTIONS = (
     "A pan loses no more heat below than above, and may lose half as much.",
     "A surface without a lid evaporates, from not at all (fat, a skin) to fully wet.",
     "Under a lid nothing evaporates, and the air beneath it insulates.",
-    "The cooler keeps its temperature within 1.8 °F whatever is put into it.",
+    "A walk-in, freezer or blast chiller keeps to 1.8 °F of its air whatever is put into it.",
+    "A reach-in or a refrigerator is warmed by what food gives above what its machine takes.",
     "The ice in a bath is renewed as it melts. Freezing of the food is not counted.",
 )
 
@@ -119,6 +121,7 @@ _ICE_MELTS_J, _WATER_CP = 334_000.0, 4180.0
 ICE_SHARE = 0.2
 
 
+@lru_cache(maxsize=64)
 def plan(setup: Setup) -> CoolingPlan:
     """Predict a cooling. Raises Refused where the setup makes no sense."""
     check(setup)
@@ -136,6 +139,7 @@ def plan(setup: Setup) -> CoolingPlan:
     return CoolingPlan(setup, tuple(crossings), float(kept.all(axis=0).mean()), _cautions(setup))
 
 
+@lru_cache(maxsize=64)
 def deepest(setup: Setup, certainty: float = 0.9) -> CoolingPlan | None:
     """Find the deepest filling, in quarter inches, that keeps every deadline with `certainty`.
 

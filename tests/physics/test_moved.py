@@ -13,7 +13,8 @@ import pytest
 
 from haccp.errors import Refused
 from haccp.physics import convection
-from haccp.physics.cooling_cases import _cases, _top, _walls, model_of
+from haccp.physics.cooling_cases import model_of
+from haccp.physics.cooling_draws import draw, top, walls
 from haccp.physics.cooling_setup import (
     Consistency,
     Medium,
@@ -61,11 +62,11 @@ class Around:
 
 
 def around(setup: Setup, case: int) -> Around:
-    cases = _cases(setup, CASES)
-    side, bottom = _walls(setup, cases)
+    cases = draw(setup, CASES)
+    side, bottom = walls(setup, cases)
     medium = cases.bath if setup.bath else cases.air
     above = np.maximum(cases.air, medium)
-    every = (bottom, side, _top(setup, cases), medium, above, cases.k, cases.capacity)
+    every = (bottom, side, top(setup, cases), medium, above, cases.k, cases.capacity)
     return Around(*(float(one[case]) for one in every))
 
 
