@@ -221,7 +221,7 @@ def test_a_readings_curve_still_shows_its_limits(kitchen: Kitchen) -> None:
         (["bean stew", "0 gal", "--depth", "2in"], "'0 gal' is no amount"),
         ([*STEW, "--air", "cold"], "'cold' is not a temperature"),
         ([*STEW, "--air", "200F"], "colder than the food"),
-        ([*STEW, "--start", "100F"], "counts from 135 °F, and 100 °F is below it: type how much of"),
+        ([*STEW, "--start", "100F"], "and 100 °F is below it: type how much of its time is left, such as"),
         ([*STEW, "--left", "1h,5h"], "How warm is it now"),
         ([*STEW, "--start", "100F", "--left", "5h"], "has still to reach 70 °F, 41 °F"),
         ([*STEW, "--start", "60F", "--left", "1h,5h"], "has still to reach 41 °F"),
