@@ -11,7 +11,15 @@ from typing import Protocol
 import numpy as np
 
 from haccp.physics import convection, small_cooler
-from haccp.physics.conduction import UNFELT, Array, Conductor, Layer, Shape, lumped_seconds
+from haccp.physics.conduction import (
+    UNFELT,
+    Array,
+    Conductor,
+    Layer,
+    Shape,
+    conductor,
+    lumped_seconds,
+)
 from haccp.physics.cooling_draws import (
     MEDIUM_OFF,
     PLASTIC_M,
@@ -349,7 +357,7 @@ def _bodies(
 ) -> tuple[tuple[Conductor, ...], tuple[Array, ...]]:
     """Give each side's body, and its Fourier number in a minute."""
     return (
-        tuple(Conductor(shape, surface * half / cases.k) for shape, half in sides),
+        tuple(conductor(shape, surface * half / cases.k) for shape, half in sides),
         tuple(60 * cases.k / cases.capacity / half**2 for _, half in sides),
     )
 
