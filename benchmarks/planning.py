@@ -14,7 +14,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from haccp.physics import convection
+from haccp.physics import conduction, convection
 from haccp.physics.convection import Range
 from haccp.physics.cooling_setup import Consistency, Medium, Pan, Pot, Roast, Setup
 from haccp.physics.planning import (
@@ -130,6 +130,7 @@ def timings() -> None:
         def once() -> float:
             plan.cache_clear()
             deepest.cache_clear()
+            conduction.conductor_of.cache_clear()
             begun = time.perf_counter()
             work()
             return time.perf_counter() - begun

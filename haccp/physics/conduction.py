@@ -128,11 +128,12 @@ class Conductor:
 
 def conductor(shape: Shape, biot: Array) -> Conductor:
     """Give a body, found once: the same sides are asked about again at every depth of food."""
-    return _conductor(shape, biot.tobytes())
+    return conductor_of(shape, biot.tobytes())
 
 
 @lru_cache(maxsize=8)
-def _conductor(shape: Shape, biot: bytes) -> Conductor:
+def conductor_of(shape: Shape, biot: bytes) -> Conductor:
+    """Give a body by the bytes of its Biot numbers."""
     return Conductor(shape, np.frombuffer(biot))
 
 
