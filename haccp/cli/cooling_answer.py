@@ -95,14 +95,7 @@ def _tell(asked: Asked, found: CoolingPlan, curve: PlannedCurve) -> None:
     _tell_curve(asked, found, curve)
     _tell_side_by_side(asked)
     terminal.paragraph(f"As asked: {_filling(found.setup.load, asked)}.")
-    best = deepest(found.setup, _CERTAINTY)
-    if best:
-        most = _filling(best.setup.load, asked, every_size=True)
-        terminal.paragraph(f"Most that is in time with 90 % certainty: {most}.")
-    else:
-        terminal.paragraph(
-            f"Not even {length_in(INCH_M / 2, asked.metric)} is in time with 90 % certainty."
-        )
+    _tell_deepest(asked, found)
     if found.chance < _CERTAINTY:
         _tell_changes(asked, found)
     terminal.lines("")
@@ -112,6 +105,17 @@ def _tell(asked: Asked, found: CoolingPlan, curve: PlannedCurve) -> None:
         f"{terminal.judged_by(asked.limits)} Assumptions: haccp predict --assumptions"
     )
     terminal.paragraph(terminal.CAUTION)
+
+
+def _tell_deepest(asked: Asked, found: CoolingPlan) -> None:
+    best = deepest(found.setup, _CERTAINTY)
+    if best:
+        most = _filling(best.setup.load, asked, every_size=True)
+        terminal.paragraph(f"Most that is in time with 90 % certainty: {most}.")
+    else:
+        terminal.paragraph(
+            f"Not even {length_in(INCH_M / 2, asked.metric)} is in time with 90 % certainty."
+        )
 
 
 def _side_by_side(asked: Asked) -> tuple[CoolingPlan, ...]:

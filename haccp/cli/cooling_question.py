@@ -1,7 +1,7 @@
 """Turns what was typed for `haccp predict` into what the models can answer."""
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, fields, replace
 from datetime import timedelta
 from math import pi
@@ -98,12 +98,8 @@ def ask(session: Session, question: Question) -> Asked:
     first, second = _places(question, degree)
     nature, unstirred, taken_nature = _nature(question, planned, food, container, first)
     counted = clock(session, (question.start, question.left, question.from_now), stages, degree)
-    level = counted.stages[0].celsius
-    moved, taken_then = (
-        then(second, unstirred, (question.at, question.after), level, degree)
-        if second
-        else (None, ())
-    )
+    when, level = (question.at, question.after), counted.stages[0].celsius
+    moved, taken_then = then(second, unstirred, when, level, degree) if second else (None, ())
     setup = Setup(
         food=food.composition,
         consistency=_CONSISTENCIES[nature],
@@ -129,14 +125,11 @@ def ask(session: Session, question: Question) -> Asked:
         *([_then_words(second, moved, degree)] if second and moved else []),
         f"from {shown(setup.start, degree)}{' now' if counted.is_now else ''}",
     )
-    depth = () if question.depth or container == "roast" else ("depth by the kitchen's plan",)
-    taken = (*taken_nature, *depth, *first.taken, *(second.taken if second else ()), *taken_then)
-    is_small = setup.air.cooler or (moved and moved.air.cooler)
-    alone = (phrase("one container in it (else the amount)"),) if is_small and not amount else ()
+    places = (*first.taken, *(second.taken if second else ()), *taken_then)
     return Asked(
         words=", ".join(words),
         likeness=likeness,
-        taken=(*taken, *counted.taken, *alone),
+        taken=(*taken_nature, *_taken_sizes(question, container, setup), *places, *counted.taken),
         unstirred=unstirred,
         is_now=counted.is_now,
         food=food,
@@ -147,6 +140,15 @@ def ask(session: Session, question: Question) -> Asked:
         degree=degree,
         metric=metric,
     )
+
+
+def _taken_sizes(question: Question, container: str, setup: Setup) -> Iterator[str]:
+    """Say what of the depth and the amount was not typed and counts."""
+    if not question.depth and container != "roast":
+        yield "depth by the kitchen's plan"
+    airs = (setup.air, setup.then.air if setup.then else setup.air)
+    if any(air.cooler for air in airs) and question.amount is None:
+        yield phrase("one container in it (else the amount)")
 
 
 def _places(question: Question, degree: Degree) -> tuple[Place, Place | None]:
