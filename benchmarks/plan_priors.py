@@ -13,7 +13,8 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from haccp.physics import convection
-from haccp.physics.cooling_cases import Consistency, Medium, Pan, Pot, Setup, Stage, model_of
+from haccp.physics.cooling_cases import model_of
+from haccp.physics.cooling_setup import Consistency, Medium, Pan, Pot, Setup, Stage
 from haccp.physics.forecast_prior import PUBLISHED, Nature, Prior, Surroundings
 from haccp.physics.learning import Finished, scores
 from haccp.physics.plan_prior import DEPTHS_IN, Container, Way, row_key

@@ -7,6 +7,7 @@ import click
 from haccp.cli.measure import open_batch
 from haccp.cli.session import Session, by_option, printable
 from haccp.cli.terminal import say
+from haccp.equipment import in_one_spelling
 from haccp.errors import Refused
 from haccp.kitchen.register import Register
 from haccp.quantities import LENGTHS, hundredths, parse_length
@@ -59,7 +60,7 @@ def method(
         nature=nature or known.nature,
         air=_degrees(air, register) or ("" if known.method and not from_start else known.air),
         air_to=_degrees(air_to, register),
-        method=printable(words, "The method", 80),
+        method=in_one_spelling(printable(words, "The method", 80)),
         container=printable(container, "The container", 40) if container else known.container,
         depth_in=hundredths(parse_length(depth, register.degree)) if depth else known.depth_in,
         changed=not from_start and (bool(known.method) or is_cooling(subject, at)),

@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from itertools import accumulate
 from typing import TYPE_CHECKING
 
-from haccp.equipment import EVERYTHING, ICE, ICE_BATH, Equipment, parse_equipment
+from haccp.equipment import EVERYTHING, ICE, ICE_BATH, Equipment, named_in, parse_equipment
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.cooling_conditions import (
     Conditions,
@@ -26,7 +26,7 @@ from haccp.rules.remedies import REHEAT
 from haccp.temperature import Degree, Temperature, parse_temperature
 
 if TYPE_CHECKING:  # numpy: only who asks for the chances waits for it
-    from haccp.physics.cooling_cases import Consistency, Load, Setup
+    from haccp.physics.cooling_setup import Consistency, Load, Setup
     from haccp.physics.properties import Food
     from haccp.physics.rescue import Act
 
@@ -38,8 +38,8 @@ _DEEPEST_IN = 40.0
 # no source.
 _DEPTHS_IN = {"pan": (2.0, 3.0, 4.0), "pot": (6.0, 8.0, 10.0)}
 _POT_WIDE_IN = 12.0
-# A food that is in no table is taken for one of these.
-_LIQUID, _OTHER = "chicken-stock", "bean-stew"
+# An open liquid that is like no other food is taken for this.
+_LIQUID = "chicken-stock"
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +79,13 @@ def open_stages(subject: BatchOnRecord, findings: Sequence[Finding]) -> tuple[Fi
     return tuple(sorted(ahead, key=_due))
 
 
+def standing(found_open: Sequence[Finding]) -> tuple[Reading, list[Finding]]:
+    """Give the warmest part's last reading, and the earliest deadline of each stage."""
+    stages = list({stage.limit.name: stage for stage in reversed(found_open)}.values())[::-1]
+    newest = (max(stage.readings, key=lambda one: one.at) for stage in found_open)
+    return max(newest, key=lambda one: one.temperature.fahrenheit), stages
+
+
 def _due(stage: Finding) -> datetime:
     assert stage.due  # asked of open stages, which have one
     return stage.due
@@ -100,11 +107,9 @@ def rescue(
     from haccp.physics import rescue as models
 
     known = conditions_of(subject, register, found_open[0].readings[0].at, now)
-    stages = list({stage.limit.name: stage for stage in reversed(found_open)}.values())[::-1]
-    newest = (max(stage.readings, key=lambda one: one.at) for stage in found_open)
-    last = max(newest, key=lambda one: one.temperature.fahrenheit)
+    last, stages = standing(found_open)
     food = _standing(subject, known, register, now)
-    setups = food.setups(last.temperature, _ahead(stages, now), last.temperature.degree)
+    setups = food.setups(last.temperature, minutes_left(stages, now), last.temperature.degree)
     text = register.kitchen_at(now).owns
     owned = parse_equipment(text) if text else EVERYTHING
     found: list[tuple[Act, float]] = []
@@ -126,7 +131,7 @@ def _rank(one: Chance) -> tuple[bool, tuple[int, ...]]:
     return not one.owned, tuple(-min(int(share * 100), 99) for share in reversed(one.by_stage))
 
 
-def _ahead(stages: Sequence[Finding], now: datetime) -> list[tuple[Limit, float]]:
+def minutes_left(stages: Sequence[Finding], now: datetime) -> list[tuple[Limit, float]]:
     """Give each stage's limit, and the minutes from `now` to its deadline."""
     return [(stage.limit, (_due(stage) - now) / _MINUTE) for stage in stages]
 
@@ -164,7 +169,7 @@ def _again(best: "Act", food: "_Standing", stages: Sequence[Finding], owned: Equ
     begun = _due(stages[0]) - first.within
     degree = food.degree
     start = Temperature(first.start.number(degree), degree)
-    setups = food.setups(start, _ahead(stages, begun), degree)
+    setups = food.setups(start, minutes_left(stages, begun), degree)
     by_stage = chance([best.change(one) for one in setups])
     words = f"{REHEAT[0].lower()}{REHEAT[1:]} before the first deadline, then: {best.words}"
     return Chance(words, best.is_owned(owned), by_stage)
@@ -172,8 +177,7 @@ def _again(best: "Act", food: "_Standing", stages: Sequence[Finding], owned: Equ
 
 def _is_so(act: "Act", known: CoolingSetup) -> bool:
     """Whether it is cooled so already, by the words of its method."""
-    method = known.method.casefold().replace("-", " ")
-    if act.depth_in or act.needs in ("", ICE) or act.needs not in method:
+    if act.depth_in or act.needs in ("", ICE) or act.needs not in named_in(known.method):
         return False
     return act.needs != ICE_BATH or act.place.endswith("not stirred") != (known.nature == "stirred")
 
@@ -194,7 +198,7 @@ class _Standing:
         self, start: Temperature, ahead: Sequence[tuple[Limit, float]], degree: Degree
     ) -> "list[Setup]":
         from haccp.physics.convection import STILL_AIR
-        from haccp.physics.cooling_cases import Medium, Setup, Stage
+        from haccp.physics.cooling_setup import Medium, Setup, Stage
 
         levels = [
             Stage(_celsius(Temperature(limit.level.number(degree), degree)), minutes)
@@ -211,7 +215,7 @@ class _Standing:
 def _standing(
     subject: BatchOnRecord, known: Conditions, register: Register, now: datetime
 ) -> _Standing:
-    from haccp.physics.cooling_cases import Pan, Pot
+    from haccp.physics.cooling_setup import Pan, Pot
     from haccp.physics.planning import PAN_SIZES
     from haccp.quantities import INCH_M
 
@@ -236,18 +240,19 @@ def _standing(
 
 
 def _food(name: str, nature: str) -> "tuple[Food, str]":
+    """Take the food of the table, or the nearest kind; an open liquid of neither, for stock."""
+    from haccp.physics.food_kinds import cautious, nearest
     from haccp.physics.properties import foods
 
     by_name = {one: food for food in foods().values() for one in food.names}
-    food = by_name.get(name.casefold())
-    if food:
+    if food := by_name.get(name.casefold()):
         return food, f"counted as {food.name}"
-    like = foods()[_LIQUID if nature == "open liquid" else _OTHER]
+    like = nearest(name) or (foods()[_LIQUID] if nature == "open liquid" else cautious())
     return like, f"counted as like {like.name}"
 
 
 def _natures(known: CoolingSetup) -> "tuple[tuple[Consistency, ...], str]":
-    from haccp.physics.cooling_cases import Consistency
+    from haccp.physics.cooling_setup import Consistency
 
     by_word = {
         "open liquid": Consistency.THIN,

@@ -118,7 +118,7 @@ def test_what_nobody_said_is_told_as_such(kitchen: Kitchen) -> None:
         ('--container "stock pot"', "6 or 8 or 10 in deep in a pot, as nobody said"),
         ('--container "20-qt pot" --depth 9in', "9 in deep in a pot"),
         ('--container "4-inch pan"', "4 in deep in a pan"),
-        ("--nature 'open liquid'", "counted as like chicken stock"),
+        ("--nature 'open liquid'", "counted as like vegetable soup"),
         ("--air 40F --to 43F", "the cooler at 43 °F, as measured"),
         ("--air 0F", "the cooler at 38 °F, as usual, not measured"),
         ("--air 78F", "the cooler at 38 °F, as usual, not measured"),
