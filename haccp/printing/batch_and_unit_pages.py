@@ -143,7 +143,7 @@ def unit_pages(subject: UnitOnRecord, sheet: Sheet) -> dict[str, Any]:
 def _rows(entries: Iterable[Entry], findings: Sequence[Finding], sheet: Sheet) -> dict[str, Any]:
     of_ovens = [finding for finding in findings if finding.limit.name == "oven"]
     of_food = [finding for finding in findings if finding.limit.name != "oven"]
-    marks, ovens = _marks(of_food), _marks(of_ovens)
+    marks, ovens = marks_of(of_food), marks_of(of_ovens)
     readings = sorted(
         having(entries, Measured),
         key=lambda e: (e.at, e.seq),
@@ -173,7 +173,7 @@ def _happened(entry: Entry) -> str:
     return "; ".join(word for word in words if word)
 
 
-def _marks(findings: Sequence[Finding]) -> dict[str, str]:
+def marks_of(findings: Sequence[Finding]) -> dict[str, str]:
     """Mark readings by their number: ✕ breaks a limit, ? may break one or is in doubt."""
     marks: dict[str, str] = {}
     for finding in findings:

@@ -37,7 +37,9 @@ from haccp.time import clock
 LEFT, BELOW, ABOVE = 36, 31, 26
 _CROSS = 7.5
 _NEAR = 3 * 8  # spots for words below a bar that are still beside it
-_UNIT = re.compile(r"(?<=\d) (?=\d|°|h\b|min\b)")  # between a number and what belongs to it
+_UNIT = re.compile(
+    r"(?<=\d) (?=\d|°|h\b|min\b)|(?<=h) (?=\d)"
+)  # between a number and what belongs to it
 _STEPS = (1, 2, 3, 6, 12, 24)  # between two ticks [h]
 
 
@@ -336,6 +338,7 @@ class Large(Panel):
         near, far = below[:_NEAR], below[_NEAR:]
         if finding.verdict.is_deviation:  # in the forbidden corner, over what is too late
             yield [(due + 5, one, "left") for one in highs]
+            yield [(due - 5, one, "right") for one in highs]
             yield [*above, *near, *far]
         else:
             yield near

@@ -31,27 +31,33 @@ _LATER = 1.25 * HOUR  # a deadline so long after the last reading is named, not 
 class TimeAxis:
     """Where a moment lies along a line [h], some stretches of time cut out.
 
-    Each of `spans` is drawn whole: its begin, its end and where it begins.
+    Each of `spans` is drawn whole: its begin, its end and where it begins; between two lies a gap.
     """
 
     spans: tuple[tuple[datetime, datetime, float], ...]
+    gap: float
 
     @classmethod
     def of(
-        cls, begin: datetime, end: datetime, cuts: Sequence[tuple[datetime, datetime]] = ()
+        cls,
+        begin: datetime,
+        end: datetime,
+        cuts: Sequence[tuple[datetime, datetime]] = (),
+        gap: float = GAP,
     ) -> "TimeAxis":
+        """Lay it out; what is cut out is as wide as `gap` [h]."""
         spans, place, since = [], 0.0, begin
         for upto, goes_on in cuts:
             spans.append((since, upto, place))
-            place += (upto - since) / HOUR + GAP
+            place += (upto - since) / HOUR + gap
             since = goes_on
-        return cls((*spans, (since, end, place)))
+        return cls((*spans, (since, end, place)), gap)
 
     def __call__(self, moment: datetime) -> float:
         """Give the place; within a cut in proportion, beyond either end as if it went on."""
         for (_, upto, _), (since, _, place) in pairwise(self.spans):
             if upto < moment < since:
-                return place - GAP * ((since - moment) / (since - upto))
+                return place - self.gap * ((since - moment) / (since - upto))
         since, _, place = next((span for span in self.spans if moment <= span[1]), self.spans[-1])
         return place + (moment - since) / HOUR
 
@@ -70,7 +76,7 @@ class TimeAxis:
     @property
     def cuts(self) -> list[float]:
         """Where each cut begins."""
-        return [place - GAP for _, _, place in self.spans[1:]]
+        return [place - self.gap for _, _, place in self.spans[1:]]
 
     def shows(self, moment: datetime) -> bool:
         return any(since <= moment <= upto for since, upto, _ in self.spans)
@@ -211,14 +217,15 @@ def in_time_and_late(finding: Finding) -> list[tuple[datetime, datetime, bool]]:
 
 
 def whole_hours(axis: TimeAxis, zone: ZoneInfo, step: int) -> Iterator[datetime]:
-    """Give real hours, `step` apart, beginning with one that the kitchen's clock shows."""
+    """Give the moments at which the kitchen's clock shows a whole hour that `step` divides."""
     local = axis.begin.astimezone(zone)
-    past = timedelta(hours=local.hour % step, minutes=local.minute, seconds=local.second)
-    hour = axis.begin - past - timedelta(microseconds=local.microsecond)
+    hour = axis.begin - timedelta(
+        minutes=local.minute, seconds=local.second, microseconds=local.microsecond
+    )
     while hour <= axis.end:
-        if hour >= axis.begin and axis.shows(hour):
+        if axis.shows(hour) and hour.astimezone(zone).hour % step == 0:
             yield hour
-        hour += step * HOUR
+        hour += HOUR
 
 
 def clock_labels(hours: Sequence[datetime], axis: TimeAxis, zone: ZoneInfo) -> list[str]:
@@ -240,12 +247,17 @@ def clock_labels(hours: Sequence[datetime], axis: TimeAxis, zone: ZoneInfo) -> l
 # ---- words ----
 
 _TITLES = {
-    Verdict.MET: message("Met: {stages}"),
-    Verdict.NOT_MET: message("Not met: {stages}"),
-    Verdict.NOT_SHOWN: message("Not shown: {stages}"),
-    Verdict.OPEN: message("Open: {stages}"),
-    Verdict.STOPPED: message("Stopped in time: {stages}"),
+    Verdict.MET: message("Met: {about}"),
+    Verdict.NOT_MET: message("Not met: {about}"),
+    Verdict.NOT_SHOWN: message("Not shown: {about}"),
+    Verdict.OPEN: message("Open: {about}"),
+    Verdict.STOPPED: message("Stopped in time: {about}"),
 }
+
+
+def headed(verdict: Verdict, about: str) -> str:
+    """Put a verdict before what it is about."""
+    return phrase(_TITLES[verdict], about=about)
 
 
 def title(cooling: DrawnCurve) -> str:
@@ -256,7 +268,7 @@ def title(cooling: DrawnCurve) -> str:
     stages = ", ".join(
         goal(one.limit, cooling.degree) for one in cooling.findings if one.verdict is verdict
     )
-    return phrase(_TITLES[verdict], stages=stages)
+    return headed(verdict, stages)
 
 
 def day(cooling: DrawnCurve) -> str:

@@ -155,7 +155,7 @@ def test_a_curve_is_drawn_in_each_form_and_the_same_each_time(
     drawn = []
     for name in ("one", "two"):
         path = tmp_path / f"{name}.{form}"
-        kitchen.says(f"curve stew --output {path}")
+        kitchen.says(f"curve stew {path}")
         drawn.append(path.read_bytes())
     assert drawn[0] == drawn[1]
     assert drawn[0].startswith({"png": b"\x89PNG", "svg": b"<?xml", "pdf": b"%PDF"}[form])
@@ -173,13 +173,13 @@ def test_an_open_cooling_is_drawn_with_what_to_expect_and_a_plan_behind_it(
         )
 
     log(kitchen, *QUICK)
-    kitchen.says(f"curve stew --output {tmp_path / 'open.svg'}")
+    kitchen.says(f"curve stew {tmp_path / 'open.svg'}")
     assert grey_bands(tmp_path / "open.svg") == 1
     kitchen.says('predict "bean stew" "12 gal" --depth 2in --method walk-in --batch stew')
-    kitchen.says(f"curve stew --output {tmp_path / 'planned.svg'}")
+    kitchen.says(f"curve stew {tmp_path / 'planned.svg'}")
     assert grey_bands(tmp_path / "planned.svg") == 2
     log(kitchen, ("17:00", "cool stew 41"))
-    kitchen.says(f"curve stew --output {tmp_path / 'done.svg'}")
+    kitchen.says(f"curve stew {tmp_path / 'done.svg'}")
     assert grey_bands(tmp_path / "done.svg") == 1
 
 
