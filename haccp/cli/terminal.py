@@ -14,7 +14,7 @@ import unicodedata
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from collections.abc import Set as AbstractSet
 from contextlib import contextmanager, suppress
-from datetime import datetime, timedelta
+from datetime import timedelta
 from typing import TYPE_CHECKING, Any, NamedTuple, TextIO
 
 import click

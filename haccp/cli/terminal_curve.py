@@ -244,7 +244,7 @@ def cooling_key(coolings: Sequence[DrawnCurve]) -> str:
     """Say what the signs mean, once for all panels."""
     told = [
         phrase("o reading, x breaks a limit, ? in doubt, ▲ hotter"),
-        phrase("━ level passed in here, ═ too late"),
+        phrase("━ level passed in here, ═ too late or not shown"),
         phrase("╱ too warm for the time"),
     ]
     if any(one.axis.cuts for one in coolings):

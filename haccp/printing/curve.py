@@ -140,7 +140,7 @@ class _Small(Panel):
 def _key() -> list[tuple[dict[str, Any], str]]:
     """Give each mark's look with what it means."""
     dot: dict[str, Any] = {"linestyle": "none", "markersize": DOT}
-    passed = phrase("level passed in here: black in time, white too late")
+    passed = phrase("level passed in here: black in time, white too late or not shown")
     return [
         ({**dot, "marker": "o"}, phrase("reading")),
         ({**dot, "marker": "x", "markeredgewidth": 1.8}, phrase("breaks a limit")),
@@ -160,11 +160,11 @@ def key_in_words() -> str:
 
 def _tell_key(sheet: Sheet, bottom: float) -> None:
     """Draw each mark with what it means, in lines as full as they go."""
-    x, y = 0.0, bottom + _KEY_HEIGHT - LINE
+    x, y = 1.0, bottom + _KEY_HEIGHT - LINE
     for look, words in _key():
         long = 0 if look.get("linestyle") == "none" else 12
         if x + long + 9 + width_of(words, False) > sheet.width:
-            x, y = 0.0, y - LINE
+            x, y = 1.0, y - LINE
         xs = [x + 3, x + 3 + long] if long else [x + 3]
         sheet.line(xs, [y + 3] * len(xs), **look)
         x = sheet.text(x + long + 9, y, words).right + 10

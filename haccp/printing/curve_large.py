@@ -151,7 +151,8 @@ class Large(Panel):
         for place in self.time.cuts:
             left, right = self.right_of(place), self.right_of(place + GAP)
             self.axes.axvspan(place, place + GAP, facecolor="white", edgecolor="none", zorder=2.5)
-            for y in (self.frame.bottom, self.frame.bottom - 17):
+            hours = [self.frame.bottom - 17] if self.cooling.zero else []
+            for y in (self.frame.bottom, *hours):
                 self.sheet.line([left, right], [y, y], color="white", linewidth=2, zorder=8)
                 xs = [left - 2, left + 2, NOWHERE, right - 2, right + 2]
                 self.sheet.line(xs, [y - 4, y + 4, NOWHERE, y - 4, y + 4], zorder=9)
@@ -193,11 +194,12 @@ class Large(Panel):
         bold: bool = False,
         anyway: bool = False,
         beside: Sequence[Box] = (),
+        over: float = 0.0,
     ) -> bool:
         """Write lines at the first spot, of their lowest baseline, where there is room for them.
 
         With `anyway` at the first one that lies in the frame, if there is room at none. `beside`
-        is what they should not stand on either.
+        is what they should not stand on either, `over` by how much they may stand above the frame.
         """
         high = LINE - 1
         within = None
@@ -206,7 +208,7 @@ class Large(Panel):
                 self.sheet.box(x, y + high * (len(words) - 1 - n), line, bold=bold, ha=ha)
                 for n, line in enumerate(words)
             ]
-            if not all(self.holds(one) for one in boxes):
+            if not all(self.holds(one, over) for one in boxes):
                 continue
             on_line = any(box.meets(line) for box in boxes for line in beside)
             if not on_line and all(map(self.sheet.is_free, boxes)):
@@ -222,10 +224,10 @@ class Large(Panel):
         self.whites += boxes
         return True
 
-    def holds(self, box: Box) -> bool:
+    def holds(self, box: Box, over: float) -> bool:
         frame = self.frame
         inside = frame.left < box.left and box.right <= frame.right + 1
-        return inside and frame.bottom < box.bottom and box.top <= frame.top
+        return inside and frame.bottom < box.bottom and box.top <= frame.top + over
 
     def cover(self) -> None:
         """Put white behind the words that stand on hatching, all in one artist."""
@@ -293,7 +295,7 @@ class Large(Panel):
                 (x + 6, y - 9, "left"),
                 (x - 6, y - 3, "right"),
             ]
-            self.put([words], spots, bold=bool(signs[reading]), anyway=True)
+            self.put([words], spots, bold=bool(signs[reading]), anyway=True, over=LINE)
 
     def crossings(self) -> None:
         """Say at each bar in which bounds its level was passed, and what was allowed."""

@@ -21,7 +21,8 @@ LOWEST, HIGHEST = Level(Decimal(30), Decimal(-1)), Level(Decimal(145), Decimal(6
 # Between readings further apart no line suggests a way.
 UNKNOWN = 1.5 * HOUR
 GAP = 0.55  # what is cut out is as wide as this [h]
-_BREAK_FROM = 2.5 * HOUR  # a longer time without any event is cut out ...
+_WHOLE = 9 * HOUR  # what lasts longer, such as over night, is cut ...
+_BREAK_FROM = 2.5 * HOUR  # where a longer time passes without any event ...
 _KEPT = 0.35 * HOUR  # ... but for this much at either end of it
 _BEFORE, _AFTER = 0.25 * HOUR, 0.75 * HOUR
 _LATER = 1.25 * HOUR  # a deadline so long after the last reading is named, not drawn
@@ -124,8 +125,9 @@ class DrawnCurve:
         return sorted(dues, key=lambda wall: wall[0])
 
     def is_near(self, due: datetime) -> bool:
-        """Whether a deadline is drawn; one long after the last reading is only named."""
-        return bool(self.expected) or due <= self.readings[-1].at + _LATER
+        """Whether a deadline is drawn; one long after a cooling that is over is only named."""
+        is_open = any(one.verdict is Verdict.OPEN for one in self.findings)
+        return is_open or due <= self.readings[-1].at + _LATER
 
     def height(self, temperature: Temperature) -> float:
         """Give a temperature in the plot's degree, on the side of each level that it is judged on.
@@ -152,11 +154,11 @@ class DrawnCurve:
         moments |= {due for due, _ in self.walls if self.is_near(due)}
         moments |= {self.zero} if self.zero else set()
         events = sorted(moments or {one.at for one in self.readings})
-        last = self.readings[-1].at
+        is_long = events[-1] - events[0] > _WHOLE
         cuts = [
             (one + _KEPT, other - _KEPT)
             for one, other in pairwise(events)
-            if other - one > _BREAK_FROM and not (self.expected and other > last)
+            if is_long and other - one > _BREAK_FROM
         ]
         return TimeAxis.of(events[0] - _BEFORE, events[-1] + _AFTER, cuts)
 
@@ -205,11 +207,14 @@ def _mark(reading: Reading, finding: Finding) -> str:
 
 
 def in_time_and_late(finding: Finding) -> list[tuple[datetime, datetime, bool]]:
-    """Divide the time in which a level was passed at the safe deadline; True is too late."""
+    """Divide the time in which a level was passed: True where it is not shown to be in time."""
     crossing, due = finding.crossing, finding.due
     if crossing is None or crossing.earliest is None or crossing.latest is None:
         return []
-    if due is None or crossing.latest <= due:
+    in_doubt = finding.verdict is Verdict.NOT_SHOWN and finding.longest is None
+    if due is None or in_doubt:
+        return [(crossing.earliest, crossing.latest, True)]
+    if crossing.latest <= due:
         return [(crossing.earliest, crossing.latest, False)]
     if crossing.earliest >= due:
         return [(crossing.earliest, crossing.latest, True)]
@@ -327,7 +332,7 @@ def bar_words(finding: Finding, cooling: DrawnCurve) -> list[str]:
     if crossing is None or crossing.latest is None:
         if finding.verdict is Verdict.NOT_MET and finding.shortest is not None:
             least = brief(finding.shortest)
-            still = "still above {level} after {least}; allowed {allowed}"
+            still = message("still above {level} after {least}; allowed {allowed}")
             return [phrase(still, level=level, least=least, allowed=allowed)]
         if finding.verdict is Verdict.NOT_SHOWN:
             return [
@@ -342,15 +347,13 @@ def bar_words(finding: Finding, cooling: DrawnCurve) -> list[str]:
     )
     # a begun minute counts: an upper bound must not look shorter than it is
     most = -(-(crossing.latest - finding.start.earliest) // timedelta(minutes=1))
-    told = [
-        phrase(
-            "{level} passed after {least} to {most}; allowed {allowed}",
-            level=level,
-            least=least,
-            most=brief(most * timedelta(minutes=1)),
-            allowed=allowed,
+    after = message("{level} passed after {least} to {most}; allowed {allowed}")
+    if limit.clock is CountsFrom.PREVIOUS_STAGE:
+        after = message(
+            "{level} passed {least} to {most} after the stage before; allowed {allowed}"
         )
-    ]
+    upto = brief(most * timedelta(minutes=1))
+    told = [phrase(after, level=level, least=least, most=upto, allowed=allowed)]
     if finding.verdict is Verdict.NOT_SHOWN:
         gap = brief(crossing.latest - crossing.earliest)
         told.append(phrase("no reading for {gap}", gap=gap))

@@ -200,7 +200,7 @@ def test_the_time_of_preparation_counts_where_nothing_was_hot() -> None:
 @every
 def test_no_word_is_smaller_than_eight_points(curve: DrawnCurve) -> None:
     drawn = draw(curve) + small_multiples([Numbered(1, "stew", curve)]) + key()
-    sizes = re.findall(r"font: (?:bold )?([\d.]+)px", drawn.decode())
+    sizes = re.findall(r"font-size: ([\d.]+)px", drawn.decode())
     assert sizes and min(map(float, sizes)) >= 8
 
 
@@ -220,7 +220,7 @@ def test_the_drawing_is_black_and_white(curve: DrawnCurve) -> None:
 
 def test_a_long_time_without_an_event_is_cut_and_keeps_its_order() -> None:
     axis = LONG.axis
-    assert len(axis.cuts) == 2 and axis.width < 12
+    assert len(axis.cuts) >= 2 and axis.width < 12
     moments = [axis.begin + n * timedelta(minutes=7) for n in range(400)]
     places = [axis(moment) for moment in moments]
     assert places == sorted(places)
