@@ -105,7 +105,7 @@ class Sheet:
     def box(self, x: float, y: float, words: str, *, bold: bool, ha: str) -> Box:
         wide = width_of(words, bold)
         left = x - {"left": 0.0, "center": wide / 2, "right": wide}[ha]
-        return Box(left - 1, y - 2, left + wide + 1, y + 6.5)
+        return Box(left - 1, y - 2, left + wide + 1, y + 6.2)
 
     def is_free(self, box: Box) -> bool:
         return not any(box.meets(one) for one in self.inked)
