@@ -1,5 +1,6 @@
 """`haccp curve`: a batch's coolings as a drawing, or the fitted values of one."""
 
+import re
 from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
@@ -113,7 +114,7 @@ def _nth(found: "list[tuple[Finding, ...]]", which: int, batch: str) -> "tuple[F
 def _about(session: Session, subject: BatchOnRecord, drawings: "list[DrawnCurve]") -> "About":
     """Say what is drawn, of which kitchen, and from which record."""
     from haccp.printing.curve_sheet import About
-    from haccp.printing.drawn_cooling import day, describe, headed
+    from haccp.printing.curve_words import day, describe, headed
     from haccp.printing.typeset import printable
     from haccp.rules.evidence import overall
 
@@ -124,7 +125,12 @@ def _about(session: Session, subject: BatchOnRecord, drawings: "list[DrawnCurve]
         title=printable(headed(verdict, f"{subject.title}{amount}, {day(drawings[0])}")),
         below=(
             printable(session.register.kitchen.name),
-            phrase("Record up to no. {number}, digest {digest}", number=number, digest=digest),
+            # in groups, so that no line-breaking sign comes to stand in it
+            phrase(
+                "Record up to no. {number}, digest {digest}",
+                number=number,
+                digest=" ".join(re.findall(".{1,16}", digest)),
+            ),
         ),
         described=" ".join(map(describe, drawings)),
         mark=paper_mark("curve", session.identity),

@@ -10,6 +10,7 @@ from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 from haccp.language import phrase
+from haccp.printing.curve_words import clock_labels, day, hours_since, number, title
 from haccp.printing.drawn_cooling import (
     HIGHEST,
     HOUR,
@@ -17,14 +18,9 @@ from haccp.printing.drawn_cooling import (
     UNKNOWN,
     DrawnCurve,
     TimeAxis,
-    clock_labels,
-    day,
     hotter,
-    hours_since,
     in_time_and_late,
     mark,
-    number,
-    title,
     whole_hours,
 )
 from haccp.rules.evidence import Reading, Verdict, overall

@@ -13,7 +13,8 @@ from haccp.kitchen.on_record import entered_later
 from haccp.kitchen.register import Register
 from haccp.kitchen.stays import stood_in_words
 from haccp.kitchen.units import UnitOnRecord
-from haccp.printing.drawn_cooling import DrawnCurve, describe, mark
+from haccp.printing.curve_words import describe
+from haccp.printing.drawn_cooling import DrawnCurve, mark
 from haccp.printing.report_context import EVENTS, Sheet, by_whom, named, told
 from haccp.record.entries import Entry, Measured, Moved, having
 from haccp.record.store import Record

@@ -8,7 +8,8 @@ from haccp.language import phrase
 from haccp.printing.curve_large import ABOVE, BELOW, LEFT, Large
 from haccp.printing.curve_panel import Panel
 from haccp.printing.curve_sheet import DOT, LINE, POINT, About, Box, Form, Sheet, style, width_of
-from haccp.printing.drawn_cooling import HOUR, DrawnCurve, day
+from haccp.printing.curve_words import day
+from haccp.printing.drawn_cooling import HOUR, DrawnCurve
 from haccp.rules.evidence import overall
 from haccp.temperature import Level
 

@@ -14,22 +14,16 @@ from haccp.kitchen.cooling_estimate import BandPoint
 from haccp.language import phrase
 from haccp.printing.curve_panel import NOWHERE, Panel
 from haccp.printing.curve_sheet import DOT, INK, LINE, Box, Sheet, width_of
-from haccp.printing.drawn_cooling import (
-    GAP,
-    HOUR,
-    DrawnCurve,
-    TimeAxis,
+from haccp.printing.curve_words import (
     bar_words,
     clock_labels,
     degrees,
-    hotter,
     hours_since,
-    mark,
     number,
     title,
     wall_words,
-    whole_hours,
 )
+from haccp.printing.drawn_cooling import GAP, HOUR, DrawnCurve, TimeAxis, hotter, mark, whole_hours
 from haccp.rules.evidence import Finding, Reading, overall
 from haccp.time import clock
 

@@ -16,7 +16,8 @@ from hypothesis import strategies as st
 from haccp import limits
 from haccp.limits import LimitSet
 from haccp.printing.curve import Numbered, draw, key, small_multiples
-from haccp.printing.drawn_cooling import DrawnCurve, TimeAxis, describe, mark
+from haccp.printing.curve_words import describe
+from haccp.printing.drawn_cooling import DrawnCurve, TimeAxis, mark
 from haccp.rules.account.readings_alone import judge_batch
 from haccp.rules.evidence import Batch, Reading, Step, Verdict
 from haccp.temperature import Degree, Temperature
