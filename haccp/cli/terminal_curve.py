@@ -125,6 +125,12 @@ class _Sheet:
                 if self.cells[y][x] in " -╱─":
                     self.cells[y][x] = "."
 
+    def cut(self) -> None:
+        """Leave blank where time is cut out."""
+        for x in map(self.column_at, self.time.cuts):
+            for line in self.cells:
+                line[x : x + 2] = "  "
+
     def point(self, reading: Reading, sign: str, words: str) -> None:
         x, y = self.column(reading.at), self.rows.of(reading.temperature)
         self.cells[y][x] = sign
@@ -137,7 +143,10 @@ class _Sheet:
         if not (0 <= y < len(self.cells) and x > _LEFT and x + len(words) <= self.width):
             return False
         around = self.cells[y][max(x - 1, _LEFT + 1) : x + len(words) + 1]
-        if any(one not in " -╱" for one in around):
+        cuts = map(self.column_at, self.time.cuts)
+        if any(one not in " -╱" for one in around) or any(
+            x < at + 2 and at < x + len(words) for at in cuts
+        ):
             return False
         self.cells[y][x : x + len(words)] = words
         return True
@@ -147,8 +156,6 @@ class _Sheet:
         lines = [[" "] * self.width for _ in range(3)]
         lines[0][_LEFT:] = "└" + "─" * (self.width - _LEFT - 1)
         for x in map(self.column_at, self.time.cuts):
-            for line in self.cells:
-                line[x : x + 2] = "  "
             for line in lines[:2]:
                 line[x : x + 2] = "╱╱"
         an_hour = (self.width - _LEFT - 2) / self.time.width
@@ -186,6 +193,7 @@ def cooling_panel(cooling: DrawnCurve, width: int) -> list[str]:
             line = sheet.cells[rows.levels[finding.limit.level]]
             for x in range(sheet.column(begin), sheet.column(end) + 1):
                 line[x] = "═" if is_late else "━"
+    sheet.cut()
     told = cooling.told
     for reading in cooling.readings:
         words = number(reading.temperature, cooling.degree)
@@ -284,6 +292,7 @@ def held_panel(
     sheet = _Sheet(rows, TimeAxis.of(begin, end, cuts, gap), width)
     sheet.levels()
     sheet.guide(readings, is_empty)
+    sheet.cut()
     ends = {min(readings, key=_heat), max(readings, key=_heat), readings[-1]}
     for reading in readings:
         sign = marks.get(reading.ref, "")

@@ -30,7 +30,7 @@ from haccp.time import clock
 # Of a frame on its part of the sheet: degrees; clock and hours; title and deadlines [pt].
 LEFT, BELOW, ABOVE = 36, 31, 26
 _CROSS = 7.5
-_NEAR = 3 * 8  # spots for words below a bar that are still beside it
+_NEAR = 4 * 8  # spots for words below a bar that are still beside it
 _UNIT = re.compile(
     r"(?<=\d) (?=\d|°|h\b|min\b)|(?<=h) (?=\d)"
 )  # between a number and what belongs to it
@@ -324,7 +324,12 @@ class Large(Panel):
         below = [
             (x, one, ha)
             for one in lows
-            for x, ha in ((end - 6, "right"), (begin, "left"), (self.frame.left + 3, "left"))
+            for x, ha in (
+                (end - 6, "right"),
+                (begin - 5, "right"),
+                (begin, "left"),
+                (self.frame.left + 3, "left"),
+            )
         ]
         above = [
             (x, one, ha)
