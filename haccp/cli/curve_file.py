@@ -1,6 +1,7 @@
 """`haccp curve`: a batch's coolings as a drawing, or the fitted values of one."""
 
 import re
+from collections.abc import Iterator
 from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
@@ -52,17 +53,16 @@ def curve(
 
     haccp curve stew stew.pdf
     """
+    from haccp.kitchen.cooling_estimate import coolings, running
     from haccp.printing.batch_and_unit_pages import cooling_curve
 
     register, now = session.register, session.now
     subject = any_subject(session, name)
-    found = _coolings(subject.judged(register, now)) if isinstance(subject, BatchOnRecord) else []
+    found = coolings(subject.judged(register, now))
     if not isinstance(subject, BatchOnRecord) or not found:
         raise Refused(f"{subject.name} has no cooling on record: log one with haccp cool")
     chosen = [_nth(found, which, subject.name)] if which else found
     if json_:
-        from haccp.kitchen.cooling_estimate import running
-
         fitted = running(subject, chosen[-1], session.record, register, now)
         terminal.as_json({"batch": subject.name, "estimate": _plain(fitted) if fitted else None})
         return
@@ -74,7 +74,7 @@ def curve(
     about = _about(session, subject, drawings)
     write_whole(
         path,
-        (_drawn(drawings, about, cast("Form", form), session) for _ in range(1)),
+        _drawn(drawings, about, cast("Form", form), session),
         records=[session.path],
         is_own=is_paper(about.mark),
         mode=SHOWN,
@@ -89,12 +89,6 @@ def curve(
             batch=subject.title,
         )
     )
-
-
-def _coolings(findings: "list[Finding] | tuple[Finding, ...]") -> "list[tuple[Finding, ...]]":
-    from haccp.kitchen.cooling_estimate import coolings
-
-    return coolings(findings)
 
 
 def _nth(found: "list[tuple[Finding, ...]]", which: int, batch: str) -> "tuple[Finding, ...]":
@@ -137,12 +131,15 @@ def _about(session: Session, subject: BatchOnRecord, drawings: "list[DrawnCurve]
     )
 
 
-def _drawn(drawings: "list[DrawnCurve]", about: "About", form: "Form", session: Session) -> bytes:
+def _drawn(
+    drawings: "list[DrawnCurve]", about: "About", form: "Form", session: Session
+) -> Iterator[bytes]:
     """Draw them in a form; a PDF is set on a page, with tags for who cannot see it."""
     from haccp.printing.curve import draw, key, key_in_words
 
     if form != "pdf":
-        return draw(*drawings, form=form, about=about)
+        yield draw(*drawings, form=form, about=about)
+        return
     from haccp.printing.typeset import typeset
 
     terminal.take_warnings()
@@ -155,7 +152,7 @@ def _drawn(drawings: "list[DrawnCurve]", about: "About", form: "Form", session: 
         "key": key_in_words(),
     }
     files = {"curve.svg": draw(*drawings), "key.svg": key()}
-    return typeset(words, files, template="curve", paper="letter", printed=session.now)
+    yield typeset(words, files, template="curve", paper="letter", printed=session.now)
 
 
 def _plain(fitted: "Running") -> dict[str, Any]:
