@@ -240,8 +240,9 @@ def _expected(sheet: _Sheet, cooling: DrawnCurve) -> None:
     for at, low, _, high in cooling.expected:
         for value in (low, high):
             y = sheet.rows.near(cooling.converted(value))
-            if sheet.time.shows(at) and 0 <= y < sheet.rows.count:
-                sheet.cells[y][sheet.column(at)] = ":"
+            x = sheet.column(at)
+            if sheet.time.shows(at) and sheet.cells[y][x] in " -╱":
+                sheet.cells[y][x] = ":"
 
 
 def cooling_key(coolings: Sequence[DrawnCurve]) -> str:

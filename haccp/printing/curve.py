@@ -151,6 +151,11 @@ def _key() -> list[tuple[dict[str, Any], str]]:
         ({"linewidth": 1.1}, phrase("limit; hatched: too warm for the time")),
         ({"linewidth": 4, "solid_capstyle": "butt"}, passed),
         ({"linewidth": 0.7, "linestyle": (0, (1, 2))}, phrase("nothing known between")),
+        ({**dot, "marker": (2, 2, -25), "markersize": 9}, phrase("time cut out")),
+        (
+            {"linewidth": 5, "color": "0.86", "solid_capstyle": "butt"},
+            phrase("an estimate: dashed as expected, dotted as planned"),
+        ),
     ]
 
 
