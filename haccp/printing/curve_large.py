@@ -115,11 +115,13 @@ class Large(Panel):
         cuts = [self.right_of(cut + one) for cut in self.time.cuts for one in (0.0, GAP)]
         for hour, words in zip(hours, clock_labels(hours, self.time, cooling.zone), strict=True):
             x, y = self.right_of(self.x(hour)), box.bottom - 12
-            for ha in ("center", "left"):  # to the right of a cut
-                place = self.sheet.box(x, y, words, bold=False, ha=ha)
+            # beside a cut's strokes
+            behind = max((cut for cut in cuts if cut < x), default=x)
+            for at, ha in ((x, "center"), (x + 5, "left"), (behind + 4.5, "left")):
+                place = self.sheet.box(at, y, words, bold=False, ha=ha)
                 free = filled < place.left and place.right <= box.right + 2
                 if free and not any(cut - 3 < place.right and place.left < cut + 3 for cut in cuts):
-                    filled = self.sheet.text(x, y, words, ha=ha).right
+                    filled = self.sheet.text(at, y, words, ha=ha).right
                     break
         if cooling.zero and cooling.findings:
             self.hours(cooling.zero, step)

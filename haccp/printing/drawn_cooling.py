@@ -19,7 +19,7 @@ UNKNOWN = 1.5 * HOUR
 GAP = 0.55  # what is cut out is as wide as this [h]
 _WHOLE = 9 * HOUR  # what lasts longer, such as over night, is cut ...
 _BREAK_FROM = 2.5 * HOUR  # where a longer time passes without any event ...
-_KEPT = 0.35 * HOUR  # ... but for this much at either end of it
+_KEPT = 0.5 * HOUR  # ... but for this much at either end of it
 _BEFORE, _AFTER = 0.25 * HOUR, 0.75 * HOUR
 _LATER = 1.25 * HOUR  # a deadline so long after the last reading is named, not drawn
 

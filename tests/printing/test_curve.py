@@ -378,3 +378,12 @@ def test_a_stage_counted_from_the_one_before_is_drawn_with_its_own_time() -> Non
 def test_a_readings_name_is_told_nowhere(tell: Callable[[DrawnCurve], str]) -> None:
     assert NOT_MET.readings[0].ref.startswith("shepherd")
     assert "shepherd" not in tell(NOT_MET)
+
+
+def test_the_day_is_named_behind_a_night_that_is_cut_out() -> None:
+    """As in the invented week: a reading at 17:00, the clocks put back, the next at 07:20."""
+    begin = datetime(2026, 10, 31, 19, 5, tzinfo=UTC)  # 13:05 in Denver
+    points = ((0, "135"), (60, "89.6"), (108, "68.9"), (175, "53.3"), (235, "45.8"))
+    drawn = words(cooling(*points, (1155, "37.9"), begin=begin))
+    assert "07:00 MST Sun" in drawn
+    assert not [text for text in drawn if re.match(r"(0\d|2\d):00$", text)], "no hour of the night"
