@@ -22,7 +22,8 @@ from matplotlib import pyplot as plt
 
 from haccp.cli.main import cli
 from haccp.kitchen.register import read_register
-from haccp.printing.curve import DrawnCurve, draw
+from haccp.printing.curve import draw
+from haccp.printing.drawn_cooling import DrawnCurve
 from haccp.printing.head_code import scannable
 from haccp.printing.report_words import gather
 from haccp.printing.typeset import typeset

@@ -6,14 +6,15 @@ from typing import Any
 
 from haccp.kitchen.batch_facts import EGGS, about
 from haccp.kitchen.batches import BatchOnRecord
-from haccp.kitchen.cooling_estimate import coolings, growth, planned, running
+from haccp.kitchen.cooling_estimate import coolings, from_the_heat, growth, planned, running
 from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.lineage import came_from, went_into
 from haccp.kitchen.on_record import entered_later
 from haccp.kitchen.register import Register
 from haccp.kitchen.stays import stood_in_words
 from haccp.kitchen.units import UnitOnRecord
-from haccp.printing.curve import DrawnCurve, describe, mark
+from haccp.printing.curve_words import describe
+from haccp.printing.drawn_cooling import DrawnCurve, mark
 from haccp.printing.report_context import EVENTS, Sheet, by_whom, named, told
 from haccp.record.entries import Entry, Measured, Moved, having
 from haccp.record.store import Record
@@ -77,7 +78,7 @@ def cooling_curve(
         fitted = running(subject, cooling, record, register, as_of)
     dues = [one.due for one in cooling if one.due]
     return DrawnCurve(
-        readings=cooling[0].readings,
+        readings=from_the_heat(cooling[0], subject, register),
         findings=cooling,
         degree=register.degree,
         zone=register.zone,
@@ -143,7 +144,7 @@ def unit_pages(subject: UnitOnRecord, sheet: Sheet) -> dict[str, Any]:
 def _rows(entries: Iterable[Entry], findings: Sequence[Finding], sheet: Sheet) -> dict[str, Any]:
     of_ovens = [finding for finding in findings if finding.limit.name == "oven"]
     of_food = [finding for finding in findings if finding.limit.name != "oven"]
-    marks, ovens = _marks(of_food), _marks(of_ovens)
+    marks, ovens = marks_of(of_food), marks_of(of_ovens)
     readings = sorted(
         having(entries, Measured),
         key=lambda e: (e.at, e.seq),
@@ -173,7 +174,7 @@ def _happened(entry: Entry) -> str:
     return "; ".join(word for word in words if word)
 
 
-def _marks(findings: Sequence[Finding]) -> dict[str, str]:
+def marks_of(findings: Sequence[Finding]) -> dict[str, str]:
     """Mark readings by their number: ✕ breaks a limit, ? may break one or is in doubt."""
     marks: dict[str, str] = {}
     for finding in findings:

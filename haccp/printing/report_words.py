@@ -18,7 +18,7 @@ from haccp.limits import Limit, LimitSet
 from haccp.physics.growth import BEHIND
 from haccp.printing.batch_and_unit_pages import batch_pages, unit_pages
 from haccp.printing.changes import record_changes
-from haccp.printing.curve import DrawnCurve
+from haccp.printing.drawn_cooling import DrawnCurve
 from haccp.printing.limits_in_words import moment_of_printing, people_of, stated
 from haccp.printing.report_context import EVENTS, Sheet, by_whom, named, told
 from haccp.record.entries import (

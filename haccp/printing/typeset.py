@@ -39,7 +39,7 @@ def typeset(
     content: dict[str, Any],
     curves: Mapping[str, bytes],
     *,
-    template: Literal["report", "plan", "forms"],
+    template: Literal["report", "plan", "forms", "curve"],
     paper: Literal["a4", "letter"],
     printed: datetime,
 ) -> bytes:
@@ -134,6 +134,11 @@ def _printable(text: str, shown: frozenset[str]) -> str:
         for before, sign in pairwise(" " + line)
     )
     return _LONG_WORD.sub("\\1\u200b", "".join(signs))
+
+
+def printable(text: str) -> str:
+    """Put placeholders for what the typeface of a drawing does not show."""
+    return _printable(text, _glyphs())
 
 
 def _baseless(before: str, sign: str) -> bool:

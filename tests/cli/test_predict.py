@@ -201,14 +201,6 @@ def test_the_kitchens_limits_and_degree_are_asked_about(kitchen: Kitchen) -> Non
     assert "°F" not in metric.replace("1.8 °F", "")
 
 
-def test_a_readings_curve_still_shows_its_limits(kitchen: Kitchen) -> None:
-    """The chart is shared: what `show` draws keeps each level's number on its axis."""
-    log(kitchen, ("14:00", "cool stew 136"), ("15:00", "cool stew 98"), ("16:00", "cool stew 69"))
-    drawn = kitchen.says("show stew")
-    for level in ("135", "70", "41"):
-        assert f"\n{level}" in drawn.replace(".0", "").replace("\n ", "\n")
-
-
 @pytest.mark.parametrize(
     ("words", "said"),
     [
