@@ -33,7 +33,7 @@ if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
 
 @pytest.fixture(scope="session", autouse=True)
 def nobody_remembered() -> Iterator[None]:
-    """Whose initials `haccp by` remembers for the user is neither read nor overwritten."""
+    """Whose initials `haccp initials` remembers for the user is neither read nor overwritten."""
     with TemporaryDirectory() as folder, pytest.MonkeyPatch.context() as patch:
         patch.setenv("XDG_CONFIG_HOME", folder)
         yield

@@ -147,7 +147,8 @@ class _Answering(Around):
 
     def _word_of(self, found: Finding) -> str:
         if found.verdict is Verdict.OPEN and self._running and self._running.is_at_risk:
-            return phrase(TOO_SLOW if self._running.is_unlikely else MAY_BE_TOO_SLOW)
+            word = TOO_SLOW if self._running.is_unlikely else MAY_BE_TOO_SLOW
+            return phrase(word)
         return kitchen_words.word(found)
 
     def _without_limit(self) -> str:
@@ -395,7 +396,7 @@ class _Answering(Around):
         if first and not setup_of(subject, self.session.register, self.session.now).nature:
             yield phrase(
                 "For estimates say how it cools: "
-                'haccp method {name} "walk-in" --nature thick --air 38F --from-start',
+                'haccp cooling-method {name} "walk-in" --nature thick --air 38F --from-start',
                 name=subject.name,
             )
 

@@ -164,7 +164,7 @@ def screen(shown: Shown, columns: int, height: int) -> list[str]:
     room = max(height - len(lines) - 1, _FEWEST)
     if len(rows) > room:
         hidden = sum(line.startswith(" ") for line in rows[room - 1 :])
-        more = counted("{count} more row: haccp status", "{count} more rows: haccp status", hidden)
+        more = counted("{count} more row: haccp due", "{count} more rows: haccp due", hidden)
         rows = [*rows[: room - 1], more]
     return lines + rows
 

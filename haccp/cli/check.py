@@ -1,4 +1,4 @@
-"""`haccp check`: judge a file of readings without touching any record."""
+"""`haccp check-file`: judge a file of readings without touching any record."""
 
 import gc
 from collections.abc import Iterator, Sequence

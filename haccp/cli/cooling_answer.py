@@ -1,4 +1,4 @@
-"""What the models answer to `haccp predict`, and how it is told. Its imports are heavy."""
+"""What the models answer to `haccp plan-cooling`, and how it is told. Its imports are heavy."""
 
 from collections.abc import Iterator
 from dataclasses import replace
@@ -102,7 +102,7 @@ def _tell(asked: Asked, found: CoolingPlan, curve: PlannedCurve) -> None:
     for caution in _cautions(asked, found):
         terminal.paragraph(caution)
     terminal.paragraph(
-        f"{terminal.judged_by(asked.limits)} Assumptions: haccp predict --assumptions"
+        f"{terminal.judged_by(asked.limits)} Assumptions: haccp plan-cooling --assumptions"
     )
     terminal.paragraph(terminal.CAUTION)
 

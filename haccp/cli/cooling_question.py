@@ -1,4 +1,4 @@
-"""Turns what was typed for `haccp predict` into what the models can answer."""
+"""Turns what was typed for `haccp plan-cooling` into what the models can answer."""
 
 import re
 from collections.abc import Iterable, Iterator

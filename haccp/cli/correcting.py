@@ -95,7 +95,7 @@ def correct(
     withdraw: bool,
     by: str | None,
 ) -> None:
-    """Correct an entry by a new one: haccp correct 42 69F --reason "read the wrong pan".
+    """Correct an entry by a new one: haccp amend 42 69F --reason "read the wrong pan".
 
     NUMBER_OR_NAME is an entry's number, or a batch or unit for its last reading.
     """
@@ -206,13 +206,11 @@ def oops(session: Session, temp: str, by: str | None) -> None:
     old = _last_of(person, session)
     if not holds(old, Measured):
         told = message(
-            "Your last entry, no. {number} ({kind}), is no reading: see haccp correct --help"
+            "Your last entry, no. {number} ({kind}), is no reading: see haccp amend --help"
         )
         raise Refused(phrase(told, number=old.seq, kind=old.body.kind))
     if old.corrected_by:
-        told = message(
-            "Your last reading was replaced by no. {number}: haccp correct {number} TEMP"
-        )
+        told = message("Your last reading was replaced by no. {number}: haccp amend {number} TEMP")
         raise Refused(phrase(told, number=old.corrected_by))
     put_right(session, old, person, _SLIP, temp=temp)
 
@@ -221,7 +219,7 @@ def put_right_at_once(session: Session, old: Entry[Measured], person: Person, te
     """Put right what was typed in the same sitting; raises Refused where that is long ago."""
     if session.now - old.entered_at > _AT_ONCE:
         told = message(
-            "That was typed more than ten minutes ago: haccp correct {number} TEMP --reason WHY"
+            "That was typed more than ten minutes ago: haccp amend {number} TEMP --reason WHY"
         )
         raise Refused(phrase(told, number=old.seq))
     return put_right(session, old, person, _SLIP, temp=temp)
@@ -234,12 +232,10 @@ def _last_of(person: Person, session: Session) -> Entry:
     if mine:
         return mine[-1]
     if entered:
-        told = message(
-            "The last entry is that of {other}: to put it right, see haccp correct --help"
-        )
+        told = message("The last entry is that of {other}: to put it right, see haccp amend --help")
         raise Refused(phrase(told, other=entered[-1].person))
     told = message(
-        "You entered nothing in the last ten minutes: haccp correct puts right what is older."
+        "You entered nothing in the last ten minutes: haccp amend puts right what is older."
     )
     raise Refused(phrase(told))
 
@@ -360,7 +356,7 @@ def _put_right(
 def sign(session: Session, day: str, note: str, by: str | None) -> None:
     """Sign a day as reviewed (a manager).
 
-    haccp sign yesterday
+    haccp sign-day yesterday
     """
     manager = session.manager(by)
     register, now = session.register, session.now

@@ -28,12 +28,12 @@ def how_to_decide(subject: OnRecord, found: Sequence[Finding]) -> str:
     if all(one.limit.name == "oven" for one in found):
         return phrase("A manager decides as the day is signed, or by the authority's letter.")
     if isinstance(subject, UnitOnRecord):
-        return phrase('Log what is done: haccp action {name} "..."', name=name)
+        return phrase('Log what is done: haccp corrective {name} "..."', name=name)
     if any(one.verdict is Verdict.NOT_MET for one in found):
         return phrase('It is decided by what becomes of it: haccp discard {name} "..."', name=name)
     return phrase(
         'It is decided by what becomes of it: haccp discard {name} "...", '
-        'or a manager: haccp release {name} "..."',
+        'or a manager: haccp release-food {name} "..."',
         name=name,
     )
 

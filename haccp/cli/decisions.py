@@ -35,7 +35,7 @@ def action(
 
     Several batches or units are named with commas; of food it is a note, its fate decides.
 
-    haccp action well-1,well-2 "turned up, stirred, 141 °F after"
+    haccp corrective well-1,well-2 "turned up, stirred, 141 °F after"
     """
     units = list(session.register.units)
     found = [find_known(name, session.record, units) for name in _several(names)]
@@ -102,7 +102,7 @@ def _propose(session: Session, name: str) -> None:
             told = "; ".join(part for part in sources if part)
             rows.append((f"- {option.words} [{told}]",))
         terminal.table(("what may be done [by what source]",), rows)
-    terminal.say(f'A person decides: haccp action {name} "what was done".')
+    terminal.say(f'A person decides: haccp corrective {name} "what was done".')
 
 
 @click.command()
@@ -113,12 +113,12 @@ def _propose(session: Session, name: str) -> None:
 def release(session: Session, names: str, reason: str | None, by: str | None) -> None:
     """Release food whose limit is not shown, with the reason (a manager).
 
-    haccp release rice "measured at 15:30 on the paper sheet: 64 °F"
+    haccp release-food rice "measured at 15:30 on the paper sheet: 64 °F"
     """
     found = [find_known(name, session.record, ()) for name in _several(names)]
     for one in found:
         _may_be_released(any_subject(session, one), session)
-    why = given(reason, f'haccp release {names} "..."')
+    why = given(reason, f'haccp release-food {names} "..."')
     manager = session.manager(by)
     session.append(
         *(

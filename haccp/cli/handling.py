@@ -306,7 +306,7 @@ def _refuse_no_container(batch: BatchOnRecord) -> None:
 def used(session: Session, name: str, when: tuple[str, ...], yes: bool, by: str | None) -> None:
     """Close a batch of which nothing is left.
 
-    haccp used stew
+    haccp used-up stew
     """
     ask_undecided(open_batch(session, name), session, yes=yes)
     _end(session, name, UsedUp(), when, by, "is used up")
@@ -397,7 +397,7 @@ def _ask_what_became(batch: BatchOnRecord, session: Session, by: str | None) -> 
     name = batch.name
     say(
         f"{batch.title} stood in it: say where it is, or it has to be measured by itself: "
-        f"haccp move {name} UNIT, haccp used {name}, or haccp cool {name} TEMP"
+        f"haccp move {name} UNIT, haccp used-up {name}, or haccp cool {name} TEMP"
     )
 
 

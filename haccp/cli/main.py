@@ -101,7 +101,7 @@ COMMANDS = {
             "predict:predict",
             message("Estimate before cooking how a food will cool."),
         ),
-        "haccp-plan": (
+        "plan": (
             "plan_and_forms:plan",
             message("Print the draft of a HACCP plan (8-201.14)."),
         ),
@@ -135,7 +135,6 @@ EARLIER = {
     "import": "import-record",
     "load": "load-readings",
     "method": "cooling-method",
-    "plan": "haccp-plan",
     "predict": "plan-cooling",
     "release": "release-food",
     "sign": "sign-day",

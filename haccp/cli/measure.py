@@ -350,7 +350,7 @@ def _command(name: str, step: Step | None, help_: str, *more: click.Parameter) -
             _option("--thermometer", "If not the kitchen's first.", envvar="HACCP_THERMOMETER"),
             _option("-n --note", "A few words to print beside the reading.", default=""),
             _option("--paper", "It was written on paper first.", is_flag=True),
-            _option("-b --by", "Who records; else HACCP_BY or `haccp by`."),
+            _option("-b --by", "Who records; else HACCP_BY or `haccp initials`."),
             _option("--yes", "An unusual value is right.", is_flag=True),
         ],
         help=help_,

@@ -1,4 +1,4 @@
-"""`haccp method`: how a batch cools, for estimates."""
+"""`haccp cooling-method`: how a batch cools, for estimates."""
 
 from dataclasses import replace
 
@@ -46,7 +46,7 @@ def method(
 ) -> None:
     """Say how a batch cools, for estimates; again when that changes (stirred, moved, iced).
 
-    haccp method stew "ice bath, stirred" --nature stirred --air 33F
+    haccp cooling-method stew "ice bath, stirred" --nature stirred --air 33F
     """
     from haccp.kitchen.cooling_conditions import is_cooling, setup_of
 

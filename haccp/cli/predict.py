@@ -1,4 +1,4 @@
-"""`haccp predict`: the plan before cooking."""
+"""`haccp plan-cooling`: the plan before cooking."""
 
 from typing import Any
 
@@ -70,9 +70,9 @@ def predict(
 ) -> None:
     """Estimate before cooking how FOOD will cool, how deep it may be, and what would help.
 
-    haccp predict "bean stew" "12 gal" --depth 2in --method walk-in --air 38F --moving
+    haccp plan-cooling "bean stew" "12 gal" --depth 2in --method walk-in --air 38F --moving
 
-    haccp predict chili --depth 2in --start 106F --left 60min,5h --method "ice bath" --then walk-in
+    haccp plan-cooling chili --depth 2in --start 106F --left 60min,5h --method "ice bath"
     """
     # numpy and the models: imported here, so that a cook's entry does not wait for them
     from haccp.cli.cooling_answer import answer

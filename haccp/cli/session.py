@@ -149,11 +149,11 @@ class Session:
             say(phrase("Today's backup failed: {why}", why=error), err=True)
 
     def by(self, initials: str | None) -> Person:
-        """Say who records: `--by`, HACCP_BY, or what `haccp by` remembered; Refused for nobody."""
+        """Say who records: `--by`, HACCP_BY, or who is remembered; Refused for nobody."""
         named = initials or self._named_who_types
         if not named:
             raise Refused(
-                phrase("Who are you? Type your initials once: haccp by JM (or set HACCP_BY).")
+                phrase("Who are you? Type your initials once: haccp initials JM (or set HACCP_BY).")
             )
         return self.register.person(named)
 
@@ -266,7 +266,7 @@ def _remembered() -> dict[str, str]:
 
 def by_option(command: _Command) -> _Command:
     return click.option(
-        "-b", "--by", metavar="INITIALS", help="Who records; else HACCP_BY or `haccp by`."
+        "-b", "--by", metavar="INITIALS", help="Who records; else HACCP_BY or `haccp initials`."
     )(command)
 
 

@@ -256,7 +256,7 @@ def pin(session: Session, initials: str, by: str | None) -> None:
 def by(session: Session, initials: str) -> None:
     """Remember who records at this terminal from now on.
 
-    haccp by JM
+    haccp initials JM
     """
     person = session.register.person(initials)
     session.remember(person.initials)

@@ -1,4 +1,4 @@
-"""`haccp status`: what can still be saved, what waits for a decision, what is due."""
+"""`haccp due`: what can still be saved, what waits for a decision, what is due."""
 
 from collections.abc import Sequence
 from datetime import timedelta
@@ -32,7 +32,7 @@ HEADS = {
 }
 _HOW_TO_DECIDE = (
     'Food is decided by what becomes of it: haccp discard NAME "...", by a manager also haccp '
-    'release NAME "..." (what is not shown) or haccp divert NAME "..."; a unit by haccp action '
+    'release NAME "..." (what is not shown) or haccp divert NAME "..."; a unit by haccp corrective '
     'NAME "...". Several at once with commas.'
 )
 

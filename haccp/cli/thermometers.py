@@ -71,7 +71,7 @@ def boil(
 def trust(session: Session, label: str, reason: str | None, by: str | None) -> None:
     """Let a thermometer's readings count although a check of it failed (a manager).
 
-    haccp trust T2 "read beside T1 at 14:06: 0.3 °F apart"
+    haccp trust-thermometer T2 "read beside T1 at 14:06: 0.3 °F apart"
     """
     found = find(label, list(session.register.thermometers), "thermometer")
     if all(
@@ -79,7 +79,7 @@ def trust(session: Session, label: str, reason: str | None, by: str | None) -> N
         for _, check in session.register.checks_of(found, session.register.settings[0].at)
     ):
         raise Refused(f"No check of {found} failed: there is nothing to decide.")
-    why = given(reason, f'haccp trust {found} "..."')
+    why = given(reason, f'haccp trust-thermometer {found} "..."')
     manager = session.manager(by)
     body = DoubtSettled(thermometer=found, reason=why)
     session.append(Draft(body=body, at=session.now, person=manager.initials), as_seen=True)
@@ -135,7 +135,7 @@ def _check(
         say(
             phrase(
                 "Now: use another one. What this one measured since its last good check is not"
-                " proven: haccp status"
+                " proven: haccp due"
             )
         )
 

@@ -117,7 +117,7 @@ def _in_words(slip: Slip, shown: Temperature, typed: str, session: Session, at: 
     )
     hints = [hint(one, shown, typed) for one in slip.meant]
     if slip.why in (Why.FROZE_AT_ONCE, Why.TOO_FAST):
-        hints.append("if that one is wrong, haccp correct it")
+        hints.append("if that one is wrong, haccp amend it")
     elif slip.is_impossible and not hints:
         hints = ["type what the thermometer shows"]
     return f"{told}: {'; '.join(hints)}." if hints else f"{told}."
@@ -165,6 +165,6 @@ def _against(taken: Reading, last: Reading, session: Session) -> str | None:
     if taken.step is last.step is Step.COOL and taken.is_warmer_than(last):
         return (
             f"{taken.temperature} is warmer than the {last.temperature} before it, and it is"
-            f" cooling: if that one is wrong, haccp correct it."
+            f" cooling: if that one is wrong, haccp amend it."
         )
     return None

@@ -328,7 +328,8 @@ def brief(found: Running, clock: ShowMoment) -> str:
     if at.low > NEVER:
         in_air = message("Estimate: {level} is not expected in this air: {outlook}.")
         in_time = message("Estimate: {level} is not expected within two days: {outlook}.")
-        return phrase(in_air if found.air_known else in_time, level=level, outlook=outlook)
+        words = in_air if found.air_known else in_time
+        return phrase(words, level=level, outlook=outlook)
     early = clock(found.moment(at.low))
     if at.high > NEVER:
         in_air = message("Estimate: {level} from {early} on, perhaps never in this air: {outlook}.")
@@ -351,13 +352,21 @@ def surprise(found: Running, clock: ShowMoment) -> str:
     """Say that the newest readings are not as those before, and ask what nobody said."""
     fitted, name = found.fitted, found.batch
     if fitted.stands_since is not None:
-        words = 'It has not cooled since {clock}: say how it cools now (haccp method {name} "...").'
+        words = (
+            "It has not cooled since {clock}: say how it cools now "
+            '(haccp cooling-method {name} "...").'
+        )
         return phrase(words, clock=clock(found.moment(fitted.stands_since)), name=name)
     if fitted.pace is Pace.SLOWER:
-        words = 'It no longer cools as before: say how it cools now (haccp method {name} "...").'
+        words = (
+            "It no longer cools as before: say how it cools now "
+            '(haccp cooling-method {name} "...").'
+        )
         return phrase(words, name=name)
     if fitted.pace is Pace.FASTER:
-        words = 'It cools faster than before: say how it cools now (haccp method {name} "...").'
+        words = (
+            'It cools faster than before: say how it cools now (haccp cooling-method {name} "...").'
+        )
         return phrase(words, name=name)
     return ""
 

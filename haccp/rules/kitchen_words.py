@@ -54,11 +54,13 @@ def word(finding: Finding) -> str:
         case Verdict.MET:
             return phrase(OK)
         case Verdict.NOT_MET:
-            return phrase(_disproved(finding))
+            word = _disproved(finding)
+            return phrase(word)
         case Verdict.NOT_SHOWN:
             return phrase(NOT_PROVEN)
         case Verdict.OPEN:
-            return phrase(_WHILE_OPEN.get(finding.step, _NOT_YET))
+            word = _WHILE_OPEN.get(finding.step, _NOT_YET)
+            return phrase(word)
         case Verdict.STOPPED:
             return phrase(NOTED)
 

@@ -49,7 +49,7 @@ def test_more_rows_than_fit_are_counted(kitchen: Kitchen) -> None:
     page = board.screen(shown, 80, 24)
     assert len(page) <= 24
     told = sum("soup-" in line for line in page[8:])
-    assert page[-1] == f"{len(shown.rows) - told} more rows: haccp status"
+    assert page[-1] == f"{len(shown.rows) - told} more rows: haccp due"
 
 
 def test_it_rings_when_something_becomes_due_or_turns_bad_and_only_then(kitchen: Kitchen) -> None:

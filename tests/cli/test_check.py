@@ -1,4 +1,4 @@
-"""`haccp check` end to end: what a person types, reads and gets as an exit code.
+"""`haccp check-file` end to end: what a person types, reads and gets as an exit code.
 
 All readings, batches and local codes here are invented.
 """

@@ -100,11 +100,11 @@ def test_the_air_is_the_units_last_check_where_nothing_else_is_known(kitchen: Ki
 
 
 def test_what_an_estimate_needs_to_know_is_asked_once(kitchen: Kitchen) -> None:
-    assert "haccp method stew" in log(kitchen, SLOW[0])
-    assert "haccp method" not in log(kitchen, SLOW[1])
+    assert "haccp cooling-method stew" in log(kitchen, SLOW[0])
+    assert "haccp cooling-method" not in log(kitchen, SLOW[1])
     kitchen.says('add food "pea soup" --nature thick --by AR')
     kitchen.says('batch "pea soup" --code peas')
-    assert "haccp method" not in kitchen.says("cool peas 130")
+    assert "haccp cooling-method" not in kitchen.says("cool peas 130")
 
 
 @pytest.mark.parametrize(

@@ -46,7 +46,7 @@ def test_a_cooling_that_changed_is_not_called_on_course(
     answer = log(kitchen, ("12:55", f"method stew {method}"), *cooled(*readings))
     assert "on course" not in answer
     assert "unlikely" in estimate(answer) or "may not make it" in estimate(answer)
-    told = 'It no longer cools as before: say how it cools now (haccp method stew "...").'
+    told = 'It no longer cools as before: say how it cools now (haccp cooling-method stew "...").'
     assert told in answer
     assert "Measure it by" in answer
 
@@ -75,7 +75,8 @@ def test_food_that_stands_is_told_of(kitchen: Kitchen) -> None:
     stands = [(minute, 89.2) for minute in range(60, 92, 2)]
     answer = log(kitchen, *cooled(*((m, round(t, 1)) for m, t in falls + stands)))
     assert (
-        'It has not cooled since 14:00: say how it cools now (haccp method stew "...").' in answer
+        'It has not cooled since 14:00: say how it cools now (haccp cooling-method stew "...").'
+        in answer
     )
     assert "on course" not in answer
 

@@ -39,7 +39,7 @@ def test_the_help_of_a_command_in_a_group_is_too() -> None:
     told = typed("add", "person", "--help", **SPANISH).stdout
     assert "Agregar a alguien que hace anotaciones." in told
     assert 'haccp add person JM "Jo Marsh"' in told
-    assert "Quién anota; si no, HACCP_BY o `haccp by`." in told
+    assert "Quién anota; si no, HACCP_BY o `haccp initials`." in told
 
 
 def test_what_click_refuses_is_refused_in_spanish() -> None:

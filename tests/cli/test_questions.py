@@ -82,7 +82,7 @@ def test_nothing_freezes_in_five_minutes(kitchen: Kitchen) -> None:
     kitchen.at("2026-10-26T12:15-06:00")
     told = flat(kitchen.refuses("cool stew 9F --yes"))
     assert "nothing freezes so fast" in told
-    assert "if that one is wrong, haccp correct it" in told
+    assert "if that one is wrong, haccp amend it" in told
 
 
 def test_a_correction_is_asked_about_and_refused_likewise(kitchen: Kitchen) -> None:
