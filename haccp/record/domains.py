@@ -231,6 +231,7 @@ DOMAINS: Mapping[str, Mapping[str, Domain]] = {
         "paper": _TRUTH,
         "method": _METHOD,
         "chamber": _or_empty(_WITH_DEGREE),
+        "next_look": _or_empty(_MOMENT),
     },
     "not measured": _REASON,
     "corrective action": {"text": _TEXT},

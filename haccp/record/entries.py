@@ -213,7 +213,8 @@ class Measured:
     `reason` says why where this corrects an earlier reading; `confirmed` that an unusual value
     was confirmed when it was entered; `paper` that it was first written on paper. `method` is how
     it was heated or held where a limit asks: microwave, initial, unsliced, 6 h, opened. `chamber`
-    is what the oven showed, such as ``235F``.
+    is what the oven showed, such as ``235F``. `next_look` is when a roast that runs on alone is to
+    be looked at, as was said then; empty where nobody said.
     """
 
     kind: ClassVar[str] = "reading"
@@ -228,6 +229,7 @@ class Measured:
     paper: bool = False
     method: str = ""
     chamber: str = ""
+    next_look: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
