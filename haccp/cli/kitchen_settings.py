@@ -1,5 +1,6 @@
 """`haccp kitchen`: a kitchen's settings, shown and changed."""
 
+from collections.abc import Iterator
 from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
@@ -12,6 +13,7 @@ from haccp.cli.session import Session, by_option, printable
 from haccp.cli.setting import known_limit_set
 from haccp.equipment import parse_equipment
 from haccp.kitchen.register import limits_of
+from haccp.language import phrase
 from haccp.limits.loader import take_overrides
 from haccp.opening_hours import parse_hours
 from haccp.quantities import parse_altitude
@@ -78,6 +80,9 @@ from haccp.time import zone_named
     help="What it has to cool food with: 'ice bath, ice wand, freezer, 2-inch pans'; also blast "
     "chiller, fan (moved air), ice; '' for not said.",
 )
+@click.option("--address", metavar="TEXT", help="Where it is, for its papers; '' for none.")
+@click.option("--permit", metavar="NUMBER", help="Its permit's number, for its papers.")
+@click.option("--in-charge", metavar="NAME", help="The person in charge (2-101.11), for papers.")
 @click.option("--no-local-limits", is_flag=True, help="The set's limits alone again.")
 @click.option(
     "--guard", metavar="DEGREES", help="Move every limit inward, such as by 1F; 0 ends it."
@@ -101,6 +106,9 @@ def kitchen(
     open_hours: str | None,
     longest_closure: int | None,
     owns: str | None,
+    address: str | None,
+    permit: str | None,
+    in_charge: str | None,
     no_local_limits: bool,
     guard: str | None,
     by: str | None,
@@ -121,6 +129,9 @@ def kitchen(
         "open_hours": open_hours and _hours(open_hours),
         "longest_closure": longest_closure,
         "owns": owns and _equipment(owns),
+        "address": address and printable(address, "The address"),
+        "permit": permit and printable(permit, "The permit's number"),
+        "in_charge": in_charge and printable(in_charge, "The name of the person in charge"),
         "limit_set": limit_set and known_limit_set(limit_set),
         "overrides": ""
         if no_local_limits
@@ -161,8 +172,20 @@ def _tell_kitchen(new: KitchenSettings) -> None:
             f"Open {new.open_hours}; closed for more than {new.longest_closure} d, cold food is"
             f" checked all the same."
         )
+    for line in _on_papers(new):
+        terminal.say(line)
     if new.owns:
         terminal.say(f"To cool food it has: {new.owns}.")
+
+
+def _on_papers(new: KitchenSettings) -> Iterator[str]:
+    """Tell what stands on its papers beside its name."""
+    if new.address:
+        yield phrase("Address: {address}.", address=new.address)
+    if new.permit:
+        yield phrase("Permit number: {permit}.", permit=new.permit)
+    if new.in_charge:
+        yield phrase("Person in charge: {name}.", name=new.in_charge)
 
 
 def _cited(code: str | None) -> str | None:

@@ -6,15 +6,15 @@ from typing import Any
 
 from haccp.kitchen.batch_facts import EGGS, about
 from haccp.kitchen.batches import BatchOnRecord
-from haccp.kitchen.cooling_estimate import coolings, growth, planned, running
+from haccp.kitchen.cooling_estimate import planned, running
 from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.lineage import came_from, went_into
 from haccp.kitchen.on_record import entered_later
 from haccp.kitchen.register import Register
 from haccp.kitchen.stays import stood_in_words
 from haccp.kitchen.units import UnitOnRecord
-from haccp.printing.curve import DrawnCurve, describe, mark
-from haccp.printing.report_context import EVENTS, Sheet, by_whom, named, told
+from haccp.printing.curve import DrawnCurve, mark
+from haccp.printing.report_context import EVENTS, Sheet, by_whom, named
 from haccp.record.entries import Entry, Measured, Moved, having
 from haccp.record.store import Record
 from haccp.rules.account.steps import TRAITS
@@ -23,35 +23,22 @@ from haccp.temperature import parse_temperature
 from haccp.time import spell_hold
 
 
-def batch_pages(
-    subject: BatchOnRecord, sheet: Sheet, curves: dict[str, DrawnCurve]
-) -> dict[str, Any]:
-    register = sheet.register
-    findings = all_found(subject, sheet.record, register, sheet.printed)
-    files = []
-    for cooling in coolings(findings):
-        file = f"curve-{len(curves) + 1}.svg"
-        curve = cooling_curve(subject, cooling, sheet.record, register, sheet.printed)
-        curves[file] = curve
-        files.append(
-            {
-                "file": file,
-                "caption": _caption(cooling),
-                "alt": describe(curve),
-                "growth": growth(cooling),
-            }
-        )
-    rows = _rows(subject.entries, findings, sheet)
+def batch_pages(subject: BatchOnRecord, sheet: Sheet) -> dict[str, Any]:
+    findings = all_found(subject, sheet.record, sheet.register, sheet.printed)
     return {
         "title": subject.batch.food,
         "code": subject.name,
         "facts": _facts(subject, sheet),
         "relations": _relations(subject, sheet),
-        "findings": [told(finding, sheet) for finding in findings],
-        "curves": files,
-        **rows,
+        "findings": _verdicts(findings),
+        **_rows(subject.entries, findings, sheet),
         "no_readings": _no_readings(subject),
     }
+
+
+def _verdicts(findings: Iterable[Finding]) -> list[list[str]]:
+    """Name each limit that was checked with what is found: once, where it is found again."""
+    return [list(one) for one in dict.fromkeys((f.verdict, named(f.limit)) for f in findings)]
 
 
 def _no_readings(subject: BatchOnRecord) -> str:
@@ -86,13 +73,8 @@ def cooling_curve(
     )
 
 
-def _caption(cooling: Sequence[Finding]) -> str:
-    stages = "; ".join(f"{named(finding.limit)}: {finding.verdict}" for finding in cooling)
-    return f"{stages}."
-
-
 def _facts(subject: BatchOnRecord, sheet: Sheet) -> list[list[str]]:
-    told = about(subject, sheet.record, sheet.register, sheet.printed, sheet.day_and_clock)
+    told = about(subject, sheet.record, sheet.register, sheet.printed, sheet.on)
     return [list(fact) for fact in told]
 
 
@@ -107,7 +89,7 @@ def _relations(subject: BatchOnRecord, sheet: Sheet) -> list[list[str]]:
             way,
             one.batch.title,
             f"{one.how}{f', {one.depth} steps away' if one.depth > 1 else ''}",
-            sheet.day_and_clock(one.batch.opened.at),
+            sheet.on(one.batch.opened.at),
             one.batch.fate,
         ]
         for way, found in ways.items()
@@ -127,7 +109,7 @@ def unit_pages(subject: UnitOnRecord, sheet: Sheet) -> dict[str, Any]:
         sheet.begins,
         sheet.ends,
         sheet.printed,
-        sheet.day_and_clock,
+        sheet.on,
     )
     return {
         "title": unit.name,
@@ -135,32 +117,27 @@ def unit_pages(subject: UnitOnRecord, sheet: Sheet) -> dict[str, Any]:
             ["Holds", f"{held}, checked every {unit.every_min} min"],
             *([["Stood in it", stood]] if stood else []),
         ],
-        "findings": [told(finding, sheet) for finding in findings],
+        "findings": _verdicts(findings),
         **_rows(entries, findings, sheet),
     }
 
 
+def marks_of(findings: Iterable[Finding]) -> tuple[dict[str, str], dict[str, str]]:
+    """Mark readings by their number: the food's by its limits, the oven's by its own."""
+    found = list(findings)
+    of_ovens = [finding for finding in found if finding.limit.name == "oven"]
+    return _marks([finding for finding in found if finding not in of_ovens]), _marks(of_ovens)
+
+
 def _rows(entries: Iterable[Entry], findings: Sequence[Finding], sheet: Sheet) -> dict[str, Any]:
-    of_ovens = [finding for finding in findings if finding.limit.name == "oven"]
-    of_food = [finding for finding in findings if finding.limit.name != "oven"]
-    marks, ovens = _marks(of_food), _marks(of_ovens)
-    readings = sorted(
-        having(entries, Measured),
-        key=lambda e: (e.at, e.seq),
-    )
-    events = [entry for entry in entries if isinstance(entry.body, tuple(EVENTS))]
+    marks, ovens = marks_of(findings)
+    mine = sorted(entries, key=lambda entry: (entry.at, entry.seq))
     return {
-        "readings": [_reading(entry, marks, ovens, sheet) for entry in readings]
-        if sheet.full
-        else [],
+        "readings": [reading_row(one, marks, ovens, sheet) for one in having(mine, Measured)],
         "events": [
-            [
-                sheet.day_and_clock(e.at),
-                by_whom(e, sheet.register),
-                e.body.kind,
-                _happened(e),
-            ]
-            for e in events
+            [sheet.on(one.at), by_whom(one, sheet.register), one.body.kind, _happened(one)]
+            for one in mine
+            if isinstance(one.body, tuple(EVENTS))
         ],
     }
 
@@ -200,35 +177,35 @@ def _breaks(reading: Reading, finding: Finding) -> bool:
     return finding.reason in _BY_ITSELF
 
 
-def _reading(
+def reading_row(
     entry: Entry[Measured],
     marks: Mapping[str, str],
     ovens: Mapping[str, str],
     sheet: Sheet,
 ) -> dict[str, Any]:
+    """Give a reading as it is printed; one that was corrected is struck through."""
     body = entry.body
     hold = timedelta(seconds=float(body.held_s))
     held = f", held {spell_hold(hold)}" if hold else ""
     method = f", {body.method}" if body.method else ""
+    successor = entry.corrected_by
     notes = [
+        entered_later(entry),
+        _instrument(body.thermometer, entry.at, sheet),
         body.note,
         "transcribed from paper" if body.paper else "",
         _oven(body.chamber, ovens.get(str(entry.seq), "")),
         f"confirmed as unusual: {body.temp} °{body.degree}" if body.confirmed else "",
+        f"corrects no. {entry.corrects}: {body.reason}" if entry.corrects else "",
+        f"replaced by no. {successor}" if successor else "",
     ]
-    if entry.corrects:
-        notes.append(f"corrects no. {entry.corrects}: {body.reason}")
-    successor = entry.corrected_by
-    if successor:
-        notes.append(f"replaced by no. {successor}")
     return {
         "no": str(entry.seq),
-        "when": sheet.day_and_clock(entry.at),
-        "temp": f"{body.temp} °{body.degree}",
+        "when": sheet.on(entry.at),
+        "temp": f"{body.temp} °{body.degree}".replace("-", "−"),
         "step": Step(body.step).words + method + held,
         "by": entry.person,
-        "late": entered_later(entry),
-        "thermometer": _instrument(body.thermometer, entry.at, sheet),
+        "unit": entry.unit or "",
         "note": "; ".join(note for note in notes if note),
         "struck": successor is not None,
         "mark": marks.get(str(entry.seq), ""),
@@ -242,9 +219,11 @@ def _oven(chamber: str, mark: str) -> str:
 
 
 def _instrument(label: str, at: datetime, sheet: Sheet) -> str:
+    """Name a reading's thermometer, and say where its last check was not passed."""
+    if not label:
+        return "no thermometer named"
     checks = [check for check in sheet.register.checks_of(label, at) if check[0] <= at]
     if not checks:
-        return f"{label} (no check on record)" if label else "not named"
+        return f"{label} (no check on record)"
     when, check = checks[-1]
-    local = when.astimezone(sheet.register.zone)
-    return f"{label} ({'passed' if check.passed else 'FAILED'} {local.day} {local:%b})"
+    return label if check.passed else f"{label} (FAILED {sheet.on(when)})"

@@ -1,7 +1,7 @@
 """What every part of a report shares: the period, the record as it was, how moments are shown."""
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from haccp.kitchen.batch_facts import told_setup
@@ -19,6 +19,7 @@ from haccp.record.entries import (
     Diverted,
     Entry,
     Frozen,
+    Measured,
     Moved,
     Released,
     Renamed,
@@ -29,9 +30,7 @@ from haccp.record.entries import (
     UsedUp,
 )
 from haccp.record.store import Record
-from haccp.rules.evidence import Finding
-from haccp.rules.words import explain, taken
-from haccp.time import clock, short_day
+from haccp.time import clock, day_starts, short_day
 
 # What happened to a batch or unit beside its readings, in words.
 EVENTS: dict[type, Any] = {
@@ -55,6 +54,13 @@ EVENTS: dict[type, Any] = {
 }
 
 
+# With the hour by which the clocks may change.
+_A_WEEK, _TWO_DAYS = timedelta(days=7, hours=1), timedelta(days=1, hours=2)
+
+# What is entered about food.
+OF_FOOD = (Measured, *EVENTS)
+
+
 @dataclass(frozen=True, slots=True)
 class Sheet:
     """What every part of a report needs to be written."""
@@ -65,11 +71,49 @@ class Sheet:
     begins: datetime
     ends: datetime
     printed: datetime
-    full: bool
+    days: tuple[date, ...]
+
+    @classmethod
+    def of(
+        cls,
+        record: Record,
+        register: Register,
+        review: Review,
+        first: date,
+        last: date,
+        printed: datetime,
+    ) -> "Sheet":
+        """Give the sheet of kitchen days `first` to `last`, both included.
+
+        No day is left out from the first of the record to that of printing: an inspector asks
+        about the one on which nothing was done.
+        """
+        zone = register.zone
+        begun = register.settings[0].at.astimezone(zone).date()
+        until = printed.astimezone(zone).date()
+        days = (first + timedelta(days=n) for n in range((last - first).days + 1))
+        return cls(
+            record=record,
+            register=register,
+            review=review,
+            begins=day_starts(first, zone),
+            ends=day_starts(last + timedelta(days=1), zone),
+            printed=printed,
+            days=tuple(day for day in days if begun <= day <= until),
+        )
 
     def day_and_clock(self, moment: datetime) -> str:
         zone = self.register.zone
         return f"{short_day(moment.astimezone(zone).date())} {clock(moment, zone)}"
+
+    def on(self, moment: datetime) -> str:
+        """Show a moment as briefly as is clear on these pages: ``14:05``, ``Sat 14:05``."""
+        zone = self.register.zone
+        local = moment.astimezone(zone)
+        if not self.is_during(moment) or self.ends - self.begins > _A_WEEK:
+            return self.day_and_clock(moment)
+        one_day = self.ends - self.begins < _TWO_DAYS
+        return clock(moment, zone) if one_day else f"{local:%a} {clock(moment, zone)}"
 
     def is_during(self, moment: datetime) -> bool:
         return self.begins <= moment < self.ends
@@ -82,16 +126,6 @@ def by_whom(entry: Entry, register: Register, *, proved: bool = False) -> str:
         return f"{entry.person}, by PIN"
     is_manager = person is not None and person.role == "manager"
     return f"{entry.person}, initials only" if is_manager else entry.person
-
-
-def told(finding: Finding, sheet: Sheet) -> dict[str, str]:
-    sentences = (make(finding, sheet.day_and_clock) for make in (explain, taken))
-    return {
-        "verdict": finding.verdict,
-        "limit": named(finding.limit),
-        "citation": finding.limit.citation,
-        "why": " ".join(filter(None, sentences)),
-    }
 
 
 def named(limit: Limit) -> str:

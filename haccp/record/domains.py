@@ -160,6 +160,9 @@ DOMAINS: Mapping[str, Mapping[str, Domain]] = {
         "open_hours": _or_empty(_HOURS),
         "longest_closure": _whole(0, 400),
         "owns": _or_empty(_EQUIPMENT),
+        "address": _TEXT,
+        "permit": _TEXT,
+        "in_charge": _TEXT,
     },
     "closed day": {"first": _DATE, "last": _DATE, **_REASON},
     "person": {

@@ -28,7 +28,8 @@ class KitchenSettings:
     code by which a cooling that missed its first stage may be reheated once, empty for none.
     `open_hours` are its opening hours by weekday, empty for never closed; in a closure of at most
     `longest_closure` no check of cold food is due [d]. `owns` is what it has to cool food with,
-    such as ``ice bath, 2-inch pans``, empty where nobody said.
+    such as ``ice bath, 2-inch pans``, empty where nobody said. `address`, the `permit`'s number and
+    who is `in_charge` (2-101.11) stand on its papers.
     """
 
     kind: ClassVar[str] = "kitchen"
@@ -48,6 +49,9 @@ class KitchenSettings:
     open_hours: str = ""
     longest_closure: int = 2
     owns: str = ""
+    address: str = ""
+    permit: str = ""
+    in_charge: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

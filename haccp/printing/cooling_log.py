@@ -1,0 +1,230 @@
+"""The cooling log: a row for each cooling, with what was read at its two control points."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from haccp.kitchen.batch_facts import told_setup
+from haccp.kitchen.batches import BatchOnRecord
+from haccp.kitchen.cooling_conditions import setup_of
+from haccp.kitchen.cooling_estimate import coolings
+from haccp.kitchen.datemarks import all_found
+from haccp.language import counted, phrase
+from haccp.limits.limit import Limit
+from haccp.printing.report_context import Sheet
+from haccp.record.entries import CoolingSetup, Entry, Measured, having
+from haccp.rules.evidence import Finding, Reading, Step, Verdict, overall
+from haccp.temperature import Degree
+from haccp.time import clock, spell
+
+# So many small curves stand in one figure, four abreast.
+PER_FIGURE = 12
+
+
+@dataclass(frozen=True, slots=True)
+class Cooling:
+    """One cooling on these pages: which of its batch it is, and its stages."""
+
+    batch: BatchOnRecord
+    which: int
+    stages: tuple[Finding, ...]
+
+    @property
+    def began(self) -> datetime:
+        start = self.stages[0].start
+        known = start.latest if start else None
+        return known or self.stages[0].readings[0].at
+
+    @property
+    def verdict(self) -> Verdict:
+        return overall(self.stages)
+
+    def day(self, sheet: Sheet) -> date:
+        return self.began.astimezone(sheet.register.zone).date()
+
+
+def coolings_of(sheet: Sheet) -> list[Cooling]:
+    """List the coolings that touch these days, in the order in which they began."""
+    found = [
+        Cooling(batch, which, stages)
+        for batch in sheet.review.batches
+        for which, stages in enumerate(
+            coolings(all_found(batch, sheet.record, sheet.register, sheet.printed))
+        )
+        if _touches(stages, sheet)
+    ]
+    return sorted(found, key=lambda one: (one.began, one.batch.opened.seq, one.which))
+
+
+def _touches(stages: Sequence[Finding], sheet: Sheet) -> bool:
+    read = any(sheet.is_during(one.at) for stage in stages for one in stage.readings)
+    known = any(one.since and sheet.is_during(one.since) for one in stages)
+    return read or known
+
+
+def heads(found: Sequence[Cooling], sheet: Sheet) -> list[str]:
+    """Name the two control points by the limits that most of these coolings are judged by."""
+    degree = sheet.register.degree
+    two = [one for one in found if len(one.stages) > 1]
+    pair = [limit for limit in (two[0] if two else found[0]).stages[-2:]] if found else []
+    limits = [one.limit for one in pair]
+    return [_head(limit, degree) for limit in limits]
+
+
+def _head(limit: Limit, degree: Degree) -> str:
+    level = f"{limit.level.number(degree)} °{degree}"
+    if limit.within is None:
+        return phrase("{level}: read; time", level=level)
+    return phrase("{level}: read; time of {allowed}", level=level, allowed=short(limit.within))
+
+
+def row(one: Cooling, number: int, anchor: str, sheet: Sheet) -> dict[str, Any]:
+    """Give one cooling's row; `anchor` names where it is printed in full, if it is."""
+    stages = one.stages
+    again = "" if one.which == 0 else phrase(" (cooling {number})", number=one.which + 1)
+    first = stages[0] if len(stages) > 1 else None
+    return {
+        "n": str(number),
+        "food": one.batch.batch.food,
+        "code": one.batch.name + again,
+        "way": "; ".join(filter(None, [one.batch.batch.amount, _way(one, sheet)])),
+        "start": _start(stages[0], sheet),
+        "first": _control(first, sheet) if first else [phrase("one stage:"), _allowed(stages[-1])],
+        "last": _control(stages[-1], sheet),
+        "verdict": one.verdict,
+        "action": _action(one, sheet),
+        "undecided": any(
+            each.is_undecided
+            for each in sheet.review.of(one.batch)
+            if each.finding in stages
+        ),
+        "by": " ".join(_who(one)),
+        "verified": _verified(one, sheet),
+        "anchor": anchor,
+    }
+
+
+def caption(one: Cooling, number: int, sheet: Sheet) -> dict[str, str]:
+    """Give what stands over a small curve; a person's words are in no drawing."""
+    return {
+        "n": str(number),
+        "verdict": one.verdict,
+        "code": one.batch.name,
+        "start": sheet.on(one.began),
+    }
+
+
+def short(span: timedelta) -> str:
+    """Spell a time for a narrow column: ``3 h 55``, ``2 h``."""
+    return spell(span).removesuffix(" min") if span >= timedelta(hours=1) else spell(span)
+
+
+def _start(stage: Finding, sheet: Sheet) -> str:
+    """Say when the time began: at one moment, or between two, or that nothing shows it."""
+    bounds = stage.start
+    if bounds is None or bounds.latest is None:
+        return phrase("not on record")
+    if bounds.earliest is None:
+        return phrase("not shown; by {at}", at=sheet.on(bounds.latest))
+    if bounds.earliest == bounds.latest:
+        return sheet.on(bounds.latest)
+    return phrase(
+        "{earliest} to {latest}",
+        earliest=sheet.on(bounds.earliest),
+        latest=sheet.on(bounds.latest),
+    )
+
+
+def _control(stage: Finding, sheet: Sheet) -> list[str]:
+    """Give the reading that decided a stage, and the time that it took by its bounds."""
+    kept = [one for one in stage.readings if stage.limit.kept_by(one.temperature)]
+    since = stage.crossing.earliest if stage.crossing else None
+    after = [one for one in kept if since is None or one.at > since]
+    reading = after[0] if after else stage.readings[-1]
+    return [_read(reading, stage.readings[0].at, sheet), _used(stage)]
+
+
+def _read(reading: Reading, began: datetime, sheet: Sheet) -> str:
+    """Give a reading in the kitchen's degree, with the day only where it is another."""
+    same = reading.temperature.degree is sheet.register.degree
+    temp = reading.temperature.value if same else reading.temperature
+    zone = sheet.register.zone
+    one_day = reading.at.astimezone(zone).date() == began.astimezone(zone).date()
+    at = clock(reading.at, zone) if one_day else sheet.on(reading.at)
+    return phrase("{temp} at {at}", temp=temp, at=at)
+
+
+def _used(stage: Finding) -> str:
+    """Say how long a stage took: the sign tells which bound counts."""
+    shortest, longest = stage.shortest, stage.longest
+    match stage.verdict:
+        case Verdict.MET if longest is not None:
+            return f"≤ {short(longest)}"
+        case Verdict.NOT_MET if shortest is not None:
+            return f"≥ {short(shortest)}"
+        case Verdict.NOT_SHOWN if shortest is not None and longest is not None:
+            return phrase("{least} to {most}", least=short(shortest), most=short(longest))
+        case Verdict.OPEN:
+            return phrase("time left")
+        case Verdict.STOPPED:
+            return "–"
+        case _:
+            return phrase("not known")
+
+
+def _allowed(stage: Finding) -> str:
+    return short(stage.limit.within) if stage.limit.within else "–"
+
+
+def _way(one: Cooling, sheet: Sheet) -> str:
+    """Say in what and how it cooled: as was entered, else noted, else as its food is planned."""
+    readings = one.stages[0].readings
+    said = [entry for entry in having(one.batch.in_force, CoolingSetup)]
+    setup = told_setup(setup_of(one.batch, sheet.register, readings[-1].at))
+    notes = [entry.body.note for entry in _entries(one) if entry.body.note]
+    return setup if said or not notes else notes[0]
+
+
+def _entries(one: Cooling) -> list[Entry[Measured]]:
+    """Give the readings of a cooling as they were entered, from when it was set to cool."""
+    refs = {reading.ref for reading in one.stages[0].readings}
+    last = one.stages[0].readings[-1].at
+    mine = [entry for entry in one.batch.measured if entry.at <= last]
+    begun = [i for i, entry in enumerate(mine) if str(entry.seq) in refs]
+    first = min(begun, default=len(mine))
+    while first and mine[first - 1].body.step == Step.COOL:
+        first -= 1
+    return [entry for entry in mine[first:] if entry.body.step == Step.COOL]
+
+
+def _who(one: Cooling) -> list[str]:
+    return sorted({entry.person for entry in _entries(one)})
+
+
+def _action(one: Cooling, sheet: Sheet) -> str:
+    """Say what became of a cooling that was not met, shown or finished."""
+    if one.verdict is Verdict.STOPPED:
+        return phrase("ended in time")
+    looked = [each for each in sheet.review.of(one.batch) if each.finding in one.stages]
+    found = [each for each in looked if each.finding.verdict.is_deviation]
+    if not found:
+        return ""
+    acts = [entry for each in found for entry in each.decided_by]
+    if not acts:
+        return phrase("none: undecided")
+    last = acts[-1]
+    return phrase(
+        "{act}, {by} {at}", act=last.body.kind, by=last.person, at=sheet.on(last.entered_at)
+    )
+
+
+def _verified(one: Cooling, sheet: Sheet) -> str:
+    """Say who signed the day of a cooling's last reading after it; empty where nobody did."""
+    last = one.stages[0].readings[-1].at
+    signature = sheet.register.signed(last.astimezone(sheet.register.zone).date())
+    return signature.person if signature and signature.entered_at >= last else ""
+
+
+def title(found: Sequence[Cooling]) -> str:
+    return counted("Cooling log: {count} cooling", "Cooling log: {count} coolings", len(found))

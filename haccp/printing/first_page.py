@@ -1,0 +1,410 @@
+"""A report's first page: what is unsafe and still here, what went wrong, and how it was watched."""
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from datetime import date, timedelta
+from typing import Any
+
+from haccp.kitchen.batches import BatchOnRecord
+from haccp.kitchen.cases import Case, Caught
+from haccp.kitchen.datemarks import date_mark, is_frozen
+from haccp.kitchen.on_record import OnRecord, entered_later
+from haccp.kitchen.review import Looked
+from haccp.kitchen.stays import stood_in
+from haccp.language import counted, phrase
+from haccp.printing.report_context import EVENTS, Sheet, by_whom
+from haccp.record.entries import (
+    CorrectiveAction,
+    DeliveryRejected,
+    Discarded,
+    Diverted,
+    Entry,
+    Measured,
+    Released,
+    SetApart,
+    UsedUp,
+    holds,
+)
+from haccp.rules.evidence import Finding, Reason, Step, Verdict
+from haccp.rules.words import in_short
+from haccp.time import short_day, spell
+
+# So many sentences tell what happened, and what was done; the rest stands with the deviation.
+_MOST = 3
+
+
+# ---- the framed sentence ----
+
+
+def sentence(found: Sequence[Case], caught: Sequence[Caught], sheet: Sheet) -> list[str]:
+    """Say the worst first: what is undecided and still there, what was decided and how."""
+    undecided = [one for case in found for one in case.undecided]
+    here = [one for one in undecided if one.is_left]
+    gone = [one for one in undecided if not one.is_left]
+    told = [*_undecided(here, gone, sheet), *_decided(found)]
+    if caught:
+        told.append(
+            counted(
+                "{count} slow cooling was caught in time.",
+                "{count} slow coolings were caught in time.",
+                len(caught),
+            )
+        )
+    if not found:
+        told.insert(0, phrase("Every limit that was checked was kept, and shown to be kept."))
+    running = len(sheet.review.open)
+    if running:
+        told.append(
+            counted(
+                "{count} limit's time was still running when this was printed.",
+                "{count} limits' times were still running when this was printed.",
+                running,
+            )
+        )
+    return [*told, *_unsigned(sheet)]
+
+
+def _undecided(
+    here: Sequence[OnRecord], gone: Sequence[OnRecord], sheet: Sheet
+) -> Iterator[str]:
+    if here:
+        yield counted(
+            "{count} food is undecided and still here: {foods}.",
+            "{count} foods are undecided and still here: {foods}.",
+            len(here),
+            foods="; ".join(_there(one, sheet) for one in here),
+        )
+    if gone:
+        yield counted(
+            "{count} deviation has no decision on record, and nothing is left to decide about: "
+            "{names}.",
+            "{count} deviations have no decision on record, and nothing is left to decide about: "
+            "{names}.",
+            len(gone),
+            names=", ".join(one.name for one in gone),
+        )
+
+
+def _there(subject: OnRecord, sheet: Sheet) -> str:
+    """Name a food that is still here: code, amount, place."""
+    assert isinstance(subject, BatchOnRecord)  # a unit leaves nothing
+    places = ", ".join(subject.places(sheet.register, sheet.printed))
+    return ", ".join(filter(None, [subject.name, subject.batch.amount, places]))
+
+
+def _decided(found: Sequence[Case]) -> Iterator[str]:
+    """Count what was decided about foods, and what was put right in units, each in a sentence."""
+    ways: Counter[str] = Counter()
+    for case in found:
+        for subject in case.subjects:
+            mine = [one for one in case.looked if one.subject is subject]
+            if subject not in case.undecided:
+                ways[_way(mine)] += 1
+    for way, (one, many) in _WAYS.items():
+        if ways[way]:
+            yield counted(one, many, ways[way])
+
+
+_DIVIDED = "divided"
+_WAYS: dict[str, tuple[str, str]] = {
+    Discarded.kind: ("{count} food was discarded.", "{count} foods were discarded."),
+    DeliveryRejected.kind: ("{count} delivery was sent back.", "{count} deliveries were sent back."),
+    Diverted.kind: (
+        "{count} food was put to another use.",
+        "{count} foods were put to another use.",
+    ),
+    Measured.kind: (
+        "{count} food was brought back in time.",
+        "{count} foods were brought back in time.",
+    ),
+    Released.kind: (
+        "{count} food was released by a manager, with the reason.",
+        "{count} foods were released by a manager, with the reason.",
+    ),
+    CorrectiveAction.kind: (
+        "{count} unit or food was put right, as an action says.",
+        "{count} units or foods were put right, as actions say.",
+    ),
+    _DIVIDED: (
+        "{count} food was divided or put into others, which are decided for it.",
+        "{count} foods were divided or put into others, which are decided for them.",
+    ),
+}
+
+
+def _way(looked: Sequence[Looked]) -> str:
+    """Say by which kind of entry a food or unit was decided, the last that did."""
+    decided = [entry for one in looked for entry in one.decided_by]
+    kinds = [entry.body.kind for entry in decided]
+    # what became of the food outweighs a note beside it
+    return next((kind for kind in _WAYS if kind in kinds), _DIVIDED)
+
+
+def _unsigned(sheet: Sheet) -> Iterator[str]:
+    days = [day for day in sheet.days if sheet.register.signed(day) is None]
+    if days:
+        yield counted(
+            "{count} day is not signed: {days}.",
+            "{count} days are not signed: {days}.",
+            len(days),
+            days=_runs(days),
+        )
+
+
+def _runs(days: Sequence[date]) -> str:
+    """Name days, those that follow each other as one: ``Mon 26 Oct to Wed 28 Oct, Sun 1 Nov``."""
+    runs: list[list[date]] = []
+    for day in days:
+        if runs and day - runs[-1][-1] == timedelta(days=1):
+            runs[-1].append(day)
+        else:
+            runs.append([day])
+    return ", ".join(
+        short_day(run[0])
+        if len(run) == 1
+        else phrase("{first} to {last}", first=short_day(run[0]), last=short_day(run[-1]))
+        for run in runs
+    )
+
+
+# ---- the rows ----
+
+
+def row(case: Case, anchor: str, sheet: Sheet) -> dict[str, Any]:
+    """Give a case as it stands on the first page."""
+    findings = [one.finding for one in case.first]
+    return {
+        "verdict": case.verdict,
+        **_named(case),
+        "what": what_happened(findings, sheet),
+        "done": [done(entry, sheet) for entry in case.answers],
+        "more": _about_cause(case, sheet),
+        "undecided": undecided_words(case),
+        "place": where_now(case, sheet),
+        "anchor": anchor,
+    }
+
+
+def caught_row(one: Caught, anchor: str, sheet: Sheet) -> dict[str, Any]:
+    """Give a cooling that was caught in time, in the same columns."""
+    case = one.batch
+    acts = _acts(one, sheet)
+    return {
+        "verdict": Verdict.STOPPED,
+        "food": case.batch.food,
+        "codes": ", ".join(filter(None, [case.name, case.batch.amount])),
+        "what": [_too_slow(one, sheet)],
+        "done": acts,
+        "more": [],
+        "undecided": "",
+        "place": [where(case, sheet)],
+        "anchor": anchor,
+    }
+
+
+def _too_slow(one: Caught, sheet: Sheet) -> dict[str, str]:
+    last = one.cooling[0].readings[-1]
+    stage = next(each for each in one.cooling if each.verdict is Verdict.STOPPED)
+    start = stage.start.latest if stage.start else None
+    due = sheet.on(stage.due) if stage.due else phrase("a time that is not on record")
+    words = phrase(
+        "{temp} at {at}, {after} after the start; {level} was due by {due}.",
+        temp=last.temperature,
+        at=sheet.on(last.at),
+        after=spell(last.at - start) if start else phrase("an unknown time"),
+        level=f"{stage.limit.level.number(last.temperature.degree)} °{last.temperature.degree}",
+        due=due,
+    )
+    return {"words": words, "citation": stage.limit.citation}
+
+
+def _acts(one: Caught, sheet: Sheet) -> list[str]:
+    """Tell what was done about a slow cooling, up to the reheat or the discard."""
+    since = one.cooling[0].readings[-1].at
+    acts = [
+        entry
+        for entry in one.batch.in_force
+        if isinstance(entry.body, CorrectiveAction | Discarded) and since <= entry.at <= one.until
+    ]
+    hot = [
+        entry
+        for entry in one.batch.readings
+        if entry.at == one.until and entry.body.step == Step.REHEAT
+    ]
+    told = [done(entry, sheet) for entry in acts]
+    return told + [
+        phrase(
+            "Reheated to {temp} at {at} ({by}).",
+            temp=f"{entry.body.temp} °{entry.body.degree}",
+            at=sheet.on(entry.at),
+            by=entry.person,
+        )
+        for entry in hot
+    ]
+
+
+def _named(case: Case) -> dict[str, str]:
+    """Name what a case is about: a unit with the foods in it, or a food with its code."""
+    if case.units:
+        foods = [f"{one.batch.food} ({one.name})" for one in case.batches]
+        return {"food": ", ".join(one.name for one in case.units), "codes": _few(foods)}
+    first = case.batches[0]
+    amounts = Counter(one.batch.amount for one in case.batches if one.batch.amount)
+    told = [f"{n} × {amount}" if n > 1 else amount for amount, n in amounts.items()]
+    return {
+        "food": first.batch.food,
+        "codes": ", ".join([_few([one.name for one in case.batches]), *told]),
+    }
+
+
+def _few(names: Sequence[str], most: int = 6) -> str:
+    """Name some, and count the rest."""
+    if len(names) <= most:
+        return ", ".join(names)
+    return counted(
+        "{names} and {count} more",
+        "{names} and {count} more",
+        len(names) - most + 1,
+        names=", ".join(names[: most - 1]),
+    )
+
+
+def what_happened(findings: Sequence[Finding], sheet: Sheet) -> list[dict[str, str]]:
+    """Tell each thing once, with its bounds, its limit and its citation."""
+    told = {
+        in_short(one, sheet.on) + _extreme(one, sheet): one.limit.citation for one in findings
+    }
+    rows = [{"words": words, "citation": citation} for words, citation in told.items()]
+    rest = len(rows) - _MOST
+    if rest > 1:
+        more = counted("{count} more like it.", "{count} more like these.", rest + 1)
+        rows = [*rows[: _MOST - 1], {"words": more, "citation": ""}]
+    return rows
+
+
+def _extreme(finding: Finding, sheet: Sheet) -> str:
+    """Name the worst reading of a run out of limits, where that is neither its first nor last."""
+    readings = finding.readings
+    if finding.reason is not Reason.OUT_OF_LIMITS or len(readings) < 3 or not finding.limit.rows:
+        return ""
+    by_heat = sorted(readings, key=lambda one: one.temperature.fahrenheit)
+    worst = by_heat[-1] if finding.limit.kept_by(by_heat[0].temperature) else by_heat[0]
+    worst = by_heat[-1] if finding.step is Step.COLD_HOLD else worst
+    if worst.temperature in (readings[0].temperature, readings[-1].temperature):
+        return ""
+    told = phrase("Worst: {temp} at {at}.", temp=worst.temperature, at=sheet.on(worst.at))
+    return f" {told}"
+
+
+# ---- what was done ----
+
+
+def done(entry: Entry, sheet: Sheet) -> str:
+    """Tell an act about a deviation: what, by whom, when, and whether it was entered late."""
+    about = {
+        "text": _text(entry),
+        "by": by_whom(entry, sheet.register),
+        "at": sheet.on(entry.at),
+    }
+    words = _DONE.get(type(entry.body), "{text} ({by}, {at}).")
+    late = entered_later(entry)
+    return phrase(words, **about) + (f" ({late})" if late else "")
+
+
+_DONE: dict[type, str] = {
+    Discarded: "Discarded: {text} ({by}, {at}).",
+    DeliveryRejected: "Sent back: {text} ({by}, {at}).",
+    Diverted: "Put to another use: {text} ({by}, {at}).",
+    Released: "Released: {text} ({by}, {at}).",
+    SetApart: "Set apart: {text} ({by}, {at}).",
+    Measured: "Brought back: {text} ({by}, {at}).",
+}
+
+
+def _text(entry: Entry) -> str:
+    if holds(entry, Measured):
+        body = entry.body
+        return f"{body.temp} °{body.degree} {Step(body.step).words}"
+    return str(EVENTS[type(entry.body)](entry.body)).rstrip(".")
+
+
+def undecided_words(case: Case) -> str:
+    """Say in the row what nobody decided about; empty where nothing is left to decide."""
+    names = [one.name for one in case.undecided]
+    if not names:
+        return ""
+    if len(names) == len(case.subjects):
+        return phrase("Undecided: no action on record")
+    return phrase("Undecided: {names}", names=_few(names))
+
+
+def _about_cause(case: Case, sheet: Sheet) -> list[str]:
+    """Say what is on record of the cause; of what is undecided, who saw it when a day was signed."""
+    if not case.undecided:
+        has_action = any(isinstance(entry.body, CorrectiveAction) for entry in case.answers)
+        return [] if has_action else [phrase("No action about the cause is on record.")]
+    apart = [one for batch in case.batches if (one := batch.set_apart)]
+    signed = sheet.register.signed(case.since.astimezone(sheet.register.zone).date())
+    told = [done(entry, sheet) for entry in apart if entry not in case.answers]
+    if signed and signed.body.note:
+        told.append(
+            phrase(
+                "{by} signed its day on {at}: “{note}”",
+                by=by_whom(signed, sheet.register),
+                at=sheet.on(signed.entered_at),
+                note=signed.body.note.rstrip("."),
+            )
+        )
+    return told
+
+
+# ---- where the food is now ----
+
+
+def where_now(case: Case, sheet: Sheet) -> list[str]:
+    """Say of each food what became of it, those alike at once; of a unit, of what stood in it."""
+    batches: Sequence[BatchOnRecord] = case.batches
+    if not batches:
+        batches = _in_it(case, sheet)
+    places = Counter(where(one, sheet) for one in batches)
+    many = len(batches) > 1
+    told = [f"{n} × {place}" if many and n > 1 else place for place, n in places.items()]
+    return told[:_MOST] or [phrase("no food on record in it")]
+
+
+def _in_it(case: Case, sheet: Sheet) -> list[BatchOnRecord]:
+    """Give the foods that stood in a unit while it deviated."""
+    register = sheet.register
+    since = case.since
+    until = max(one.finding.since or since for one in case.looked) + timedelta(minutes=1)
+    found = {
+        batch.name: batch
+        for unit in case.units
+        for batch, _ in stood_in(unit.name, sheet.record, register, since, until, sheet.printed)
+    }
+    return list(found.values())
+
+
+def where(batch: BatchOnRecord, sheet: Sheet) -> str:
+    end = batch.end
+    if end is not None:
+        if isinstance(end.body, UsedUp) and end.body.into:
+            return phrase("now {names}", names=_few(end.body.into, 3))
+        return phrase(_FATES[type(end.body)], at=sheet.on(end.at))
+    register, now = sheet.register, sheet.printed
+    units = ", ".join(batch.places(register, now))
+    place = phrase("in {unit}", unit=units) if units else phrase("here, place not on record")
+    apart = [phrase("set apart")] if batch.set_apart else []
+    mark = date_mark(sheet.record, register, batch.name, now)
+    stands_still = is_frozen(batch, register, now) and not batch.batch.use_by
+    use_by = mark and not stands_still and batch.timed_since is None
+    dated = [phrase("use by {day}", day=short_day(mark))] if use_by and mark else []
+    return "; ".join(filter(None, [batch.batch.amount, place, *apart, *dated]))
+
+
+_FATES: dict[type, str] = {
+    Discarded: "thrown away {at}",
+    DeliveryRejected: "sent back {at}",
+    Diverted: "put to another use {at}",
+    UsedUp: "used up {at}",
+}

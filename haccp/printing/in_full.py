@@ -1,0 +1,195 @@
+"""A deviation in full: its curve, its readings, the food's account, and what was done."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any
+
+from haccp.kitchen.batches import BatchOnRecord
+from haccp.kitchen.cases import Case, Caught
+from haccp.kitchen.cooling_estimate import growth
+from haccp.kitchen.datemarks import all_found
+from haccp.kitchen.on_record import OnRecord
+from haccp.kitchen.review import lasted
+from haccp.language import phrase
+from haccp.printing.batch_and_unit_pages import cooling_curve, marks_of, reading_row
+from haccp.printing.cooling_log import Cooling
+from haccp.printing.curve import DrawnCurve, describe
+from haccp.printing.first_page import caught_row, row
+from haccp.printing.report_context import Sheet, named
+from haccp.record.entries import Entry, Measured, having
+from haccp.rules.account_in_words import line
+from haccp.rules.evidence import Finding
+from haccp.rules.words import explain, taken
+
+# Beside the readings that decided, so many before and after them are printed.
+_BEFORE, _AFTER = 1, 2
+
+
+@dataclass(frozen=True, slots=True)
+class Drawings:
+    """The curves of a report by the file names under which its words call for them."""
+
+    large: dict[str, DrawnCurve] = field(default_factory=dict)
+    small: dict[str, list[DrawnCurve]] = field(default_factory=dict)
+
+    def add(self, curve: DrawnCurve) -> str:
+        file = f"curve-{len(self.large) + 1}.svg"
+        self.large[file] = curve
+        return file
+
+
+def case_in_full(
+    case: Case, anchor: str, cooled: Sequence[Cooling], sheet: Sheet, drawings: Drawings
+) -> dict[str, Any]:
+    """Give all that there is about a case; of equal portions the curve of the worst."""
+    first = case.looked[0].subject
+    findings = [one.finding for one in case.first]
+    told = row(case, anchor, sheet)
+    return {
+        **told,
+        "title": _title(case, findings),
+        "why": [_why(one, sheet) for one in findings],
+        "curves": _curves(first, findings, cooled, sheet, drawings),
+        "accounts": [words for batch in case.batches[:2] for words in _accounts(batch, sheet)],
+        "readings": _readings(_subjects_read(case), [one.finding for one in case.looked], sheet),
+        "others": [_in_a_line(one, sheet) for one in _others(case)],
+    }
+
+
+def caught_in_full(
+    one: Caught, anchor: str, cooled: Sequence[Cooling], sheet: Sheet, drawings: Drawings
+) -> dict[str, Any]:
+    """Give all that there is about a cooling that was caught in time."""
+    told = caught_row(one, anchor, sheet)
+    findings = list(one.cooling)
+    again = [
+        stage
+        for cooling in cooled
+        if cooling.batch is one.batch and cooling.began > one.cooling[0].readings[-1].at
+        for stage in cooling.stages
+    ]
+    return {
+        **told,
+        "title": f"{told['food']} ({told['codes']}), {_goal(findings[0])}",
+        "why": [_why(each, sheet) for each in findings[:1]],
+        "curves": _curves(one.batch, [*findings, *again], cooled, sheet, drawings),
+        "accounts": _accounts(one.batch, sheet),
+        "readings": _readings([one.batch], [*findings, *again], sheet),
+        "others": [],
+    }
+
+
+def _title(case: Case, findings: Sequence[Finding]) -> str:
+    name = row_name(case)
+    return f"{name}, {_goal(findings[0])}"
+
+
+def row_name(case: Case) -> str:
+    """Name a case for a heading: a unit, a food with its code, or how many portions."""
+    if case.units:
+        return ", ".join(one.name for one in case.units)
+    names = [one.name for one in case.batches]
+    food = case.batches[0].batch.food
+    if len(names) == 1:
+        return f"{food} ({names[0]})"
+    return phrase("{food} ({first} and {count} more)", food=food, first=names[0],
+                  count=len(names) - 1)  # fmt: skip
+
+
+def _goal(finding: Finding) -> str:
+    return f"{named(finding.limit)}, {finding.limit.citation}"
+
+
+def _why(finding: Finding, sheet: Sheet) -> str:
+    sentences = (make(finding, sheet.on) for make in (explain, taken))
+    return " ".join([*filter(None, sentences), f"({finding.limit.citation})"])
+
+
+def _curves(
+    subject: OnRecord,
+    findings: Sequence[Finding],
+    cooled: Sequence[Cooling],
+    sheet: Sheet,
+    drawings: Drawings,
+) -> list[dict[str, str]]:
+    """Draw the coolings that findings are about, those of one batch beside each other."""
+    if not isinstance(subject, BatchOnRecord):
+        return []
+    files = []
+    mine = [one for one in cooled if one.batch.name == subject.name]
+    for one in mine:
+        if any(stage in findings for stage in one.stages):
+            curve = cooling_curve(subject, one.stages, sheet.record, sheet.register, sheet.printed)
+            files.append(
+                {"file": drawings.add(curve), "alt": describe(curve), "growth": growth(one.stages)}
+            )
+    return files
+
+
+def _accounts(batch: BatchOnRecord, sheet: Sheet) -> list[str]:
+    ways = batch.ways_told(sheet.register, sheet.printed)
+    lines = dict.fromkeys(line(told, sheet.on, sheet.register.zone) for told in ways)
+    return [f"{batch.name}: {words}" for words in lines]
+
+
+def _subjects_read(case: Case) -> list[OnRecord]:
+    """Give the one that stands for all, and of a unit the foods in it, which were read there."""
+    return list(case.subjects) if case.units else [case.looked[0].subject]
+
+
+def _others(case: Case) -> tuple[BatchOnRecord, ...]:
+    return () if case.units else case.batches[1:]
+
+
+def _readings(
+    subjects: Sequence[OnRecord], findings: Sequence[Finding], sheet: Sheet
+) -> list[dict[str, Any]]:
+    """Give the readings that deviations rest on, with some before and after, corrected ones too."""
+    every = {
+        entry.seq: entry for subject in subjects for entry in having(subject.entries, Measured)
+    }
+    for subject in subjects:
+        every |= {entry.seq: entry for entry in subject.measured}
+    ordered = sorted(every.values(), key=lambda entry: (entry.at, entry.seq))
+    all_findings = [
+        finding
+        for subject in subjects
+        for finding in all_found(subject, sheet.record, sheet.register, sheet.printed)
+    ]
+    marks, ovens = marks_of(all_findings)
+    wanted: set[int] = set()
+    for finding in findings:
+        wanted |= set(_window(ordered, finding))
+    return [
+        reading_row(entry, marks, ovens, sheet)
+        for i, entry in enumerate(ordered)
+        if i in wanted
+    ]
+
+
+def _window(ordered: Sequence[Entry[Measured]], finding: Finding) -> Iterable[int]:
+    """Say which readings in order a finding is about: from the last before it to the next after."""
+    moments = list(_moments(finding))
+    if not moments or not ordered:
+        return range(min(len(ordered), _AFTER))
+    first = sum(1 for one in ordered if one.at < min(moments))
+    last = sum(1 for one in ordered if one.at <= max(moments))
+    return range(max(0, first - _BEFORE), min(len(ordered), last + _AFTER))
+
+
+def _moments(finding: Finding) -> Iterator[datetime]:
+    yield from (one.at for one in finding.readings)
+    for bounds in (finding.start, finding.crossing):
+        if bounds:
+            yield from (one for one in (bounds.earliest, bounds.latest) if one)
+    if finding.since:
+        yield from (finding.since, lasted(finding))
+
+
+def _in_a_line(batch: BatchOnRecord, sheet: Sheet) -> str:
+    """Give an equal portion's own readings in a line."""
+    own = [
+        f"{sheet.on(entry.at)} {entry.body.temp} °{entry.body.degree}" for entry in batch.readings
+    ]
+    return f"{batch.name}: " + (", ".join(own) if own else phrase("no reading of its own"))
