@@ -39,14 +39,12 @@ def report(
     if day_starts(begins, zone) > moment:
         raise Refused(f"{begins} has not begun: type a day that has.")
     # what prints draws: imported here, so that a cook's entry does not wait for it
-    from haccp.printing.curve import draw
     from haccp.printing.head_code import scannable
     from haccp.printing.report_words import gather
 
     record = walked(session.record.as_known_at(moment), begins, ends, zone)
     content = gather(record, read_register(record), begins, ends, moment)
-    drawings = {file: draw(curve) for file, curve in content.curves.items()}
-    drawings["head.svg"] = scannable(record.head())
+    drawings = {**content.drawings.drawn(), "head.svg": scannable(record.head())}
     output = output or Path(f"haccp-{begins}{f'-to-{ends}' if ends != begins else ''}.pdf")
     print_paper(
         session,

@@ -99,7 +99,7 @@ def running(
     if not found:
         return None
     stages = found[-1]
-    taken = _from_the_heat(stages[0], subject, register)
+    taken = from_the_heat(stages[0], subject, register)
     goes_on = any(one.verdict is Verdict.OPEN for one in stages)
     known = conditions_of(subject, register, taken[0].at, now if goes_on else taken[-1].at)
     readings = _trusted(taken, known.since)
@@ -168,7 +168,7 @@ def _is_with(finding: Finding, other: Finding) -> bool:
     return starts and finding.limit.name != other.limit.name
 
 
-def _from_the_heat(
+def from_the_heat(
     stage: Finding, subject: BatchOnRecord, register: Register
 ) -> tuple[Reading, ...]:
     """Add to a stage's readings those of the same cooling before its clock began."""

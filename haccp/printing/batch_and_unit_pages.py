@@ -6,14 +6,14 @@ from typing import Any
 
 from haccp.kitchen.batch_facts import EGGS, about
 from haccp.kitchen.batches import BatchOnRecord
-from haccp.kitchen.cooling_estimate import planned, running
+from haccp.kitchen.cooling_estimate import from_the_heat, planned, running
 from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.lineage import came_from, went_into
 from haccp.kitchen.on_record import entered_later
 from haccp.kitchen.register import Register
 from haccp.kitchen.stays import stood_in_words
 from haccp.kitchen.units import UnitOnRecord
-from haccp.printing.curve import DrawnCurve, mark
+from haccp.printing.drawn_cooling import DrawnCurve, mark
 from haccp.printing.report_context import EVENTS, Sheet, by_whom, named
 from haccp.record.entries import Entry, Measured, Moved, having
 from haccp.record.store import Record
@@ -64,7 +64,7 @@ def cooling_curve(
         fitted = running(subject, cooling, record, register, as_of)
     dues = [one.due for one in cooling if one.due]
     return DrawnCurve(
-        readings=cooling[0].readings,
+        readings=from_the_heat(cooling[0], subject, register),
         findings=cooling,
         degree=register.degree,
         zone=register.zone,

@@ -10,10 +10,19 @@ from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.cooling_conditions import setup_of
 from haccp.kitchen.cooling_estimate import coolings
 from haccp.kitchen.datemarks import all_found
-from haccp.language import counted, phrase
+from haccp.language import counted, message, phrase
 from haccp.limits.limit import Limit
 from haccp.printing.report_context import Sheet
-from haccp.record.entries import CoolingSetup, Entry, Measured, having
+from haccp.record.entries import (
+    CoolingSetup,
+    DeliveryRejected,
+    Discarded,
+    Diverted,
+    Entry,
+    Measured,
+    Released,
+    having,
+)
 from haccp.rules.evidence import Finding, Reading, Step, Verdict, overall
 from haccp.temperature import Degree
 from haccp.time import clock, spell
@@ -52,7 +61,7 @@ def coolings_of(sheet: Sheet) -> list[Cooling]:
         for which, stages in enumerate(
             coolings(all_found(batch, sheet.record, sheet.register, sheet.printed))
         )
-        if _touches(stages, sheet)
+        if _touches(stages, sheet) and not _is_by_the_way(stages)
     ]
     return sorted(found, key=lambda one: (one.began, one.batch.opened.seq, one.which))
 
@@ -63,13 +72,19 @@ def _touches(stages: Sequence[Finding], sheet: Sheet) -> bool:
     return read or known
 
 
+def _is_by_the_way(stages: Sequence[Finding]) -> bool:
+    """Whether food that nobody set to cool was below 135 °F, and hot again in time."""
+    ended = all(one.verdict is Verdict.STOPPED for one in stages)
+    return ended and all(one.step is not Step.COOL for one in stages[0].readings)
+
+
 def heads(found: Sequence[Cooling], sheet: Sheet) -> list[str]:
     """Name the two control points by the limits that most of these coolings are judged by."""
     degree = sheet.register.degree
     two = [one for one in found if len(one.stages) > 1]
-    pair = [limit for limit in (two[0] if two else found[0]).stages[-2:]] if found else []
-    limits = [one.limit for one in pair]
-    return [_head(limit, degree) for limit in limits]
+    if not two:
+        return [phrase("First stage"), _head(found[0].stages[-1].limit, degree)] if found else []
+    return [_head(stage.limit, degree) for stage in two[0].stages[-2:]]
 
 
 def _head(limit: Limit, degree: Degree) -> str:
@@ -105,16 +120,6 @@ def row(one: Cooling, number: int, anchor: str, sheet: Sheet) -> dict[str, Any]:
     }
 
 
-def caption(one: Cooling, number: int, sheet: Sheet) -> dict[str, str]:
-    """Give what stands over a small curve; a person's words are in no drawing."""
-    return {
-        "n": str(number),
-        "verdict": one.verdict,
-        "code": one.batch.name,
-        "start": sheet.on(one.began),
-    }
-
-
 def short(span: timedelta) -> str:
     """Spell a time for a narrow column: ``3 h 55``, ``2 h``."""
     return spell(span).removesuffix(" min") if span >= timedelta(hours=1) else spell(span)
@@ -129,11 +134,10 @@ def _start(stage: Finding, sheet: Sheet) -> str:
         return phrase("not shown; by {at}", at=sheet.on(bounds.latest))
     if bounds.earliest == bounds.latest:
         return sheet.on(bounds.latest)
-    return phrase(
-        "{earliest} to {latest}",
-        earliest=sheet.on(bounds.earliest),
-        latest=sheet.on(bounds.latest),
-    )
+    zone = sheet.register.zone
+    one_day = len({one.astimezone(zone).date() for one in (bounds.earliest, bounds.latest)}) == 1
+    latest = clock(bounds.latest, zone) if one_day else sheet.on(bounds.latest)
+    return phrase("{earliest} to {latest}", earliest=sheet.on(bounds.earliest), latest=latest)
 
 
 def _control(stage: Finding, sheet: Sheet) -> list[str]:
@@ -180,10 +184,10 @@ def _allowed(stage: Finding) -> str:
 def _way(one: Cooling, sheet: Sheet) -> str:
     """Say in what and how it cooled: as was entered, else noted, else as its food is planned."""
     readings = one.stages[0].readings
-    said = [entry for entry in having(one.batch.in_force, CoolingSetup)]
+    said = any(having(one.batch.in_force, CoolingSetup))
     setup = told_setup(setup_of(one.batch, sheet.register, readings[-1].at))
     notes = [entry.body.note for entry in _entries(one) if entry.body.note]
-    return setup if said or not notes else notes[0]
+    return setup if said or not notes else "; ".join(dict.fromkeys(notes[:2]))
 
 
 def _entries(one: Cooling) -> list[Entry[Measured]]:
@@ -215,8 +219,18 @@ def _action(one: Cooling, sheet: Sheet) -> str:
         return phrase("none: undecided")
     last = acts[-1]
     return phrase(
-        "{act}, {by} {at}", act=last.body.kind, by=last.person, at=sheet.on(last.entered_at)
+        _ACTS.get(type(last.body), "put right, {by} {at}"),
+        by=last.person,
+        at=sheet.on(last.at),
     )
+
+
+_ACTS: dict[type, str] = {
+    Discarded: message("discarded, {by} {at}"),
+    DeliveryRejected: message("sent back, {by} {at}"),
+    Diverted: message("other use, {by} {at}"),
+    Released: message("released, {by} {at}"),
+}
 
 
 def _verified(one: Cooling, sheet: Sheet) -> str:

@@ -11,7 +11,7 @@ from haccp.kitchen.datemarks import date_mark, is_frozen
 from haccp.kitchen.on_record import OnRecord, entered_later
 from haccp.kitchen.review import Looked
 from haccp.kitchen.stays import stood_in
-from haccp.language import counted, phrase
+from haccp.language import counted, message, phrase
 from haccp.printing.report_context import EVENTS, Sheet, by_whom
 from haccp.record.entries import (
     CorrectiveAction,
@@ -25,7 +25,7 @@ from haccp.record.entries import (
     UsedUp,
     holds,
 )
-from haccp.rules.evidence import Finding, Reason, Step, Verdict
+from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict
 from haccp.rules.words import in_short
 from haccp.time import short_day, spell
 
@@ -88,8 +88,9 @@ def _undecided(
 def _there(subject: OnRecord, sheet: Sheet) -> str:
     """Name a food that is still here: code, amount, place."""
     assert isinstance(subject, BatchOnRecord)  # a unit leaves nothing
-    places = ", ".join(subject.places(sheet.register, sheet.printed))
-    return ", ".join(filter(None, [subject.name, subject.batch.amount, places]))
+    units = ", ".join(subject.places(sheet.register, sheet.printed))
+    place = phrase("in {unit}", unit=units) if units else ""
+    return ", ".join(filter(None, [subject.name, subject.batch.amount, place]))
 
 
 def _decided(found: Sequence[Case]) -> Iterator[str]:
@@ -203,7 +204,7 @@ def caught_row(one: Caught, anchor: str, sheet: Sheet) -> dict[str, Any]:
 
 
 def _too_slow(one: Caught, sheet: Sheet) -> dict[str, str]:
-    last = one.cooling[0].readings[-1]
+    last = _last_read(one)
     stage = next(each for each in one.cooling if each.verdict is Verdict.STOPPED)
     start = stage.start.latest if stage.start else None
     due = sheet.on(stage.due) if stage.due else phrase("a time that is not on record")
@@ -218,9 +219,15 @@ def _too_slow(one: Caught, sheet: Sheet) -> dict[str, str]:
     return {"words": words, "citation": stage.limit.citation}
 
 
+def _last_read(one: Caught) -> Reading:
+    """Give the last reading of the cooling itself: the next one may be the reheat's first."""
+    readings = one.cooling[0].readings
+    return next(each for each in reversed(readings) if each.step is Step.COOL)
+
+
 def _acts(one: Caught, sheet: Sheet) -> list[str]:
     """Tell what was done about a slow cooling, up to the reheat or the discard."""
-    since = one.cooling[0].readings[-1].at
+    since = _last_read(one).at
     acts = [
         entry
         for entry in one.batch.in_force
@@ -306,18 +313,18 @@ def done(entry: Entry, sheet: Sheet) -> str:
         "by": by_whom(entry, sheet.register),
         "at": sheet.on(entry.at),
     }
-    words = _DONE.get(type(entry.body), "{text} ({by}, {at}).")
+    words = _DONE.get(type(entry.body), message("{text} ({by}, {at})."))
     late = entered_later(entry)
     return phrase(words, **about) + (f" ({late})" if late else "")
 
 
 _DONE: dict[type, str] = {
-    Discarded: "Discarded: {text} ({by}, {at}).",
-    DeliveryRejected: "Sent back: {text} ({by}, {at}).",
-    Diverted: "Put to another use: {text} ({by}, {at}).",
-    Released: "Released: {text} ({by}, {at}).",
-    SetApart: "Set apart: {text} ({by}, {at}).",
-    Measured: "Brought back: {text} ({by}, {at}).",
+    Discarded: message("Discarded: {text} ({by}, {at})."),
+    DeliveryRejected: message("Sent back: {text} ({by}, {at})."),
+    Diverted: message("Put to another use: {text} ({by}, {at})."),
+    Released: message("Released: {text} ({by}, {at})."),
+    SetApart: message("Set apart: {text} ({by}, {at})."),
+    Measured: message("Brought back: {text} ({by}, {at})."),
 }
 
 
@@ -349,8 +356,8 @@ def _about_cause(case: Case, sheet: Sheet) -> list[str]:
     if signed and signed.body.note:
         told.append(
             phrase(
-                "{by} signed its day on {at}: “{note}”",
-                by=by_whom(signed, sheet.register),
+                "{by} wrote when signing its day, {at}: “{note}”",
+                by=signed.person,
                 at=sheet.on(signed.entered_at),
                 note=signed.body.note.rstrip("."),
             )
@@ -403,8 +410,8 @@ def where(batch: BatchOnRecord, sheet: Sheet) -> str:
 
 
 _FATES: dict[type, str] = {
-    Discarded: "thrown away {at}",
-    DeliveryRejected: "sent back {at}",
-    Diverted: "put to another use {at}",
-    UsedUp: "used up {at}",
+    Discarded: message("thrown away {at}"),
+    DeliveryRejected: message("sent back {at}"),
+    Diverted: message("put to another use {at}"),
+    UsedUp: message("used up {at}"),
 }

@@ -14,7 +14,8 @@ from haccp.kitchen.review import lasted
 from haccp.language import phrase
 from haccp.printing.batch_and_unit_pages import cooling_curve, marks_of, reading_row
 from haccp.printing.cooling_log import Cooling
-from haccp.printing.curve import DrawnCurve, describe
+from haccp.printing.curve import Numbered, draw, key, small_multiples
+from haccp.printing.drawn_cooling import DrawnCurve, describe
 from haccp.printing.first_page import caught_row, row
 from haccp.printing.report_context import Sheet, named
 from haccp.record.entries import Entry, Measured, having
@@ -24,19 +25,33 @@ from haccp.rules.words import explain, taken
 
 # Beside the readings that decided, so many before and after them are printed.
 _BEFORE, _AFTER = 1, 2
+# The file of what the marks on curves mean.
+KEY = "key.svg"
 
 
 @dataclass(frozen=True, slots=True)
 class Drawings:
     """The curves of a report by the file names under which its words call for them."""
 
-    large: dict[str, DrawnCurve] = field(default_factory=dict)
-    small: dict[str, list[DrawnCurve]] = field(default_factory=dict)
+    large: dict[str, Sequence[DrawnCurve]] = field(default_factory=dict)
+    small: dict[str, Sequence[Numbered]] = field(default_factory=dict)
 
-    def add(self, curve: DrawnCurve) -> str:
+    def add(self, curves: Sequence[DrawnCurve]) -> str:
+        """Take coolings of one batch, to be drawn beside each other."""
         file = f"curve-{len(self.large) + 1}.svg"
-        self.large[file] = curve
+        self.large[file] = curves
         return file
+
+    def add_small(self, panels: Sequence[Numbered]) -> str:
+        file = f"coolings-{len(self.small) + 1}.svg"
+        self.small[file] = panels
+        return file
+
+    def drawn(self) -> dict[str, bytes]:
+        """Draw them all, and the key to them where there are any."""
+        files = {file: draw(*curves) for file, curves in self.large.items()}
+        files |= {file: small_multiples(panels) for file, panels in self.small.items()}
+        return {**files, KEY: key()} if files else files
 
 
 def case_in_full(
@@ -116,15 +131,22 @@ def _curves(
     """Draw the coolings that findings are about, those of one batch beside each other."""
     if not isinstance(subject, BatchOnRecord):
         return []
-    files = []
     mine = [one for one in cooled if one.batch.name == subject.name]
-    for one in mine:
-        if any(stage in findings for stage in one.stages):
-            curve = cooling_curve(subject, one.stages, sheet.record, sheet.register, sheet.printed)
-            files.append(
-                {"file": drawings.add(curve), "alt": describe(curve), "growth": growth(one.stages)}
-            )
-    return files
+    about = [one for one in mine if any(stage in findings for stage in one.stages)]
+    curves = [
+        cooling_curve(subject, one.stages, sheet.record, sheet.register, sheet.printed)
+        for one in about
+    ]
+    if not curves:
+        return []
+    figures = dict.fromkeys(filter(None, (growth(one.stages) for one in about)))
+    return [
+        {
+            "file": drawings.add(curves),
+            "alt": " ".join(map(describe, curves)),
+            "growth": " ".join(figures),
+        }
+    ]
 
 
 def _accounts(batch: BatchOnRecord, sheet: Sheet) -> list[str]:

@@ -24,9 +24,10 @@ from haccp.printing.beside_the_readings import (
     thermometers,
 )
 from haccp.printing.changes import record_changes
-from haccp.printing.cooling_log import PER_FIGURE, Cooling, caption, coolings_of, heads, title
+from haccp.printing.cooling_log import PER_FIGURE, Cooling, coolings_of, heads, title
 from haccp.printing.cooling_log import row as cooling_row
-from haccp.printing.curve import describe
+from haccp.printing.curve import Numbered
+from haccp.printing.drawn_cooling import describe
 from haccp.printing.first_page import caught_row, row, sentence
 from haccp.printing.holding import holding
 from haccp.printing.in_full import Drawings, case_in_full, caught_in_full
@@ -34,6 +35,7 @@ from haccp.printing.limits_in_words import moment_of_printing, people_of
 from haccp.printing.report_context import OF_FOOD, Sheet
 from haccp.printing.signatures_and_limits import limits_applied, signatures, signed_in
 from haccp.printing.strip import strip
+from haccp.printing.typeset import printable
 from haccp.record.entries import Entry, KitchenSettings
 from haccp.record.store import Record
 from haccp.rules.evidence import Finding
@@ -222,19 +224,16 @@ def _log(
     figures = []
     for begins in range(0, len(cooled), PER_FIGURE):
         some = numbered[begins : begins + PER_FIGURE]
-        file = f"coolings-{len(figures) + 1}.svg"
         curves = [
             cooling_curve(one.batch, one.stages, sheet.record, sheet.register, sheet.printed)
             for _, one in some
         ]
-        drawings.small[file] = curves
-        figures.append(
-            {
-                "file": file,
-                "captions": [caption(one, n, sheet) for n, one in some],
-                "alt": " ".join(f"{n}. {describe(c)}" for (n, _), c in zip(some, curves, strict=True)),
-            }
-        )
+        panels = [
+            Numbered(n, printable(one.batch.name), curve)
+            for (n, one), curve in zip(some, curves, strict=True)
+        ]
+        told = [f"{one.number}. {describe(one.cooling)}" for one in panels]
+        figures.append({"file": drawings.add_small(panels), "alt": " ".join(told)})
     return {
         "title": title(cooled),
         "heads": heads(cooled, sheet),
