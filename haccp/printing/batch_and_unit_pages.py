@@ -28,6 +28,7 @@ def batch_pages(subject: BatchOnRecord, sheet: Sheet) -> dict[str, Any]:
     return {
         "title": subject.batch.food,
         "code": subject.name,
+        "portion": bool(subject.batch.portion_of),
         "facts": _facts(subject, sheet),
         "relations": _relations(subject, sheet),
         "findings": _verdicts(findings),
@@ -100,7 +101,12 @@ def _relations(subject: BatchOnRecord, sheet: Sheet) -> list[list[str]]:
 def unit_pages(subject: UnitOnRecord, sheet: Sheet) -> dict[str, Any]:
     unit = subject.unit
     findings = [one.finding for one in sheet.review.of(subject)]
-    entries = [entry for entry in subject.entries if sheet.is_during(entry.at)]
+    # a reading of a batch in it is printed with the batch
+    entries = [
+        entry
+        for entry in subject.entries
+        if sheet.is_during(entry.at) and not (entry.batch and isinstance(entry.body, Measured))
+    ]
     held = EGGS if unit.holds == "egg" else unit.holds
     stood = stood_in_words(
         unit.name,

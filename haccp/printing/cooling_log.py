@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from typing import Any
 
 from haccp.kitchen.batch_facts import told_setup
@@ -12,6 +12,7 @@ from haccp.kitchen.cooling_estimate import coolings
 from haccp.kitchen.datemarks import all_found
 from haccp.language import counted, message, phrase
 from haccp.limits.limit import Limit
+from haccp.printing.in_brief import at_most, short
 from haccp.printing.report_context import Sheet
 from haccp.record.entries import (
     CoolingSetup,
@@ -25,7 +26,7 @@ from haccp.record.entries import (
 )
 from haccp.rules.evidence import Finding, Reading, Step, Verdict, overall
 from haccp.temperature import Degree
-from haccp.time import clock, spell
+from haccp.time import clock
 
 # So many small curves stand in one figure, four abreast.
 PER_FIGURE = 12
@@ -110,19 +111,12 @@ def row(one: Cooling, number: int, anchor: str, sheet: Sheet) -> dict[str, Any]:
         "verdict": one.verdict,
         "action": _action(one, sheet),
         "undecided": any(
-            each.is_undecided
-            for each in sheet.review.of(one.batch)
-            if each.finding in stages
+            each.is_undecided for each in sheet.review.of(one.batch) if each.finding in stages
         ),
         "by": " ".join(_who(one)),
         "verified": _verified(one, sheet),
         "anchor": anchor,
     }
-
-
-def short(span: timedelta) -> str:
-    """Spell a time for a narrow column: ``3 h 55``, ``2 h``."""
-    return spell(span).removesuffix(" min") if span >= timedelta(hours=1) else spell(span)
 
 
 def _start(stage: Finding, sheet: Sheet) -> str:
@@ -145,7 +139,8 @@ def _control(stage: Finding, sheet: Sheet) -> list[str]:
     kept = [one for one in stage.readings if stage.limit.kept_by(one.temperature)]
     since = stage.crossing.earliest if stage.crossing else None
     after = [one for one in kept if since is None or one.at > since]
-    reading = after[0] if after else stage.readings[-1]
+    cooled = [one for one in stage.readings if one.step is Step.COOL] or stage.readings
+    reading = after[0] if after else cooled[-1]
     return [_read(reading, stage.readings[0].at, sheet), _used(stage)]
 
 
@@ -164,11 +159,11 @@ def _used(stage: Finding) -> str:
     shortest, longest = stage.shortest, stage.longest
     match stage.verdict:
         case Verdict.MET if longest is not None:
-            return f"≤ {short(longest)}"
+            return f"≤ {at_most(longest)}"
         case Verdict.NOT_MET if shortest is not None:
             return f"≥ {short(shortest)}"
         case Verdict.NOT_SHOWN if shortest is not None and longest is not None:
-            return phrase("{least} to {most}", least=short(shortest), most=short(longest))
+            return phrase("{least} to {most}", least=short(shortest), most=at_most(longest))
         case Verdict.OPEN:
             return phrase("time left")
         case Verdict.STOPPED:
@@ -186,7 +181,7 @@ def _way(one: Cooling, sheet: Sheet) -> str:
     readings = one.stages[0].readings
     said = any(having(one.batch.in_force, CoolingSetup))
     setup = told_setup(setup_of(one.batch, sheet.register, readings[-1].at))
-    notes = [entry.body.note for entry in _entries(one) if entry.body.note]
+    notes = [entry.body.note for entry in _entries(one) if entry.body.note and entry.at < one.began]
     return setup if said or not notes else "; ".join(dict.fromkeys(notes[:2]))
 
 

@@ -1,8 +1,9 @@
 """A report's first page: what is unsafe and still here, what went wrong, and how it was watched."""
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from datetime import date, timedelta
+from textwrap import shorten
 from typing import Any
 
 from haccp.kitchen.batches import BatchOnRecord
@@ -12,6 +13,7 @@ from haccp.kitchen.on_record import OnRecord, entered_later
 from haccp.kitchen.review import Looked
 from haccp.kitchen.stays import stood_in
 from haccp.language import counted, message, phrase
+from haccp.printing.in_brief import in_brief
 from haccp.printing.report_context import EVENTS, Sheet, by_whom
 from haccp.record.entries import (
     CorrectiveAction,
@@ -25,12 +27,13 @@ from haccp.record.entries import (
     UsedUp,
     holds,
 )
-from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict
-from haccp.rules.words import in_short
+from haccp.rules.evidence import Finding, Reading, Step, Verdict
 from haccp.time import short_day, spell
 
 # So many sentences tell what happened, and what was done; the rest stands with the deviation.
 _MOST = 3
+# Of what somebody wrote so much is told here [signs].
+_BRIEF = 80
 
 
 # ---- the framed sentence ----
@@ -64,9 +67,7 @@ def sentence(found: Sequence[Case], caught: Sequence[Caught], sheet: Sheet) -> l
     return [*told, *_unsigned(sheet)]
 
 
-def _undecided(
-    here: Sequence[OnRecord], gone: Sequence[OnRecord], sheet: Sheet
-) -> Iterator[str]:
+def _undecided(here: Sequence[OnRecord], gone: Sequence[OnRecord], sheet: Sheet) -> Iterator[str]:
     if here:
         yield counted(
             "{count} food is undecided and still here: {foods}.",
@@ -109,7 +110,10 @@ def _decided(found: Sequence[Case]) -> Iterator[str]:
 _DIVIDED = "divided"
 _WAYS: dict[str, tuple[str, str]] = {
     Discarded.kind: ("{count} food was discarded.", "{count} foods were discarded."),
-    DeliveryRejected.kind: ("{count} delivery was sent back.", "{count} deliveries were sent back."),
+    DeliveryRejected.kind: (
+        "{count} delivery was sent back.",
+        "{count} deliveries were sent back.",
+    ),
     Diverted.kind: (
         "{count} food was put to another use.",
         "{count} foods were put to another use.",
@@ -178,8 +182,8 @@ def row(case: Case, anchor: str, sheet: Sheet) -> dict[str, Any]:
         "verdict": case.verdict,
         **_named(case),
         "what": what_happened(findings, sheet),
-        "done": [done(entry, sheet) for entry in case.answers],
-        "more": _about_cause(case, sheet),
+        "done": [briefly(entry, sheet) for entry in case.answers],
+        "more": about_cause(case, sheet),
         "undecided": undecided_words(case),
         "place": where_now(case, sheet),
         "anchor": anchor,
@@ -189,13 +193,12 @@ def row(case: Case, anchor: str, sheet: Sheet) -> dict[str, Any]:
 def caught_row(one: Caught, anchor: str, sheet: Sheet) -> dict[str, Any]:
     """Give a cooling that was caught in time, in the same columns."""
     case = one.batch
-    acts = _acts(one, sheet)
     return {
         "verdict": Verdict.STOPPED,
         "food": case.batch.food,
         "codes": ", ".join(filter(None, [case.name, case.batch.amount])),
         "what": [_too_slow(one, sheet)],
-        "done": acts,
+        "done": acts(one, sheet, briefly),
         "more": [],
         "undecided": "",
         "place": [where(case, sheet)],
@@ -225,10 +228,10 @@ def _last_read(one: Caught) -> Reading:
     return next(each for each in reversed(readings) if each.step is Step.COOL)
 
 
-def _acts(one: Caught, sheet: Sheet) -> list[str]:
+def acts(one: Caught, sheet: Sheet, tell: Callable[[Entry, Sheet], str]) -> list[str]:
     """Tell what was done about a slow cooling, up to the reheat or the discard."""
     since = _last_read(one).at
-    acts = [
+    found = [
         entry
         for entry in one.batch.in_force
         if isinstance(entry.body, CorrectiveAction | Discarded) and since <= entry.at <= one.until
@@ -238,7 +241,7 @@ def _acts(one: Caught, sheet: Sheet) -> list[str]:
         for entry in one.batch.readings
         if entry.at == one.until and entry.body.step == Step.REHEAT
     ]
-    told = [done(entry, sheet) for entry in acts]
+    told = [tell(entry, sheet) for entry in found]
     return told + [
         phrase(
             "Reheated to {temp} at {at} ({by}).",
@@ -278,29 +281,13 @@ def _few(names: Sequence[str], most: int = 6) -> str:
 
 def what_happened(findings: Sequence[Finding], sheet: Sheet) -> list[dict[str, str]]:
     """Tell each thing once, with its bounds, its limit and its citation."""
-    told = {
-        in_short(one, sheet.on) + _extreme(one, sheet): one.limit.citation for one in findings
-    }
+    told = {in_brief(one, sheet): one.limit.citation for one in findings}
     rows = [{"words": words, "citation": citation} for words, citation in told.items()]
     rest = len(rows) - _MOST
-    if rest > 1:
+    if rest > 0:
         more = counted("{count} more like it.", "{count} more like these.", rest + 1)
         rows = [*rows[: _MOST - 1], {"words": more, "citation": ""}]
     return rows
-
-
-def _extreme(finding: Finding, sheet: Sheet) -> str:
-    """Name the worst reading of a run out of limits, where that is neither its first nor last."""
-    readings = finding.readings
-    if finding.reason is not Reason.OUT_OF_LIMITS or len(readings) < 3 or not finding.limit.rows:
-        return ""
-    by_heat = sorted(readings, key=lambda one: one.temperature.fahrenheit)
-    worst = by_heat[-1] if finding.limit.kept_by(by_heat[0].temperature) else by_heat[0]
-    worst = by_heat[-1] if finding.step is Step.COLD_HOLD else worst
-    if worst.temperature in (readings[0].temperature, readings[-1].temperature):
-        return ""
-    told = phrase("Worst: {temp} at {at}.", temp=worst.temperature, at=sheet.on(worst.at))
-    return f" {told}"
 
 
 # ---- what was done ----
@@ -308,14 +295,19 @@ def _extreme(finding: Finding, sheet: Sheet) -> str:
 
 def done(entry: Entry, sheet: Sheet) -> str:
     """Tell an act about a deviation: what, by whom, when, and whether it was entered late."""
-    about = {
-        "text": _text(entry),
-        "by": by_whom(entry, sheet.register),
-        "at": sheet.on(entry.at),
-    }
-    words = _DONE.get(type(entry.body), message("{text} ({by}, {at})."))
+    told = _told(entry, _text(entry), by_whom(entry, sheet.register), sheet)
     late = entered_later(entry)
-    return phrase(words, **about) + (f" ({late})" if late else "")
+    return f"{told} ({late})" if late else told
+
+
+def briefly(entry: Entry, sheet: Sheet) -> str:
+    """Tell an act in a line or two; whole, it stands with the deviation."""
+    return _told(entry, shorten(_text(entry), _BRIEF, placeholder=" …"), entry.person, sheet)
+
+
+def _told(entry: Entry, text: str, by: str, sheet: Sheet) -> str:
+    words = _DONE.get(type(entry.body), message("{text} ({by}, {at})."))
+    return phrase(words, text=text, by=by, at=sheet.on(entry.at))
 
 
 _DONE: dict[type, str] = {
@@ -345,11 +337,11 @@ def undecided_words(case: Case) -> str:
     return phrase("Undecided: {names}", names=_few(names))
 
 
-def _about_cause(case: Case, sheet: Sheet) -> list[str]:
+def about_cause(case: Case, sheet: Sheet) -> list[str]:
     """Say what is on record of the cause; of what is undecided, who saw it when a day was signed."""
     if not case.undecided:
         has_action = any(isinstance(entry.body, CorrectiveAction) for entry in case.answers)
-        return [] if has_action else [phrase("No action about the cause is on record.")]
+        return [] if has_action else [phrase("Cause: no action.")]
     apart = [one for batch in case.batches if (one := batch.set_apart)]
     signed = sheet.register.signed(case.since.astimezone(sheet.register.zone).date())
     told = [done(entry, sheet) for entry in apart if entry not in case.answers]
@@ -359,7 +351,7 @@ def _about_cause(case: Case, sheet: Sheet) -> list[str]:
                 "{by} wrote when signing its day, {at}: “{note}”",
                 by=signed.person,
                 at=sheet.on(signed.entered_at),
-                note=signed.body.note.rstrip("."),
+                note=shorten(signed.body.note.rstrip("."), _BRIEF, placeholder=" …"),
             )
         )
     return told

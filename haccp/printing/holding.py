@@ -34,11 +34,11 @@ _TITLES = {
 
 @dataclass(frozen=True, slots=True)
 class _Marks:
-    """What is found of readings and hours: by the number of a reading, by unit and hour."""
+    """What is found of readings, by number; of each unit or food the hours of each missed check."""
 
     out: frozenset[str]
     doubted: frozenset[str]
-    missed: Mapping[tuple[str, date, int], str] = field(default_factory=dict)
+    missed: Mapping[str, Sequence[Sequence[tuple[date, int]]]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,19 +56,17 @@ def holding(sheet: Sheet) -> list[dict[str, Any]]:
     """Give the tables of all that is held: hot first, by the hour where it is read often."""
     marks = _marks(sheet)
     lines = [*_units(sheet), *_foods(sheet)]
-    tables: list[dict[str, Any]] = []
-    for holds in _TITLES:
-        mine = [one for one in lines if one.holds == holds]
-        often = [one for one in mine if holds == "hot" or _most(one) > _FEW]
-        rarely = [one for one in mine if one not in often]
-        by_limit: dict[Limit, list[_Line]] = defaultdict(list)
-        for one in often:
-            by_limit[one.limit].append(one)
-        for limit, some in by_limit.items():
-            tables += _by_hour(holds, limit, some, marks, sheet)
-        if rarely:
-            tables += _by_reading(rarely, marks, sheet)
-    return tables
+    often = [one for one in lines if one.holds == "hot" or _most(one) > _FEW]
+    by_limit: dict[tuple[str, Limit], list[_Line]] = defaultdict(list)
+    for one in often:
+        by_limit[one.holds, one.limit].append(one)
+    tables = [
+        table
+        for (holds, limit), some in by_limit.items()
+        for table in _by_hour(holds, limit, some, marks, sheet)
+    ]
+    rarely = [one for one in lines if one not in often]
+    return [*tables, *(_by_reading(rarely, marks, sheet) if rarely else ())]
 
 
 def _most(line: _Line) -> int:
@@ -78,7 +76,7 @@ def _most(line: _Line) -> int:
 def _marks(sheet: Sheet) -> _Marks:
     out: set[str] = set()
     doubted: set[str] = set()
-    missed: dict[tuple[str, date, int], str] = {}
+    missed: dict[str, list[list[tuple[date, int]]]] = defaultdict(list)
     for one in sheet.review.deviations:
         finding = one.finding
         refs = {reading.ref for reading in finding.readings}
@@ -89,8 +87,7 @@ def _marks(sheet: Sheet) -> _Marks:
         elif finding.reason is Reason.THERMOMETER_IN_DOUBT:
             doubted |= refs
         elif finding.gap and finding.due:
-            for day, hour in _hours(finding.due, finding.gap[1], sheet):
-                missed[one.subject.name, day, hour] = finding.verdict
+            missed[one.subject.name].append(list(_hours(finding.due, finding.gap[1], sheet)))
     return _Marks(frozenset(out), frozenset(doubted), missed)
 
 
@@ -141,13 +138,11 @@ def _foods(sheet: Sheet) -> Iterator[_Line]:
                 if one.finding.step is step and one.finding.limit.rows
             ]
             if mine and limits:
-                foods = {day: batch.batch.food for day in sheet.days}
+                foods = dict.fromkeys(sheet.days, batch.batch.food)
                 yield _Line(batch.name, holds, limits[0], _daily(mine, sheet), foods)
 
 
-def _daily(
-    readings: Iterable[Entry[Measured]], sheet: Sheet
-) -> dict[date, list[Entry[Measured]]]:
+def _daily(readings: Iterable[Entry[Measured]], sheet: Sheet) -> dict[date, list[Entry[Measured]]]:
     found: dict[date, list[Entry[Measured]]] = defaultdict(list)
     for entry in readings:
         found[entry.at.astimezone(sheet.register.zone).date()].append(entry)
@@ -189,8 +184,8 @@ def _by_hour(
         for found in line.readings.values()
         for entry in found
     }
-    names = {line.name for line in lines}
-    seen |= {hour for name, _, hour in marks.missed if name in names}
+    gaps = {line.name: _gaps(line, marks, sheet) for line in lines}
+    seen |= {hour for found in gaps.values() for _, hour in found}
     hours = sorted(seen)
     title = phrase(_TITLES[holds], limit=target(limit, degree), degree=degree)
     for begins in range(0, len(hours), _ACROSS):
@@ -199,32 +194,51 @@ def _by_hour(
             {
                 "day": short_day(day),
                 "unit": line.name,
-                "cells": [_cell(line, day, hour, marks, sheet) for hour in some],
+                "cells": [_cell(line, day, hour, marks, gaps[line.name], sheet) for hour in some],
                 "foods": line.foods.get(day, ""),
             }
             for day in sheet.days
             for line in lines
-            if line.readings.get(day) or any((line.name, day, h) in marks.missed for h in some)
+            if line.readings.get(day) or any((day, hour) in gaps[line.name] for hour in some)
         ]
         yield {"kind": "hours", "title": title, "hours": [f"{h} h" for h in some], "rows": rows}
 
 
-def _cell(line: _Line, day: date, hour: int, marks: _Marks, sheet: Sheet) -> dict[str, str]:
+def _gaps(line: _Line, marks: _Marks, sheet: Sheet) -> dict[tuple[date, int], str]:
+    """Say in which hours a check was missed: those without any, else the one it was due in."""
+    zone = sheet.register.zone
+    read = {
+        (day, entry.at.astimezone(zone).hour)
+        for day, found in line.readings.items()
+        for entry in found
+    }
+    told: dict[tuple[date, int], str] = {}
+    for hours in marks.missed.get(line.name, ()):
+        bare = [one for one in hours if one not in read]
+        told |= dict.fromkeys(bare, "missed") if bare else dict.fromkeys(hours[:1], "gap")
+    return told
+
+
+def _cell(
+    line: _Line,
+    day: date,
+    hour: int,
+    marks: _Marks,
+    gaps: Mapping[tuple[date, int], str],
+    sheet: Sheet,
+) -> dict[str, str]:
     """Give the reading of an hour that is worst against its limit, and its mark."""
     zone = sheet.register.zone
-    found = [
-        one for one in line.readings.get(day, ()) if one.at.astimezone(zone).hour == hour
-    ]
-    gap = (line.name, day, hour) in marks.missed
+    found = [one for one in line.readings.get(day, ()) if one.at.astimezone(zone).hour == hour]
+    gap = gaps.get((day, hour), "")
     if not found:
-        return {"text": "", "mark": "missed" if gap else "", "late": ""}
-    heat = {one.seq: _temperature(one).fahrenheit for one in found}
+        return {"text": "", "mark": gap, "late": ""}
     pick = min if line.holds == "hot" else max
-    worst = pick(found, key=lambda one: heat[one.seq])
+    worst = pick(found, key=lambda one: _temperature(one).fahrenheit)
     late = any(entered_later(one) for one in found)
     return {
         "text": _shown(worst, sheet),
-        "mark": _mark(worst, marks) or ("gap" if gap else ""),
+        "mark": _mark(worst, marks) or gap,
         "late": "L" if late else "",
     }
 
@@ -245,9 +259,7 @@ def _shown(entry: Entry[Measured], sheet: Sheet) -> str:
     return value if body.degree == sheet.register.degree else f"{value} °{body.degree}"
 
 
-def _by_reading(
-    lines: Sequence[_Line], marks: _Marks, sheet: Sheet
-) -> Iterator[dict[str, Any]]:
+def _by_reading(lines: Sequence[_Line], marks: _Marks, sheet: Sheet) -> Iterator[dict[str, Any]]:
     """Give a table of units by days, with every reading and its time."""
     degree, zone = sheet.register.degree, sheet.register.zone
     for begins in range(0, len(sheet.days), _DAYS):
@@ -264,7 +276,7 @@ def _by_reading(
                             for one in line.readings.get(day, ())
                         ],
                         "missed": "yes"
-                        if any(name == line.name and on == day for name, on, _ in marks.missed)
+                        if any(on == day for on, _ in _gaps(line, marks, sheet))
                         else "",
                     }
                     for day in days
@@ -279,4 +291,3 @@ def _by_reading(
             "days": [short_day(day) for day in days],
             "rows": rows,
         }  # fmt: skip
-

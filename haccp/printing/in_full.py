@@ -16,15 +16,16 @@ from haccp.printing.batch_and_unit_pages import cooling_curve, marks_of, reading
 from haccp.printing.cooling_log import Cooling
 from haccp.printing.curve import Numbered, draw, key, small_multiples
 from haccp.printing.drawn_cooling import DrawnCurve, describe
-from haccp.printing.first_page import caught_row, row
+from haccp.printing.first_page import acts, caught_row, done, row
 from haccp.printing.report_context import Sheet, named
 from haccp.record.entries import Entry, Measured, having
 from haccp.rules.account_in_words import line
+from haccp.rules.dispositions import may_release
 from haccp.rules.evidence import Finding
 from haccp.rules.words import explain, taken
 
 # Beside the readings that decided, so many before and after them are printed.
-_BEFORE, _AFTER = 1, 2
+_BEFORE = _AFTER = 1
 # The file of what the marks on curves mean.
 KEY = "key.svg"
 
@@ -63,13 +64,29 @@ def case_in_full(
     told = row(case, anchor, sheet)
     return {
         **told,
+        "done": [done(entry, sheet) for entry in case.answers],
         "title": _title(case, findings),
         "why": [_why(one, sheet) for one in findings],
         "curves": _curves(first, findings, cooled, sheet, drawings),
         "accounts": [words for batch in case.batches[:2] for words in _accounts(batch, sheet)],
         "readings": _readings(_subjects_read(case), [one.finding for one in case.looked], sheet),
         "others": [_in_a_line(one, sheet) for one in _others(case)],
+        "choices": _choices(case),
     }
+
+
+def _choices(case: Case) -> list[str]:
+    """Name what a manager may write under what is undecided: no reason mends what is disproved."""
+    if not case.undecided:
+        return []
+    if all(one.subject in case.units for one in case.looked if one.is_undecided):
+        return [phrase("put right, by whom, when:"), phrase("how:")]
+    open_ones = [one.finding for one in case.looked if one.is_undecided]
+    released = all(may_release(one) for one in open_ones)
+    return [
+        phrase("discarded, by whom, when:"),
+        phrase("released, because:") if released else phrase("put to another use, which:"),
+    ]
 
 
 def caught_in_full(
@@ -86,12 +103,14 @@ def caught_in_full(
     ]
     return {
         **told,
+        "done": acts(one, sheet, done),
         "title": f"{told['food']} ({told['codes']}), {_goal(findings[0])}",
         "why": [_why(each, sheet) for each in findings[:1]],
         "curves": _curves(one.batch, [*findings, *again], cooled, sheet, drawings),
         "accounts": _accounts(one.batch, sheet),
         "readings": _readings([one.batch], [*findings, *again], sheet),
         "others": [],
+        "choices": [],
     }
 
 
@@ -184,9 +203,7 @@ def _readings(
     for finding in findings:
         wanted |= set(_window(ordered, finding))
     return [
-        reading_row(entry, marks, ovens, sheet)
-        for i, entry in enumerate(ordered)
-        if i in wanted
+        reading_row(entry, marks, ovens, sheet) for i, entry in enumerate(ordered) if i in wanted
     ]
 
 

@@ -45,9 +45,8 @@ NOT_SHOWN = message(
     "means that the record does not prove the limit was kept; it is decided as a deviation is."
 )
 CAUTION = message(
-    "This compares what was measured with the limits named at its end. It replaces neither the "
-    "local health code, nor the health authority's judgment, nor people licensed to advise; where "
-    "they ask for more, they decide."
+    "Measurements are compared with the limits named at the end. Where the local code, the health "
+    "authority or licensed advice asks more, that decides."
 )
 # The readings of longer periods stand in no annex unless they are asked for.
 MOST_DAYS_IN_FULL = 7
@@ -172,7 +171,9 @@ def _days_covered(begins: date, sheet: Sheet) -> str:
         (message("Declared closed: {days}."), closed),
     ):
         if days:
-            told.append(phrase(words, days=", ".join(f"{one:%a} {one.day} {one:%b}" for one in days)))
+            told.append(
+                phrase(words, days=", ".join(f"{one:%a} {one.day} {one:%b}" for one in days))
+            )
     if not bare and sheet.days:
         told.append(phrase("No day is without entries."))
     return " ".join(told)
@@ -269,4 +270,3 @@ def _who(entries: Sequence[Entry], sheet: Sheet) -> set[str]:
         *signed_in(sheet),
     ]
     return {entry.person for entry in every}
-

@@ -38,7 +38,7 @@ def signed_in(sheet: Sheet) -> list[Entry[DaySigned]]:
 def limits_applied(findings: Iterable[Finding], sheet: Sheet) -> dict[str, Any]:
     """Give the limits that judged something here; the rest of their set is told by its digest."""
     newest = sheet.register.limits_at(sheet.ends)
-    applied = list(dict.fromkeys(one for f in findings for one in (f.limit, *f.beside)))
+    applied = list(dict.fromkeys(one.limit for one in findings))
     sets = [newest, *_older(sheet, newest)]
     rows = [_row(limit, sets, sheet) for limit in applied]
     unread = [one for one in applied if one.basis != "verified"]

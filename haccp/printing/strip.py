@@ -7,7 +7,7 @@ from typing import Any
 
 from haccp.kitchen.on_record import entered_later
 from haccp.language import counted, phrase
-from haccp.printing.report_context import Sheet, by_whom
+from haccp.printing.report_context import Sheet
 from haccp.record.entries import Entry, Measured, ThermometerCheck, having
 from haccp.rules.evidence import Finding, Reason, Step, Verdict
 
@@ -108,9 +108,8 @@ def _signed(day: date, sheet: Sheet) -> dict[str, str]:
         words = phrase("closed, not signed") if closed else phrase("not signed")
         return {"words": words, "undecided": "", "missing": "yes"}
     undecided = signature.body.undecided
-    by = by_whom(signature, sheet.register)
     return {
-        "words": phrase("{by}, {at}", by=by, at=sheet.on(signature.entered_at)),
+        "words": phrase("{by} {at}", by=signature.person, at=sheet.on(signature.entered_at)),
         "undecided": counted("{count} undecided", "{count} undecided", undecided)
         if undecided
         else "",
