@@ -1,4 +1,4 @@
-"""What stands beside the readings of a report: thermometers, deliveries, what came late or changed."""
+"""What stands beside a report's readings: thermometers, deliveries, what came late or changed."""
 
 from collections.abc import Iterable, Sequence
 from datetime import timedelta

@@ -338,7 +338,7 @@ def undecided_words(case: Case) -> str:
 
 
 def about_cause(case: Case, sheet: Sheet) -> list[str]:
-    """Say what is on record of the cause; of what is undecided, who saw it when a day was signed."""
+    """Say what is on record of the cause; of what is undecided, who saw it on signing its day."""
     if not case.undecided:
         has_action = any(isinstance(entry.body, CorrectiveAction) for entry in case.answers)
         return [] if has_action else [phrase("Cause: no action.")]

@@ -1,4 +1,4 @@
-"""Holding, by day and hour: the reading of each hour that is nearest to its limit, and the foods."""
+"""Holding, by day and hour: of each hour the reading nearest to its limit, and the foods."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence

@@ -45,8 +45,8 @@ NOT_SHOWN = message(
     "means that the record does not prove the limit was kept; it is decided as a deviation is."
 )
 CAUTION = message(
-    "Measurements are compared with the limits named at the end. Where the local code, the health "
-    "authority or licensed advice asks more, that decides."
+    "Measurements are compared with the limits named at the end; where the local code, the health "
+    "authority or licensed advice asks more, it decides."
 )
 # The readings of longer periods stand in no annex unless they are asked for.
 MOST_DAYS_IN_FULL = 7

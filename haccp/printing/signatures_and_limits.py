@@ -14,20 +14,34 @@ from haccp.time import day_starts, short_day
 
 
 def signatures(sheet: Sheet) -> list[list[str]]:
-    rows = []
+    """List who signed which day, when, with what note; days that were signed alike in one row."""
+    rows: list[list[str]] = []
     for entry in signed_in(sheet):
-        body = entry.body
-        signed = date.fromisoformat(body.day)
-        made_on, changed = _made_on(signed, sheet), _changed_after(entry, signed, sheet)
-        notes = [body.note]
-        notes += ["No second person looked."] if made_on <= {entry.person} else []
-        notes += [f"Entries about this day were made after it: {changed}."] if changed else []
-        person = sheet.register.people.get(entry.person)
-        by = by_whom(entry, sheet.register)
-        name = f"{person.name} ({by})" if person else by
-        when = sheet.on(entry.entered_at)
-        rows.append([short_day(signed), name, when, " ".join(notes).strip()])
+        day, when = short_day(date.fromisoformat(entry.body.day)), sheet.on(entry.entered_at)
+        row = [day, _signer(entry, sheet), when, _noted(entry, sheet)]
+        if rows and not row[3] and rows[-1][1::2] == row[1::2]:
+            rows[-1] = [f"{rows[-1][0]}, {day}", row[1], f"{rows[-1][2]}, {when}", ""]
+        else:
+            rows.append(row)
     return rows
+
+
+def _signer(entry: Entry[DaySigned], sheet: Sheet) -> str:
+    person = sheet.register.people.get(entry.person)
+    by = by_whom(entry, sheet.register)
+    return f"{person.name} ({by})" if person else by
+
+
+def _noted(entry: Entry[DaySigned], sheet: Sheet) -> str:
+    """Give what was noted, and what a reader has to know of the signature."""
+    signed = date.fromisoformat(entry.body.day)
+    notes = [entry.body.note]
+    if _made_on(signed, sheet) <= {entry.person}:
+        notes.append(phrase("No second person looked."))
+    changed = _changed_after(entry, signed, sheet)
+    if changed:
+        notes.append(phrase("Entries about this day were made after it: {count}.", count=changed))
+    return " ".join(notes).strip()
 
 
 def signed_in(sheet: Sheet) -> list[Entry[DaySigned]]:
