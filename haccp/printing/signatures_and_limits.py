@@ -14,16 +14,16 @@ from haccp.time import day_starts, short_day
 
 
 def signatures(sheet: Sheet) -> list[list[str]]:
-    """List who signed which day, when, with what note; days that were signed alike in one row."""
-    rows: list[list[str]] = []
-    for entry in signed_in(sheet):
-        day, when = short_day(date.fromisoformat(entry.body.day)), sheet.on(entry.entered_at)
-        row = [day, _signer(entry, sheet), when, _noted(entry, sheet)]
-        if rows and not row[3] and rows[-1][1::2] == row[1::2]:
-            rows[-1] = [f"{rows[-1][0]}, {day}", row[1], f"{rows[-1][2]}, {when}", ""]
-        else:
-            rows.append(row)
-    return rows
+    """List who signed which day, when, with what note."""
+    return [
+        [
+            short_day(date.fromisoformat(entry.body.day)),
+            _signer(entry, sheet),
+            sheet.on(entry.entered_at),
+            _noted(entry, sheet),
+        ]
+        for entry in signed_in(sheet)
+    ]
 
 
 def _signer(entry: Entry[DaySigned], sheet: Sheet) -> str:
