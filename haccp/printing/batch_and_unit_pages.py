@@ -1,6 +1,6 @@
 """A report's pages about one batch or one holding unit."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -13,6 +13,7 @@ from haccp.kitchen.on_record import entered_later
 from haccp.kitchen.register import Register
 from haccp.kitchen.stays import stood_in_words
 from haccp.kitchen.units import UnitOnRecord
+from haccp.language import phrase
 from haccp.printing.drawn_cooling import DrawnCurve, mark
 from haccp.printing.report_context import EVENTS, Sheet, by_whom, named
 from haccp.record.entries import Entry, Measured, Moved, having
@@ -31,15 +32,22 @@ def batch_pages(subject: BatchOnRecord, sheet: Sheet) -> dict[str, Any]:
         "portion": bool(subject.batch.portion_of),
         "facts": _facts(subject, sheet),
         "relations": _relations(subject, sheet),
-        "findings": _verdicts(findings),
+        "findings": _verdicts(findings, [one.finding for one in sheet.review.of(subject)]),
         **_rows(subject.entries, findings, sheet),
         "no_readings": _no_readings(subject),
     }
 
 
-def _verdicts(findings: Iterable[Finding]) -> list[list[str]]:
-    """Name each limit that was checked with what is found: once, where it is found again."""
-    return [list(one) for one in dict.fromkeys((f.verdict, named(f.limit)) for f in findings)]
+def _verdicts(findings: Iterable[Finding], during: Container[Finding]) -> list[list[str]]:
+    """Name each limit that was checked with what is found, once; a deviation of other days so."""
+    told = dict.fromkeys(
+        (one.verdict, named(one.limit), one.verdict.is_deviation and one not in during)
+        for one in findings
+    )
+    return [
+        [verdict, phrase("{limit} (on other days)", limit=limit) if other else limit]
+        for verdict, limit, other in told
+    ]
 
 
 def _no_readings(subject: BatchOnRecord) -> str:
@@ -123,7 +131,7 @@ def unit_pages(subject: UnitOnRecord, sheet: Sheet) -> dict[str, Any]:
             ["Holds", f"{held}, checked every {unit.every_min} min"],
             *([["Stood in it", stood]] if stood else []),
         ],
-        "findings": _verdicts(findings),
+        "findings": _verdicts(findings, findings),
         **_rows(entries, findings, sheet),
     }
 

@@ -39,8 +39,13 @@ _BRIEF = 80
 # ---- the framed sentence ----
 
 
-def sentence(found: Sequence[Case], caught: Sequence[Caught], sheet: Sheet) -> list[str]:
-    """Say the worst first: what is undecided and still there, what was decided and how."""
+def sentence(
+    found: Sequence[Case], caught: Sequence[Caught], *, empty: bool, sheet: Sheet
+) -> list[str]:
+    """Say the worst first: what is undecided and still there, what was decided and how.
+
+    `empty` says that nothing was entered about food in the period.
+    """
     undecided = [one for case in found for one in case.undecided]
     here = [one for one in undecided if one.is_left]
     gone = [one for one in undecided if not one.is_left]
@@ -53,7 +58,9 @@ def sentence(found: Sequence[Case], caught: Sequence[Caught], sheet: Sheet) -> l
                 len(caught),
             )
         )
-    if not found:
+    if empty:
+        told.append(phrase("Nothing was recorded in this period."))
+    elif not found:
         told.insert(0, phrase("Every limit that was checked was kept, and shown to be kept."))
     running = len(sheet.review.open)
     if running:

@@ -45,7 +45,7 @@ NOT_SHOWN = message(
     "means that the record does not prove the limit was kept; it is decided as a deviation is."
 )
 CAUTION = message(
-    "Measurements are compared with the limits named at the end; where the local code, the health "
+    "Measurements are compared with the limits at the end; where the local code, the health "
     "authority or licensed advice asks more, it decides."
 )
 # The readings of longer periods stand in no annex unless they are asked for.
@@ -82,7 +82,6 @@ def gather(
     annex = short_period if readings is None else readings
     words = {
         **_head(first, last, sheet),
-        "empty": not any(isinstance(one.body, OF_FOOD) for one in entries),
         "unreadable": list(found.unreadable),
         "taken_back": put_right(sheet),
         **_judged(entries, sheet, drawings),
@@ -181,6 +180,7 @@ def _days_covered(begins: date, sheet: Sheet) -> str:
 
 def _judged(entries: Sequence[Entry], sheet: Sheet, drawings: Drawings) -> dict[str, Any]:
     """Give what deviated and what was caught in time, in brief and in full, and the coolings."""
+    empty = not any(isinstance(one.body, OF_FOOD) for one in entries)
     found = cases(sheet.review)
     cooled = coolings_of(sheet)
     caught = _caught(cooled, sheet)
@@ -194,7 +194,7 @@ def _judged(entries: Sequence[Entry], sheet: Sheet, drawings: Drawings) -> dict[
              for name in (batch.name for batch in one.batches)}  # fmt: skip
     named |= {one.batch.name: anchor for one, anchor in zip(caught, rescued, strict=True)}
     return {
-        "sentence": sentence(found, caught, sheet),
+        "sentence": sentence(found, caught, empty=empty, sheet=sheet),
         "deviations": [row(one, at, sheet) for one, at in zip(found, anchors, strict=False)],
         "caught": [caught_row(one, at, sheet) for one, at in zip(caught, rescued, strict=True)],
         "days": strip([(one.day(sheet), one.verdict) for one in cooled], entries, sheet),

@@ -68,8 +68,8 @@ def limits_applied(findings: Iterable[Finding], sheet: Sheet) -> dict[str, Any]:
         "changes": _changes(sheet),
         "rows": rows,
         "rest": counted(
-            "{count} more limit of this set judged nothing here; the digest covers it, too.",
-            "{count} more limits of this set judged nothing here; the digest covers them, too.",
+            "{count} other limit of this set judged nothing here; the digest covers it, too.",
+            "{count} other limits of this set judged nothing here; the digest covers them, too.",
             len([one for one in newest.limits if one not in applied]),
         ),
         "unread": counted(
