@@ -205,7 +205,6 @@ def reading_row(
     successor = entry.corrected_by
     notes = [
         entered_later(entry),
-        _instrument(body.thermometer, entry.at, sheet),
         body.note,
         "transcribed from paper" if body.paper else "",
         _oven(body.chamber, ovens.get(str(entry.seq), "")),
@@ -220,6 +219,7 @@ def reading_row(
         "step": Step(body.step).words + method + held,
         "by": entry.person,
         "unit": entry.unit or "",
+        "thermometer": _instrument(body.thermometer, entry.at, sheet),
         "note": "; ".join(note for note in notes if note),
         "struck": successor is not None,
         "mark": marks.get(str(entry.seq), ""),

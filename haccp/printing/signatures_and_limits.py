@@ -50,9 +50,12 @@ def signed_in(sheet: Sheet) -> list[Entry[DaySigned]]:
 
 
 def limits_applied(findings: Iterable[Finding], sheet: Sheet) -> dict[str, Any]:
-    """Give the limits that judged something here; the rest of their set is told by its digest."""
+    """Give the limits that judged or dated something here; the digest tells the rest of their set."""
     newest = sheet.register.limits_at(sheet.ends)
-    applied = list(dict.fromkeys(one.limit for one in findings))
+    marks = (
+        sheet.register.limits_at(one.opened.at).get("date-mark") for one in sheet.review.batches
+    )
+    applied = list(dict.fromkeys([*(one.limit for one in findings), *marks]))
     sets = [newest, *_older(sheet, newest)]
     rows = [_row(limit, sets, sheet) for limit in applied]
     unread = [one for one in applied if one.basis != "verified"]
@@ -94,7 +97,7 @@ def _row(limit: Limit, sets: list[LimitSet], sheet: Sheet) -> dict[str, Any]:
         "table": stated(limit, sheet.register.degree) if len(limit.rows) > 1 else "",
         "citation": limit.citation,
         "source": limit.source,
-        "basis": "" if limit.basis == "verified" else limit.basis_in_words,
+        "basis": limit.basis_in_words,
         "override": limit in mine.overrides,
     }
 

@@ -37,10 +37,10 @@ def test_an_act_with_a_manager_s_initials_alone_prints_as_such(kitchen: Kitchen)
         ("20:00", 'sign today --note "seen" --by AR'),
     )
     page = words(kitchen)
-    (answer,) = {one["answer"] for one in page["attention"] if "120" in one["why"]}
-    assert "turned up (AR, initials only, " in answer
-    assert "stirred (JM, Mon" in answer
-    events = [row[1] for unit in page["units"] for row in unit["events"]]
+    (done,) = [one["done"] for one in page["full"] if "120" in one["why"][0]]
+    assert done[0].startswith("turned up (AR, initials only, ")
+    assert done[1].startswith("stirred (JM, ")
+    events = [row[1] for unit in page["annex"]["units"] for row in unit["events"]]
     assert events == ["AR, initials only", "JM"]
     assert [row[1] for row in page["signatures"]] == ["A. R. (AR, by PIN)"]
 
