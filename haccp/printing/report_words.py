@@ -121,7 +121,11 @@ def _head(first: date, last: date, sheet: Sheet) -> dict[str, Any]:
         "kitchen": kitchen.name,
         "address": _address(kitchen),
         "charge": _in_charge(kitchen, register),
-        "site": [kitchen.zone, f"{kitchen.altitude_m} m", f"°{kitchen.degree}"],
+        "site": [
+            kitchen.zone,
+            phrase("{altitude} m above the sea", altitude=kitchen.altitude_m),
+            phrase("°{degree} unless noted", degree=kitchen.degree),
+        ],
         "period": _period(first, last),
         "begins": _days_covered(begins, sheet),
         "printed": moment_of_printing(sheet.printed, register.zone),
