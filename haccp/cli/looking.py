@@ -28,8 +28,10 @@ from haccp.record.entries import (
     Entry,
     Measured,
     Moved,
+    UnitEmptied,
     Unreadable,
     Withdrawn,
+    having,
 )
 from haccp.record.threads import about_unit
 from haccp.rules.datemark import EXEMPT
@@ -39,6 +41,9 @@ from haccp.time import clock, day_and_clock, from_stored, short_day, spell_hold,
 
 if TYPE_CHECKING:
     from haccp.kitchen.cooling_estimate import Running
+
+# A curve that is wider shows no more [columns].
+_WIDEST = 100
 
 
 @click.command()
@@ -84,12 +89,33 @@ def show(session: Session, name: str, json_: bool) -> None:
     if acts:
         terminal.lines("")
         rescue_answer.tell(acts, session)
-    readings = [reading_of(entry, register) for entry in subject.readings]
-    if len(readings) > 1:
-        terminal.lines("")
-        dues = [one.due for one in findings if one.step is Step.COOL and one.due]
-        band = running.band(max(dues)) if running and dues else ()
-        terminal.curve(readings, findings, register.degree, register.zone, band)
+    _draw(subject, findings, session)
+
+
+def _draw(subject: OnRecord, findings: Sequence[Finding], session: Session) -> None:
+    """Draw a batch's coolings, each in a panel of its own; else its readings, or a unit's."""
+    from haccp.cli.terminal_curve import cooling_key, cooling_panel, held_panel
+    from haccp.kitchen.cooling_estimate import coolings
+    from haccp.printing.batch_and_unit_pages import cooling_curve, marks_of
+
+    record, register, now = session.record, session.register, session.now
+    wide = min(terminal.width(), _WIDEST)
+    if isinstance(subject, BatchOnRecord) and (found := coolings(findings)):
+        drawn = [cooling_curve(subject, one, record, register, now) for one in found]
+        for one in drawn:
+            terminal.lines("", *cooling_panel(one, wide))
+        terminal.paragraph(cooling_key(drawn))
+        return
+    readings = sorted((reading_of(e, register) for e in subject.readings), key=lambda r: r.at)
+    if len(readings) < 2:
+        return
+    judged = [one for one in findings if one.limit.name != "oven"]
+    levels = dict.fromkeys(one.limit.level for one in judged if one.limit.rows)
+    emptied = [entry.at for entry in having(subject.in_force, UnitEmptied)]
+    panel = held_panel(
+        readings, marks_of(judged), list(levels), register.degree, register.zone, emptied, wide
+    )
+    terminal.lines("", *panel)
 
 
 def _account(subject: OnRecord, session: Session) -> list[list[dict[str, Any]]]:

@@ -88,7 +88,8 @@ COMMANDS = {
         "report": "Print a day, or the days FIRST to LAST, as PDF: haccp report yesterday.",
     },
     "curve_file": {
-        "curve": "Draw a batch's last cooling, with its plan and, while it runs, what is expected.",
+        "curve": "Draw a batch's coolings as a .pdf, .svg or .png, each with its plan and what is "
+        "expected.",
     },
     "plan_and_forms": {
         "plan": "Print the draft of a HACCP plan (8-201.14) from the kitchen's settings as PDF.",

@@ -14,18 +14,15 @@ import unicodedata
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from collections.abc import Set as AbstractSet
 from contextlib import contextmanager, suppress
-from datetime import datetime, timedelta
+from datetime import timedelta
 from typing import TYPE_CHECKING, Any, NamedTuple, TextIO
 
 import click
 
 # --help waits for this module: what only some of it needs is imported there
 if TYPE_CHECKING:
-    from zoneinfo import ZoneInfo
-
-    from haccp.kitchen.cooling_estimate import BandPoint
     from haccp.limits import LimitSet
-    from haccp.rules.evidence import Finding, Reading
+    from haccp.rules.evidence import Finding
     from haccp.rules.words import ShowMoment
     from haccp.temperature import Degree
 
@@ -245,52 +242,6 @@ def progress(what: str, steps: int, worth_it: int) -> Iterator[Callable[[int], N
     hidden = steps <= worth_it or not sys.stderr.isatty()
     with click.progressbar(length=steps, label=what, file=sys.stderr, hidden=hidden) as bar:
         yield bar.update
-
-
-def curve(
-    readings: Sequence[Reading],
-    findings: Sequence[Finding],
-    degree: Degree,
-    zone: ZoneInfo,
-    expected: Sequence[BandPoint] = (),
-) -> None:
-    """Draw readings over the kitchen's clock, with the levels of the limits they are judged by.
-
-    `expected` is drawn as dots around them: what an estimate holds for likely.
-    """
-    from haccp.temperature import Degree
-    from haccp.time import clock
-
-    def shown(fahrenheit: float) -> float:
-        return fahrenheit if degree is Degree.F else (fahrenheit - 32) * 5 / 9
-
-    start = readings[0].at
-
-    def hour(moment: datetime) -> float:
-        return (moment - start) / timedelta(hours=1)
-
-    hours = [hour(one.at) for one in readings]
-    temperatures = [shown(float(one.temperature.fahrenheit)) for one in readings]
-    at = [hour(moment) for moment, *_ in expected]
-    ends = zip(*((low, high) for _, low, _, high in expected), strict=True)
-    band = [Series(at, [shown(one) for one in end], "·") for end in ends]
-    levels = {
-        float(level.number(degree))
-        for finding in findings
-        if finding.limit.name != "oven"
-        for level in (finding.limit.start, *(row.level for row in finding.limit.rows[:1]))
-        if level
-    }
-    chart(
-        [
-            *band,
-            Series(hours, temperatures, "braille"),
-            Series(hours, temperatures, "o", joined=False),
-        ],
-        levels,
-        degree,
-        lambda hour: clock(start + timedelta(hours=hour), zone),
-    )
 
 
 def chart(

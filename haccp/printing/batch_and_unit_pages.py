@@ -136,15 +136,15 @@ def unit_pages(subject: UnitOnRecord, sheet: Sheet) -> dict[str, Any]:
     }
 
 
-def marks_of(findings: Iterable[Finding]) -> tuple[dict[str, str], dict[str, str]]:
+def marks_and_ovens(findings: Iterable[Finding]) -> tuple[dict[str, str], dict[str, str]]:
     """Mark readings by their number: the food's by its limits, the oven's by its own."""
     found = list(findings)
     of_ovens = [finding for finding in found if finding.limit.name == "oven"]
-    return _marks([finding for finding in found if finding not in of_ovens]), _marks(of_ovens)
+    return marks_of([one for one in found if one not in of_ovens]), marks_of(of_ovens)
 
 
 def _rows(entries: Iterable[Entry], findings: Sequence[Finding], sheet: Sheet) -> dict[str, Any]:
-    marks, ovens = marks_of(findings)
+    marks, ovens = marks_and_ovens(findings)
     mine = sorted(entries, key=lambda entry: (entry.at, entry.seq))
     return {
         "readings": [reading_row(one, marks, ovens, sheet) for one in having(mine, Measured)],
@@ -164,7 +164,7 @@ def _happened(entry: Entry) -> str:
     return "; ".join(word for word in words if word)
 
 
-def _marks(findings: Sequence[Finding]) -> dict[str, str]:
+def marks_of(findings: Sequence[Finding]) -> dict[str, str]:
     """Mark readings by their number: ✕ breaks a limit, ? may break one or is in doubt."""
     marks: dict[str, str] = {}
     for finding in findings:

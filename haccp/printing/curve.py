@@ -8,7 +8,8 @@ from haccp.language import phrase
 from haccp.printing.curve_large import ABOVE, BELOW, LEFT, Large
 from haccp.printing.curve_panel import Panel
 from haccp.printing.curve_sheet import DOT, LINE, POINT, About, Box, Form, Sheet, style, width_of
-from haccp.printing.drawn_cooling import HOUR, DrawnCurve, day
+from haccp.printing.curve_words import day
+from haccp.printing.drawn_cooling import HOUR, DrawnCurve
 from haccp.rules.evidence import overall
 from haccp.temperature import Level
 
@@ -29,17 +30,19 @@ def draw(*coolings: DrawnCurve, form: Form = "svg", about: About | None = None) 
     """
     across = min(len(coolings), 2)
     rows = -(-len(coolings) // 2)
-    edge = 1.6 * LINE if about else 0
+    above = 1.6 * LINE if about else 0.0
+    below = _KEY_HEIGHT + (len(about.below) + 0.5) * LINE if about else 0.0
     with style():
-        sheet = Sheet(_WIDTH, rows * _HEIGHT + 2 * edge + (_KEY_HEIGHT if about else 0))
+        sheet = Sheet(_WIDTH, above + rows * _HEIGHT + below)
         if about:
-            sheet.text(0, sheet.height - LINE, about.above, bold=True)
-            sheet.text(0, 4, about.below)
-            _tell_key(sheet, edge)
+            sheet.text(0, sheet.height - LINE, about.title, bold=True)
+            _tell_key(sheet, below - _KEY_HEIGHT)
+            for n, line in enumerate(reversed(about.below)):
+                sheet.text(0, 4 + n * LINE, line)
         width = (_WIDTH - (across - 1) * _BETWEEN) / across
         for n, cooling in enumerate(coolings):
             left = n % across * (width + _BETWEEN)
-            top = sheet.height - edge - n // across * _HEIGHT
+            top = sheet.height - above - n // across * _HEIGHT
             frame = Box(left + LEFT, top - _HEIGHT + BELOW, left + width - 1, top - ABOVE)
             which = [f"{n + 1}/{len(coolings)}"] if across > 1 else []
             Large(sheet, frame, cooling).draw(", ".join([*which, day(cooling)]), *which)
@@ -135,30 +138,39 @@ class _Small(Panel):
             self.sheet.line([x], [y], marker=">", markersize=4, markeredgecolor="white", zorder=7)
 
 
-def _tell_key(sheet: Sheet, bottom: float) -> None:
-    """Draw each mark with what it means, in two lines."""
+def _key() -> list[tuple[dict[str, Any], str]]:
+    """Give each mark's look with what it means."""
     dot: dict[str, Any] = {"linestyle": "none", "markersize": DOT}
-    marks: list[tuple[dict[str, Any], str]] = [
+    passed = phrase("level passed in here: black in time, white too late or not shown")
+    return [
         ({**dot, "marker": "o"}, phrase("reading")),
         ({**dot, "marker": "x", "markeredgewidth": 1.8}, phrase("breaks a limit")),
-        (
-            {**dot, "marker": "s", "markerfacecolor": "white"},
-            phrase("thermometer in doubt"),
-        ),
+        ({**dot, "marker": "s", "markerfacecolor": "white"}, phrase("thermometer in doubt")),
         ({**dot, "marker": "^"}, phrase("hotter than the scale")),
-        (
-            {"linewidth": 4, "solid_capstyle": "butt"},
-            phrase("level passed in here: black in time, white too late"),
-        ),
+        ({**dot, "marker": ">"}, phrase("read later than shown")),
         ({"linewidth": 1.1}, phrase("limit; hatched: too warm for the time")),
+        ({"linewidth": 4, "solid_capstyle": "butt"}, passed),
         ({"linewidth": 0.7, "linestyle": (0, (1, 2))}, phrase("nothing known between")),
+        ({**dot, "marker": (2, 2, -25), "markersize": 9}, phrase("time cut out")),
+        (
+            {"linewidth": 5, "color": "0.86", "solid_capstyle": "butt"},
+            phrase("an estimate: dashed as expected, dotted as planned"),
+        ),
     ]
-    x, y = 0.0, bottom + _KEY_HEIGHT - LINE
-    for look, words in marks:
-        long = 12 if look.get("linestyle") != "none" else 0
-        if x + long + 8 + width_of(words, False) > sheet.width:
-            x, y = 0.0, y - LINE
-        sheet.line(
-            [x + 3, x + 3 + long] if long else [x + 3], [y + 3, y + 3][: 2 if long else 1], **look
-        )
+
+
+def key_in_words() -> str:
+    """Say what the key shows to who cannot see it."""
+    return phrase("What the marks mean: {meanings}.", meanings="; ".join(w for _, w in _key()))
+
+
+def _tell_key(sheet: Sheet, bottom: float) -> None:
+    """Draw each mark with what it means, in lines as full as they go."""
+    x, y = 1.0, bottom + _KEY_HEIGHT - LINE
+    for look, words in _key():
+        long = 0 if look.get("linestyle") == "none" else 12
+        if x + long + 9 + width_of(words, False) > sheet.width:
+            x, y = 1.0, y - LINE
+        xs = [x + 3, x + 3 + long] if long else [x + 3]
+        sheet.line(xs, [y + 3] * len(xs), **look)
         x = sheet.text(x + long + 9, y, words).right + 10

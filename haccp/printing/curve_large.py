@@ -14,30 +14,26 @@ from haccp.kitchen.cooling_estimate import BandPoint
 from haccp.language import phrase
 from haccp.printing.curve_panel import NOWHERE, Panel
 from haccp.printing.curve_sheet import DOT, INK, LINE, Box, Sheet, width_of
-from haccp.printing.drawn_cooling import (
-    GAP,
-    HOUR,
-    DrawnCurve,
-    TimeAxis,
+from haccp.printing.curve_words import (
     bar_words,
     clock_labels,
     degrees,
-    hotter,
     hours_since,
-    mark,
     number,
     title,
     wall_words,
-    whole_hours,
 )
+from haccp.printing.drawn_cooling import GAP, HOUR, DrawnCurve, TimeAxis, hotter, mark, whole_hours
 from haccp.rules.evidence import Finding, Reading, overall
 from haccp.time import clock
 
 # Of a frame on its part of the sheet: degrees; clock and hours; title and deadlines [pt].
 LEFT, BELOW, ABOVE = 36, 31, 26
 _CROSS = 7.5
-_NEAR = 3 * 8  # spots for words below a bar that are still beside it
-_UNIT = re.compile(r"(?<=\d) (?=\d|°|h\b|min\b)")  # between a number and what belongs to it
+_NEAR = 4 * 8  # spots for words below a bar that are still beside it
+_UNIT = re.compile(
+    r"(?<=\d) (?=\d|°|h\b|min\b)|(?<=h) (?=\d)"
+)  # between a number and what belongs to it
 _STEPS = (1, 2, 3, 6, 12, 24)  # between two ticks [h]
 
 
@@ -119,11 +115,13 @@ class Large(Panel):
         cuts = [self.right_of(cut + one) for cut in self.time.cuts for one in (0.0, GAP)]
         for hour, words in zip(hours, clock_labels(hours, self.time, cooling.zone), strict=True):
             x, y = self.right_of(self.x(hour)), box.bottom - 12
-            for ha in ("center", "left"):  # to the right of a cut
-                place = self.sheet.box(x, y, words, bold=False, ha=ha)
+            # beside a cut's strokes
+            behind = max((cut for cut in cuts if cut < x), default=x)
+            for at, ha in ((x, "center"), (x + 5, "left"), (behind + 4.5, "left")):
+                place = self.sheet.box(at, y, words, bold=False, ha=ha)
                 free = filled < place.left and place.right <= box.right + 2
                 if free and not any(cut - 3 < place.right and place.left < cut + 3 for cut in cuts):
-                    filled = self.sheet.text(x, y, words, ha=ha).right
+                    filled = self.sheet.text(at, y, words, ha=ha).right
                     break
         if cooling.zero and cooling.findings:
             self.hours(cooling.zero, step)
@@ -149,7 +147,8 @@ class Large(Panel):
         for place in self.time.cuts:
             left, right = self.right_of(place), self.right_of(place + GAP)
             self.axes.axvspan(place, place + GAP, facecolor="white", edgecolor="none", zorder=2.5)
-            for y in (self.frame.bottom, self.frame.bottom - 17):
+            hours = [self.frame.bottom - 17] if self.cooling.zero else []
+            for y in (self.frame.bottom, *hours):
                 self.sheet.line([left, right], [y, y], color="white", linewidth=2, zorder=8)
                 xs = [left - 2, left + 2, NOWHERE, right - 2, right + 2]
                 self.sheet.line(xs, [y - 4, y + 4, NOWHERE, y - 4, y + 4], zorder=9)
@@ -191,11 +190,12 @@ class Large(Panel):
         bold: bool = False,
         anyway: bool = False,
         beside: Sequence[Box] = (),
+        over: float = 0.0,
     ) -> bool:
         """Write lines at the first spot, of their lowest baseline, where there is room for them.
 
         With `anyway` at the first one that lies in the frame, if there is room at none. `beside`
-        is what they should not stand on either.
+        is what they should not stand on either, `over` by how much they may stand above the frame.
         """
         high = LINE - 1
         within = None
@@ -204,7 +204,7 @@ class Large(Panel):
                 self.sheet.box(x, y + high * (len(words) - 1 - n), line, bold=bold, ha=ha)
                 for n, line in enumerate(words)
             ]
-            if not all(self.holds(one) for one in boxes):
+            if not all(self.holds(one, over) for one in boxes):
                 continue
             on_line = any(box.meets(line) for box in boxes for line in beside)
             if not on_line and all(map(self.sheet.is_free, boxes)):
@@ -220,10 +220,10 @@ class Large(Panel):
         self.whites += boxes
         return True
 
-    def holds(self, box: Box) -> bool:
+    def holds(self, box: Box, over: float) -> bool:
         frame = self.frame
         inside = frame.left < box.left and box.right <= frame.right + 1
-        return inside and frame.bottom < box.bottom and box.top <= frame.top
+        return inside and frame.bottom < box.bottom and box.top <= frame.top + over
 
     def cover(self) -> None:
         """Put white behind the words that stand on hatching, all in one artist."""
@@ -291,7 +291,7 @@ class Large(Panel):
                 (x + 6, y - 9, "left"),
                 (x - 6, y - 3, "right"),
             ]
-            self.put([words], spots, bold=bool(signs[reading]), anyway=True)
+            self.put([words], spots, bold=bool(signs[reading]), anyway=True, over=LINE)
 
     def crossings(self) -> None:
         """Say at each bar in which bounds its level was passed, and what was allowed."""
@@ -326,7 +326,12 @@ class Large(Panel):
         below = [
             (x, one, ha)
             for one in lows
-            for x, ha in ((end - 6, "right"), (begin, "left"), (self.frame.left + 3, "left"))
+            for x, ha in (
+                (end - 6, "right"),
+                (begin - 5, "right"),
+                (begin, "left"),
+                (self.frame.left + 3, "left"),
+            )
         ]
         above = [
             (x, one, ha)
@@ -336,6 +341,7 @@ class Large(Panel):
         near, far = below[:_NEAR], below[_NEAR:]
         if finding.verdict.is_deviation:  # in the forbidden corner, over what is too late
             yield [(due + 5, one, "left") for one in highs]
+            yield [(due - 5, one, "right") for one in highs]
             yield [*above, *near, *far]
         else:
             yield near

@@ -7,6 +7,7 @@ from functools import cache
 from io import BytesIO
 from pathlib import Path
 from typing import Any, Literal, NamedTuple
+from xml.sax.saxutils import escape
 
 from matplotlib import get_data_path, rc_context, rcdefaults, rcParams
 from matplotlib.figure import Figure
@@ -41,14 +42,14 @@ Form = Literal["svg", "png", "pdf"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class About:
-    """What a drawing says of itself where it stands alone: lines above and below it, its mark.
+    """What a drawing says of itself where it stands alone: a title, lines below it, its mark.
 
     The words must be such as the typeface shows (`typeset.printable`). `described` tells what is
     seen to who cannot see it.
     """
 
-    above: str
-    below: str
+    title: str
+    below: tuple[str, ...]
     described: str
     mark: str
 
@@ -104,7 +105,7 @@ class Sheet:
     def box(self, x: float, y: float, words: str, *, bold: bool, ha: str) -> Box:
         wide = width_of(words, bold)
         left = x - {"left": 0.0, "center": wide / 2, "right": wide}[ha]
-        return Box(left - 1, y - 2, left + wide + 1, y + 6.5)
+        return Box(left - 1, y - 2, left + wide + 1, y + 6.2)
 
     def is_free(self, box: Box) -> bool:
         return not any(box.meets(one) for one in self.inked)
@@ -130,10 +131,17 @@ class Sheet:
         told: dict[str, Any] = {}
         if about:
             told = {
-                "svg": {"Title": about.above, "Description": about.described},
-                "png": {"Title": about.above, "Description": about.described},
-                "pdf": {"Title": about.above, "Subject": about.described},
+                "svg": {"Title": about.title, "Description": about.described},
+                "png": {"Title": about.title, "Description": about.described},
+                "pdf": {"Title": about.title, "Subject": about.described},
             }[form] | {"Keywords": about.mark}
         drawn = BytesIO()
         self.figure.savefig(drawn, format=form, dpi=200, metadata=_NO_DATE[form] | told)
-        return drawn.getvalue()
+        return _told(drawn.getvalue(), about) if about and form == "svg" else drawn.getvalue()
+
+
+def _told(svg: bytes, about: About) -> bytes:
+    """Tell whoever cannot see a drawing in SVG that it is one picture, and what of."""
+    described = f"<desc>{escape(about.described)}</desc>"
+    whole = svg.decode().replace("<svg ", '<svg role="img" ', 1)
+    return whole.replace("</title>", f"</title>{described}", 1).encode()

@@ -1,4 +1,4 @@
-"""What a drawing of a cooling shows, on paper as in the terminal: places, marks and words."""
+"""What a drawing of a cooling shows, on paper as in the terminal: what is where, and its marks."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -8,12 +8,8 @@ from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 from haccp.kitchen.cooling_estimate import BandPoint
-from haccp.language import counted, message, phrase
-from haccp.limits.limit import CountsFrom, Limit
-from haccp.rules.evidence import Bounds, Finding, Reading, Verdict, overall
-from haccp.rules.words import ShowMoment, explain
+from haccp.rules.evidence import Finding, Reading, Verdict
 from haccp.temperature import Degree, Level, Temperature
-from haccp.time import clock, day_and_clock, short_day, spell
 
 HOUR = timedelta(hours=1)
 # Of every drawing: no cooling limit lies outside, and one scale lets curves be compared.
@@ -21,8 +17,9 @@ LOWEST, HIGHEST = Level(Decimal(30), Decimal(-1)), Level(Decimal(145), Decimal(6
 # Between readings further apart no line suggests a way.
 UNKNOWN = 1.5 * HOUR
 GAP = 0.55  # what is cut out is as wide as this [h]
-_BREAK_FROM = 2.5 * HOUR  # a longer time without any event is cut out ...
-_KEPT = 0.35 * HOUR  # ... but for this much at either end of it
+_WHOLE = 9 * HOUR  # what lasts longer, such as over night, is cut ...
+_BREAK_FROM = 2.5 * HOUR  # where a longer time passes without any event ...
+_KEPT = 0.5 * HOUR  # ... but for this much at either end of it
 _BEFORE, _AFTER = 0.25 * HOUR, 0.75 * HOUR
 _LATER = 1.25 * HOUR  # a deadline so long after the last reading is named, not drawn
 
@@ -31,27 +28,33 @@ _LATER = 1.25 * HOUR  # a deadline so long after the last reading is named, not 
 class TimeAxis:
     """Where a moment lies along a line [h], some stretches of time cut out.
 
-    Each of `spans` is drawn whole: its begin, its end and where it begins.
+    Each of `spans` is drawn whole: its begin, its end and where it begins; between two lies a gap.
     """
 
     spans: tuple[tuple[datetime, datetime, float], ...]
+    gap: float
 
     @classmethod
     def of(
-        cls, begin: datetime, end: datetime, cuts: Sequence[tuple[datetime, datetime]] = ()
+        cls,
+        begin: datetime,
+        end: datetime,
+        cuts: Sequence[tuple[datetime, datetime]] = (),
+        gap: float = GAP,
     ) -> "TimeAxis":
+        """Lay it out; what is cut out is as wide as `gap` [h]."""
         spans, place, since = [], 0.0, begin
         for upto, goes_on in cuts:
             spans.append((since, upto, place))
-            place += (upto - since) / HOUR + GAP
+            place += (upto - since) / HOUR + gap
             since = goes_on
-        return cls((*spans, (since, end, place)))
+        return cls((*spans, (since, end, place)), gap)
 
     def __call__(self, moment: datetime) -> float:
         """Give the place; within a cut in proportion, beyond either end as if it went on."""
         for (_, upto, _), (since, _, place) in pairwise(self.spans):
             if upto < moment < since:
-                return place - GAP * ((since - moment) / (since - upto))
+                return place - self.gap * ((since - moment) / (since - upto))
         since, _, place = next((span for span in self.spans if moment <= span[1]), self.spans[-1])
         return place + (moment - since) / HOUR
 
@@ -70,7 +73,7 @@ class TimeAxis:
     @property
     def cuts(self) -> list[float]:
         """Where each cut begins."""
-        return [place - GAP for _, _, place in self.spans[1:]]
+        return [place - self.gap for _, _, place in self.spans[1:]]
 
     def shows(self, moment: datetime) -> bool:
         return any(since <= moment <= upto for since, upto, _ in self.spans)
@@ -118,8 +121,9 @@ class DrawnCurve:
         return sorted(dues, key=lambda wall: wall[0])
 
     def is_near(self, due: datetime) -> bool:
-        """Whether a deadline is drawn; one long after the last reading is only named."""
-        return bool(self.expected) or due <= self.readings[-1].at + _LATER
+        """Whether a deadline is drawn; one long after a cooling that is over is only named."""
+        is_open = any(one.verdict is Verdict.OPEN for one in self.findings)
+        return is_open or due <= self.readings[-1].at + _LATER
 
     def height(self, temperature: Temperature) -> float:
         """Give a temperature in the plot's degree, on the side of each level that it is judged on.
@@ -146,11 +150,11 @@ class DrawnCurve:
         moments |= {due for due, _ in self.walls if self.is_near(due)}
         moments |= {self.zero} if self.zero else set()
         events = sorted(moments or {one.at for one in self.readings})
-        last = self.readings[-1].at
+        is_long = events[-1] - events[0] > _WHOLE
         cuts = [
             (one + _KEPT, other - _KEPT)
             for one, other in pairwise(events)
-            if other - one > _BREAK_FROM and not (self.expected and other > last)
+            if is_long and other - one > _BREAK_FROM
         ]
         return TimeAxis.of(events[0] - _BEFORE, events[-1] + _AFTER, cuts)
 
@@ -199,150 +203,18 @@ def _mark(reading: Reading, finding: Finding) -> str:
 
 
 def in_time_and_late(finding: Finding) -> list[tuple[datetime, datetime, bool]]:
-    """Divide the time in which a level was passed at the safe deadline; True is too late."""
+    """Divide the time in which a level was passed: True where it is not shown to be in time."""
     crossing, due = finding.crossing, finding.due
     if crossing is None or crossing.earliest is None or crossing.latest is None:
         return []
-    if due is None or crossing.latest <= due:
+    in_doubt = finding.verdict is Verdict.NOT_SHOWN and finding.longest is None
+    if due is None or in_doubt:
+        return [(crossing.earliest, crossing.latest, True)]
+    if crossing.latest <= due:
         return [(crossing.earliest, crossing.latest, False)]
     if crossing.earliest >= due:
         return [(crossing.earliest, crossing.latest, True)]
     return [(crossing.earliest, due, False), (due, crossing.latest, True)]
-
-
-def whole_hours(axis: TimeAxis, zone: ZoneInfo, step: int) -> Iterator[datetime]:
-    """Give real hours, `step` apart, beginning with one that the kitchen's clock shows."""
-    local = axis.begin.astimezone(zone)
-    past = timedelta(hours=local.hour % step, minutes=local.minute, seconds=local.second)
-    hour = axis.begin - past - timedelta(microseconds=local.microsecond)
-    while hour <= axis.end:
-        if hour >= axis.begin and axis.shows(hour):
-            yield hour
-        hour += step * HOUR
-
-
-def clock_labels(hours: Sequence[datetime], axis: TimeAxis, zone: ZoneInfo) -> list[str]:
-    """Give the clock, the weekday where a day begins, the zone's name before and after a change."""
-    labels: list[str] = []
-    before = axis.begin.astimezone(zone)
-    changes = before.utcoffset() != axis.end.astimezone(zone).utcoffset()
-    for local in (hour.astimezone(zone) for hour in hours):
-        is_first = not labels
-        is_changed = changes and (is_first or local.utcoffset() != before.utcoffset())
-        parts = [f"{local:%H:%M}"]
-        parts += [f"{local:%Z}"] if is_changed else []
-        parts += [f"{local:%a}"] if is_first or local.date() != before.date() else []
-        labels.append(" ".join(parts))
-        before = local
-    return labels
-
-
-# ---- words ----
-
-_TITLES = {
-    Verdict.MET: message("Met: {stages}"),
-    Verdict.NOT_MET: message("Not met: {stages}"),
-    Verdict.NOT_SHOWN: message("Not shown: {stages}"),
-    Verdict.OPEN: message("Open: {stages}"),
-    Verdict.STOPPED: message("Stopped in time: {stages}"),
-}
-
-
-def title(cooling: DrawnCurve) -> str:
-    """Name the verdict, then the stages that it is about."""
-    if not cooling.findings:
-        return phrase("Not judged")
-    verdict = overall(cooling.findings)
-    stages = ", ".join(
-        goal(one.limit, cooling.degree) for one in cooling.findings if one.verdict is verdict
-    )
-    return phrase(_TITLES[verdict], stages=stages)
-
-
-def day(cooling: DrawnCurve) -> str:
-    """Show the day on which it began, with the year."""
-    local = cooling.begin.astimezone(cooling.zone)
-    return f"{short_day(local.date())} {local.year}"
-
-
-def degrees(level: Level, degree: Degree) -> str:
-    return f"{level.number(degree)} °{degree}"
-
-
-def goal(limit: Limit, degree: Degree) -> str:
-    """Name a stage: ``70 °F within 2 h``."""
-    if limit.within is None:
-        return degrees(limit.level, degree)
-    return phrase(
-        "{level} within {time}", level=degrees(limit.level, degree), time=spell(limit.within)
-    )
-
-
-def hours_since(cooling: DrawnCurve) -> str:
-    """Name the row of hours at its nought."""
-    start = cooling.findings[0].start
-    level = cooling.findings[0].limit.start
-    if level is None:
-        return phrase("0 h since it was made")
-    if start and start.earliest == start.latest:
-        return phrase("0 h since {level}", level=degrees(level, cooling.degree))
-    return phrase("0 h since {level} or above", level=degrees(level, cooling.degree))
-
-
-def wall_words(due: datetime, finding: Finding, cooling: DrawnCurve) -> str:
-    level, time = degrees(finding.limit.level, cooling.degree), clock(due, cooling.zone)
-    allowed = spell(finding.limit.within or due - due)
-    if finding.limit.clock is CountsFrom.PREVIOUS_STAGE:
-        return phrase(
-            "{level} by {time} ({allowed} from the stage before)",
-            level=level,
-            time=time,
-            allowed=allowed,
-        )
-    return phrase("{level} by {time} ({allowed})", level=level, time=time, allowed=allowed)
-
-
-def brief(duration: timedelta) -> str:
-    """Spell a duration in as little room as it takes: ``35 min``, ``1 h 05``."""
-    return spell(duration).removesuffix(" min") if duration >= HOUR else spell(duration)
-
-
-def bar_words(finding: Finding, cooling: DrawnCurve) -> list[str]:
-    """Say in which bounds a level was passed and what was allowed; nothing while that is open."""
-    limit, crossing = finding.limit, finding.crossing
-    level = degrees(limit.level, cooling.degree)
-    allowed = brief(limit.within or timedelta(0))
-    if crossing is None or crossing.latest is None:
-        if finding.verdict is Verdict.NOT_MET and finding.shortest is not None:
-            least = brief(finding.shortest)
-            still = "still above {level} after {least}; allowed {allowed}"
-            return [phrase(still, level=level, least=least, allowed=allowed)]
-        if finding.verdict is Verdict.NOT_SHOWN:
-            return [
-                phrase("no reading shows {level}; allowed {allowed}", level=level, allowed=allowed)
-            ]
-        return []
-    if finding.start is None or finding.start.earliest is None or crossing.earliest is None:
-        by = clock(crossing.latest, cooling.zone)
-        return [phrase("{level} by {by}; the start is not shown", level=level, by=by)]
-    least = brief(
-        max(crossing.earliest - (finding.start.latest or crossing.earliest), timedelta(0))
-    )
-    # a begun minute counts: an upper bound must not look shorter than it is
-    most = -(-(crossing.latest - finding.start.earliest) // timedelta(minutes=1))
-    told = [
-        phrase(
-            "{level} passed after {least} to {most}; allowed {allowed}",
-            level=level,
-            least=least,
-            most=brief(most * timedelta(minutes=1)),
-            allowed=allowed,
-        )
-    ]
-    if finding.verdict is Verdict.NOT_SHOWN:
-        gap = brief(crossing.latest - crossing.earliest)
-        told.append(phrase("no reading for {gap}", gap=gap))
-    return told
 
 
 def hotter(cooling: DrawnCurve) -> list[Reading]:
@@ -351,80 +223,13 @@ def hotter(cooling: DrawnCurve) -> list[Reading]:
     return [one for one in cooling.readings if cooling.height(one.temperature) > top]
 
 
-def number(temperature: Temperature, degree: Degree) -> str:
-    """Show a reading as it was typed; its degree only where it is not the plot's."""
-    return f"{temperature.value}" if temperature.degree is degree else str(temperature)
-
-
-_TOLD = {
-    Verdict.MET: message("{goal}: met."),
-    Verdict.NOT_MET: message("{goal}: not met."),
-    Verdict.NOT_SHOWN: message("{goal}: not shown."),
-    Verdict.OPEN: message("{goal}: open."),
-    Verdict.STOPPED: message("{goal}: stopped."),
-}
-
-
-def describe(cooling: DrawnCurve) -> str:
-    """Tell in plain words what the drawing shows: readings, levels, deadlines and verdicts."""
-    first, last = cooling.readings[0], cooling.readings[-1]
-
-    def when(moment: datetime) -> str:
-        return day_and_clock(moment, first.at, cooling.zone)
-
-    told = [
-        counted(
-            "Cooling on {day}: {count} reading, {first} at {begin}.",
-            "Cooling on {day}: {count} readings, {first} at {begin} to {last} at {end}.",
-            len(cooling.readings),
-            day=day(cooling),
-            first=first.temperature,
-            begin=when(first.at),
-            last=last.temperature,
-            end=when(last.at),
-        )
-    ]
-    told += [
-        _started(finding.limit.start, finding.start, cooling.degree, when)
-        for finding in cooling.findings[:1]
-        if finding.limit.start and finding.start
-    ]
-    for finding in cooling.findings:
-        told.append(phrase(_TOLD[finding.verdict], goal=goal(finding.limit, cooling.degree)))
-        told.append(explain(finding, when))
-        if finding.due:
-            told.append(phrase("The safe deadline is {due}.", due=when(finding.due)))
-    if cooling.planned:
-        told.append(phrase("The dotted curve is what was planned before cooking, an estimate."))
-    if cooling.expected:
-        told.append(phrase("The dashed curve is what the readings let expect, an estimate."))
-    return " ".join(told)
-
-
-def _started(level: Level, bounds: Bounds, degree: Degree, when: ShowMoment) -> str:
-    """Say when the time started, as far as the record shows it."""
-    hot, earliest, latest = degrees(level, degree), bounds.earliest, bounds.latest
-    if earliest and latest and earliest != latest:
-        return phrase(
-            "{level}, where the time starts, was passed between {begin} and {end}.",
-            level=hot,
-            begin=when(earliest),
-            end=when(latest),
-        )
-    if earliest and latest:
-        return phrase(
-            "{level}, where the time starts, was passed at {time}.", level=hot, time=when(latest)
-        )
-    if latest:
-        return phrase(
-            "{level}, where the time starts, was passed before {time}, not shown when.",
-            level=hot,
-            time=when(latest),
-        )
-    if earliest:
-        return phrase(
-            "{level}, where the time starts, was passed after {time}.",
-            level=hot,
-            time=when(earliest),
-        )
-    return phrase("{level}, where the time starts, was passed at a time not on record.", level=hot)
+def whole_hours(axis: TimeAxis, zone: ZoneInfo, step: int) -> Iterator[datetime]:
+    """Give the moments at which the kitchen's clock shows a whole hour that `step` divides."""
+    local = axis.begin.astimezone(zone)
+    hour = axis.begin - timedelta(
+        minutes=local.minute, seconds=local.second, microseconds=local.microsecond
+    )
+    while hour <= axis.end:
+        if axis.shows(hour) and hour.astimezone(zone).hour % step == 0:
+            yield hour
+        hour += HOUR

@@ -12,10 +12,11 @@ from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.review import lasted
 from haccp.language import phrase
-from haccp.printing.batch_and_unit_pages import cooling_curve, marks_of, reading_row
+from haccp.printing.batch_and_unit_pages import cooling_curve, marks_and_ovens, reading_row
 from haccp.printing.cooling_log import Cooling
 from haccp.printing.curve import Numbered, draw, key, small_multiples
-from haccp.printing.drawn_cooling import DrawnCurve, describe
+from haccp.printing.curve_words import describe
+from haccp.printing.drawn_cooling import DrawnCurve
 from haccp.printing.first_page import acts, caught_row, done, row
 from haccp.printing.report_context import Sheet, named
 from haccp.record.entries import Entry, Measured, having
@@ -198,7 +199,7 @@ def _readings(
         for subject in subjects
         for finding in all_found(subject, sheet.record, sheet.register, sheet.printed)
     ]
-    marks, ovens = marks_of(all_findings)
+    marks, ovens = marks_and_ovens(all_findings)
     wanted: set[int] = set()
     for finding in findings:
         wanted |= set(_window(ordered, finding))

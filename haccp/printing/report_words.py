@@ -27,7 +27,7 @@ from haccp.printing.changes import record_changes
 from haccp.printing.cooling_log import PER_FIGURE, Cooling, coolings_of, heads, title
 from haccp.printing.cooling_log import row as cooling_row
 from haccp.printing.curve import Numbered
-from haccp.printing.drawn_cooling import describe
+from haccp.printing.curve_words import describe
 from haccp.printing.first_page import caught_row, row, sentence
 from haccp.printing.holding import holding
 from haccp.printing.in_full import Drawings, case_in_full, caught_in_full

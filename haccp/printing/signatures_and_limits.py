@@ -50,7 +50,7 @@ def signed_in(sheet: Sheet) -> list[Entry[DaySigned]]:
 
 
 def limits_applied(findings: Iterable[Finding], sheet: Sheet) -> dict[str, Any]:
-    """Give the limits that judged or dated something here; the digest tells the rest of their set."""
+    """Give the limits that judged or dated something here; a digest stands for all of their set."""
     newest = sheet.register.limits_at(sheet.ends)
     marks = (
         sheet.register.limits_at(one.opened.at).get("date-mark") for one in sheet.review.batches

@@ -42,7 +42,7 @@ def typeset(
     content: dict[str, Any],
     curves: Mapping[str, bytes],
     *,
-    template: Literal["report", "plan", "forms"],
+    template: Literal["report", "plan", "forms", "curve"],
     paper: Literal["a4", "letter"],
     printed: datetime,
 ) -> bytes:
@@ -115,9 +115,15 @@ def _typefaces() -> list[Path]:
 
 @cache
 def _glyphs() -> frozenset[str]:
-    """Give the characters that a face shows and that do not steer other characters."""
+    """Give the characters that can be set in a text: by its own face, else by that of the marks."""
     text, marks, *_ = _typefaces()
-    codes = {*FT2Font(str(text)).get_charmap(), *FT2Font(str(marks)).get_charmap()}
+    return _shown_by(text) | _shown_by(marks)
+
+
+@cache
+def _shown_by(face: Path) -> frozenset[str]:
+    """Give the characters that a face shows and that do not steer other characters."""
+    codes = FT2Font(str(face)).get_charmap()
     return frozenset(chr(code) for code in codes if unicodedata.category(chr(code))[0] != "C")
 
 
@@ -145,8 +151,8 @@ def _printed(text: str, shown: frozenset[str]) -> str:
 
 
 def printable(text: str) -> str:
-    """Give text as a page prints it, for where it is set by something else than the page."""
-    return _printed(text, _glyphs()).replace("\u200b", "")
+    """Put placeholders for what the typeface of a drawing does not show."""
+    return _printed(text, _shown_by(_typefaces()[1])).replace("\u200b", "")
 
 
 def _baseless(before: str, sign: str) -> bool:

@@ -9,6 +9,8 @@ from pathlib import Path
 from xml.etree import ElementTree as ET
 
 import pytest
+from pikepdf import Dictionary, Pdf
+from pypdf import PdfReader
 
 from tests.kitchens import Kitchen, log
 
@@ -155,10 +157,62 @@ def test_a_curve_is_drawn_in_each_form_and_the_same_each_time(
     drawn = []
     for name in ("one", "two"):
         path = tmp_path / f"{name}.{form}"
-        kitchen.says(f"curve stew --output {path}")
+        kitchen.says(f"curve stew {path}")
         drawn.append(path.read_bytes())
     assert drawn[0] == drawn[1]
     assert drawn[0].startswith({"png": b"\x89PNG", "svg": b"<?xml", "pdf": b"%PDF"}[form])
+
+
+def twice_cooled(kitchen: Kitchen) -> None:
+    log(
+        kitchen,
+        ("13:00", "cool stew 135"),
+        ("14:00", "cool stew 118"),
+        ("14:30", "reheat stew 120"),
+        ("15:00", "reheat stew 167 --held 15s"),
+        ("15:05", "cool stew 150"),
+        ("15:20", "cool stew 135"),
+        ("16:30", "cool stew 69"),
+        ("18:30", "cool stew 41"),
+    )
+
+
+def test_every_cooling_of_a_batch_can_be_drawn(kitchen: Kitchen, tmp_path: Path) -> None:
+    twice_cooled(kitchen)
+    both, first = tmp_path / "both.svg", tmp_path / "first.svg"
+    assert "shows 2 coolings of white-bean stew" in kitchen.says(f"curve stew {both}")
+    assert "shows 1 cooling of white-bean stew" in kitchen.says(f"curve stew {first} --cooling 1")
+    drawn, alone = both.read_text(), first.read_text()
+    for words in ("Stopped in time: 70 °F", "Met: 70 °F within 2 h, 41 °F within 6 h"):
+        assert words in drawn
+    assert "Stopped in time: 70 °F" in alone and "41 °F passed" not in alone
+    assert "has 2 coolings" in kitchen.refuses(f"curve stew {first} --cooling 3")
+
+
+def test_a_drawing_names_kitchen_batch_year_and_record(kitchen: Kitchen, tmp_path: Path) -> None:
+    twice_cooled(kitchen)
+    kitchen.says(f"curve stew {tmp_path / 'a.svg'}")
+    kitchen.says(f"curve stew {tmp_path / 'a.pdf'}")
+    svg = (tmp_path / "a.svg").read_text()
+    page = " ".join(PdfReader(tmp_path / "a.pdf").pages[0].extract_text().split())
+    name = json.loads(kitchen.says("kitchen --json"))["name"]
+    for words in (name, "white-bean stew (stew), 12 gal, Mon 26 Oct 2026", "Record up to no. "):
+        assert words in svg and words in page
+    assert 'role="img"' in svg and "<desc>Cooling on Mon 26 Oct 2026: " in svg
+
+
+def test_a_drawing_as_pdf_is_tagged_and_tells_in_words_what_it_shows(
+    kitchen: Kitchen, tmp_path: Path
+) -> None:
+    twice_cooled(kitchen)
+    kitchen.says(f"curve stew {tmp_path / 'a.pdf'}")
+    with Pdf.open(tmp_path / "a.pdf") as pdf:
+        assert bool(pdf.Root.MarkInfo.Marked)
+        told = [
+            str(one.Alt) for one in pdf.objects if isinstance(one, Dictionary) and "/Alt" in one
+        ]
+    assert any("70 °F within 2 h: met." in one for one in told)
+    assert any("breaks a limit" in one for one in told)
 
 
 def test_an_open_cooling_is_drawn_with_what_to_expect_and_a_plan_behind_it(
@@ -173,13 +227,13 @@ def test_an_open_cooling_is_drawn_with_what_to_expect_and_a_plan_behind_it(
         )
 
     log(kitchen, *QUICK)
-    kitchen.says(f"curve stew --output {tmp_path / 'open.svg'}")
+    kitchen.says(f"curve stew {tmp_path / 'open.svg'}")
     assert grey_bands(tmp_path / "open.svg") == 1
     kitchen.says('predict "bean stew" "12 gal" --depth 2in --method walk-in --batch stew')
-    kitchen.says(f"curve stew --output {tmp_path / 'planned.svg'}")
+    kitchen.says(f"curve stew {tmp_path / 'planned.svg'}")
     assert grey_bands(tmp_path / "planned.svg") == 2
     log(kitchen, ("17:00", "cool stew 41"))
-    kitchen.says(f"curve stew --output {tmp_path / 'done.svg'}")
+    kitchen.says(f"curve stew {tmp_path / 'done.svg'}")
     assert grey_bands(tmp_path / "done.svg") == 1
 
 

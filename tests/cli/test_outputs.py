@@ -25,7 +25,7 @@ WRITERS = {
     "report": "report today --output {file}",
     "plan": "plan --output {file}",
     "forms": "forms --output {file}",
-    "curve": "curve stew --output {file}",
+    "curve": "curve stew {file}",
     "export csv": "export --format csv {file}",
     "export json": "export --format json {file}",
     "salvage": "record salvage {record} --output {file}",

@@ -15,7 +15,9 @@ from hypothesis import strategies as st
 
 from haccp import limits
 from haccp.limits import LimitSet
-from haccp.printing.curve import DrawnCurve, describe, draw, mark
+from haccp.printing.curve import Numbered, draw, key, small_multiples
+from haccp.printing.curve_words import describe
+from haccp.printing.drawn_cooling import DrawnCurve, TimeAxis, mark
 from haccp.rules.account.readings_alone import judge_batch
 from haccp.rules.evidence import Batch, Reading, Step, Verdict
 from haccp.temperature import Degree, Temperature
@@ -81,21 +83,28 @@ ALL = {
 every = pytest.mark.parametrize("curve", ALL.values(), ids=ALL.keys())
 
 
+def texts(svg: bytes) -> list[str]:
+    return ["".join(text.itertext()).strip() for text in ET.fromstring(svg).iter(TEXT)]
+
+
 def words(curve: DrawnCurve) -> list[str]:
-    return ["".join(text.itertext()).strip() for text in ET.fromstring(draw(curve)).iter(TEXT)]
+    return texts(draw(curve))
 
 
 # ---- what the drawing holds ----
 
 LABELS = re.compile(
     r"""
-    -?\d+ [ ]°[FC]                                            # tick of the degrees
-    | \d\d:00 | M[DS]T | \w{3} [ ] \d{1,2} [ ] \w{3}          # tick of the clock
-    | kitchen [ ] time
-    | \d+ [ ]°[FC] [ ] (start | within [ ] \d+ [ ] h | by [ ] \d\d:\d\d ([ ] M[DS]T)?)
-    | start [ ] \d\d:\d\d
-    | [●✕?○–] [ ] (met | not [ ] met | not [ ] shown | open | stopped)
-    | [?]
+    \d+ [ ]°[FC]                                              # a level
+    | \d\d:00 ([ ] M[DS]T)? ([ ] \w{3})?                      # the clock
+    | \d+ [ ] h | 0 [ ] h [ ] since [ ] (\d+ [ ] °[FC] | it [ ] was [ ] made) ([ ] or [ ] above)?
+    | (later: [ ])? \d+ [ ]°[FC] [ ] by [ ] \d\d:\d\d ([ ] M[DS]T)? [ ] \(\d [ ] h\)
+    | (Met | Not [ ] met | Not [ ] shown | Open | Stopped [ ] in [ ] time): [ ] .* within .* | Not [ ] judged
+    | \w{3} [ ] \d{1,2} [ ] \w{3} [ ] \d{4}
+    | -?\d+ (\.\d+)? ([ ] \?)? | [?]                          # a reading, and its doubt
+    | \d+ (\.\d+)?, [ ] \d\d:\d\d                            # one above the scale
+    | ((\d+ [ ]°[FC] | passed | after | still | above | to | allowed | no | reading | shows | for | by
+        | the | start | is | not | shown | \d+ [ ] h ([ ] \d\d)? | \d+ [ ] min | \d\d:\d\d) ;? [ ]?)+
     """,
     re.VERBOSE,
 )
@@ -111,78 +120,160 @@ def test_the_drawing_holds_only_fixed_words_and_numbers(curve: DrawnCurve) -> No
 @every
 def test_a_cooling_is_drawn_the_same_way_twice(curve: DrawnCurve) -> None:
     assert draw(curve) == draw(curve)
+    many = [Numbered(n, f"stew-{n}", curve) for n in range(1, 4)]
+    assert small_multiples(many) == small_multiples(many)
 
 
-def test_levels_deadlines_and_verdicts_are_named() -> None:
-    assert {
-        "135 °F start",
-        "70 °F within 2 h",
-        "✕ not met",
-        "41 °F within 6 h",
-        "? not shown",
-        "70 °F by 14:00",
-        "41 °F by 18:00",
-    } <= set(words(NOT_MET))
+def test_the_verdict_comes_first_and_deadlines_are_named() -> None:
+    drawn = words(NOT_MET)
+    assert drawn[0] == "Not met: 70 °F within 2 h"
+    assert {"70 °F by 14:00 (2 h)", "41 °F by 18:00 (6 h)", "135 °F", "70 °F", "41 °F"} <= set(
+        drawn
+    )
+    assert words(NO_START)[0] in ("Not shown: 70 °F within 2 h, 41 °F within 6 h", "?")
+
+
+def test_a_bar_tells_its_bounds_and_what_was_allowed() -> None:
+    """Of 135 °F at 30 min: 98 at 90 and 69 at 140 leave 1 h to 1 h 50 for 70 °F."""
+    told = " ".join(words(MET))
+    assert "70 °F passed after 1 h to 1 h 50; allowed 2 h" in told
+    assert "41 °F passed after 1 h 50 to 5 h; allowed 6 h" in told
+    unsure = " ".join(words(NOT_SHOWN))
+    assert "70 °F passed after 1 h 30 to 2 h 50; allowed 2 h no reading for 20 min" in unsure
+
+
+def test_an_upper_bound_is_never_told_shorter_than_it_is() -> None:
+    curve = cooling((0, "135"), (60, "98"), (90, "69"))
+    late = tuple(
+        replace(r, at=r.at + timedelta(seconds=30) * (n > 0)) for n, r in enumerate(curve.readings)
+    )
+    found = judge_batch(Batch(readings=late), CODE, None)
+    drawn = replace(curve, readings=late, findings=tuple(f for f in found if f.step is Step.COOL))
+    assert "70 °F passed after 1 h to 1 h 31" in " ".join(words(drawn))
+
+
+def test_what_breaks_a_limit_and_both_sides_of_each_crossing_have_their_values() -> None:
+    assert {"135", "98", "69", "41"} <= set(words(MET))
+    assert {"75", "68", "44 ?"} <= set(words(NOT_MET))
+    assert "172, 22:50" in words(OVER_MIDNIGHT), "what was hotter than the scale"
 
 
 def test_a_plot_in_celsius_shows_the_limits_as_printed_in_celsius() -> None:
     drawn = words(CELSIUS)
-    assert {"57 °C start", "21 °C within 2 h", "5 °C within 6 h"} <= set(drawn)
+    assert {"57 °C", "21 °C", "5 °C", "21 °C by 14:25 (2 h)"} <= set(drawn)
     assert not [text for text in drawn if "°F" in text]
 
 
-def test_fahrenheit_readings_are_converted_for_a_plot_in_celsius() -> None:
-    """212 °F is 100 °C, so the degrees end near 100 and not near 212."""
-    curve = replace(cooling((0, "212"), (60, "130")), degree=Degree.C)
-    ticks = [int(text[:-3]) for text in words(curve) if re.fullmatch(r"-?\d+ °C", text)]
-    assert max(ticks) == 100
+@given(st.integers(-200, 2300), st.sampled_from(list(Degree)), st.sampled_from(list(Degree)))
+def test_a_reading_is_drawn_on_the_side_of_a_level_that_it_is_judged_on(
+    tenths: int, typed: Degree, shown: Degree
+) -> None:
+    """57 °C keeps 135 °F, and is 134.6 °F: no conversion carries it over the line."""
+    temperature = Temperature(Decimal(tenths) / 10, typed)
+    curve = replace(MET, degree=shown)
+    height = curve.height(temperature)
+    for level in curve.levels:
+        over, line = temperature.over(level), float(level.number(shown))
+        assert (height >= line) if over > 0 else (height <= line)
+        assert over != 0 or height == line
 
 
-def test_ticks_are_real_hours_with_the_clock_that_the_kitchen_saw() -> None:
-    ticks = [text for text in words(OVER_MIDNIGHT) if re.fullmatch(r"\d\d:00|M[DS]T", text)]
-    assert " ".join(ticks) == (
-        "23:00 MDT 00:00 MDT 01:00 MDT 01:00 MST 02:00 MST 03:00 MST 04:00 MST"
-    )
+def test_hours_are_those_of_the_clock_that_the_kitchen_saw() -> None:
+    ticks = [text for text in words(OVER_MIDNIGHT) if re.match(r"\d\d:00", text)]
+    assert ticks == ["23:00 MDT Sat", "00:00 Sun", "01:00", "01:00 MST", "02:00", "03:00", "04:00"]
 
 
 def test_the_hour_that_the_clocks_skip_has_no_tick() -> None:
     spring = datetime(2026, 3, 8, 7, 30, tzinfo=UTC)  # 00:30, before the clocks go forward
-    curve = cooling((0, "140"), (60, "120"), (200, "60"), begin=spring)
-    ticks = [text for text in words(curve) if re.fullmatch(r"\d\d:00|M[DS]T", text)]
-    assert " ".join(ticks[:6]) == "01:00 MST 03:00 MDT 04:00 MDT"
+    curve = cooling((0, "135"), (60, "120"), (200, "60"), begin=spring)
+    ticks = [text for text in words(curve) if re.match(r"\d\d:00", text)]
+    assert ticks[:3] == ["01:00 MST Sun", "03:00 MDT", "04:00"]
 
 
 def test_a_day_without_a_clock_change_names_no_zone() -> None:
-    assert not {"MDT", "MST"} & set(words(MET))
+    assert not [text for text in words(MET) if "MDT" in text or "MST" in text]
 
 
-def test_a_tick_names_each_new_day() -> None:
-    days = [text for text in words(OVER_MIDNIGHT) if re.fullmatch(r"\w{3} \d+ \w{3}", text)]
-    assert days == ["Sat 31 Oct", "Sun 1 Nov"]
+def test_the_time_of_preparation_counts_where_nothing_was_hot() -> None:
+    assert {"0 h since it was made", "41 °F by 16:00 (4 h)"} <= set(words(AMBIENT))
 
 
-def test_a_long_cooling_has_no_more_ticks_than_fit() -> None:
-    ticks = [text for text in words(LONG) if re.fullmatch(r"\d\d:00", text)]
-    assert 4 <= len(ticks) <= 12
-
-
-def test_the_time_of_preparation_is_marked() -> None:
-    drawn = words(AMBIENT)
-    assert "start 12:00" in drawn
-    assert "41 °F by 16:00" in drawn
+@every
+def test_no_word_is_smaller_than_eight_points(curve: DrawnCurve) -> None:
+    drawn = draw(curve) + small_multiples([Numbered(1, "stew", curve)]) + key()
+    sizes = re.findall(r"font-size: ([\d.]+)px", drawn.decode())
+    assert sizes and min(map(float, sizes)) >= 8
 
 
 @every
 def test_a_photocopy_keeps_every_rule(curve: DrawnCurve) -> None:
     widths = [float(width) for width in re.findall(r"stroke-width: ([\d.]+)", draw(curve).decode())]
-    assert min(widths) >= 0.4
+    assert min(width for width in widths if width) >= 0.4
 
 
 @every
-def test_the_drawing_is_black_white_and_grey(curve: DrawnCurve) -> None:
-    colours = set(re.findall(r"#([0-9a-f]{6})\b", draw(curve).decode()))
-    assert "000000" in colours
-    assert {colour for colour in colours if len({colour[:2], colour[2:4], colour[4:]}) > 1} == set()
+def test_the_drawing_is_black_and_white(curve: DrawnCurve) -> None:
+    assert set(re.findall(r"#[0-9a-f]{6}\b", draw(curve).decode())) == {"#000000", "#ffffff"}
+
+
+# ---- time along the axis ----
+
+
+def test_a_long_time_without_an_event_is_cut_and_keeps_its_order() -> None:
+    axis = LONG.axis
+    assert len(axis.cuts) >= 2 and axis.width < 12
+    moments = [axis.begin + n * timedelta(minutes=7) for n in range(400)]
+    places = [axis(moment) for moment in moments]
+    assert places == sorted(places)
+    assert all(axis.shows(one.at) for one in LONG.readings[2:])
+
+
+@given(st.lists(st.integers(1, 300), min_size=1, max_size=6), st.integers(0, 2000))
+def test_a_place_along_the_axis_is_the_time_that_is_drawn_before_it(
+    gaps: list[int], minute: int
+) -> None:
+    """Oracle: minute by minute, one of a span counts as it is, a cut is as wide as its gap."""
+    edges = [0]
+    for gap in gaps:
+        edges.append(edges[-1] + gap)
+    moments = [NOON + timedelta(minutes=edge) for edge in edges]
+    cuts = list(zip(moments[1:-1:2], moments[2:-1:2], strict=False))
+    axis = TimeAxis.of(moments[0], moments[-1], cuts, gap=0.5)
+    at = min(minute, edges[-1])
+    place = 0.0
+    for n in range(at):
+        inside = [c for c in cuts if c[0] <= NOON + timedelta(minutes=n) < c[1]]
+        place += 0.5 / ((inside[0][1] - inside[0][0]) / timedelta(minutes=1)) if inside else 1 / 60
+    assert axis(NOON + timedelta(minutes=at)) == pytest.approx(place)
+
+
+# ---- several together ----
+
+
+def test_two_coolings_stand_side_by_side_and_three_in_two_rows() -> None:
+    def size(svg: bytes) -> tuple[float, float]:
+        root = ET.fromstring(svg)
+        return float(root.attrib["width"][:-2]), float(root.attrib["height"][:-2])
+
+    one, two, three = (size(draw(*[MET] * count)) for count in (1, 2, 3))
+    assert one == two
+    assert three == pytest.approx((one[0], 2 * one[1]), abs=0.1)
+    titles = [t for t in texts(draw(MET, NOT_MET)) if "within" in t]
+    assert len(titles) == 2
+
+
+def test_small_drawings_share_one_scale_and_carry_their_number() -> None:
+    drawn = texts(small_multiples([Numbered(n, f"stew-{n}", MET) for n in range(1, 13)]))
+    assert {f"stew-{n}" for n in range(1, 13)} <= set(drawn)
+    assert drawn.count("6 h") == 12
+    assert drawn.count("135") == 3, "levels are named once a row"
+    assert "Mon 12:30" in drawn, "when its time began"
+
+
+def test_the_key_names_every_mark() -> None:
+    told = " ".join(texts(key()))
+    for meaning in ("breaks a limit", "in doubt", "hotter", "black in time", "too warm"):
+        assert meaning in told
 
 
 def test_a_persons_own_plot_settings_change_nothing_and_stay() -> None:
@@ -278,7 +369,8 @@ def test_the_words_tell_verdicts_times_and_levels(curve: DrawnCurve, parts: list
 def test_a_stage_counted_from_the_one_before_is_drawn_with_its_own_time() -> None:
     local = limits.load_overrides(CODE, MARYLAND, "maryland.toml")
     curve = cooling((0, "135"), (99, "71"), (100, "70"), (300, "41"), limit_set=local)
-    assert {"70 °F within 2 h", "41 °F within 4 h"} <= set(words(curve))
+    drawn = " ".join(words(curve))
+    assert "41 °F by 17:39 (4 h from the stage before)" in drawn
     assert "41 °F within 4 h: met." in describe(curve)
 
 
@@ -286,3 +378,12 @@ def test_a_stage_counted_from_the_one_before_is_drawn_with_its_own_time() -> Non
 def test_a_readings_name_is_told_nowhere(tell: Callable[[DrawnCurve], str]) -> None:
     assert NOT_MET.readings[0].ref.startswith("shepherd")
     assert "shepherd" not in tell(NOT_MET)
+
+
+def test_the_day_is_named_behind_a_night_that_is_cut_out() -> None:
+    """As in the invented week: a reading at 17:00, the clocks put back, the next at 07:20."""
+    begin = datetime(2026, 10, 31, 19, 5, tzinfo=UTC)  # 13:05 in Denver
+    points = ((0, "135"), (60, "89.6"), (108, "68.9"), (175, "53.3"), (235, "45.8"))
+    drawn = words(cooling(*points, (1155, "37.9"), begin=begin))
+    assert "07:00 MST Sun" in drawn
+    assert not [text for text in drawn if re.match(r"(0\d|2\d):00$", text)], "no hour of the night"

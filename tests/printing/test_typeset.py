@@ -489,9 +489,9 @@ def test_nothing_is_set_smaller_than_eight_points(pdf: pikepdf.Pdf) -> None:
     """Our own bound for a copy that is read on a line; the drawings are looked at elsewhere."""
     sizes = set()
     for page in pdf.pages:
-        for operands, operator in pikepdf.parse_content_stream(page):
-            if str(operator) == "Tf":
-                sizes.add(float(operands[1]))
+        for instruction in pikepdf.parse_content_stream(page):
+            if str(instruction.operator) == "Tf":
+                sizes.add(float(instruction.operands[1]))  # type: ignore[arg-type]
     assert min(sizes) >= 8
 
 
