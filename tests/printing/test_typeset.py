@@ -491,7 +491,7 @@ def test_nothing_is_set_smaller_than_eight_points(pdf: pikepdf.Pdf) -> None:
     for page in pdf.pages:
         for instruction in pikepdf.parse_content_stream(page):
             if str(instruction.operator) == "Tf":
-                sizes.add(float(instruction.operands[1]))  # type: ignore[arg-type]
+                sizes.add(float(instruction.operands[1]))
     assert min(sizes) >= 8
 
 
