@@ -161,7 +161,7 @@ def _happened(entry: Entry) -> str:
     words = [moved, EVENTS[type(entry.body)](entry.body), entered_later(entry)]
     successor = entry.corrected_by
     words += [f"WITHDRAWN by no. {successor}"] if successor else []
-    return "; ".join(word for word in words if word)
+    return "; ".join(word.rstrip(".") for word in words if word)
 
 
 def marks_of(findings: Sequence[Finding]) -> dict[str, str]:

@@ -17,6 +17,7 @@ from haccp.printing.in_brief import in_brief
 from haccp.printing.report_context import EVENTS, Sheet, by_whom
 from haccp.record.entries import (
     CorrectiveAction,
+    DaySigned,
     DeliveryRejected,
     Discarded,
     Diverted,
@@ -30,10 +31,13 @@ from haccp.record.entries import (
 from haccp.rules.evidence import Finding, Reading, Step, Verdict
 from haccp.time import short_day, spell
 
+# How an act is told: whole, or briefly.
+_Teller = Callable[[Entry, Sheet], str]
+
 # So many sentences tell what happened, and what was done; the rest stands with the deviation.
 _MOST = 3
 # Of what somebody wrote so much is told here [signs].
-_BRIEF = 80
+_BRIEF = 72
 
 
 # ---- the framed sentence ----
@@ -190,7 +194,7 @@ def row(case: Case, anchor: str, sheet: Sheet) -> dict[str, Any]:
         **_named(case),
         "what": what_happened(findings, sheet),
         "done": [briefly(entry, sheet) for entry in case.answers],
-        "more": about_cause(case, sheet),
+        "more": about_cause(case, sheet, briefly),
         "undecided": undecided_words(case),
         "place": where_now(case, sheet),
         "anchor": anchor,
@@ -235,7 +239,7 @@ def _last_read(one: Caught) -> Reading:
     return next(each for each in reversed(readings) if each.step is Step.COOL)
 
 
-def acts(one: Caught, sheet: Sheet, tell: Callable[[Entry, Sheet], str]) -> list[str]:
+def acts(one: Caught, sheet: Sheet, tell: _Teller) -> list[str]:
     """Tell what was done about a slow cooling, up to the reheat or the discard."""
     since = _last_read(one).at
     found = [
@@ -324,6 +328,7 @@ _DONE: dict[type, str] = {
     Released: message("Released: {text} ({by}, {at})."),
     SetApart: message("Set apart: {text} ({by}, {at})."),
     Measured: message("Brought back: {text} ({by}, {at})."),
+    DaySigned: message("On signing its day: {text} ({by}, {at})."),
 }
 
 
@@ -331,6 +336,8 @@ def _text(entry: Entry) -> str:
     if holds(entry, Measured):
         body = entry.body
         return f"{body.temp} °{body.degree} {Step(body.step).words}"
+    if holds(entry, DaySigned):
+        return entry.body.note.rstrip(".")
     return str(EVENTS[type(entry.body)](entry.body)).rstrip(".")
 
 
@@ -344,24 +351,15 @@ def undecided_words(case: Case) -> str:
     return phrase("Undecided: {names}", names=_few(names))
 
 
-def about_cause(case: Case, sheet: Sheet) -> list[str]:
+def about_cause(case: Case, sheet: Sheet, tell: _Teller) -> list[str]:
     """Say what is on record of the cause; of what is undecided, who saw it on signing its day."""
     if not case.undecided:
         has_action = any(isinstance(entry.body, CorrectiveAction) for entry in case.answers)
         return [] if has_action else [phrase("Cause: no action.")]
     apart = [one for batch in case.batches if (one := batch.set_apart)]
     signed = sheet.register.signed(case.since.astimezone(sheet.register.zone).date())
-    told = [done(entry, sheet) for entry in apart if entry not in case.answers]
-    if signed and signed.body.note:
-        told.append(
-            phrase(
-                "{by} wrote when signing its day, {at}: “{note}”",
-                by=signed.person,
-                at=sheet.on(signed.entered_at),
-                note=shorten(signed.body.note.rstrip("."), _BRIEF, placeholder=" …"),
-            )
-        )
-    return told
+    noted: list[Entry] = [*apart, *([signed] if signed and signed.body.note else [])]
+    return [tell(entry, sheet) for entry in noted if entry not in case.answers]
 
 
 # ---- where the food is now ----

@@ -17,7 +17,7 @@ from haccp.printing.cooling_log import Cooling
 from haccp.printing.curve import Numbered, draw, key, small_multiples
 from haccp.printing.curve_words import describe
 from haccp.printing.drawn_cooling import DrawnCurve
-from haccp.printing.first_page import acts, caught_row, done, row
+from haccp.printing.first_page import about_cause, acts, caught_row, done, row
 from haccp.printing.report_context import Sheet, named
 from haccp.record.entries import Entry, Measured, having
 from haccp.rules.account_in_words import line
@@ -66,6 +66,7 @@ def case_in_full(
     return {
         **told,
         "done": [done(entry, sheet) for entry in case.answers],
+        "more": about_cause(case, sheet, done),
         "title": _title(case, findings),
         "why": [_why(one, sheet) for one in findings],
         "curves": _curves(first, findings, cooled, sheet, drawings),

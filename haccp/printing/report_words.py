@@ -123,8 +123,8 @@ def _head(first: date, last: date, sheet: Sheet) -> dict[str, Any]:
         "charge": _in_charge(kitchen, register),
         "site": [
             kitchen.zone,
-            phrase("{altitude} m above the sea", altitude=kitchen.altitude_m),
-            phrase("°{degree} unless noted", degree=kitchen.degree),
+            f"{kitchen.altitude_m} m",
+            f"°{kitchen.degree}",
         ],
         "period": _period(first, last),
         "begins": _days_covered(begins, sheet),

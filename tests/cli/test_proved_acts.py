@@ -146,7 +146,7 @@ def test_a_manager_moves_and_renames_the_kitchen_and_earlier_days_keep_their_clo
     monday, tuesday = words(kitchen), words(kitchen, date(2026, 10, 27))
     assert (monday["kitchen"], tuesday["kitchen"]) == ("Test Kitchen", "East")
     assert monday["site"][0] == "America/Denver"
-    assert tuesday["site"] == ["America/New_York", "10 m above the sea", "°F unless noted"]
+    assert tuesday["site"] == ["America/New_York", "10 m", "°F"]
     assert tuesday["changes"][-1][2:] == [
         "AR, by PIN",
         "Name from now on: East, before it Test Kitchen. Time zone from now on: America/New_York, "
