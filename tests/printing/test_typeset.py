@@ -388,7 +388,7 @@ def pdf(printed: bytes) -> pikepdf.Pdf:
         "replaced by no. 42",
         "corrective action Mon 15:10 (JM): Reheated to 165 °F",
         "Went into (a portion, used up): rice (r).",
-        "rice · rice-a ● Cooling stage 1 1 gal.",
+        "rice · rice-a, 1 gal ● Cooling stage 1",
         "Holds hot, checked every 60 min",
         "20 Mon 14:05 141 °F JM",
         "Page 1 of ",
