@@ -3,6 +3,7 @@
 The shape of the result is what reports/report.typ prints: plain dictionaries, lists and texts.
 """
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
@@ -35,7 +36,6 @@ from haccp.printing.limits_in_words import moment_of_printing, people_of
 from haccp.printing.report_context import OF_FOOD, Sheet
 from haccp.printing.signatures_and_limits import limits_applied, signatures, signed_in
 from haccp.printing.strip import strip
-from haccp.printing.typeset import printable
 from haccp.record.entries import Entry, KitchenSettings
 from haccp.record.store import Record
 from haccp.rules.evidence import Finding
@@ -48,6 +48,8 @@ CAUTION = message(
     "Measurements are compared with the limits at the end; where the local code, the health "
     "authority or licensed advice asks more, it decides."
 )
+# What a drawing may say in a person's own words: a code as haccp takes it, else its number alone.
+_PLAIN = re.compile(r"[A-Za-z0-9._-]{1,40}")
 # The readings of longer periods stand in no annex unless they are asked for.
 MOST_DAYS_IN_FULL = 7
 
@@ -234,7 +236,7 @@ def _log(
             for _, one in some
         ]
         panels = [
-            Numbered(n, printable(one.batch.name), curve)
+            Numbered(n, one.batch.name if _PLAIN.fullmatch(one.batch.name) else "", curve)
             for (n, one), curve in zip(some, curves, strict=True)
         ]
         told = [f"{one.number}. {describe(one.cooling)}" for one in panels]
