@@ -1,7 +1,7 @@
 """A report's first page: what is unsafe and still here, what went wrong, and how it was watched."""
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Container, Iterator, Sequence
 from datetime import date, timedelta
 from textwrap import shorten
 from typing import Any
@@ -50,10 +50,8 @@ def sentence(
 
     `empty` says that nothing was entered about food in the period.
     """
-    undecided = [one for case in found for one in case.undecided]
-    here = [one for one in undecided if one.is_left]
-    gone = [one for one in undecided if not one.is_left]
-    told = [*_undecided(here, gone, sheet), *_decided(found)]
+    undecided = {one.name: one for case in found for one in case.undecided}
+    told = [*_undecided(list(undecided.values()), sheet), *_decided(found, undecided)]
     if caught:
         told.append(
             counted(
@@ -78,7 +76,12 @@ def sentence(
     return [*told, *_unsigned(sheet)]
 
 
-def _undecided(here: Sequence[OnRecord], gone: Sequence[OnRecord], sheet: Sheet) -> Iterator[str]:
+def _undecided(undecided: Sequence[OnRecord], sheet: Sheet) -> Iterator[str]:
+    """Name the foods and units that nobody decided about, each once: what is still here first."""
+    foods = [one for one in undecided if isinstance(one, BatchOnRecord)]
+    here = [one for one in foods if one.is_left]
+    gone = [one for one in foods if not one.is_left]
+    units = [one for one in undecided if one not in foods]
     if here:
         yield counted(
             "{count} food is undecided and still here: {foods}.",
@@ -88,34 +91,37 @@ def _undecided(here: Sequence[OnRecord], gone: Sequence[OnRecord], sheet: Sheet)
         )
     if gone:
         yield counted(
-            "{count} deviation has no decision on record, and nothing is left to decide about: "
-            "{names}.",
-            "{count} deviations have no decision on record, and nothing is left to decide about: "
-            "{names}.",
+            "{count} food that deviated is gone without a decision on record: {names}.",
+            "{count} foods that deviated are gone without a decision on record: {names}.",
             len(gone),
             names=", ".join(one.name for one in gone),
         )
+    if units:
+        yield counted(
+            "{count} unit deviated and no action is on record: {names}.",
+            "{count} units deviated and no action is on record: {names}.",
+            len(units),
+            names=", ".join(one.name for one in units),
+        )
 
 
-def _there(subject: OnRecord, sheet: Sheet) -> str:
+def _there(subject: BatchOnRecord, sheet: Sheet) -> str:
     """Name a food that is still here: code, amount, place."""
-    assert isinstance(subject, BatchOnRecord)  # a unit leaves nothing
     units = ", ".join(subject.places(sheet.register, sheet.printed))
     place = phrase("in {unit}", unit=units) if units else ""
     return ", ".join(filter(None, [subject.name, subject.batch.amount, place]))
 
 
-def _decided(found: Sequence[Case]) -> Iterator[str]:
+def _decided(found: Sequence[Case], undecided: Container[str]) -> Iterator[str]:
     """Count what was decided about foods, and what was put right in units, each in a sentence."""
-    ways: Counter[str] = Counter()
-    for case in found:
-        for subject in case.subjects:
-            mine = [one for one in case.looked if one.subject is subject]
-            if subject not in case.undecided:
-                ways[_way(mine)] += 1
-    for way, (one, many) in _WAYS.items():
+    looked: dict[str, list[Looked]] = {}
+    for one in (one for case in found for one in case.looked):
+        if one.subject.name not in undecided:
+            looked.setdefault(one.subject.name, []).append(one)
+    ways = Counter(map(_way, looked.values()))
+    for way, (singular, plural) in _WAYS.items():
         if ways[way]:
-            yield counted(one, many, ways[way])
+            yield counted(singular, plural, ways[way])
 
 
 _DIVIDED = "divided"

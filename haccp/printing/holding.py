@@ -58,11 +58,12 @@ def holding(sheet: Sheet) -> list[dict[str, Any]]:
     lines = [*_units(sheet), *_foods(sheet)]
     often = [one for one in lines if one.holds == "hot" or _most(one) > _FEW]
     by_limit: dict[tuple[str, Limit], list[_Line]] = defaultdict(list)
+    order = list(_TITLES)
     for one in often:
         by_limit[one.holds, one.limit].append(one)
     tables = [
         table
-        for (holds, limit), some in by_limit.items()
+        for (holds, limit), some in sorted(by_limit.items(), key=lambda one: order.index(one[0][0]))
         for table in _by_hour(holds, limit, some, marks, sheet)
     ]
     rarely = [one for one in lines if one not in often]

@@ -486,6 +486,24 @@ def test_a_unit_and_the_foods_in_it_are_one_row(kitchen: Kitchen) -> None:
     assert words(kitchen)["sentence"][0] == ("1 food is undecided and still here: stew, in well-1.")
 
 
+def test_a_food_in_a_unit_that_deviated_twice_is_counted_once(kitchen: Kitchen) -> None:
+    log(
+        kitchen,
+        ("09:00", "batch stew --code stew"),
+        ("10:00", "cook stew 190"),
+        ("10:30", "hold stew 160 --in well-1"),
+        ("13:20", "hold well-1 150"),  # two checks were missed
+        ("14:20", "hold well-1 120"),
+        ("15:00", "hold well-1 150"),
+    )
+    content = words(kitchen)
+    assert [one["verdict"] for one in content["deviations"]] == ["not met", "not shown"]
+    assert content["sentence"][:2] == [
+        "1 food is undecided and still here: stew, in well-1.",
+        "1 unit deviated and no action is on record: well-1.",
+    ]
+
+
 def test_equal_portions_are_one_row_that_counts_them(kitchen: Kitchen) -> None:
     trays = ("rice-a", "rice-b", "rice-c")
     log(
