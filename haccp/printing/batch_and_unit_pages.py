@@ -7,7 +7,6 @@ from typing import Any
 from haccp.kitchen.batch_facts import EGGS, about
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.cooling_estimate import from_the_heat, planned, running
-from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.lineage import came_from, went_into
 from haccp.kitchen.on_record import entered_later
 from haccp.kitchen.register import Register
@@ -25,7 +24,7 @@ from haccp.time import spell_hold
 
 
 def batch_pages(subject: BatchOnRecord, sheet: Sheet) -> dict[str, Any]:
-    findings = all_found(subject, sheet.record, sheet.register, sheet.printed)
+    findings = sheet.found(subject)
     return {
         "title": subject.batch.food,
         "code": subject.name,

@@ -9,7 +9,6 @@ from haccp.kitchen.batch_facts import told_setup
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.cooling_conditions import setup_of
 from haccp.kitchen.cooling_estimate import coolings
-from haccp.kitchen.datemarks import all_found
 from haccp.language import counted, message, phrase
 from haccp.limits.limit import Limit
 from haccp.printing.in_brief import at_most, short
@@ -59,9 +58,7 @@ def coolings_of(sheet: Sheet) -> list[Cooling]:
     found = [
         Cooling(batch, which, stages)
         for batch in sheet.review.batches
-        for which, stages in enumerate(
-            coolings(all_found(batch, sheet.record, sheet.register, sheet.printed))
-        )
+        for which, stages in enumerate(coolings(sheet.found(batch)))
         if _touches(stages, sheet) and not _is_by_the_way(stages)
     ]
     return sorted(found, key=lambda one: (one.began, one.batch.opened.seq, one.which))

@@ -8,12 +8,14 @@ from decimal import Decimal
 from typing import Any
 
 from haccp.kitchen.on_record import entered_later
+from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.stays import stood_in
-from haccp.kitchen.units import UnitOnRecord, unit_step
+from haccp.kitchen.units import UnitOnRecord
 from haccp.language import counted, message, phrase
 from haccp.limits import Limit
 from haccp.printing.report_context import Sheet
 from haccp.record.entries import Entry, Measured
+from haccp.rules.account.steps import TRAITS
 from haccp.rules.evidence import Reason, Step
 from haccp.rules.words import target
 from haccp.temperature import Degree, Temperature
@@ -29,6 +31,13 @@ _TITLES = {
     "cold": message("Cold holding, {limit}: the highest reading of each hour, °{degree}"),
     "egg": message("Raw shell eggs, air {limit}: the highest reading of each hour, °{degree}"),
     "frozen": message("Frozen holding, {limit}: the highest reading of each hour, °{degree}"),
+}
+# By which limit it is held.
+_HELD = {
+    "hot-holding": "hot",
+    "cold-holding": "cold",
+    "egg-holding": "egg",
+    "frozen-holding": "frozen",
 }
 
 
@@ -104,24 +113,19 @@ def _hours(since: datetime, until: datetime, sheet: Sheet) -> Iterator[tuple[dat
 
 
 def _units(sheet: Sheet) -> Iterator[_Line]:
+    """Give each unit's checks; where its limit changed, or what it holds, a line for each."""
+    register = sheet.register
     for unit in sheet.review.units:
-        mine = [
-            entry
-            for entry in unit.readings
-            if sheet.is_during(entry.at) and entry.body.step == unit_step(unit.unit)
-        ]
-        missed = any(one.finding.gap for one in sheet.review.of(unit))
-        if mine or missed:
-            limit = _limit_of(unit, mine, sheet)
-            yield _Line(unit.name, unit.unit.holds, limit, _daily(mine, sheet), _in_it(unit, sheet))
-
-
-def _limit_of(unit: UnitOnRecord, mine: Sequence[Entry[Measured]], sheet: Sheet) -> Limit:
-    readings = [one for one in unit.evidence(sheet.register) if one.at >= sheet.begins]
-    held = [unit.held_to(one, sheet.register, sheet.printed) for one in readings if mine]
-    if held:
-        return held[0]
-    return next(one.finding.limit for one in sheet.review.of(unit))
+        held: dict[Limit, list[Entry[Measured]]] = defaultdict(list)
+        for entry in unit.readings:
+            reading = reading_of(entry, register)
+            if sheet.is_during(entry.at) and TRAITS[reading.step].held_to:
+                held[unit.held_to(reading, register, sheet.printed)].append(entry)
+        if not held:
+            held = {one.finding.limit: [] for one in sheet.review.of(unit) if one.finding.gap}
+        for limit, mine in held.items():
+            foods = _in_it(unit, sheet)
+            yield _Line(unit.name, _HELD[limit.name], limit, _daily(mine, sheet), foods)
 
 
 def _foods(sheet: Sheet) -> Iterator[_Line]:

@@ -8,7 +8,6 @@ from typing import Any
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.cases import Case, Caught
 from haccp.kitchen.cooling_estimate import growth
-from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.review import lasted
 from haccp.language import phrase
@@ -195,11 +194,7 @@ def _readings(
     for subject in subjects:
         every |= {entry.seq: entry for entry in subject.measured}
     ordered = sorted(every.values(), key=lambda entry: (entry.at, entry.seq))
-    all_findings = [
-        finding
-        for subject in subjects
-        for finding in all_found(subject, sheet.record, sheet.register, sheet.printed)
-    ]
+    all_findings = [finding for subject in subjects for finding in sheet.found(subject)]
     marks, ovens = marks_and_ovens(all_findings)
     wanted: set[int] = set()
     for finding in findings:

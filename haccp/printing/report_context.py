@@ -1,10 +1,12 @@
 """What every part of a report shares: the period, the record as it was, how moments are shown."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from typing import Any
 
 from haccp.kitchen.batch_facts import told_setup
+from haccp.kitchen.datemarks import all_found
+from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.register import Register
 from haccp.kitchen.review import Review
 from haccp.limits import Limit
@@ -30,6 +32,7 @@ from haccp.record.entries import (
     UsedUp,
 )
 from haccp.record.store import Record
+from haccp.rules.evidence import Finding
 from haccp.time import clock, day_starts, short_day
 
 # What happened to a batch or unit beside its readings, in words.
@@ -72,6 +75,7 @@ class Sheet:
     ends: datetime
     printed: datetime
     days: tuple[date, ...]
+    _found: dict[str, list[Finding]] = field(default_factory=dict, repr=False, compare=False)
 
     @classmethod
     def of(
@@ -101,6 +105,13 @@ class Sheet:
             printed=printed,
             days=tuple(day for day in days if begun <= day <= until),
         )
+
+    def found(self, subject: OnRecord) -> list[Finding]:
+        """Give all that is found of a batch or unit, once for all the parts that ask."""
+        if subject.name not in self._found:
+            found = all_found(subject, self.record, self.register, self.printed)
+            self._found[subject.name] = list(found)
+        return self._found[subject.name]
 
     def day_and_clock(self, moment: datetime) -> str:
         zone = self.register.zone

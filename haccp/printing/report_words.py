@@ -10,7 +10,6 @@ from datetime import date, datetime, timedelta
 from typing import Any
 
 from haccp.kitchen.cases import Caught, cases, caught_in_time
-from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.register import Register
 from haccp.kitchen.review import Looked, review
 from haccp.language import counted, message, phrase
@@ -216,9 +215,7 @@ def _caught(cooled: Sequence[Cooling], sheet: Sheet) -> list[Caught]:
     return [
         one
         for batch in {each.batch.name: each.batch for each in cooled}.values()
-        for one in caught_in_time(
-            batch, all_found(batch, sheet.record, sheet.register, sheet.printed)
-        )
+        for one in caught_in_time(batch, sheet.found(batch))
         if (batch.name, one.cooling) in shown
     ]
 
@@ -261,7 +258,7 @@ def _annex(sheet: Sheet) -> dict[str, Any]:
 def _findings(sheet: Sheet) -> Iterable[Finding]:
     """Give all that was found about what stands on these pages."""
     for batch in sheet.review.batches:
-        yield from all_found(batch, sheet.record, sheet.register, sheet.printed)
+        yield from sheet.found(batch)
     yield from (one.finding for one in sheet.review.found)
 
 

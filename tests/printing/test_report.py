@@ -569,6 +569,22 @@ def test_a_missed_check_is_hatched_in_its_hour(kitchen: Kitchen) -> None:
     assert day["hot"]["made"] == "2 of 5"
 
 
+def test_a_unit_that_held_hot_and_then_cold_food_has_a_table_of_each(kitchen: Kitchen) -> None:
+    log(
+        kitchen,
+        ("10:00", "hold well-1 150"),
+        ("10:30", "empty well-1"),
+        ("11:00", "add unit well-1 cold --every 240 --by AR --yes"),
+        ("11:30", "hold well-1 39"),
+    )
+    tables = words(kitchen)["holding"]
+    assert [(one["kind"], one["rows"][0]["unit"]) for one in tables] == [
+        ("hours", "well-1"), ("days", "well-1"),
+    ]  # fmt: skip
+    assert tables[0]["rows"][0]["cells"][0]["text"] == "150"
+    assert tables[1]["rows"][0]["days"][0]["readings"] == [["11:30", "39", "", ""]]
+
+
 def test_only_the_limits_that_judged_something_are_printed(kitchen: Kitchen) -> None:
     log(kitchen, ("12:00", "hold well-1 150"))
     told = words(kitchen)["limits"]
