@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 from datetime import timedelta
 
-from haccp.language import counted, phrase
+from haccp.language import counted, message, phrase
 from haccp.limits.limit import Side
 from haccp.printing.report_context import Sheet
 from haccp.rules.evidence import Finding, Reason, Step
@@ -102,17 +102,23 @@ def _out_of_limits(finding: Finding, sheet: Sheet) -> str:
         "then": sheet.on(worst.at),
         "limit": target(finding.limit, worst.temperature.degree),
         "least": short(finding.shortest or timedelta(0)),
+        "most": at_most(finding.longest) if finding.longest is not None else "",
     }
-    if finding.longest is None:
-        return phrase(
-            "{first} at {at}, at worst {worst} at {then}, not {limit}; for {least} or longer.",
-            **told,
-        )
-    return phrase(
-        "{first} at {at}, at worst {worst} at {then}, not {limit}; for {least} to {most}.",
-        **told,
-        most=at_most(finding.longest),
-    )
+    lasted, went_on = _RUNS[worst is first]
+    return phrase(lasted if finding.longest is not None else went_on, **told)
+
+
+# By whether the first reading is the worst: a run with both bounds, and one with a lower one.
+_RUNS = {
+    False: (
+        message("{first} at {at}, at worst {worst} at {then}, not {limit}; for {least} to {most}."),
+        message("{first} at {at}, at worst {worst} at {then}, not {limit}; for {least} or longer."),
+    ),
+    True: (
+        message("{first} at {at}, not {limit}; for {least} to {most}."),
+        message("{first} at {at}, not {limit}; for {least} or longer."),
+    ),
+}
 
 
 def _in_doubt(finding: Finding, sheet: Sheet) -> str:

@@ -498,6 +498,11 @@ def test_nothing_is_set_smaller_than_eight_points(pdf: pikepdf.Pdf) -> None:
 def test_bookmarks_carry_the_verdict_and_links_lead_to_what_they_name(pdf: pikepdf.Pdf) -> None:
     with pdf.open_outline() as outline:
         chapters = {one.title: [child.title for child in one.children] for one in outline.root}
+    assert list(chapters) == [  # in the order in which they are read
+        "Deviations, the undecided first", "Still open when this was printed", "The day",
+        "Cooling log: 5 coolings", "Deviations in full", "Holding",
+        "Thermometers, deliveries, changes", "Signatures and limits", "Annex: all readings",
+    ]  # fmt: skip
     in_full = chapters["Deviations in full"]
     assert [title.split(":")[0].strip("?✕–\u00a0 ") for title in in_full] == [
         "not shown", "not met", "stopped",
