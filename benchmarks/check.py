@@ -1,4 +1,4 @@
-"""Times `haccp check --json` of a generated file, whole process, in CPU seconds.
+"""Times `haccp check-file --json` of a generated file, whole process, in CPU seconds.
 
     python benchmarks/check.py [READINGS] [CHECKOUT]
 

@@ -117,11 +117,17 @@ def lagged(rng: Random, harsh: bool) -> tuple[Truth, float]:
 
 
 def slab(rng: Random, harsh: bool) -> tuple[Truth, float]:
-    """The centre of a uniform slab cooled on both faces: the exact series."""
+    """The centre of a uniform slab cooled on both faces."""
     air, start = an_air(rng), a_start(rng)
-    half = rng.uniform(1.5, 5.0 if harsh else 4.0) * 0.0254 / 2
+    thick = rng.uniform(1.5, 5.0 if harsh else 4.0)
+    return slab_of(rng, air, start, thick, rng.uniform(8.0, 40.0)), air
+
+
+def slab_of(rng: Random, air: float, start: float, thick_in: float, h: float) -> Truth:
+    """The exact series: a thickness [in], cooled by a coefficient [W/m² K]."""
+    half = thick_in * 0.0254 / 2
     conductivity, diffusivity = rng.uniform(0.46, 0.58), rng.uniform(1.30e-7, 1.44e-7)
-    biot = rng.uniform(8.0, 40.0) * half / conductivity
+    biot = h * half / conductivity
     terms = []
     for n in range(8):
         low, high = n * pi, n * pi + pi / 2
@@ -134,7 +140,7 @@ def slab(rng: Random, harsh: bool) -> tuple[Truth, float]:
     while out[-1] > COLDEST and len(out) < 3000:
         share = sum(weight * exp(-rate * STEP * len(out)) for weight, rate in terms)
         out.append(air + (start - air) * min(share, 1.0))
-    return Truth(out), air
+    return Truth(out)
 
 
 def drifting(rng: Random, harsh: bool) -> tuple[Truth, float]:

@@ -14,9 +14,9 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from haccp.physics import convection
+from haccp.physics import conduction, convection
 from haccp.physics.convection import Range
-from haccp.physics.cooling_cases import Consistency, Medium, Pan, Pot, Roast, Setup
+from haccp.physics.cooling_setup import Consistency, Medium, Pan, Pot, Roast, Setup
 from haccp.physics.planning import (
     BLAST_CHILLER,
     ICE_BATH,
@@ -128,6 +128,9 @@ def twelve_gallons() -> None:
 def timings() -> None:
     def best_of(work: Callable[[], object]) -> float:
         def once() -> float:
+            plan.cache_clear()
+            deepest.cache_clear()
+            conduction.conductor_of.cache_clear()
             begun = time.perf_counter()
             work()
             return time.perf_counter() - begun

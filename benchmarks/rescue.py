@@ -22,7 +22,8 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from haccp.physics import convection
-from haccp.physics.cooling_cases import Consistency, Medium, Pan, Setup, Stage, model_of
+from haccp.physics.cooling_cases import model_of
+from haccp.physics.cooling_setup import Consistency, Medium, Pan, Setup, Stage
 from haccp.physics.properties import foods
 from haccp.physics.rescue import acts, chance
 from haccp.quantities import INCH_M

@@ -1,5 +1,5 @@
 """Times one logged reading, whole process, beside a bare script that inserts one row; and
-`haccp --help` and the completion of a command's name beside importing click.
+`haccp --help` and the completion of a command's and of a batch's name beside importing click.
 
     python benchmarks/startup.py [ROUNDS]
 
@@ -67,9 +67,11 @@ def main(rounds: int) -> None:
         compare(
             "one logged reading", entry, "bare script", [sys.executable, str(script), db], rounds
         )
-    click = [sys.executable, "-c", "import click"]
-    compare("haccp --help", [*haccp, "--help"], "importing click", click, rounds)
-    compare("completion", haccp, "importing click", click, rounds, **COMPLETING)
+        click = [sys.executable, "-c", "import click"]
+        compare("haccp --help", [*haccp, "--help"], "importing click", click, rounds)
+        compare("a command's name", haccp, "importing click", click, rounds, **COMPLETING)
+        names = COMPLETING | {"COMP_WORDS": "haccp hold s", "COMP_CWORD": "2", "HACCP_DB": db}
+        compare("a batch's name", haccp, "importing click", click, rounds, **names)
 
 
 if __name__ == "__main__":

@@ -5,9 +5,9 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from gettext import NullTranslations
 
-_ENGLISH = NullTranslations()
+ENGLISH = NullTranslations()
 # Whose language it is, is known where a command or a paper begins; without one, English.
-_catalog: ContextVar[NullTranslations] = ContextVar("catalog", default=_ENGLISH)
+_catalog: ContextVar[NullTranslations] = ContextVar("catalog", default=ENGLISH)
 
 
 @contextmanager
@@ -18,6 +18,15 @@ def read_in(catalog: NullTranslations) -> Iterator[None]:
         yield
     finally:
         _catalog.reset(token)
+
+
+def read_on_in(catalog: NullTranslations) -> None:
+    """Tell what follows in another language, up to the end of the `read_in` around it."""
+    _catalog.set(catalog)
+
+
+def is_english() -> bool:
+    return _catalog.get() is ENGLISH
 
 
 def phrase(message: str, /, **places: object) -> str:

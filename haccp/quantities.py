@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from haccp.errors import Refused
+from haccp.language import phrase
 from haccp.temperature import Degree
 
 # By definition (international yard and pound, US gallon).
@@ -16,15 +17,39 @@ POUND_KG = 0.45359237
 # How a depth is typed, everywhere.
 LENGTHS = "2in or 5cm; a plain number is inches, in a kitchen that measures in °F"
 
-_LENGTH = re.compile(r'([0-9]{1,3}(?:\.[0-9]{1,2})?)\s*(in|"|cm)?')
-_WEIGHT = re.compile(r"([0-9]{1,3}(?:\.[0-9]{1,2})?)\s*(lb|kg)?")
-_AMOUNT = re.compile(r"([0-9]{1,4}(?:\.[0-9]{1,2})?)\s*(gal|qt|l|lb|kg)")
+# A whole or decimal number, a fraction (1/2, ½), or a whole number and one; then a unit, if any.
+_QUANTITY = re.compile(
+    r"(?:(?P<whole>[0-9]{1,4}(?![0-9.,/])|)[ -]?(?:(?P<over>[0-9]{1,2})/(?P<under>[0-9]{1,2})"
+    r"|(?P<sign>[½¼¾⅓⅔⅛⅜⅝⅞]))"
+    r"|(?P<plain>[0-9]{1,4}(?:[.,][0-9]{1,2})?|0,[0-9]{1,3}))"
+    r"[ -]?(?P<unit>[^\W0-9]+|[\"″”]|'')?\.?"
+)
+_THOUSANDS = re.compile(r"([1-9][0-9]{0,2}),([0-9]{3})(?![0-9.,])(.*)")
+_SIGNS = {
+    "½": (1, 2), "¼": (1, 4), "¾": (3, 4), "⅓": (1, 3), "⅔": (2, 3),
+    "⅛": (1, 8), "⅜": (3, 8), "⅝": (5, 8), "⅞": (7, 8),
+}  # fmt: skip
+# Each unit as it is stored, by every way in which people write it.
+_SPELLINGS = {
+    "in": ("in", "inch", "inches", '"', "″", "”", "''"),
+    "cm": ("cm", "centimeter", "centimeters", "centimetre", "centimetres"),
+    "mm": ("mm", "millimeter", "millimeters", "millimetre", "millimetres"),
+    "lb": ("lb", "lbs", "pound", "pounds"),
+    "kg": ("kg", "kgs", "kilo", "kilos", "kilogram", "kilograms"),
+    "gal": ("gal", "gals", "gallon", "gallons"),
+    "qt": ("qt", "qts", "quart", "quarts"),
+    "l": ("l", "liter", "liters", "litre", "litres"),
+}
+_UNITS = {spelling: unit for unit, spellings in _SPELLINGS.items() for spelling in spellings}
 _ALTITUDE = re.compile(r"(-?[0-9]{1,5})\s*(m|ft)")
 _PRESSURE = re.compile(r"([0-9]{1,4}(?:\.[0-9]{1,4})?)\s*(hpa|mbar|kpa|mmhg|inhg)", re.IGNORECASE)
 
 _CM_IN_INCH = Decimal("2.54")
-_KG_IN_POUND = Decimal("0.45359237")
+_INCHES = {"in": Decimal(1), "cm": 1 / _CM_IN_INCH, "mm": 1 / _CM_IN_INCH / 10}
+_POUNDS = {"lb": Decimal(1), "kg": 1 / Decimal("0.45359237")}
 _HUNDREDTH = Decimal("0.01")
+# More than any roast or container holds: a slip of the finger.
+_MOST_LB = 2_205
 _LITRES = {"gal": GALLON_L, "qt": GALLON_L / 4, "l": 1.0}
 _KILOGRAMS = {"lb": POUND_KG, "kg": 1.0}
 _HPA = {
@@ -41,16 +66,49 @@ _HPA = {
 _LEAST_HPA, _MOST_HPA = Decimal(500), Decimal(1090)
 
 
+def _read(text: str) -> tuple[Decimal, str | None] | None:
+    """Read a number and its unit, None for none; nothing where it is no quantity.
+
+    A comma is a decimal one only where it cannot stand between thousands: of the two it may mean,
+    the one not meant is a thousand times off.
+    """
+    typed = " ".join(text.lower().split())
+    if thousands := _THOUSANDS.fullmatch(typed):
+        whole, rest, unit = thousands.groups()
+        raise Refused(
+            phrase(
+                "{text} could mean either: type {thousands} or {decimal}.",
+                text=repr(text),
+                thousands=f"{whole}{rest}{unit}",
+                decimal=f"{whole}.{rest.rstrip('0') or '0'}{unit}",
+            )
+        )
+    match = _QUANTITY.fullmatch(typed)
+    unit = match and match["unit"]
+    number = _number(match) if match else None
+    if number is None or (unit and unit not in _UNITS):
+        return None
+    return number, _UNITS[unit] if unit else None
+
+
+def _number(match: re.Match[str]) -> Decimal | None:
+    if match["plain"]:
+        return Decimal(match["plain"].replace(",", "."))
+    over, under = _SIGNS[match["sign"]] if match["sign"] else map(int, match.group("over", "under"))
+    if not 0 < over < under:  # 11/2 is as likely 1 1/2
+        return None
+    return Decimal(match["whole"] or 0) + Decimal(over) / under
+
+
 def parse_length(text: str, degree: Degree, what: str = "depth", most_cm: int = 100) -> Decimal:
-    """Read ``2in``, ``2.5"``, ``5 cm`` into inches; raises Refused for anything else.
+    """Read ``2in``, ``2 1/2"``, ``5 cm``, ``50mm`` into inches; raises Refused for anything else.
 
     A plain number is inches where the kitchen measures in °F; elsewhere it might be meant as cm.
     """
-    match = _LENGTH.fullmatch(text.strip().lower())
-    number, unit = match.groups() if match else ("0", "in")
+    number, unit = _read(text) or (Decimal(0), "in")
     if unit is None and degree is not Degree.F:
         raise Refused(f"{text!r} has no unit: type {text.strip()}cm or {text.strip()}in.")
-    inches = Decimal(number) / (_CM_IN_INCH if unit == "cm" else 1)
+    inches = number * _INCHES.get(unit or "in", 0)
     if not 0 < inches * _CM_IN_INCH <= most_cm:
         how = "inches such as 2 or 2.5, or 5cm" if degree is Degree.F else "5cm or 2in"
         raise Refused(f"{text!r} is no {what}: type {how}.")
@@ -58,18 +116,18 @@ def parse_length(text: str, degree: Degree, what: str = "depth", most_cm: int = 
 
 
 def parse_weight(text: str, degree: Degree) -> Decimal:
-    """Read ``14lb``, ``6.5 kg`` into pounds; raises Refused for anything else.
+    """Read ``14lb``, ``20 lbs``, ``6,5 kg`` into pounds; raises Refused for anything else.
 
     A plain number is pounds where the kitchen measures in °F; elsewhere it might be meant as kg.
     """
-    match = _WEIGHT.fullmatch(text.strip().lower())
-    number, unit = match.groups() if match else ("0", "lb")
+    number, unit = _read(text) or (Decimal(0), "lb")
     if unit is None and degree is not Degree.F:
         raise Refused(f"{text!r} has no unit: type {text.strip()}kg or {text.strip()}lb.")
-    if not Decimal(number):
+    pounds = number * _POUNDS.get(unit or "lb", 0)
+    if not 0 < pounds < _MOST_LB:
         how = "pounds such as 14lb, or 6kg" if degree is Degree.F else "6kg or 14lb"
         raise Refused(f"{text!r} is no weight: type {how}.")
-    return Decimal(number) / (_KG_IN_POUND if unit == "kg" else 1)
+    return pounds
 
 
 def hundredths(number: Decimal) -> str:
@@ -97,11 +155,11 @@ class Amount:
 
 
 def parse_amount(text: str) -> Amount:
-    """Read ``12 gal``, ``8qt``, ``40 l``, ``60 lb``, ``25 kg``; refuses anything else."""
-    match = _AMOUNT.fullmatch(text.strip().lower())
-    if match is None or not float(match[1]):
+    """Read ``12 gallons``, ``8qt``, ``1,5 l``, ``½ gallon``, ``20 lbs``; refuses anything else."""
+    number, unit = _read(text) or (Decimal(0), None)
+    if not number or unit not in {**_LITRES, **_KILOGRAMS}:
         raise Refused(f"{text!r} is no amount: type 12 gal, 8 qt, 40 l, 60 lb or 25 kg.")
-    return Amount(float(match[1]), match[2])
+    return Amount(float(number), unit)
 
 
 def parse_altitude(text: str) -> int:

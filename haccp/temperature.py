@@ -8,8 +8,13 @@ from fractions import Fraction
 from functools import lru_cache
 
 from haccp.errors import Refused
+from haccp.language import phrase
 
-_ENTERED = re.compile(r"([+-]?[0-9]{1,4}(?:\.[0-9]{1,12})?)\s*°?\s*([FfCc])?")
+# A comma with three digits after it could part thousands.
+_ENTERED = re.compile(r"([+-]?[0-9]{1,4}(?:\.[0-9]{1,12}|,[0-9]{1,2})?)\s*[°º]?\s*([FfCc])?")
+_MINUS_SIGNS = str.maketrans("\N{MINUS SIGN}\N{EN DASH}", "--")
+# Letters that stand where a digit should: they look like it.
+_LOOK_ALIKE = {"O": "0", "o": "0", "l": "1", "I": "1", "|": "1", "B": "8", "S": "5", "Z": "2"}
 
 
 class Degree(StrEnum):
@@ -77,15 +82,65 @@ def parse_temperature(text: str, default: Degree | None = None) -> Temperature:
 
     Raises Refused if the text is no temperature, or has no degree and there is no default.
     """
-    match = _ENTERED.fullmatch(text.strip())
+    match = _entered(text)
     if match is None:
-        raise Refused(f"{text!r} is not a temperature: type a number such as 98, 98.5 or 61C.")
-    number, letter = match.groups()
+        raise _is_no_temperature(text)
+    number, letter = match[1].replace(",", "."), match[2]
     if letter is None and default is None:
         raise Refused(f"{text!r} has no degree: type {number}F or {number}C.")
     degree = Degree(letter.upper()) if letter else default
     assert degree is not None  # shown by the two lines above
     return Temperature(Decimal(number), degree)
+
+
+def is_temperature(text: str) -> bool:
+    """Whether a text is written as a temperature is, be it one of food or not."""
+    return _entered(text) is not None
+
+
+def is_meant_as_temperature(text: str) -> bool:
+    """Whether a text is one, or would be with digits for the letters that look like them."""
+    return bool(_entered(text) or _with_digits(text))
+
+
+def _entered(text: str) -> re.Match[str] | None:
+    return _ENTERED.fullmatch(text.strip().translate(_MINUS_SIGNS))
+
+
+def _with_digits(text: str) -> str:
+    """Write digits for the letters that look like them; empty if it is no temperature then."""
+    if not any(letter.isdecimal() for letter in text):
+        return ""
+    changed = "".join(_LOOK_ALIKE.get(letter, letter) for letter in text.strip())
+    return changed if _entered(changed) else ""
+
+
+def _is_no_temperature(text: str) -> Refused:
+    digits = _with_digits(text)
+    if digits:
+        letter = next(one for one in text if one in _LOOK_ALIKE)
+        return Refused(
+            phrase(
+                "{text} has the letter {letter} where a digit belongs: if {digits} was meant, type "
+                "{digits}.",
+                text=repr(text),
+                letter=letter,
+                digits=digits,
+            )
+        )
+    if text.strip().casefold().startswith(("minus", "menos")):
+        return Refused(
+            phrase(
+                "A temperature below zero is typed with its sign, such as -2F: {text} was not "
+                "taken.",
+                text=repr(text),
+            )
+        )
+    return Refused(
+        phrase(
+            "{text} is not a temperature: type a number such as 98, 98.5 or 61C.", text=repr(text)
+        )
+    )
 
 
 def is_plausible(temperature: Temperature) -> bool:

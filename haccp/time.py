@@ -7,6 +7,8 @@ from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from haccp.errors import Refused
+from haccp.language import message, phrase
+from haccp.phrases import Shown
 
 # A terminal's clock may be a little behind the one that was read: common practice, no source.
 CLOCK_TOLERANCE = timedelta(minutes=2)
@@ -15,14 +17,38 @@ CLOCK_TOLERANCE = timedelta(minutes=2)
 MIN_YEAR, MAX_YEAR = 1900, 2200
 
 _CLOCK = re.compile(
-    r"(?:(?P<day>today|yesterday|[0-9]{4}-[0-9]{2}-[0-9]{2})[ T]+)?"
-    r"(?P<hour>[0-9]{1,2})(?::(?P<minute>[0-9]{2}))?(?::(?P<second>[0-9]{2}))?\s*(?P<half>[ap]m)?"
-    r"(?:\s+(?P<zone>[a-z]{3,5}|[+-][0-9]{2}(?:[0-9]{2})?))?",
-    re.IGNORECASE,
+    r"(?:at |a las? )?(?:(?P<day>today|hoy|yesterday|ayer|[0-9]{4}-[0-9]{2}-[0-9]{2})[ t]+)?"
+    r"(?:at |a las? )?(?:(?P<word>noon|midnight|mediod[ií]a|medianoche)|"
+    r"(?P<hour>[0-9]{2}(?=[0-9]{2}\b)|[0-9]{1,2})"
+    r"(?: ?(?P<between>[:.h]|(?<=[0-9]{2})(?=[0-9]{2}\b)) ?(?P<minute>[0-9]{2}))?"
+    r"(?::(?P<second>[0-9]{2}))?(?: ?(?P<half>[ap])\.? ?m\b\.?)?)"
+    r"(?: (?P<zone>[a-z]{3,5}|[+-][0-9]{2}(?:[0-9]{2})?))?"
 )
+_NOON, _MIDNIGHT = ("noon", "mediodía", "mediodia"), ("midnight", "medianoche")
+_DIGITS_ALONE = re.compile(r"[0-9]{1,2}[/.-][0-9]{1,2}(?:[/.-][0-9]{2,4})?(?: .*)?")
 _STORED = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}Z")
-_OFFSET = re.compile(r".*T.*(?:Z|[+-][0-9]{2}:?[0-9]{2})", re.IGNORECASE)
-_HOW = "type a time such as 14:05, 2:05pm, yesterday 23:40 or 2026-10-31 23:40"
+_OFFSET = re.compile(r"[0-9].*T.*(?:Z|[+-][0-9]{2}:?[0-9]{2})", re.IGNORECASE)
+
+
+def _is_no_time(text: str) -> Refused:
+    return Refused(
+        phrase(
+            "{text} is not a time: type a time such as 14:05, 2:05pm, yesterday 23:40 or "
+            "2026-10-31 23:40.",
+            text=repr(text),
+        )
+    )
+
+
+# Names of days and months from the catalog, never from a locale: that is the process's.
+_WEEKDAYS = (
+    message("Mon"), message("Tue"), message("Wed"), message("Thu"), message("Fri"), message("Sat"),
+    message("Sun"),
+)  # fmt: skip
+_MONTHS = (
+    message("Jan"), message("Feb"), message("Mar"), message("Apr"), message("May"), message("Jun"),
+    message("Jul"), message("Aug"), message("Sep"), message("Oct"), message("Nov"), message("Dec"),
+)  # fmt: skip
 
 
 def zone_named(name: str) -> ZoneInfo:
@@ -31,8 +57,58 @@ def zone_named(name: str) -> ZoneInfo:
         return ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError, OSError):
         raise Refused(
-            f"{name!r} is not a time zone: type an IANA name such as America/Denver."
+            phrase(
+                "{name} is not a time zone: type an IANA name such as America/Denver.",
+                name=repr(name),
+            )
         ) from None
+
+
+def zone_typed(name: str) -> ZoneInfo:
+    """Take a zone that somebody types: by its whole IANA name, never by letters or a city alone.
+
+    EST and MST are IANA names too, of a clock that no summer moves: hardly what was meant.
+    """
+    zones = _ZONES_CALLED.get(name.strip().upper(), ())
+    try:
+        if not zones:
+            return zone_named(name)
+    except Refused:
+        zones = _zones_of(name)
+        if not zones:
+            raise
+    raise Refused(
+        phrase(
+            "{name} is not the IANA name of a time zone: if that one was meant, type {zones}.",
+            name=repr(name),
+            zones=" / ".join(zones),
+        )
+    )
+
+
+# What the zones of the United States are called, and the IANA names that hold most of each: the
+# tz database's northamerica file (data version 2025b) from memory.
+_ZONES_CALLED: dict[str, tuple[str, ...]] = {
+    letters: zones
+    for names, zones in (
+        ("ET EST EDT EASTERN", ("America/New_York",)),
+        ("CT CST CDT CENTRAL", ("America/Chicago",)),
+        ("MT MST MDT MOUNTAIN", ("America/Denver", "America/Phoenix")),
+        ("PT PST PDT PACIFIC", ("America/Los_Angeles",)),
+        ("AKST AKDT ALASKA", ("America/Anchorage",)),
+        ("HST HAWAII", ("Pacific/Honolulu",)),
+    )
+    for letters in names.split()
+}
+
+
+def _zones_of(city: str) -> tuple[str, ...]:
+    """Give the zones named after a city: ``Chicago`` is ``America/Chicago``."""
+    from zoneinfo import available_timezones
+
+    wanted = "_".join(city.casefold().split())
+    found = (one for one in available_timezones() if one.casefold().split("/")[-1] == wanted)
+    return tuple(sorted(one for one in found if "/" in one))
 
 
 class MovedZone(ZoneInfo):
@@ -113,48 +189,109 @@ def parse_when(text: str, now: datetime, zone: ZoneInfo) -> datetime:
         return now
     if _OFFSET.fullmatch(text):
         return _not_future([_offset_moment(text)], text, now, zone)
-    match = _CLOCK.fullmatch(text)
+    match = _CLOCK.fullmatch(_plain(text))
     if match is None:
-        raise Refused(f"{text!r} is not a time: {_HOW}.")
+        raise _why_no_time(text)
     day = _day(match["day"], now, zone)
     wall = datetime.combine(day, _clock(match, text))
     return _not_future(_moments(wall, match["zone"], zone, text), text, now, zone)
+
+
+def parse_next(text: str, after: datetime, zone: ZoneInfo) -> datetime:
+    """Turn a clock time such as ``06:00`` into the next such moment after another one.
+
+    Of a time that the clocks show twice that is the earlier one. Raises Refused for a text that
+    is no time of day, and for one that the clocks skip.
+    """
+    match = _CLOCK.fullmatch(_plain(text))
+    if match is None or match["day"]:
+        raise Refused(phrase("{text} is no time of day: type one such as 06:00.", text=repr(text)))
+    today = after.astimezone(zone).date()
+    for day in (today, today + timedelta(days=1)):
+        wall = datetime.combine(day, _clock(match, text))
+        ahead = [one for one in _moments(wall, match["zone"], zone, text) if one > after]
+        if ahead:
+            return min(ahead)
+    raise _is_no_time(text)
+
+
+def is_time(text: str) -> bool:
+    """Whether a text is written as a time is, be it one that there was or not."""
+    match = _CLOCK.fullmatch(_plain(text))
+    whole = match and (match["word"] or match["minute"] or match["half"])
+    return bool(whole or _OFFSET.fullmatch(text.strip()))
+
+
+def is_about_time(word: str) -> bool:
+    """Whether a word alone is one of those that times are typed with."""
+    known = {"at", "a", "la", "las", "today", "hoy", "yesterday", "ayer", "am", "pm"}
+    return is_time(word) or _plain(word) in known
+
+
+def _plain(text: str) -> str:
+    """Write it small, with one space of one kind between words."""
+    return " ".join(text.casefold().split())
+
+
+def _why_no_time(text: str) -> Refused:
+    if _DIGITS_ALONE.fullmatch(_plain(text)):
+        return Refused(
+            phrase(
+                "{text} does not say which number is the month: a day is typed year-month-day, "
+                "such as 2026-10-31 23:40, or yesterday 23:40.",
+                text=repr(text),
+            )
+        )
+    return _is_no_time(text)
 
 
 def _offset_moment(text: str) -> datetime:
     try:
         moment = datetime.fromisoformat(text.upper())
     except ValueError:
-        raise Refused(f"{text!r} is not a time: {_HOW}.") from None
+        raise _is_no_time(text) from None
     if not MIN_YEAR <= moment.year <= MAX_YEAR:
-        raise Refused(f"{text!r} is in no year of a kitchen's log: {_HOW}.")
+        raise Refused(
+            phrase(
+                "{text} is in no year of a kitchen's log: type a time such as 14:05, 2:05pm, "
+                "yesterday 23:40 or 2026-10-31 23:40.",
+                text=repr(text),
+            )
+        )
     return moment.astimezone(UTC)
 
 
 def _day(word: str | None, now: datetime, zone: ZoneInfo) -> date:
-    today = now.astimezone(zone).date()
-    match (word or "today").lower():
-        case "today":
-            return today
-        case "yesterday":
-            return today - timedelta(days=1)
-        case iso:
-            return parse_day(iso, now, zone)
+    return parse_day(word or "today", now, zone)
 
 
 def _clock(match: re.Match[str], text: str) -> clock_time:
+    if match["word"] in _NOON:
+        return clock_time(12)
+    if match["word"] in _MIDNIGHT:
+        if match["day"] not in (None, "today", "hoy"):
+            raise Refused(
+                phrase(
+                    "{text} could be where that day begins or where it ends: type the date and "
+                    "00:00, such as 2026-10-31 00:00.",
+                    text=repr(text),
+                )
+            )
+        return clock_time()
     hour, minute, second = (int(match[part] or 0) for part in ("hour", "minute", "second"))
-    half = (match["half"] or "").lower()
+    half = match["half"]
     if match["minute"] is None and not half:
-        raise Refused(f"{text!r} is not a time: {_HOW}.")
+        raise _is_no_time(text)
     if half and not 1 <= hour <= 12:
-        raise Refused(f"{text!r} is not a time: am and pm go with hours from 1 to 12.")
+        raise Refused(
+            phrase("{text} is not a time: am and pm go with hours from 1 to 12.", text=repr(text))
+        )
     if half:
-        hour = hour % 12 + (12 if half == "pm" else 0)
+        hour = hour % 12 + (12 if half == "p" else 0)
     try:
         return clock_time(hour, minute, second)
     except ValueError:
-        raise Refused(f"{text!r} is not a time: {_HOW}.") from None
+        raise _is_no_time(text) from None
 
 
 def _moments(wall: datetime, named: str | None, zone: ZoneInfo, text: str) -> list[datetime]:
@@ -192,9 +329,9 @@ def parse_day(text: str, now: datetime, zone: ZoneInfo) -> date:
     """Read ``today``, ``yesterday`` or ``2026-10-31``; raises Refused for anything else."""
     today = now.astimezone(zone).date()
     match text.strip().lower():
-        case "today":
+        case "today" | "hoy":
             return today
-        case "yesterday":
+        case "yesterday" | "ayer":
             return today - timedelta(days=1)
         case iso:
             return _date(iso, text)
@@ -206,7 +343,14 @@ def _date(iso: str, text: str) -> date:
     except ValueError:
         day = date.min
     if not MIN_YEAR <= day.year <= MAX_YEAR:
-        raise Refused(f"{text!r} is not a day: type today, yesterday or a date such as 2026-10-31.")
+        if _DIGITS_ALONE.fullmatch(_plain(text)):
+            raise _why_no_time(text)
+        raise Refused(
+            phrase(
+                "{text} is not a day: type today, yesterday or a date such as 2026-10-31.",
+                text=repr(text),
+            )
+        )
     return day
 
 
@@ -214,24 +358,49 @@ def day_starts(day: date, zone: ZoneInfo) -> datetime:
     return datetime.combine(day, clock_time(), tzinfo=zone).astimezone(UTC)
 
 
-def clock(moment: datetime, zone: ZoneInfo) -> str:
+def clock(moment: datetime, zone: ZoneInfo) -> Shown:
     """Show the kitchen's clock, ``14:05``; with the zone's name in the hour that comes twice."""
     local = moment.astimezone(zone)
-    twice = local.replace(fold=0).utcoffset() != local.replace(fold=1).utcoffset()
-    return f"{local:%H:%M} {local.tzname()}" if twice else f"{local:%H:%M}"
+    return Shown(_on_the_clock(local), local.hour)
 
 
-def day_and_clock(moment: datetime, now: datetime, zone: ZoneInfo) -> str:
+def day_and_clock(moment: datetime, now: datetime, zone: ZoneInfo) -> Shown:
     """Show ``14:05``, with the date before it if that is not today."""
     local = moment.astimezone(zone)
     if local.date() == now.astimezone(zone).date():
         return clock(moment, zone)
-    return f"{short_day(local.date())} {clock(moment, zone)}"
+    return on_its_day(moment, zone)
+
+
+def on_its_day(moment: datetime, zone: ZoneInfo) -> Shown:
+    """Show ``Sun 1 Nov 14:05``."""
+    local = moment.astimezone(zone)
+    return Shown(_on_the_clock(local), local.hour, short_day(local.date()))
+
+
+def on_its_weekday(moment: datetime, zone: ZoneInfo) -> Shown:
+    """Show ``Sun 14:05``."""
+    local = moment.astimezone(zone)
+    return Shown(_on_the_clock(local), local.hour, phrase(_WEEKDAYS[local.weekday()]))
+
+
+def _on_the_clock(local: datetime) -> str:
+    twice = local.replace(fold=0).utcoffset() != local.replace(fold=1).utcoffset()
+    return f"{local:%H:%M} {local.tzname()}" if twice else f"{local:%H:%M}"
 
 
 def short_day(day: date) -> str:
     """Show ``Sun 1 Nov``."""
-    return f"{day:%a} {day.day} {day:%b}"
+    weekday, month = phrase(_WEEKDAYS[day.weekday()]), phrase(_MONTHS[day.month - 1])
+    return phrase("{weekday} {day} {month}", weekday=weekday, day=day.day, month=month)
+
+
+def dated(day: date) -> str:
+    """Show ``Sun 1 Nov 2026``."""
+    return phrase("{day} {year}", day=short_day(day), year=day.year)
+
+
+# The symbols of hours, minutes and seconds are the same in every language.
 
 
 def spell_hold(hold: timedelta) -> str:

@@ -10,11 +10,18 @@ from tempfile import TemporaryDirectory
 import pytest
 from hypothesis import HealthCheck, settings
 
+from tests import catalog
 from tests.kitchens import Kitchen
 
 # no property measures time: an example may take as long as it likes
 settings.register_profile("haccp", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("haccp")
+
+catalog.compile_stale()
+
+# a developer may read any language; a test says which
+for name in ("LC_ALL", "LC_MESSAGES", "LANG", "LANGUAGE"):
+    os.environ.pop(name, None)
 
 for name in ("HACCP_BY", "HACCP_DB", "HACCP_THERMOMETER", "COLUMNS", "LINES", "NO_COLOR"):
     os.environ.pop(name, None)
@@ -26,7 +33,7 @@ if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
 
 @pytest.fixture(scope="session", autouse=True)
 def nobody_remembered() -> Iterator[None]:
-    """Whose initials `haccp by` remembers for the user is neither read nor overwritten."""
+    """Whose initials `haccp initials` remembers for the user is neither read nor overwritten."""
     with TemporaryDirectory() as folder, pytest.MonkeyPatch.context() as patch:
         patch.setenv("XDG_CONFIG_HOME", folder)
         yield

@@ -23,7 +23,26 @@ F, C = Degree.F, Degree.C
 
 @pytest.mark.parametrize(
     ("text", "inches"),
-    [("2", "2"), ("2.5in", "2.5"), ('4"', "4"), (" 4 IN ", "4"), ("5.08cm", "2"), ("5 cm", "1.97")],
+    [
+        ("2", "2"),
+        ("2.5in", "2.5"),
+        ('4"', "4"),
+        (" 4 IN ", "4"),
+        ("5.08cm", "2"),
+        ("5 cm", "1.97"),
+        ("2 inches", "2"),
+        ("1 inch", "1"),
+        ("2-inch", "2"),
+        ("50,8 mm", "2"),
+        ("5,08 cm", "2"),
+        ("2 1/2 in", "2.5"),
+        ("2-1/2 in", "2.5"),
+        ("2½ in", "2.5"),
+        ("½”", "0.5"),
+        ("1/4in", "0.25"),
+        ("1 ⅓", "1.33"),
+        ("0,375 in", "0.38"),
+    ],
 )
 def test_a_length_is_read_into_inches(text: str, inches: str) -> None:
     assert hundredths(parse_length(text, F)) == inches
@@ -33,6 +52,7 @@ def test_a_length_is_read_into_inches(text: str, inches: str) -> None:
     ("text", "pounds"),
     [
         ("14lb", "14"), ("14", "14"), ("10 LB", "10"), ("9.99lb", "9.99"),
+        ("20 lbs", "20"), ("1 pound", "1"), ("6,5 kilos", "14.33"), ("1½ lb.", "1.5"),
         ("6kg", "13.23"), ("4.53kg", "9.99"), ("4.54 kg", "10.01"), ("100kg", "220.46"),
     ],
 )  # fmt: skip
@@ -71,6 +91,14 @@ def test_what_is_stored_of_a_length_or_a_weight_is_what_was_typed(
         ("40.50 l", "40.5 l", 40.5, None),
         ("60lb", "60 lb", None, 27.2155422),
         (" 25 kg ", "25 kg", None, 25.0),
+        ("12 gallons", "12 gal", 45.424941408, None),
+        ("1 gallon", "1 gal", 3.785411784, None),
+        ("1 1/2 gal", "1.5 gal", 5.678117676, None),
+        ("½ gallon", "0.5 gal", 1.892705892, None),
+        ("1,5 l", "1.5 l", 1.5, None),
+        ("2 quarts", "2 qt", 1.892705892, None),
+        ("3 Liters", "3 l", 3.0, None),
+        ("20 lbs", "20 lb", None, 9.0718474),
     ],
 )
 def test_an_amount_is_a_volume_or_a_weight(
@@ -121,6 +149,16 @@ def length_in_celsius(text: str) -> Decimal:
         (lambda text: parse_weight(text, F), "heavy", "no weight: type pounds such as 14lb"),
         (lambda text: parse_weight(text, F), "0lb", "no weight: type pounds"),
         (lambda text: parse_weight(text, C), "8 l", "no weight: type 6kg or 14lb"),
+        (parse_amount, "1,500 lb", r"could mean either: type 1500 lb or 1\.5 lb"),
+        (parse_amount, "12,250 l", r"type 12250 l or 12\.25 l"),
+        (lambda text: parse_weight(text, C), "1,250kg", r"type 1250kg or 1\.25kg"),
+        (lambda text: parse_length(text, F), "1,125 in", r"type 1125 in or 1\.125 in"),
+        (parse_amount, "11/2 gal", "no amount: type 12 gal"),
+        (parse_amount, "1/0 gal", "no amount: type 12 gal"),
+        (parse_amount, "1,500.5 l", "no amount: type 12 gal"),
+        (parse_amount, "½", "no amount: type 12 gal"),
+        (parse_amount, "2 in", "no amount: type 12 gal"),
+        (lambda text: parse_length(text, F), "2 lb", "no depth: type inches"),
         (parse_amount, "many", "no amount: type 12 gal"),
         (parse_amount, "0 gal", "no amount: type 12 gal"),
         (parse_amount, "12", "no amount: type 12 gal"),

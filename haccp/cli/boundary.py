@@ -16,7 +16,9 @@ import click
 
 from haccp.cli import terminal
 from haccp.cli.interrupts import held
+from haccp.cli.reader import read_by_environment
 from haccp.errors import Refused
+from haccp.language import message, phrase
 
 DEVIATION, REFUSED, BROKEN, UNTOLD, BUG, INTERRUPTED = 1, 2, 3, 4, 70, 130
 
@@ -43,12 +45,13 @@ class Boundary(click.Group):
     def main(self, args: Sequence[str] | None = None, *rest: Any, **extra: Any) -> Any:
         extra["standalone_mode"] = False
         terminal.prepare()
-        try:
-            code = super().main(args, *rest, **extra)
-        except (Exception, KeyboardInterrupt) as error:  # noqa: BLE001 - the outermost boundary
-            # a second interrupt must not cut off what is said of the first
-            with suppress(KeyboardInterrupt), held():
-                code = _told(error)
+        with read_by_environment():
+            try:
+                code = super().main(args, *rest, **extra)
+            except (Exception, KeyboardInterrupt) as error:  # noqa: BLE001 - the outermost boundary
+                # a second interrupt must not cut off what is said of the first
+                with suppress(KeyboardInterrupt), held():
+                    code = _told(error)
         terminal.finish()
         sys.exit(code if isinstance(code, int) else 0)
 
@@ -71,7 +74,7 @@ class _AfterCommit(Exception):  # noqa: N818 - it says when something came, not 
 
     def __init__(self, numbers: Sequence[int]) -> None:
         super().__init__(numbers)
-        self.recorded = f"Recorded as no. {_runs(numbers)}."
+        self.recorded = phrase("Recorded as no. {numbers}.", numbers=_runs(numbers))
 
 
 def _runs(numbers: Sequence[int]) -> str:
@@ -82,7 +85,10 @@ def _runs(numbers: Sequence[int]) -> str:
             runs[-1] = [runs[-1][0], number]
         else:
             runs.append([number])
-    return ", ".join(" to ".join(map(str, run)) for run in runs)
+    return ", ".join(
+        phrase("{first} to {last}", first=run[0], last=run[1]) if run[1:] else str(run[0])
+        for run in runs
+    )
 
 
 def _told(error: BaseException) -> int:
@@ -96,19 +102,24 @@ def _told(error: BaseException) -> int:
     match error:
         case click.Abort() | KeyboardInterrupt():
             terminal.lines("", err=True)  # ends the line in which a terminal shows ^C
-            terminal.call_out(f"Interrupted. {recorded or 'Nothing was recorded.'}")
+            recorded = recorded or phrase("Nothing was recorded.")
+            terminal.call_out(phrase("Interrupted. {recorded}", recorded=recorded))
             return INTERRUPTED
         case BrokenPipeError() if not recorded:
             # the reader has gone (`haccp ... | head`): nobody is left to tell
             return 0
         case Refused() | click.ClickException() | OSError():
-            terminal.call_out(f"{f'{recorded} But' if recorded else 'Refused'}: {_sentence(error)}")
-            return UNTOLD if recorded else REFUSED
+            why = _sentence(error)
+            if recorded:
+                terminal.call_out(phrase("{recorded} But: {why}", recorded=recorded, why=why))
+                return UNTOLD
+            terminal.call_out(phrase("Refused: {why}", why=why))
+            return REFUSED
         case _:
             import traceback
 
             terminal.lines(*"".join(traceback.format_exception(error)).splitlines(), err=True)
-            bug = "This is a bug in haccp; haccp list entries says what is recorded."
+            bug = phrase("This is a bug in haccp; haccp list entries says what is recorded.")
             terminal.call_out(f"{recorded} {bug}".strip())
             return BUG
 
@@ -118,31 +129,73 @@ def _sentence(error: Refused | click.ClickException | OSError) -> str:
         case click.ClickException():
             return _usage(error)
         case BrokenPipeError():
-            return "Nobody read the answer to its end."
+            return phrase("Nobody read the answer to its end.")
         case OSError():
-            reason = (error.strerror or "it refuses").lower()
-            return f"{error.filename or 'The system'}: {reason}."
+            return _of_the_system(error)
         case _:
             return str(error)
+
+
+# What a system says most often; Python has it in English, whatever the reader's language.
+_SYSTEM_SAYS = (
+    message("no such file or directory"),
+    message("permission denied"),
+    message("is a directory"),
+    message("no space left on device"),
+    message("read-only file system"),
+    message("input/output error"),
+)
+
+
+def _of_the_system(error: OSError) -> str:
+    said = (error.strerror or "").lower()
+    reason = phrase(said) if said in _SYSTEM_SAYS else said or phrase("it refuses")
+    if not error.filename:
+        return phrase("The system: {reason}.", reason=reason)
+    return phrase("{file}: {reason}.", file=error.filename, reason=reason)
 
 
 def _usage(error: click.ClickException) -> str:
     """Say what was wrong with what was typed, and last what helps: to be copied without a stop."""
     ctx = error.ctx if isinstance(error, click.UsageError) else None
     told = error.format_message()
-    if isinstance(error, click.NoSuchOption):
+    if isinstance(error, click.exceptions.NoArgsIsHelpError):
+        group = error.ctx.command if error.ctx else None
+        names = sorted(group.commands) if isinstance(group, click.Group) else []
+        told = phrase("Type what comes next: {names}.", names=", ".join(names))
+    elif isinstance(error, click.NoSuchOption) and error.option_name == "--db":
+        told = phrase("The record's file stands before the command: haccp --db FILE and the rest.")
+    elif isinstance(error, click.NoSuchOption):
         from difflib import get_close_matches
 
         params = ctx.command.params if ctx else []
         known = {name.lstrip("-") for one in params for name in one.opts if name.startswith("--")}
         near = get_close_matches(error.option_name.lstrip("-"), known, 1, 0.7)
-        meant = f" (did you mean --{near[0]}?)" if near else ""
-        told = f"There is no option {error.option_name} here{meant}."
+        told = phrase("There is no option {name} here.", name=error.option_name)
+        if near:
+            told = phrase(
+                "There is no option {name} here (did you mean --{near}?).",
+                name=error.option_name,
+                near=near[0],
+            )
+    elif isinstance(error, click.MissingParameter) and isinstance(error.param, click.Argument):
+        if ctx:
+            pieces = ctx.command.collect_usage_pieces(ctx)[1:]
+            told = phrase(
+                "{missing} is missing: type {line}.",
+                missing=error.param.make_metavar(ctx).strip("[]."),
+                line=" ".join((ctx.command_path, *pieces)),
+            )
     elif isinstance(error, click.BadParameter) and error.param and ctx:
         wanted = error.param.type
         if isinstance(wanted, click.IntRange):
             name = error.param.get_error_hint(ctx)
-            told = (
-                f"Invalid value for {name}: type a whole number from {wanted.min} to {wanted.max}."
+            told = phrase(
+                "Invalid value for {name}: type a whole number from {least} to {most}.",
+                name=name,
+                least=wanted.min,
+                most=wanted.max,
             )
-    return f"{told} See {ctx.command_path} --help" if ctx else told
+    if not ctx:
+        return told
+    return phrase("{told} See {command} --help", told=told, command=ctx.command_path)

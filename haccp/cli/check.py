@@ -1,4 +1,4 @@
-"""`haccp check`: judge a file of readings without touching any record."""
+"""`haccp check-file`: judge a file of readings without touching any record."""
 
 import gc
 from collections.abc import Iterator, Sequence
@@ -7,7 +7,8 @@ from contextlib import contextmanager
 from dataclasses import replace
 from datetime import datetime
 from itertools import pairwise
-from typing import BinaryIO
+from pathlib import Path
+from typing import IO, Any, BinaryIO
 
 import click
 
@@ -15,20 +16,38 @@ from haccp import limits
 from haccp.cli import terminal
 from haccp.cli.boundary import DEVIATION, REFUSED
 from haccp.errors import Refused
+from haccp.language import phrase
 from haccp.limits import LimitSet
 from haccp.limits.loader import take_overrides
 from haccp.logs.csv_log import ZERO, LogFile, LogLine, parse_moment, read_file
 from haccp.rules.account.readings_alone import judge_batch
+from haccp.rules.asked import ShowMoment
 from haccp.rules.evidence import Batch, Finding, Reason, Verdict, overall
-from haccp.rules.words import ShowMoment
 
 # How often one batch at most goes from one step to another: a pot that is reheated, held and cooled
 # every day for half a year. Each heating is looked at beside all readings of its food.
 _STEPS = 1_000
 
 
+class _Sheet(click.File):
+    """A file to read; a name of something in the kitchen is told what it was taken for."""
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> IO[Any]:
+        if isinstance(value, str) and value != "-" and not Path(value).exists():
+            raise Refused(
+                phrase(
+                    "There is no file {name}: haccp check-file judges a file of readings; to log "
+                    "one type haccp hold {name} TEMP, to look at what is logged haccp show {name}",
+                    name=value,
+                )
+            )
+        return super().convert(value, param, ctx)
+
+
 @click.command()
-@click.argument("file", type=click.File("rb"))
+@click.argument("file", type=_Sheet("rb"))
 @click.option(
     "--as-of",
     metavar="WHEN",
@@ -188,4 +207,4 @@ def _print_table(
     terminal.say(terminal.judged_by(limit_set))
     if any(_by_equivalent(finding) for _, findings in judged for finding in findings):
         terminal.say("Numbers in a degree that the source does not print are equivalents.")
-    terminal.say(terminal.CAUTION)
+    terminal.say(phrase(terminal.CAUTION))

@@ -1,24 +1,19 @@
-"""What the models answer to `haccp predict`, and how it is told. Its imports are heavy."""
+"""What the models answer to `haccp plan-cooling`, and how it is told. Its imports are heavy."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import timedelta
 from math import ceil, floor, isinf, pi
 from typing import Any
 
 from haccp.cli import terminal
-from haccp.cli.cooling_question import (
-    COMPONENTS,
-    Asked,
-    Question,
-    ask,
-    degrees_in,
-    length_in,
-    shown,
-    thickness,
-)
+from haccp.cli.cooling_question import COMPONENTS, Asked, Question, ask, thickness
+from haccp.cli.cooling_words import degrees_in, length_in, shown
 from haccp.cli.session import Session
+from haccp.errors import Refused
 from haccp.kitchen.naming import find, open_names
-from haccp.physics.cooling_cases import Load, Pot, Roast, Setup, Slab, Stage
+from haccp.language import message, phrase
+from haccp.physics.cooling_setup import Consistency, Load, Pot, Roast, Setup, Slab, Stage
 from haccp.physics.planning import (
     ASSUMPTIONS,
     CoolingPlan,
@@ -37,6 +32,12 @@ _CERTAINTY = 0.9
 _STEP_MIN = 10
 _HEIGHT = 14
 
+# Roberts et al. 2013, Olds et al. 2013 (abstracts).
+UNSTIRRED_FAILED = message(
+    "In published trials 2-inch pans of chili, tomato sauce and taco meat failed in an ice bath "
+    "that nobody stirred, and every 3-inch pan: less than this estimate says."
+)
+
 LABEL = "ESTIMATE from models, not from measurements: it changes no verdict."
 _CAUTION = "Only readings show that food was cold in time: measure it."
 
@@ -46,6 +47,10 @@ def answer(
 ) -> None:
     """Print the plan, and store it with a batch where one is named."""
     asked = ask(session, question)
+    if batch and asked.is_now:
+        raise Refused(
+            phrase("A plan is stored from the start of a cooling: leave out --batch from now on.")
+        )
     person = session.by(by) if batch else None
     code = find(batch, open_names(session.record), "open batch") if batch else None
     found = plan(asked.setup)
@@ -64,6 +69,8 @@ def answer(
 def _tell(asked: Asked, found: CoolingPlan, curve: PlannedCurve) -> None:
     terminal.paragraph(LABEL)
     terminal.paragraph(f"Asked: {asked.words}.")
+    if asked.likeness:
+        terminal.paragraph(asked.likeness)
     if asked.taken:
         terminal.paragraph(f"Taken, as not typed: {'; '.join(asked.taken)}.")
     terminal.paragraph(f"Composition: {asked.food.name} ({asked.food.source}).")
@@ -76,7 +83,7 @@ def _tell(asked: Asked, found: CoolingPlan, curve: PlannedCurve) -> None:
         (
             shown(one.stage.celsius, asked.degree),
             *(_hours(minutes) for minutes in (one.early, one.middle, one.late)),
-            _allowed(one.stage, found.setup, asked.degree),
+            _allowed(one.stage, asked),
             chance_words(one.chance),
         )
         for one in found.crossings
@@ -86,7 +93,21 @@ def _tell(asked: Asked, found: CoolingPlan, curve: PlannedCurve) -> None:
         terminal.paragraph(f"All in time: {chance_words(found.chance)}.")
     terminal.lines("")
     _tell_curve(asked, found, curve)
+    _tell_side_by_side(asked)
     terminal.paragraph(f"As asked: {_filling(found.setup.load, asked)}.")
+    _tell_deepest(asked, found)
+    if found.chance < _CERTAINTY:
+        _tell_changes(asked, found)
+    terminal.lines("")
+    for caution in _cautions(asked, found):
+        terminal.paragraph(caution)
+    terminal.paragraph(
+        f"{terminal.judged_by(asked.limits)} Assumptions: haccp plan-cooling --assumptions"
+    )
+    terminal.paragraph(terminal.CAUTION)
+
+
+def _tell_deepest(asked: Asked, found: CoolingPlan) -> None:
     best = deepest(found.setup, _CERTAINTY)
     if best:
         most = _filling(best.setup.load, asked, every_size=True)
@@ -95,15 +116,36 @@ def _tell(asked: Asked, found: CoolingPlan, curve: PlannedCurve) -> None:
         terminal.paragraph(
             f"Not even {length_in(INCH_M / 2, asked.metric)} is in time with 90 % certainty."
         )
-    if found.chance < _CERTAINTY:
-        _tell_changes(asked, found)
-    terminal.lines("")
-    for caution in _cautions(asked, found):
-        terminal.paragraph(caution)
-    terminal.paragraph(
-        f"{terminal.judged_by(asked.limits)} Assumptions: haccp predict --assumptions"
+
+
+def _side_by_side(asked: Asked) -> tuple[CoolingPlan, ...]:
+    """Plan food that stands in a bath stirred and not stirred; nothing for any other."""
+    setup = asked.setup
+    if setup.bath is None or isinstance(setup.load, Roast | Slab):
+        return ()
+    return tuple(
+        plan(replace(setup, consistency=how)) for how in (Consistency.STIRRED, asked.unstirred)
     )
-    terminal.paragraph(terminal.CAUTION)
+
+
+def _tell_side_by_side(asked: Asked) -> None:
+    both = _side_by_side(asked)
+    if not both:
+        return
+    levels = [shown(one.celsius, asked.degree) for one in asked.setup.stages]
+    names = (
+        phrase("stirred every quarter of an hour"),
+        phrase("not stirred, {nature}", nature=asked.unstirred),
+    )
+    rows = [
+        (
+            percent(found.chance),
+            *(f"{_hours(one.middle)} to {_hours(one.late)}" for one in found.crossings),
+            name,
+        )
+        for name, found in zip(names, both, strict=True)
+    ]
+    terminal.table(("in time", *levels, "in the ice bath"), rows)
 
 
 def _tell_changes(asked: Asked, found: CoolingPlan) -> None:
@@ -148,6 +190,7 @@ def _plain(asked: Asked, found: CoolingPlan, curve: PlannedCurve) -> dict[str, A
     return {
         "label": LABEL,
         "asked": asked.words,
+        "likeness": asked.likeness or None,
         "taken": asked.taken,
         "composition": {
             "food": asked.food.name,
@@ -155,8 +198,14 @@ def _plain(asked: Asked, found: CoolingPlan, curve: PlannedCurve) -> dict[str, A
             **{name: getattr(asked.food.composition, name) for name in COMPONENTS},
         },
         "degree": asked.degree,
+        "then": _plain_then(asked),
+        "counts_from_now": asked.is_now,
         **_plain_plan(asked, found),
         "most_with_90_percent": best and _plain_plan(asked, best),
+        "stirred_or_not": [
+            {"consistency": one.setup.consistency, **_plain_plan(asked, one)}
+            for one in _side_by_side(asked)
+        ],
         "changes": [
             {"change": one.change, **_plain_plan(asked, one.plan)}
             for one in (() if enough else alternatives(found.setup, _CERTAINTY))
@@ -178,6 +227,19 @@ def _plain(asked: Asked, found: CoolingPlan, curve: PlannedCurve) -> dict[str, A
     }
 
 
+def _plain_then(asked: Asked) -> dict[str, Any] | None:
+    then = asked.setup.then
+    if then is None:
+        return None
+    return {
+        "at": None if then.celsius is None else round(degrees_in(then.celsius, asked.degree), 1),
+        "after_min": then.minutes,
+        "air": round(degrees_in(then.air.celsius, asked.degree), 1),
+        "bath": then.bath is not None,
+        "consistency": then.consistency,
+    }
+
+
 def _plain_plan(asked: Asked, found: CoolingPlan) -> dict[str, Any]:
     load = found.setup.load
     return {
@@ -186,7 +248,7 @@ def _plain_plan(asked: Asked, found: CoolingPlan) -> dict[str, Any]:
         "stages": [
             {
                 "level": round(degrees_in(one.stage.celsius, asked.degree), 1),
-                "allowed": _allowed(one.stage, found.setup, asked.degree),
+                "allowed": _allowed(one.stage, asked),
                 "early_min": _plain_minutes(one.early),
                 "middle_min": _plain_minutes(one.middle),
                 "late_min": _plain_minutes(one.late),
@@ -241,9 +303,12 @@ def _hours(minutes: float) -> str:
     return f"{hours}:{rest:02d}"
 
 
-def _allowed(stage: Stage, setup: Setup, degree: Degree) -> str:
-    since = setup.start if stage.since is None else stage.since
-    return f"{spell(timedelta(minutes=stage.minutes))} from {shown(since, degree)}"
+def _allowed(stage: Stage, asked: Asked) -> str:
+    duration = spell(timedelta(minutes=stage.minutes))
+    if asked.is_now:
+        return phrase("{duration} from now", duration=duration)
+    since = asked.setup.start if stage.since is None else stage.since
+    return f"{duration} from {shown(since, asked.degree)}"
 
 
 def _filling(load: Load, asked: Asked, *, every_size: bool = False) -> str:
@@ -268,9 +333,18 @@ def _filling(load: Load, asked: Asked, *, every_size: bool = False) -> str:
 
 def _cautions(asked: Asked, found: CoolingPlan) -> Iterator[str]:
     yield _CAUTION
+    if asked.is_now:
+        yield phrase("It is taken to be as warm all through as its warmest point is now.")
     if asked.food.caution:
         yield asked.food.caution
     yield from found.cautions
+    if _side_by_side_fails(asked):
+        yield phrase(UNSTIRRED_FAILED)
+
+
+def _side_by_side_fails(asked: Asked) -> bool:
+    solid = isinstance(asked.setup.load, Roast | Slab)
+    return bool(asked.setup.bath) and not solid and asked.unstirred is Consistency.THICK
 
 
 def _moments(found: CoolingPlan) -> list[int]:

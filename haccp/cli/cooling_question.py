@@ -1,50 +1,31 @@
-"""Turns what was typed for `haccp predict` into what the models can answer."""
+"""Turns what was typed for `haccp plan-cooling` into what the models can answer."""
 
 import re
-from collections.abc import Iterable
-from dataclasses import dataclass, fields
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, fields, replace
 from datetime import timedelta
-from math import floor, pi
+from math import pi
 
 from haccp import limits
+from haccp.cli.cooling_places import Place, check_moving, place, then
+from haccp.cli.cooling_time import clock
+from haccp.cli.cooling_words import length_in, shown
 from haccp.cli.session import Session, printable
+from haccp.equipment import ICE_BATH, ICE_WAND
 from haccp.errors import Refused
 from haccp.kitchen.naming import find
-from haccp.limits import CountsFrom, Limit, LimitSet
-from haccp.physics import convection
-from haccp.physics.cooling_cases import (
-    Consistency,
-    Load,
-    Medium,
-    Pan,
-    Pot,
-    Roast,
-    Setup,
-    Slab,
-    Stage,
-)
-from haccp.physics.planning import (
-    BLAST_CHILLER,
-    FREEZER_F,
-    ICE_BATH,
-    PAN_SIZES,
-    ROOM_F,
-    WALK_IN_F,
-)
+from haccp.language import message, phrase
+from haccp.limits import Limit, LimitSet
+from haccp.physics.cooling_setup import Consistency, Load, Pan, Pot, Roast, Setup, Slab, Then
+from haccp.physics.food_kinds import cautious, nearest
+from haccp.physics.planning import PAN_SIZES
 from haccp.physics.properties import Composition, Food, foods, properties
 from haccp.quantities import INCH_M, POUND_KG, Amount, parse_amount, parse_length, parse_weight
 from haccp.record import entries
 from haccp.rules.account.levels import Levels
 from haccp.rules.thermometer import pressure_at
-from haccp.temperature import Degree, Temperature, parse_temperature
-
-# The air where none is typed, a room's around an ice bath.
-_USUAL_AIR = {
-    "walk-in": f"{WALK_IN_F}F",
-    "freezer": f"{FREEZER_F}F",
-    "ice-bath": f"{ROOM_F}F",
-    "blast-chiller": f"{BLAST_CHILLER.celsius}C",
-}
+from haccp.temperature import Degree
+from haccp.time import spell
 
 _CONSISTENCIES = {
     "open liquid": Consistency.THIN,
@@ -73,14 +54,27 @@ class Question:
     diameter: str | None
     weight: str | None
     composition: str | None
+    then: str | None
+    then_air: str | None
+    at: str | None
+    after: str | None
+    left: str | None
+    from_now: str | None
 
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A question that the models can answer. `taken` says what was not typed, and from where."""
+    """A question that the models can answer. `taken` says what was not typed, and from where.
+
+    `likeness` says what a food that is not known is counted as, else it is empty. `unstirred` is
+    what the food is like while nobody stirs it. `is_now` where the time counts from now on.
+    """
 
     words: str
+    likeness: str
     taken: tuple[str, ...]
+    unstirred: Consistency
+    is_now: bool
     food: Food
     setup: Setup
     litres: float | None
@@ -97,48 +91,86 @@ def ask(session: Session, question: Question) -> Asked:
     limit_set = register.limits_at(now) if register else limits.shipped()
     stages = Levels(limit_set).stages
     planned = _planned(question.food, register.foods.values() if register else ())
-    food = _food(question, planned)
+    food, likeness = _food(question, planned)
     container = question.container or (
         "pot" if planned and re.search(r"\bpot\b", planned.container, re.IGNORECASE) else "pan"
     )
-    nature, taken_nature = _nature(question, planned, food, container)
-    air, taken_air = _air(question, degree)
-    start = _start(question, stages[0], degree)
+    first, second = _places(question, degree)
+    nature, unstirred, taken_nature = _nature(question, planned, food, container, first)
+    counted = clock(session, (question.start, question.left, question.from_now), stages, degree)
+    when, level = (question.at, question.after), counted.stages[0].celsius
+    moved, taken_then = then(second, unstirred, when, level, degree) if second else (None, ())
     setup = Setup(
         food=food.composition,
         consistency=_CONSISTENCIES[nature],
         load=_load(question, planned, food, container, degree),
-        air=air,
-        start=start,
-        stages=_stages(stages, degree, start),
-        bath=ICE_BATH if question.method == "ice-bath" else None,
+        air=first.air,
+        start=counted.start,
+        stages=counted.stages,
+        bath=first.bath,
         covered=question.covered,
+        wand=first.method == ICE_WAND,
         pressure_hpa=float(pressure_at(register.kitchen_at(now).altitude_m if register else 0)),
+        then=moved,
     )
     amount = parse_amount(question.amount) if question.amount is not None else None
-    metric = degree is Degree.C or (question.depth or "").strip().endswith("cm")
+    litres = None if amount is None else _litres(amount, setup)
+    metric = degree is Degree.C or (question.depth or "").strip().endswith(("cm", "mm"))
     name = planned.name if planned else printable(question.food, "The food", 80)
-    words = ", ".join(
-        (
-            f"{amount} of {name}" if amount else name,
-            nature,
-            _place(setup, metric),
-            _method(question, setup, degree),
-            f"from {shown(start, degree)}",
-        )
+    words = (
+        f"{amount} of {name}" if amount else name,
+        nature,
+        _place(setup, metric),
+        first.words(degree),
+        *([_then_words(second, moved, degree)] if second and moved else []),
+        f"from {shown(setup.start, degree)}{' now' if counted.is_now else ''}",
     )
-    depth = () if question.depth or container == "roast" else ("depth by the kitchen's plan",)
+    places = (*first.taken, *(second.taken if second else ()), *taken_then)
     return Asked(
-        words=words,
-        taken=(*taken_nature, *depth, *taken_air),
+        words=", ".join(words),
+        likeness=likeness,
+        taken=(*taken_nature, *_taken_sizes(question, container, setup), *places, *counted.taken),
+        unstirred=unstirred,
+        is_now=counted.is_now,
         food=food,
-        setup=setup,
-        litres=None if amount is None else _litres(amount, setup),
+        setup=replace(setup, litres=litres or 0.0),
+        litres=litres,
         stages=stages,
         limits=limit_set,
         degree=degree,
         metric=metric,
     )
+
+
+def _taken_sizes(question: Question, container: str, setup: Setup) -> Iterator[str]:
+    """Say what of the depth and the amount was not typed and counts."""
+    if not question.depth and container != "roast":
+        yield "depth by the kitchen's plan"
+    airs = (setup.air, setup.then.air if setup.then else setup.air)
+    if any(air.cooler for air in airs) and question.amount is None:
+        yield phrase("one container in it (else the amount)")
+
+
+def _places(question: Question, degree: Degree) -> tuple[Place, Place | None]:
+    moving = question.moving
+    first = place(question.method, question.air, "--air", degree, moving=moving)
+    if question.then is None:
+        if question.at or question.after or question.then_air:
+            raise Refused(phrase("Where does it go then? Add --then, such as --then walk-in."))
+        second = None
+    else:
+        second = place(question.then, question.then_air, "--then-air", degree, moving=moving)
+    check_moving((first, second) if second else (first,), moving=moving)
+    return first, second
+
+
+def _then_words(second: Place, moved: Then, degree: Degree) -> str:
+    there = second.words(degree)
+    if moved.celsius is not None:
+        return phrase("then at {at}: {place}", at=shown(moved.celsius, degree), place=there)
+    assert moved.minutes is not None  # a move has the one or the other
+    after = spell(timedelta(minutes=moved.minutes))
+    return phrase("then after {after}: {place}", after=after, place=there)
 
 
 def _planned(name: str, known: Iterable[entries.PlannedFood]) -> entries.PlannedFood | None:
@@ -149,18 +181,30 @@ def _planned(name: str, known: Iterable[entries.PlannedFood]) -> entries.Planned
     return made.get(wanted) or (made[begun[0]] if len(begun) == 1 else None)
 
 
-def _food(question: Question, planned: entries.PlannedFood | None) -> Food:
+def _food(question: Question, planned: entries.PlannedFood | None) -> tuple[Food, str]:
+    """Find the food asked about, or the nearest kind, and say which where it is not known."""
     known = {name: key for key, food in foods().items() for name in food.names}
     like = question.composition
     if like is None:
         name = planned.name if planned and planned.name.casefold() in known else question.food
-        try:
-            return foods()[find(name.strip(), known, "food in the table")]
-        except Refused as error:
-            raise Refused(f"{error} Or say what it is like: --composition 'bean stew'.") from None
+        wanted = name.strip().casefold()
+        if wanted and not any(one.startswith(wanted) for one in known):
+            return _nearest(printable(name, "The food", 80))
+        return foods()[find(wanted, known, "food in the table")], ""
     if not any(letter.isdigit() for letter in like):
-        return foods()[find(like.strip(), known, "food in the table")]
-    return Food("own composition", _composition(like), "as typed")
+        return foods()[find(like.strip(), known, "food in the table")], ""
+    return Food("own composition", _composition(like), "as typed"), ""
+
+
+def _nearest(name: str) -> tuple[Food, str]:
+    if food := nearest(name):
+        told = message("{name} is not known: taken as {food}; --composition says otherwise.")
+        return food, phrase(told, name=repr(name), food=food.name)
+    told = message(
+        "{name} is like no food that is known: taken as thick and slow to cool, as {food}; "
+        "--composition and --nature say otherwise."
+    )
+    return cautious(), phrase(told, name=repr(name), food=cautious().name)
 
 
 def _composition(text: str) -> Composition:
@@ -181,61 +225,28 @@ def _composition(text: str) -> Composition:
 
 
 def _nature(
-    question: Question, planned: entries.PlannedFood | None, food: Food, container: str
-) -> tuple[str, tuple[str, ...]]:
-    if question.nature:
-        return question.nature, ()
-    if container == "roast":
-        return "thick", ()
-    if question.method == "ice-bath":
-        return "stirred", ("stirred, as an ice bath is meant",)
-    if planned and planned.nature in _CONSISTENCIES:
-        return planned.nature, (f"{planned.nature} by the kitchen's plan",)
+    question: Question,
+    planned: entries.PlannedFood | None,
+    food: Food,
+    container: str,
+    first: Place,
+) -> tuple[str, Consistency, tuple[str, ...]]:
+    """Say what it is like in its first place, what while nobody stirs it, and what was taken."""
+    by_plan = planned.nature if planned and planned.nature in _CONSISTENCIES else ""
+    still = [one for one in (question.nature, by_plan) if one and one != "stirred"]
     usual = "open liquid" if food.thin else "thick"
-    return usual, (f"{usual} (else --nature)",)
-
-
-def _air(question: Question, degree: Degree) -> tuple[Medium, tuple[str, ...]]:
-    given = parse_temperature(question.air or _USUAL_AIR[question.method], degree)
-    celsius = _celsius(given)
-    taken = () if question.air else (f"air at {shown(celsius, degree)} (else --air)",)
-    if question.method == "blast-chiller":
-        coefficient = BLAST_CHILLER.coefficient
-    else:
-        coefficient = convection.MOVING_AIR if question.moving else convection.STILL_AIR
-    if question.moving and question.method in ("ice-bath", "blast-chiller"):
-        raise Refused("--moving is about a walk-in's or a freezer's air: leave it out.")
-    return Medium(celsius, coefficient), taken
-
-
-def _start(question: Question, stage: Limit, degree: Degree) -> float:
-    assert stage.start is not None  # the loader asks a start of a first stage
-    if question.start is None:
-        return _celsius(Temperature(stage.start.number(degree), degree))
-    given = parse_temperature(question.start, degree)
-    if given.over(stage.start) < 0:
-        raise Refused(
-            f"A cooling counts from {stage.start}, and {given} is below it:"
-            " type a --start at or above it."
-        )
-    return _celsius(given)
-
-
-def _stages(stages: tuple[Limit, ...], degree: Degree, start: float) -> tuple[Stage, ...]:
-    """Turn the limits into the planner's stages, each counted from where its limit says."""
-    found: list[Stage] = []
-    for stage in stages:
-        assert stage.within is not None  # the loader asks a time of every cooling stage
-        if stage.clock is CountsFrom.PREVIOUS_STAGE:
-            since: float | None = found[-1].celsius
-        else:
-            first = stages[0].start
-            assert first is not None
-            begins = _celsius(Temperature(first.number(degree), degree))
-            since = begins if start > begins else None
-        level = _celsius(Temperature(stage.level.number(degree), degree))
-        found.append(Stage(level, stage.within / timedelta(minutes=1), since))
-    return tuple(found)
+    unstirred = Consistency.THICK if container == "roast" else _CONSISTENCIES[[*still, usual][0]]
+    if question.nature:
+        return question.nature, unstirred, ()
+    if container == "roast":
+        return "thick", unstirred, ()
+    if first.method == ICE_BATH:
+        return "stirred", unstirred, ("stirred, as an ice bath is meant",)
+    if first.is_stirred:
+        return "stirred", unstirred, ()
+    if by_plan:
+        return by_plan, unstirred, (f"{by_plan} by the kitchen's plan",)
+    return usual, unstirred, (f"{usual} (else --nature)",)
 
 
 def _load(
@@ -293,10 +304,6 @@ def _litres(amount: Amount, setup: Setup) -> float:
     return amount.kilograms / properties(setup.food, 30).rho * 1000
 
 
-def _celsius(temperature: Temperature) -> float:
-    return float((temperature.fahrenheit - 32) * 5 / 9)
-
-
 def thickness(load: Load) -> float:
     match load:
         case Pan() | Pot():
@@ -318,29 +325,3 @@ def _place(setup: Setup, metric: bool) -> str:
             return f"{wrapped} roasts {deep} thick and {length_in(length, metric)} long"
         case _:
             return f"{deep} deep in {lid} full-size metal pans"
-
-
-def _method(question: Question, setup: Setup, degree: Degree) -> str:
-    air = shown(setup.air.celsius, degree)
-    match question.method:
-        case "ice-bath":
-            return f"ice bath in a room at {air}"
-        case "blast-chiller":
-            return f"blast chiller at {air}"
-        case method:
-            return f"{method} at {air}, {'moving' if question.moving else 'still'} air"
-
-
-def degrees_in(celsius: float, degree: Degree) -> float:
-    return celsius if degree is Degree.C else celsius * 1.8 + 32
-
-
-def shown(celsius: float, degree: Degree) -> str:
-    return f"{round(degrees_in(celsius, degree), 1) + 0.0:g} °{degree}"
-
-
-def length_in(metres: float, metric: bool) -> str:
-    """Show a length, never rounded up: it may be a greatest depth."""
-    if metric:
-        return f"{floor(round(metres * 1000, 6)) / 10:g} cm"
-    return f"{floor(round(metres / INCH_M * 100, 6)) / 100:g} in"

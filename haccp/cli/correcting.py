@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import datetime, timedelta
 
 import click
 
@@ -9,7 +10,7 @@ from haccp.cli import terminal
 from haccp.cli.answers import answer
 from haccp.cli.covered import covered
 from haccp.cli.looking import any_subject
-from haccp.cli.measure import parse_held
+from haccp.cli.measure import Told, parse_held
 from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.cli.typing_slips import looks_wrong
 from haccp.errors import Refused
@@ -19,6 +20,7 @@ from haccp.kitchen.reading import read_batch
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import read_register
 from haccp.kitchen.review import note_settled, review, unusual, walked
+from haccp.language import message, phrase
 from haccp.record.entries import (
     LATE,
     Assessed,
@@ -38,7 +40,9 @@ from haccp.record.entries import (
     Frozen,
     Measured,
     Moved,
+    NotMeasured,
     OvenAccepted,
+    Person,
     Released,
     Renamed,
     SetApart,
@@ -51,22 +55,30 @@ from haccp.record.entries import (
     having,
     holds,
 )
-from haccp.rules.evidence import Finding, Step, overall
-from haccp.temperature import Degree, parse_temperature
-from haccp.time import CLOCK_TOLERANCE, day_and_clock, day_starts, parse_day, parse_when
+from haccp.record.threads import about_thermometer
+from haccp.rules.evidence import Step, overall
+from haccp.temperature import Degree, is_temperature, parse_temperature
+from haccp.time import (
+    CLOCK_TOLERANCE,
+    day_and_clock,
+    day_starts,
+    is_about_time,
+    is_time,
+    parse_day,
+    parse_when,
+)
 
 _CAN_BE_WITHDRAWN = (
     Measured, BatchOpened, UnitEmptied, CorrectiveAction, Released, Discarded, Diverted, SetApart,
     DeliveryRejected,
     UsedUp, Frozen, Thawed, TakenOut, Moved, ContainerOpened, Renamed, Assessed, CoolingPlanned,
-    CoolingSetup, ThermometerCheck, DoubtSettled, DayClosed, OvenAccepted,
+    CoolingSetup, ThermometerCheck, DoubtSettled, DayClosed, OvenAccepted, NotMeasured,
 )  # fmt: skip
 
 
 @click.command(context_settings={"ignore_unknown_options": True})
 @click.argument("entry", metavar="NUMBER_OR_NAME")
-@click.argument("temp", required=False)
-@click.argument("when", nargs=-1)
+@click.argument("words", nargs=-1, metavar="[TEMP] [WHEN] [REASON]")
 @click.option("--reason", default="", help="Why; it is printed beside the entry.")
 @click.option("--held", metavar="TIME", help="The right time held.")
 @click.option("--yes", is_flag=True, help="An unusual value is right.")
@@ -76,82 +88,156 @@ _CAN_BE_WITHDRAWN = (
 def correct(
     session: Session,
     entry: str,
-    temp: str | None,
-    when: tuple[str, ...],
+    words: tuple[str, ...],
     reason: str,
     held: str | None,
     yes: bool,
     withdraw: bool,
     by: str | None,
 ) -> None:
-    """Correct an entry by a new one: haccp correct 42 69F --reason "read the wrong pan".
+    """Correct an entry by a new one: haccp amend 42 69F --reason "read the wrong pan".
 
     NUMBER_OR_NAME is an entry's number, or a batch or unit for its last reading.
     """
-    if not reason:
-        raise Refused('A correction says why: add --reason "read the wrong pan".')
-    why = printable(reason, "The reason")
+    temp, when, said = _parted(words, withdraw=withdraw)
+    if said and reason:
+        raise Refused(phrase("The reason is typed twice: leave {said} out.", said=repr(said)))
     old = (
         _entry(session, int(entry))
         if entry.isascii() and entry.isdecimal()
-        else _last_reading(session, entry)
+        else _last_entry(session, entry, temp)
     )
+    if not (said or reason):
+        raise Refused(
+            phrase(
+                'A correction says why: add --reason "read the wrong pan", such as haccp amend '
+                '{entry} {words} --reason "read the wrong pan"',
+                entry=entry,
+                words=" ".join(words) or "TEMP",
+            )
+        )
+    why = printable(said or reason, "The reason")
     failed = isinstance(old.body, ThermometerCheck) and not old.body.passed
     dated = isinstance(old.body, ContainerOpened) and session.now - old.entered_at > LATE
     # what puts readings in doubt, or dates a food, is not taken away by whoever recorded it
     person = session.manager(by) if failed or dated else session.by(by)
-    number = old.seq
-    body: Withdrawn | Measured
-    at = old.at
     if withdraw:
-        _may_be_withdrawn(session, old)
-        body = Withdrawn(reason=why)
+        _withdraw(session, old, person, why)
     elif holds(old, Measured):
-        body = _put_right(old.body, temp, session.register.degree, held, why)
-        if when:
-            at = parse_when(" ".join(when), session.now, session.register.zone)
-        taken = reading_of(replace(old, body=body, at=at), session.register)
-        question = looks_wrong(_without(old, session), taken, session, temp or "")
-        if question:
-            body = replace(body, confirmed=confirm(question, yes=yes))
-        if replace(body, reason=old.body.reason) == old.body and at == old.at:
-            raise Refused(f"Nothing about no. {number} would change: type the right temperature.")
+        put_right(session, old, person, why, temp=temp, when=when, held=held, yes=yes)
     else:
         raise Refused(
-            f"No. {number} is no reading: take it back with --withdraw, then enter it anew."
+            f"No. {old.seq} is no reading: take it back with --withdraw, then enter it anew."
         )
-    before = (
-        all_found(_of(old, session), session.record, session.register, session.now)
-        if isinstance(old.body, Measured)
-        else ()
-    )
-    (new,) = session.append(
-        Draft(
-            body=body,
-            at=at,
-            person=person.initials,
-            batch=old.batch,
-            unit=old.unit,
-            corrects=number,
-        ),
-        as_seen=withdraw,
-    )
-    done = "withdrawn" if withdraw else "replaced"
-    terminal.say(
-        f"No. {number} ({_what(old, session)}) is {done} by no. {new.seq}; it stays readable."
-    )
+
+
+def put_right(
+    session: Session,
+    old: Entry[Measured],
+    person: Person,
+    why: str,
+    *,
+    temp: str | None,
+    when: str = "",
+    held: str | None = None,
+    yes: bool = False,
+) -> Told:
+    """Put a reading in an earlier one's place, and answer it; raises Refused where none changes."""
+    register = session.register
+    body = _put_right(old.body, temp, register.degree, held, why)
+    at = parse_when(when, session.now, register.zone) if when else old.at
+    taken = reading_of(replace(old, body=body, at=at), register)
+    question = looks_wrong(_without(old, session), taken, session, temp or "")
+    if question:
+        body = replace(body, confirmed=confirm(question, yes=yes))
+    if replace(body, reason=old.body.reason) == old.body and at == old.at:
+        raise Refused(f"Nothing about no. {old.seq} would change: type the right temperature.")
+    before = all_found(_of(old, session), session.record, register, session.now)
+    new = _append(session, old, body, at, person)
+    told = message("No. {old} of {name} ({what}) is replaced by no. {new}; it stays readable.")
+    terminal.say(_corrected(told, old, new, session))
+    assert holds(new, Measured)
+    return Told(new, answer(_of(new, session), reading_of(new, register), before, session))
+
+
+def _withdraw(session: Session, old: Entry, person: Person, why: str) -> None:
+    _may_be_withdrawn(session, old)
+    new = _append(session, old, Withdrawn(reason=why), old.at, person)
+    told = message("No. {old} of {name} ({what}) is withdrawn by no. {new}; it stays readable.")
+    terminal.say(_corrected(told, old, new, session))
     if isinstance(old.body, Measured):
-        _tell(new, before, session)
-
-
-def _tell(new: Entry, before: Sequence[Finding], session: Session) -> None:
-    """Say what the food's verdict is now: as after a reading, or on the whole."""
-    subject = _of(new, session)
-    if holds(new, Measured):
-        answer(subject, reading_of(new, session.register), before, session)
-    else:
+        subject = _of(new, session)
         verdict = overall(all_found(subject, session.record, session.register, session.now))
         terminal.say(f"{subject.title} is now {verdict.upper()}.")
+
+
+def _append(
+    session: Session, old: Entry, body: Measured | Withdrawn, at: datetime, person: Person
+) -> Entry:
+    draft: Draft = Draft(
+        body=body,
+        at=at,
+        person=person.initials,
+        batch=old.batch,
+        unit=old.unit,
+        corrects=old.seq,
+    )
+    (new,) = session.append(draft, as_seen=isinstance(body, Withdrawn))
+    return new
+
+
+def _corrected(told: str, old: Entry, new: Entry, session: Session) -> str:
+    name = old.batch or old.unit or phrase("the kitchen")
+    return phrase(told, old=old.seq, name=name, what=_what(old, session), new=new.seq)
+
+
+# Later than that a correction says why.
+_AT_ONCE = timedelta(minutes=10)
+_SLIP = "a slip in typing, put right at once"
+
+
+@click.command(context_settings={"ignore_unknown_options": True})
+@click.argument("temp")
+@by_option
+@click.pass_obj
+def oops(session: Session, temp: str, by: str | None) -> None:
+    """Put your last reading right, within ten minutes: haccp oops 39."""
+    person = session.by(by)
+    old = _last_of(person, session)
+    if not holds(old, Measured):
+        told = message(
+            "Your last entry, no. {number} ({kind}), is no reading: see haccp amend --help"
+        )
+        raise Refused(phrase(told, number=old.seq, kind=old.body.kind))
+    if old.corrected_by:
+        told = message("Your last reading was replaced by no. {number}: haccp amend {number} TEMP")
+        raise Refused(phrase(told, number=old.corrected_by))
+    put_right(session, old, person, _SLIP, temp=temp)
+
+
+def put_right_at_once(session: Session, old: Entry[Measured], person: Person, temp: str) -> Told:
+    """Put right what was typed in the same sitting; raises Refused where that is long ago."""
+    if session.now - old.entered_at > _AT_ONCE:
+        told = message(
+            "That was typed more than ten minutes ago: haccp amend {number} TEMP --reason WHY"
+        )
+        raise Refused(phrase(told, number=old.seq))
+    return put_right(session, old, person, _SLIP, temp=temp)
+
+
+def _last_of(person: Person, session: Session) -> Entry:
+    """Find what a person entered last; raises Refused for what was not entered just now."""
+    entered = session.record.entered_since(session.now - _AT_ONCE)
+    mine = [entry for entry in entered if entry.person == person.initials]
+    if mine:
+        return mine[-1]
+    if entered:
+        told = message("The last entry is that of {other}: to put it right, see haccp amend --help")
+        raise Refused(phrase(told, other=entered[-1].person))
+    told = message(
+        "You entered nothing in the last ten minutes: haccp amend puts right what is older."
+    )
+    raise Refused(phrase(told))
 
 
 def _what(old: Entry, session: Session) -> str:
@@ -178,6 +264,57 @@ def _entry(session: Session, number: int) -> Entry:
     if successor:
         raise Refused(f"No. {number} was replaced by no. {successor}: correct that one.")
     return entries[0]
+
+
+def _parted(words: Sequence[str], *, withdraw: bool) -> tuple[str | None, str, str]:
+    """Part words into a temperature, a time and why, of which any may be missing.
+
+    Why is taken from words of letters alone: what holds a digit may be a number typed wrong.
+    """
+    first = next((n for n in (2, 1) if is_temperature(" ".join(words[:n]))), 0)
+    if words and not first and not withdraw and not is_about_time(words[0]):
+        parse_temperature(words[0], Degree.F)
+    temp, rest = " ".join(words[:first]) or None, words[first:]
+    time = next((n for n in range(len(rest), 0, -1) if _is_time(rest[:n])), 0)
+    said = " ".join(rest[time:])
+    if any(letter.isdecimal() for letter in said) or any(map(is_about_time, rest[time:])):
+        raise Refused(
+            phrase(
+                "{words} is neither a time nor a reason of letters alone: type the time such as "
+                '14:05, and why with --reason "..."',
+                words=repr(said),
+            )
+        )
+    return temp, " ".join(rest[:time]), said
+
+
+def _is_time(words: Sequence[str]) -> bool:
+    """Whether words are a time; a word after it is a zone's name only in capitals."""
+    after = len(words) > 1 and len(words[-1]) > 2 and not is_about_time(words[-1])
+    return is_time(" ".join(words)) and not (after and words[-1].isalpha() and words[-1].islower())
+
+
+def _last_entry(session: Session, name: str, temp: str | None) -> Entry:
+    """Give the last reading of a batch or unit; a thermometer's last check is told of."""
+    labels = {one.casefold(): one for one in session.register.thermometers}
+    label = labels.get(name.casefold())
+    if label is None:
+        return _last_reading(session, name)
+    last = next(session.record.backwards(about_thermometer(label)), None)
+    if last is None or not isinstance(last.body, ThermometerCheck):
+        raise Refused(phrase("{label} has no check to correct.", label=label))
+    command = "boil" if last.body.expected else "ice"
+    raise Refused(
+        phrase(
+            "The last check of {label} is no. {number}, {shown}: take it back, haccp amend "
+            '{number} --withdraw --reason "read wrong", then haccp {command} {label} {temp}',
+            label=label,
+            number=last.seq,
+            shown=f"{last.body.temp} °{last.body.degree}",
+            command=command,
+            temp=temp or "TEMP",
+        )
+    )
 
 
 def _last_reading(session: Session, name: str) -> Entry:
@@ -219,7 +356,7 @@ def _put_right(
 def sign(session: Session, day: str, note: str, by: str | None) -> None:
     """Sign a day as reviewed (a manager).
 
-    haccp sign yesterday
+    haccp sign-day yesterday
     """
     manager = session.manager(by)
     register, now = session.register, session.now

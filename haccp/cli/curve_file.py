@@ -11,6 +11,7 @@ import click
 from haccp.cli import terminal
 from haccp.cli.looking import any_subject
 from haccp.cli.outputs import SHOWN, force_option, is_paper, paper_mark, write_whole
+from haccp.cli.papers import in_its_papers_language
 from haccp.cli.session import Session
 from haccp.errors import Refused
 from haccp.kitchen.batches import BatchOnRecord
@@ -70,11 +71,13 @@ def curve(
     form = path.suffix.lstrip(".").lower()
     if form not in _FORMS:
         raise Refused(f"{path} is none of .{', .'.join(_FORMS)}: type {path.stem}.png.")
-    drawings = [cooling_curve(subject, one, session.record, register, now) for one in chosen]
-    about = _about(session, subject, drawings)
+    with in_its_papers_language(register):
+        drawings = [cooling_curve(subject, one, session.record, register, now) for one in chosen]
+        about = _about(session, subject, drawings)
+        drawn = b"".join(_drawn(drawings, about, cast("Form", form), session))
     write_whole(
         path,
-        _drawn(drawings, about, cast("Form", form), session),
+        [drawn],
         records=[session.path],
         is_own=is_paper(about.mark),
         mode=SHOWN,

@@ -5,15 +5,16 @@ from decimal import Decimal, InvalidOperation
 import click
 
 from haccp.cli import terminal
-from haccp.cli.answers import how_to_decide
+from haccp.cli.deciding import how_to_decide
 from haccp.cli.looking import any_subject
-from haccp.cli.session import Session, by_option, printable
+from haccp.cli.session import Session, by_option, given, printable
 from haccp.errors import Refused
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.naming import find, find_known, open_names
 from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.review import remedies, undecided
+from haccp.language import phrase
 from haccp.record.entries import Assessed, CorrectiveAction, Draft, Released, SetApart
 from haccp.rules.dispositions import may_release
 from haccp.rules.evidence import Finding
@@ -34,7 +35,7 @@ def action(
 
     Several batches or units are named with commas; of food it is a note, its fate decides.
 
-    haccp action well-1,well-2 "turned up, stirred, 141 °F after"
+    haccp corrective well-1,well-2 "turned up, stirred, 141 °F after"
     """
     units = list(session.register.units)
     found = [find_known(name, session.record, units) for name in _several(names)]
@@ -101,23 +102,23 @@ def _propose(session: Session, name: str) -> None:
             told = "; ".join(part for part in sources if part)
             rows.append((f"- {option.words} [{told}]",))
         terminal.table(("what may be done [by what source]",), rows)
-    terminal.say(f'A person decides: haccp action {name} "what was done".')
+    terminal.say(f'A person decides: haccp corrective {name} "what was done".')
 
 
 @click.command()
 @click.argument("names", metavar="BATCH")
-@click.argument("reason")
+@click.argument("reason", required=False)
 @by_option
 @click.pass_obj
-def release(session: Session, names: str, reason: str, by: str | None) -> None:
+def release(session: Session, names: str, reason: str | None, by: str | None) -> None:
     """Release food whose limit is not shown, with the reason (a manager).
 
-    haccp release rice "measured at 15:30 on the paper sheet: 64 °F"
+    haccp release-food rice "measured at 15:30 on the paper sheet: 64 °F"
     """
     found = [find_known(name, session.record, ()) for name in _several(names)]
     for one in found:
         _may_be_released(any_subject(session, one), session)
-    why = printable(reason, "The reason")
+    why = given(reason, f'haccp release-food {names} "..."')
     manager = session.manager(by)
     session.append(
         *(
@@ -128,7 +129,7 @@ def release(session: Session, names: str, reason: str, by: str | None) -> None:
     )
     are = "is" if len(found) == 1 else "are"
     terminal.say(f"{', '.join(found)} {are} released by {manager.name} ({manager.initials}).")
-    terminal.say(terminal.CAUTION)
+    terminal.say(phrase(terminal.CAUTION))
 
 
 def _may_be_released(subject: OnRecord, session: Session) -> None:

@@ -113,7 +113,7 @@ def draft_of(
             raise Refused(f"{unit} is not a unit for {reading.step.words}")
         refuse_other_use(register.units[unit], reading.step)
     if row.prepared:
-        raise Refused("prepared_at is for haccp check: open its batch with --ambient instead")
+        raise Refused("prepared_at is for haccp check-file: open its batch with --ambient instead")
     note = cells.get("note", "")
     body = Measured(
         step=reading.step,

@@ -8,7 +8,7 @@ from itertools import islice
 
 import click
 
-from haccp.cli.answers import standing_in
+from haccp.cli.deciding import standing_in
 from haccp.cli.measure import open_batch
 from haccp.cli.opening import (
     amount_of,
@@ -18,7 +18,7 @@ from haccp.cli.opening import (
     tell_mark,
     to_order_option,
 )
-from haccp.cli.session import Session, by_option, printable
+from haccp.cli.session import Session, by_option, given
 from haccp.cli.setting import parse_code
 from haccp.cli.terminal import agrees, is_answered, say
 from haccp.errors import Refused
@@ -306,7 +306,7 @@ def _refuse_no_container(batch: BatchOnRecord) -> None:
 def used(session: Session, name: str, when: tuple[str, ...], yes: bool, by: str | None) -> None:
     """Close a batch of which nothing is left.
 
-    haccp used stew
+    haccp used-up stew
     """
     ask_undecided(open_batch(session, name), session, yes=yes)
     _end(session, name, UsedUp(), when, by, "is used up")
@@ -314,24 +314,26 @@ def used(session: Session, name: str, when: tuple[str, ...], yes: bool, by: str 
 
 @click.command()
 @click.argument("name", metavar="BATCH")
-@click.argument("reason")
+@click.argument("reason", required=False)
 @click.argument("when", nargs=-1)
 @by_option
 @click.pass_obj
 def discard(
-    session: Session, name: str, reason: str, when: tuple[str, ...], by: str | None
+    session: Session, name: str, reason: str | None, when: tuple[str, ...], by: str | None
 ) -> None:
     """Record that a batch was thrown away, and why.
 
     haccp discard stew "41 °F not reached"
     """
-    body = Discarded(reason=printable(reason, "The reason"))
+    found = open_batch(session, name).name
+    why = given(reason, f'haccp discard {found} "41 °F not reached"')
+    body = Discarded(reason=why)
     _end(session, name, body, when, by, "is discarded")
 
 
 @click.command()
 @click.argument("name", metavar="BATCH")
-@click.argument("to", metavar="USE")
+@click.argument("to", metavar="USE", required=False)
 @click.argument("when", nargs=-1)
 @by_option
 @click.pass_obj
@@ -340,8 +342,8 @@ def divert(session: Session, name: str, to: str, when: tuple[str, ...], by: str 
 
     haccp divert stew "to the compost"
     """
-    body = Diverted(to=printable(to, "The use"))
     found = open_batch(session, name)
+    body = Diverted(to=given(to, f'haccp divert {found.name} "to the compost"'))
     at = _after_readings(session, [found], when)
     manager = session.manager(by)
     draft = Draft(body=body, at=at, person=manager.initials, batch=found.name)
@@ -351,18 +353,22 @@ def divert(session: Session, name: str, to: str, when: tuple[str, ...], by: str 
 
 @click.command()
 @click.argument("name", metavar="BATCH")
-@click.argument("reason")
+@click.argument("reason", required=False)
 @click.argument("when", nargs=-1)
 @by_option
 @click.pass_obj
-def reject(session: Session, name: str, reason: str, when: tuple[str, ...], by: str | None) -> None:
+def reject(
+    session: Session, name: str, reason: str | None, when: tuple[str, ...], by: str | None
+) -> None:
     """Record that a delivery was sent back, and why.
 
     haccp reject beef "44 °F at the door"
     """
-    if not open_batch(session, name).batch.received_as:
+    found = open_batch(session, name)
+    if not found.batch.received_as:
         raise Refused(f"{name} was made here: haccp discard {name} throws it away.")
-    body = DeliveryRejected(reason=printable(reason, "The reason"))
+    why = given(reason, f'haccp reject {found.name} "44 °F at the door"')
+    body = DeliveryRejected(reason=why)
     _end(session, name, body, when, by, "is rejected")
 
 
@@ -391,7 +397,7 @@ def _ask_what_became(batch: BatchOnRecord, session: Session, by: str | None) -> 
     name = batch.name
     say(
         f"{batch.title} stood in it: say where it is, or it has to be measured by itself: "
-        f"haccp move {name} UNIT, haccp used {name}, or haccp cool {name} TEMP"
+        f"haccp move {name} UNIT, haccp used-up {name}, or haccp cool {name} TEMP"
     )
 
 

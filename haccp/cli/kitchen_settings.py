@@ -8,18 +8,21 @@ from typing import Any
 import click
 
 from haccp import limits
+from haccp.catalogs import LANGUAGES
 from haccp.cli import terminal
 from haccp.cli.session import Session, by_option, printable
 from haccp.cli.setting import known_limit_set
 from haccp.equipment import parse_equipment
-from haccp.kitchen.register import limits_of
+from haccp.errors import Refused
+from haccp.kitchen.naming import find
+from haccp.kitchen.register import Register, limits_of
 from haccp.language import phrase
 from haccp.limits.loader import take_overrides
 from haccp.opening_hours import parse_hours
 from haccp.quantities import parse_altitude
 from haccp.record.entries import Draft, KitchenSettings
 from haccp.temperature import Degree, parse_temperature
-from haccp.time import zone_named
+from haccp.time import zone_typed
 
 
 @click.command()
@@ -83,6 +86,12 @@ from haccp.time import zone_named
 @click.option("--address", metavar="TEXT", help="Where it is, for its papers; '' for none.")
 @click.option("--permit", metavar="NUMBER", help="Its permit's number, for its papers.")
 @click.option("--in-charge", metavar="NAME", help="The person in charge (2-101.11), for papers.")
+@click.option(
+    "--walk",
+    metavar="UNITS",
+    help="Its units as a round passes them: 'well-1, well-2, walk-in'; '' for as last time.",
+)
+@click.option("--language", type=click.Choice([*LANGUAGES]), help="What its papers are in.")
 @click.option("--no-local-limits", is_flag=True, help="The set's limits alone again.")
 @click.option(
     "--guard", metavar="DEGREES", help="Move every limit inward, such as by 1F; 0 ends it."
@@ -109,6 +118,8 @@ def kitchen(
     address: str | None,
     permit: str | None,
     in_charge: str | None,
+    walk: str | None,
+    language: str | None,
     no_local_limits: bool,
     guard: str | None,
     by: str | None,
@@ -118,7 +129,7 @@ def kitchen(
     old = session.register.kitchen
     chosen = {
         "name": name if name is None else printable(name, "The kitchen's name"),
-        "zone": zone if zone is None else zone_named(zone).key,
+        "zone": zone if zone is None else zone_typed(zone).key,
         "altitude_m": altitude if altitude is None else parse_altitude(altitude),
         "degree": degree,
         "check_every_min": check_every,
@@ -132,6 +143,8 @@ def kitchen(
         "address": address and printable(address, "The address"),
         "permit": permit and printable(permit, "The permit's number"),
         "in_charge": in_charge and printable(in_charge, "The name of the person in charge"),
+        "walk": walk if walk is None else _walk(walk, session.register),
+        "language": language,
         "limit_set": limit_set and known_limit_set(limit_set),
         "overrides": ""
         if no_local_limits
@@ -176,6 +189,10 @@ def _tell_kitchen(new: KitchenSettings) -> None:
         terminal.say(line)
     if new.owns:
         terminal.say(f"To cool food it has: {new.owns}.")
+    if new.walk:
+        terminal.say(phrase("A round passes: {units}.", units=", ".join(new.walk)))
+    if new.language:
+        terminal.say(phrase("Its papers are in this language: {code}.", code=new.language))
 
 
 def _on_papers(new: KitchenSettings) -> Iterator[str]:
@@ -200,6 +217,18 @@ def _hours(text: str) -> str:
 def _equipment(text: str) -> str:
     parse_equipment(text)
     return ", ".join(" ".join(part.split()) for part in text.lower().split(","))
+
+
+def _walk(text: str, register: Register) -> tuple[str, ...]:
+    units = [
+        find(name, register.units_in_use, "unit")
+        for name in map(str.strip, text.split(","))
+        if name
+    ]
+    twice = next((name for name in units if units.count(name) > 1), None)
+    if twice:
+        raise Refused(phrase("The walk passes {unit} twice: type it once.", unit=twice))
+    return tuple(units)
 
 
 def _local_limits(path: Path | None, limit_set: str) -> str | None:

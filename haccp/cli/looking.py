@@ -15,11 +15,12 @@ from haccp.kitchen.batch_facts import about, left_once_thawed, told_setup
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.datemarks import all_found, date_mark, frozen_times, is_frozen, said_open
 from haccp.kitchen.lineage import came_from, went_into
-from haccp.kitchen.naming import every_code, find_known
+from haccp.kitchen.naming import every_code, find_known, open_codes
 from haccp.kitchen.on_record import OnRecord, entered_later
 from haccp.kitchen.reading import read_batch, read_batches, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.stays import stood_in_words
+from haccp.language import phrase
 from haccp.record.entries import (
     Assessed,
     BatchOpened,
@@ -291,15 +292,28 @@ def trace(session: Session, name: str, json_: bool) -> None:
 
 @click.command()
 @click.argument("name", metavar="BATCH")
+@click.option("--portions", is_flag=True, help="A line for each portion of it that is left.")
 @click.pass_obj
-def label(session: Session, name: str) -> None:
+def label(session: Session, name: str, *, portions: bool) -> None:
     """Print a line to write or stick on a batch's container.
 
     haccp label stew
     """
-    register = session.register
     subject = any_batch(session, name)
-    opened = subject.opened
+    labelled = [subject]
+    if portions:
+        left = read_batches(session.record, open_codes(session.record))
+        mine = [one for one in left if subject.name in one.batch.portion_of]
+        labelled = sorted(mine, key=lambda one: one.opened.seq)
+        if not labelled:
+            raise Refused(phrase("No portion of {batch} is left.", batch=subject.name))
+    told = [_label(one, session) for one in labelled]
+    session.tell_troubles()
+    terminal.lines(*told)
+
+
+def _label(subject: BatchOnRecord, session: Session) -> str:
+    register, opened = session.register, subject.opened
     made = subject.began.astimezone(register.zone)
     mark = date_mark(session.record, register, subject.name, session.now)
     timed = [
@@ -326,8 +340,7 @@ def label(session: Session, name: str) -> None:
         f"DISCARD AT {clock(timed[0], register.zone)}" if timed else kept,
         opened.person,
     ]
-    session.tell_troubles()
-    terminal.lines(" · ".join(word for word in words if word))
+    return " · ".join(word for word in words if word)
 
 
 @click.command("list")

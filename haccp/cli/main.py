@@ -1,134 +1,155 @@
-"""The command line: every command by name and first sentence, in the module that it lives in."""
+"""The command line: every command, by part of the day."""
 
 import click
 
 from haccp import __version__
 from haccp.cli.on_demand import Commands
+from haccp.language import message
 
-# The first sentences stand in the commands' own help too, with the rest of it: a test compares.
+# By part of the day: each command's name, its module and attribute, and what it is in short.
 COMMANDS = {
-    "measure": {
-        "prepare": "Log food that is out of temperature control before it is cooked.",
-        "cook": "Log a cooking temperature.",
-        "hold": "Log a hot or cold holding check.",
-        "cool": "Log a cooling temperature.",
-        "reheat": "Log a reheating temperature.",
-        "time": "Log food that leaves temperature control, with time as the control from then on "
-        "(3-501.19), or a look at it later.",
-        "method": "Say how a batch cools, for estimates; again when that changes (stirred, moved, "
-        "iced).",
+    message("Every hour"): {
+        "due": ("status:status", message("What to save, to decide, to measure, and by when.")),
+        "board": ("board:board_", message("The same on a screen that stays on, with a bell.")),
+        "round": ("round:round_", message("Measure all that is due, one after the other.")),
+        "hold": ("measure:hold", message("Log what is held hot or cold: a food or a unit.")),
+        "cook": ("measure:cook", message("Log food that is cooked.")),
+        "cool": ("measure:cool", message("Log food that cools.")),
+        "reheat": ("measure:reheat", message("Log food that is reheated.")),
+        "prepare": ("measure:prepare", message("Log food that is out while it is prepared.")),
+        "time-control": (
+            "measure:time",
+            message("Log food that is held by time alone (3-501.19)."),
+        ),
+        "oops": ("correcting:oops", message("Your last reading of just now was wrong: oops 39.")),
+        "show": (
+            "looking:show",
+            message("One batch or unit: readings, what was found, its curve."),
+        ),
     },
-    "opening": {
-        "batch": "Open a batch.",
-        "receive": "Take a delivery: open it as a batch with its temperature at the door "
-        "(3-202.11).",
+    message("Food comes and goes"): {
+        "receive": ("opening:receive", message("A delivery, with its temperature at the door.")),
+        "batch": ("opening:batch", message("Open a batch of a food.")),
+        "opened": (
+            "handling:opened",
+            message("A delivery's container was opened: its days begin."),
+        ),
+        "cooling-method": ("method:method", message("How a batch cools, for estimates.")),
+        "move": ("handling:move", message("A batch was put into a unit.")),
+        "out": ("handling:out", message("A batch was taken out of its unit.")),
+        "split": ("handling:split", message("Divide a batch into portions.")),
+        "merge": ("handling:merge", message("Put batches of one food together.")),
+        "rename": ("handling:rename", message("Call a batch's container otherwise.")),
+        "label": ("looking:label", message("A line for a batch's container.")),
+        "freeze": (
+            "handling:freeze",
+            message("A batch went into the freezer: its days stand still."),
+        ),
+        "thaw": ("handling:thaw", message("A batch came out of the freezer: its days go on.")),
+        "used-up": ("handling:used", message("Nothing is left of a batch.")),
+        "empty-unit": ("handling:empty", message("A unit holds no food: no check of it is due.")),
     },
-    "handling": {
-        "reject": "Record that a delivery was sent back, and why.",
-        "split": "Divide a batch into COUNT portions; what was measured of it counts for each.",
-        "merge": "Put batches of one food together; what was measured of each counts for the "
-        "whole.",
-        "rename": "Call a batch's container otherwise; its code, and all that was recorded, stay.",
-        "freeze": "Record that a batch went into the freezer: its date mark stands still.",
-        "thaw": "Record that a batch came out of the freezer: its date mark goes on.",
-        "out": "Record that a batch was taken out of the unit that it stood in.",
-        "move": "Record that a batch was put into UNIT: from now on the unit's checks stand for "
-        "its own.",
-        "opened": "Record that a delivery's container was opened: its date mark begins "
-        "(3-501.17(B)).",
-        "used": "Close a batch of which nothing is left.",
-        "discard": "Record that a batch was thrown away, and why.",
-        "divert": "Record that food that is not to be served went to another use (a manager).",
-        "empty": "Record that a unit holds no food now, so that no check of it is missed.",
+    message("Something is wrong"): {
+        "amend": (
+            "correcting:correct",
+            message("Put an entry right by a new one, with the reason."),
+        ),
+        "corrective": (
+            "decisions:action",
+            message("What was done about it; without words, what is usual."),
+        ),
+        "set-apart": (
+            "decisions:set_apart",
+            message("Food stands apart, on hold, until it is decided about."),
+        ),
+        "rescue": (
+            "rescue:rescue",
+            message("Which act still saves a batch that cools too slowly."),
+        ),
+        "discard": ("handling:discard", message("A batch was thrown away, and why.")),
+        "reject": ("handling:reject", message("A delivery was sent back, and why.")),
+        "trace": ("looking:trace", message("What is in a batch, and where it went.")),
     },
-    "decisions": {
-        "action": "Record a corrective action; without TEXT, list what is usual.",
-        "release": "Release food whose limit is not shown, with the reason (a manager).",
-        "set_apart": "Record that food that deviates stands apart, on hold, until somebody "
-        "decides.",
-        "tcs": "Say by pH and water activity whether a food is TCS at all (1-201.10, Tables A and "
-        "B).",
+    message("Thermometers"): {
+        "ice": ("thermometers:ice", message("What a thermometer shows in melting ice.")),
+        "boil": ("thermometers:boil", message("What a thermometer shows in boiling water.")),
     },
-    "declaring": {
-        "closed": "Declare the kitchen closed on DAY, ahead or afterwards (a manager).",
-        "oven": "Record that the local authority accepts an oven for whole roasts in writing (a "
-        "manager).",
+    message("Manager"): {
+        "sign-day": ("correcting:sign", message("Sign a day as reviewed.")),
+        "release-food": (
+            "decisions:release",
+            message("Release food whose limit is not shown, with the reason."),
+        ),
+        "divert": ("handling:divert", message("Food that is not served went to another use.")),
+        "trust-thermometer": (
+            "thermometers:trust",
+            message("Its readings count, although a check of it failed."),
+        ),
+        "closed": ("declaring:closed", message("The kitchen is, or was, closed on a day.")),
+        "oven": ("declaring:oven", message("The authority accepts an oven for roasts in writing.")),
+        "tcs": ("decisions:tcs", message("Whether a food needs time and temperature control.")),
+        "add": ("setting:add", message("Add a person, thermometer, unit or food.")),
+        "kitchen": ("kitchen_settings:kitchen", message("Show or change the kitchen's settings.")),
+        "pin": ("setting:pin", message("Set a manager's PIN, or replace it.")),
     },
-    "thermometers": {
-        "ice": "Record what a thermometer shows in melting ice.",
-        "boil": "Record what a thermometer shows in boiling water.",
-        "trust": "Let a thermometer's readings count although a check of it failed (a manager).",
-    },
-    "status": {
-        "status": "List what can still be saved, what waits for a decision, what is due; a "
-        "manager's first look.",
-    },
-    "looking": {
-        "show": "Show one batch or unit: its readings, what was found, and a batch's curve.",
-        "trace": "Follow a batch both ways: what is in it, and where it went.",
-        "label": "Print a line to write or stick on a batch's container.",
-        "list_": "List people, thermometers, units, foods, batches, or every entry of the record.",
-    },
-    "correcting": {
-        "correct": "Correct an entry by a new one: haccp correct 42 69F --reason "
-        '"read the wrong pan".',
-        "sign": "Sign a day as reviewed (a manager).",
-    },
-    "files": {
-        "load": "Record the readings of a CSV file, all or none: typed in from paper, or from a "
-        "logger.",
-        "export": "Write every entry to FILE (.csv or .json; - is standard output).",
-        "import_": "Read an export back into a new record.",
-    },
-    "demo": {
-        "demo": "Build a record in FOLDER from a week of sample logs, invented, and print its "
-        "report.",
-    },
-    "report": {
-        "report": "Print a day, or the days FIRST to LAST, as PDF: haccp report yesterday.",
-    },
-    "curve_file": {
-        "curve": "Draw a batch's coolings as a .pdf, .svg or .png, each with its plan and what is "
-        "expected.",
-    },
-    "plan_and_forms": {
-        "plan": "Print the draft of a HACCP plan (8-201.14) from the kitchen's settings as PDF.",
-        "forms": "Print blank log sheets, to write on when the power is out and to type in later.",
-    },
-    "record": {"record": "Check, copy and restore the record."},
-    "check": {
-        "check": "Judge the readings in FILE (CSV; - is standard input) without recording "
-        "anything.",
-    },
-    "limits": {
-        "limits_": "List, show and compare the sets of limits; validate a file of local ones.",
-    },
-    "predict": {
-        "predict": "Estimate before cooking how FOOD will cool, how deep it may be, and what would "
-        "help.",
-    },
-    "rescue": {
-        "rescue": "Estimate which act still saves a batch that cools too slowly, the likeliest "
-        "first.",
-    },
-    "learned": {
-        "learned": "Show how the kitchen's finished coolings went: by food, container, depth and "
-        "method.",
-    },
-    "kitchen_settings": {
-        "kitchen": "Show the kitchen's settings, or change them from now on (a manager).",
-    },
-    "setting": {
-        "setup": "Make the record of a new kitchen, with its first manager.",
-        "add": "Add a person, a thermometer, a unit or a food (a manager); add it again to change "
-        "it.",
-        "by": "Remember who records at this terminal from now on.",
-        "pin": "Set a manager's PIN, or replace it (a manager, with their own PIN).",
+    message("Office"): {
+        "report": ("report:report", message("Print days as PDF, for the inspector.")),
+        "curve": ("curve_file:curve", message("Draw a batch's cooling to a file.")),
+        "trends": ("trends:trends", message("What goes wrong where and when, over many days.")),
+        "learned": ("learned:learned", message("How the kitchen's finished coolings went.")),
+        "plan-cooling": (
+            "predict:predict",
+            message("Estimate before cooking how a food will cool."),
+        ),
+        "plan": (
+            "plan_and_forms:plan",
+            message("Print the draft of a HACCP plan (8-201.14)."),
+        ),
+        "forms": (
+            "plan_and_forms:forms",
+            message("Print blank log sheets, for a day without power."),
+        ),
+        "list": (
+            "looking:list_",
+            message("People, thermometers, units, foods, batches or entries."),
+        ),
+        "check-file": ("check:check", message("Judge a file of readings, recording nothing.")),
+        "load-readings": ("files:load", message("Record the readings of a file, all or none.")),
+        "export": ("files:export", message("Write every entry to a file.")),
+        "import-record": ("files:import_", message("Read an export back into a new record.")),
+        "record": ("record:record", message("Check, copy and restore the record.")),
+        "limits": ("limits:limits_", message("The sets of limits; compare; check your own.")),
+        "initials": ("setting:by", message("Remember who types here from now on.")),
+        "setup": ("setting_up:setup", message("Make the record of a new kitchen.")),
+        "demo": ("demo:demo", message("Build the record of a sample week, invented.")),
     },
 }
 
+# Names of before, which still do the same for one release.
+EARLIER = {
+    "action": "corrective",
+    "by": "initials",
+    "check": "check-file",
+    "correct": "amend",
+    "empty": "empty-unit",
+    "import": "import-record",
+    "load": "load-readings",
+    "method": "cooling-method",
+    "predict": "plan-cooling",
+    "release": "release-food",
+    "sign": "sign-day",
+    "status": "due",
+    "time": "time-control",
+    "trust": "trust-thermometer",
+    "used": "used-up",
+}
 
-@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
+
+@click.group(
+    cls=Commands,
+    invoke_without_command=True,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
 @click.version_option(__version__)
 @click.option(
     "--db",
@@ -138,7 +159,10 @@ COMMANDS = {
 )
 @click.pass_context
 def cli(ctx: click.Context, db: str | None) -> None:
-    """Log food temperatures, see at once whether they keep the limits, and print the record."""
+    """Log food temperatures, see at once whether they keep the limits, and print the record.
+
+    Without a command: what is due, or how to begin.
+    """
     # nothing of this for --help and completion
     from haccp.cli.session import Session, default_path, record_path
 
@@ -146,6 +170,10 @@ def cli(ctx: click.Context, db: str | None) -> None:
     if not isinstance(ctx.obj, Session):
         ctx.obj = Session(path or default_path())
     ctx.call_on_close(ctx.obj.close)
+    if ctx.invoked_subcommand is None:
+        from haccp.cli.status import begin
+
+        begin(ctx.obj)
 
 
-cli.add_all(COMMANDS)
+cli.add_all(COMMANDS, EARLIER)

@@ -1,61 +1,66 @@
 """The cook's hourly entry: `prepare`, `cook`, `hold`, `cool`, `reheat`, `time`."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from decimal import Decimal
 from functools import partial
-from typing import TYPE_CHECKING, Any, TypeVar
+from itertools import islice
+from typing import Any, NamedTuple, TypeVar
 
 import click
 
+from haccp.cli.answer import Answer
 from haccp.cli.answers import answer
-from haccp.cli.asking import complete
-from haccp.cli.session import Session, by_option, confirm, printable
-from haccp.cli.terminal import say
+from haccp.cli.asking import complete, the_one
+from haccp.cli.reading_line import Line, Typed
+from haccp.cli.session import Declined, Session, confirm, printable
 from haccp.cli.typing_slips import looks_wrong
 from haccp.errors import Refused
 from haccp.kitchen.batches import BatchOnRecord, refuse_unjudgeable
 from haccp.kitchen.datemarks import all_found
-from haccp.kitchen.naming import find, open_names
+from haccp.kitchen.naming import Names, find, open_names, unit_numbers
 from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.reading import read_batch, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
 from haccp.kitchen.units import UnitOnRecord, refuse_other_use, unit_step
-from haccp.quantities import LENGTHS, hundredths, parse_length
-from haccp.record.entries import BatchOpened, CoolingSetup, Draft, Measured, TakenOut, having
+from haccp.language import message, phrase
+from haccp.record.entries import (
+    BatchOpened,
+    Draft,
+    Entry,
+    Measured,
+    Person,
+    TakenOut,
+    having,
+)
 from haccp.rules.account.steps import TRAITS, Keeps
+from haccp.rules.asked import goal
 from haccp.rules.evidence import (
     INITIAL,
     MICROWAVE,
     OPENED,
     SIX_HOURS,
     UNSLICED,
+    WHOLE_ROAST,
     Reading,
     Step,
     Verdict,
 )
-from haccp.rules.words import goal
 from haccp.temperature import (
-    COLDEST,
     Degree,
     Temperature,
     is_of_an_oven,
     parse_temperature,
 )
-from haccp.time import day_and_clock, parse_when
-
-if TYPE_CHECKING:
-    pass
+from haccp.time import day_and_clock, parse_next, parse_when, stored
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 
 _HOLD = re.compile(r"([0-9]{1,5})\s*(s|sec|min|h)?")
 _LONGEST_HOLD_S = 86_400
-# Warmer air or water cools no food [°F].
-_WARMEST_AIR = 110
 _SECONDS = {None: 1, "s": 1, "sec": 1, "min": 60, "h": 3600}
 
 
@@ -72,8 +77,9 @@ class TypedReading:
     unit: str | None = None
     method: str | None = None
     oven: str | None = None
+    overnight: str | None = None
 
-    def measured(self, step: Step, register: Register, now: datetime) -> Measured:
+    def measured(self, step: Step, register: Register, at: datetime, now: datetime) -> Measured:
         """Read it into the body of an entry; raises Refused for what cannot be."""
         shown = parse_temperature(self.temp, register.degree)
         chamber = parse_temperature(self.oven, register.degree) if self.oven else None
@@ -89,45 +95,128 @@ class TypedReading:
             paper=self.paper,
             method=self.method or "",
             chamber=f"{chamber.value}{chamber.degree}" if chamber else "",
+            next_look=stored(parse_next(self.overnight, at, register.zone))
+            if self.overnight
+            else "",
         )
+
+
+@dataclass(frozen=True, slots=True)
+class Ready:
+    """A reading that was checked and may be recorded, and what it is a reading of."""
+
+    subject: BatchOnRecord | UnitOnRecord
+    drafts: tuple[Draft, ...]
+
+
+class Told(NamedTuple):
+    """A reading as it was recorded, and what it was answered with."""
+
+    entry: Entry[Measured]
+    answer: Answer
 
 
 def log(
     session: Session,
-    name: str,
-    when: tuple[str, ...],
+    words: tuple[str, ...],
     by: str | None,
     step: Step | None,
+    command: str,
     **typed: Any,
 ) -> None:
-    """Record one reading of a batch or unit and answer in a few lines."""
+    """Record one reading of a batch or unit, or several holding checks, and answer each."""
     person, register = session.by(by), session.register
-    at = parse_when(" ".join(when), session.now, register.zone)
-    subject = open_batch(session, name) if step else _batch_or_unit(session, name)
-    reading = TypedReading(**typed)
-    step = step or _holding_step(session, name, subject, reading, at)
+    names, what = open_names(session.record), "open batch"
+    if not step:
+        names, what = _may_be_held(names, session), "batch or unit"
+    line = Line(words, command, names, what)
+    now, zone = session.now, register.zone
+    every = (line.read(now, zone),) if step else line.read_all(now, zone)
+    at = parse_when(every[0].when, now, zone)
+    if len(every) > 1:
+        _enter_several(session, every, names, at, person, typed)
+        return
+    subject = on_record_now(session, the_one(every[0].name, names, what))
+    reading = TypedReading(temp=every[0].temp, **typed)
+    enter(session, ready(session, subject, reading, step, at, person))
+
+
+def _enter_several(
+    session: Session,
+    every: Sequence[Typed],
+    names: Names,
+    at: datetime,
+    person: Person,
+    options: dict[str, Any],
+) -> None:
+    """Record several holding checks of a moment; raises Refused, for all, for what cannot be.
+
+    What is answered no to is left out, and told at the end.
+    """
+    may_be: list[Ready] = []
+    left_out: list[str] = []
+    for one in every:
+        pair = f"{one.name} {one.temp}"
+        try:
+            subject = on_record_now(session, the_one(one.name, names, "batch or unit"))
+            if any(known.subject.name == subject.name for known in may_be):
+                raise Refused(phrase("{name} stands in it twice.", name=subject.name))
+            reading = TypedReading(temp=one.temp, **options)
+            may_be.append(ready(session, subject, reading, None, at, person))
+        except Declined:
+            left_out.append(pair)
+        except Refused as slip:
+            told = message("Nothing of this line was recorded, because of {pair}. {why}")
+            raise Refused(phrase(told, pair=pair, why=slip)) from slip
+    if may_be:
+        enter(session, *may_be, in_a_round=True)
+    if left_out:
+        raise Refused(phrase("This was not recorded: {pairs}.", pairs=", ".join(left_out)))
+
+
+def ready(
+    session: Session,
+    subject: BatchOnRecord | UnitOnRecord,
+    reading: TypedReading,
+    step: Step | None,
+    at: datetime,
+    person: Person,
+) -> Ready:
+    """Check a reading, asking what it leaves open; without a step it is one of holding."""
+    register = session.register
+    step = step or _holding_step(session, subject, reading, at)
     body, taken = checked_reading(session, reading, step, at, subject)
     body, taken_out = complete(body, taken, subject, session)
     stands_in = find(reading.unit, list(register.units), "unit") if reading.unit else None
     if stands_in:
         refuse_other_use(register.units[stands_in], step)
     is_unit = isinstance(subject, UnitOnRecord)
-    draft = Draft(
+    draft: Draft = Draft(
         body=body,
         at=at,
         person=person.initials,
         batch=None if is_unit else subject.name,
         unit=subject.name if is_unit else stands_in,
     )
-    before = all_found(subject, session.record, register, session.now)
-    drafts: list[Draft] = [draft]
-    if taken_out:
-        out = Draft(body=TakenOut(), at=taken_out, person=person.initials, batch=subject.name)
-        drafts = [out, draft]
-    made = session.append(*drafts)
-    (entry,) = having(made, Measured)
-    subject = replace(subject, entries=(*subject.entries, *made))
-    answer(subject, reading_of(entry, register), before, session)
+    if not taken_out:
+        return Ready(subject, (draft,))
+    out = Draft(body=TakenOut(), at=taken_out, person=person.initials, batch=subject.name)
+    return Ready(subject, (out, draft))
+
+
+def enter(session: Session, *every: Ready, in_a_round: bool = False) -> list[Told]:
+    """Record readings in one go, and answer each in a few lines."""
+    record, register = session.record, session.register
+    before = [all_found(one.subject, record, register, session.now) for one in every]
+    made = iter(session.append(*(draft for one in every for draft in one.drafts)))
+    told = []
+    for one, found in zip(every, before, strict=True):
+        mine = tuple(islice(made, len(one.drafts)))
+        (entry,) = having(mine, Measured)
+        subject = replace(one.subject, entries=(*one.subject.entries, *mine))
+        reading = reading_of(entry, register)
+        told.append(Told(entry, answer(subject, reading, found, session, in_a_round=in_a_round)))
+    return told
 
 
 def checked_reading(
@@ -144,7 +233,9 @@ def checked_reading(
     `subject` is what it is a reading of: on record, or the opening of a batch that is about to be.
     """
     register = session.register
-    body = typed.measured(step, register, session.now)
+    body = typed.measured(step, register, at, session.now)
+    if body.next_look:
+        _refuse_unwatched(subject)
     taken = Reading(
         at=at,
         temperature=Temperature(Decimal(body.temp), Degree(body.degree)),
@@ -164,6 +255,18 @@ def checked_reading(
     return body, taken
 
 
+def _refuse_unwatched(subject: OnRecord | BatchOpened) -> None:
+    """Refuse that food other than a whole roast cooks on with nobody there."""
+    opened = subject.batch if isinstance(subject, BatchOnRecord) else subject
+    if not (isinstance(opened, BatchOpened) and opened.food_kind == WHOLE_ROAST):
+        raise Refused(
+            phrase(
+                "Only a whole roast stays on the heat unwatched; a batch says so when it is "
+                'opened: haccp batch "beef shoulder" --kind "whole roast"'
+            )
+        )
+
+
 def _refuse_timing(subject: OnRecord, taken: Reading, session: Session) -> None:
     """Refuse time as the control of food that is cooling: 3-501.19(B)(1), no word ends that."""
     if taken.step is not Step.TIME_CONTROL or not isinstance(subject, BatchOnRecord):
@@ -180,28 +283,25 @@ def _refuse_timing(subject: OnRecord, taken: Reading, session: Session) -> None:
 
 def open_batch(session: Session, name: str) -> BatchOnRecord:
     """Find the open batch meant; raises Refused for none or several."""
-    found = find(name, open_names(session.record), "open batch")
+    found = the_one(name, open_names(session.record), "open batch")
     return read_batch(session.record, found)
 
 
-def _batch_or_unit(session: Session, name: str) -> BatchOnRecord | UnitOnRecord:
-    """Find the open batch or the unit meant, as what may be held."""
-    register, record = session.register, session.record
-    units = register.units_in_use
-    among = open_names(record) | {unit: unit for unit in units}
-    found = find(name, among, "batch or unit")
-    if found in units:
-        since, until = session.now - timedelta(days=2), session.now + timedelta(hours=1)
-        return read_units(record, register, [found], since, until)[0]
-    return read_batch(record, found)
+def _may_be_held(names: Names, session: Session) -> Names:
+    register = session.register
+    return names.with_units(register.units_in_use, unit_numbers(register))
+
+
+def on_record_now(session: Session, name: str) -> BatchOnRecord | UnitOnRecord:
+    """Read a batch or unit by its whole name; of a unit what is near now."""
+    if name not in session.register.units:
+        return read_batch(session.record, name)
+    since, until = session.now - timedelta(days=2), session.now + timedelta(hours=1)
+    return read_units(session.record, session.register, [name], since, until)[0]
 
 
 def _holding_step(
-    session: Session,
-    name: str,
-    subject: BatchOnRecord | UnitOnRecord,
-    typed: TypedReading,
-    at: datetime,
+    session: Session, subject: BatchOnRecord | UnitOnRecord, typed: TypedReading, at: datetime
 ) -> Step:
     """Say whether a batch is held hot or cold: by its unit, or what it went through before."""
     register = session.register
@@ -225,7 +325,7 @@ def _holding_step(
     if taken and (is_hot or limits.get("cold-holding").kept_by(shown)):
         return Step.HOT_HOLD if is_hot else Step.COLD_HOLD
     raise Refused(
-        f"{name} has no reading before that, so hot or cold is not known: "
+        f"{subject.name} has no reading before that, so hot or cold is not known: "
         f"log haccp cook or haccp cool first."
     )
 
@@ -258,16 +358,18 @@ def _command(name: str, step: Step | None, help_: str, *more: click.Parameter) -
         name,
         # so that a freezer's -4F is a temperature and no option
         context_settings={"ignore_unknown_options": True},
-        callback=click.pass_obj(partial(log, step=step)),
+        callback=click.pass_obj(partial(log, step=step, command=name)),
         params=[
-            click.Argument(["name"], metavar="BATCH" if step else "BATCH_OR_UNIT"),
-            click.Argument(["temp"]),
-            click.Argument(["when"], nargs=-1),
+            click.Argument(
+                ["words"],
+                nargs=-1,
+                metavar="BATCH TEMP [WHEN]" if step else "BATCH_OR_UNIT TEMP [MORE]... [WHEN]",
+            ),
             *more,
             _option("--thermometer", "If not the kitchen's first.", envvar="HACCP_THERMOMETER"),
-            _option("--note", "A few words to print beside the reading.", default=""),
+            _option("-n --note", "A few words to print beside the reading.", default=""),
             _option("--paper", "It was written on paper first.", is_flag=True),
-            _option("--by", "Who records; else HACCP_BY or `haccp by`."),
+            _option("-b --by", "Who records; else HACCP_BY or `haccp initials`."),
             _option("--yes", "An unusual value is right.", is_flag=True),
         ],
         help=help_,
@@ -292,7 +394,7 @@ def _method(flag: str, value: str, help_: str) -> click.Option:
 
 _HELD = _option("--held", "How long it stayed there: 15, 15s, 2min.", default="0")
 _OVEN = _option("--oven", "What the oven shows, such as 250F.")
-_IN = _option("--in unit", "The unit that it stands in.")
+_IN = _option("-i --in unit", "The unit that it stands in.")
 
 prepare = _command(
     "prepare",
@@ -305,10 +407,16 @@ cook = _command(
     "Log a cooking temperature.\n\nhaccp cook stew 165 --held 15",
     _HELD,
     _OVEN,
+    _option("--overnight", "A whole roast runs on alone; when it is looked at next: 06:00."),
     _method("microwave", MICROWAVE, "In a microwave: covered, stood 2 min (3-401.12)."),
     _method("initial", INITIAL, "Initial heating of a food cooked in two goes (3-401.14)."),
 )
-hold = _command("hold", None, "Log a hot or cold holding check.\n\nhaccp hold well-1 141", _IN)
+hold = _command(
+    "hold",
+    None,
+    "Log a hot or cold holding check, or several.\n\nhaccp hold well-1 141 well-2 148",
+    _IN,
+)
 cool = _command("cool", Step.COOL, "Log a cooling temperature.\n\nhaccp cool stew 98 14:05", _IN)
 reheat = _command(
     "reheat",
@@ -327,75 +435,6 @@ time = _command(
     _method("six-hours", SIX_HOURS, "Cold, for 6 hours, never above 70 °F."),
     _method("opened", OPENED, "Cut or opened just now, at 70 °F or below, for 4 hours."),
 )
-
-
-@click.command()
-@click.argument("name", metavar="BATCH")
-@click.argument("words", metavar="METHOD")
-@click.argument("when", nargs=-1)
-@click.option("--nature", type=click.Choice(["open liquid", "stirred", "thick"]))
-@click.option("--air", help="The measured temperature of the air or bath around it, such as 38F.")
-@click.option("--to", "air_to", help="Where it is only known to be between --air and this.")
-@click.option("--container", default="", help="What it is in, such as '2-inch pan'.")
-@click.option("--depth", default="", help=f"How deep it is: {LENGTHS}.")
-@click.option("--from-start", is_flag=True, help="It cooled so from its first reading on.")
-@by_option
-@click.pass_obj
-def method(
-    session: Session,
-    name: str,
-    words: str,
-    when: tuple[str, ...],
-    nature: str | None,
-    air: str | None,
-    air_to: str | None,
-    container: str,
-    depth: str,
-    from_start: bool,
-    by: str | None,
-) -> None:
-    """Say how a batch cools, for estimates; again when that changes (stirred, moved, iced).
-
-    haccp method stew "ice bath, stirred" --nature stirred --air 33F
-    """
-    from haccp.kitchen.cooling_conditions import is_cooling, setup_of
-
-    person, register = session.by(by), session.register
-    subject = open_batch(session, name)
-    at = parse_when(" ".join(when), session.now, register.zone)
-    if air_to and not air:
-        raise Refused("--to is the other end of --air: type both, such as --air 36F --to 40F.")
-    known = setup_of(subject, register, at)
-    body = CoolingSetup(
-        nature=nature or known.nature,
-        air=_degrees(air, register) or ("" if known.method and not from_start else known.air),
-        air_to=_degrees(air_to, register),
-        method=printable(words, "The method", 80),
-        container=printable(container, "The container", 40) if container else known.container,
-        depth_in=hundredths(parse_length(depth, register.degree)) if depth else known.depth_in,
-        changed=not from_start and (bool(known.method) or is_cooling(subject, at)),
-    )
-    if replace(body, changed=False) == known and not from_start:
-        say(f"{subject.name} cools by {body.method} already: nothing was changed.")
-        return
-    session.append(Draft(body=body, at=at, person=person.initials, batch=subject.name))
-    say(f"{subject.name} cools by: {body.method}.{_counts_anew(body, known)}")
-
-
-def _counts_anew(body: CoolingSetup, known: CoolingSetup) -> str:
-    if not body.changed:
-        return ""
-    held = "" if known.method else " If it cooled so from the start: the same with --from-start."
-    return f" What was measured before counts no more for estimates.{held}"
-
-
-def _degrees(text: str | None, register: Register) -> str:
-    if not text:
-        return ""
-    shown = parse_temperature(text, register.degree)
-    if not COLDEST <= shown.fahrenheit <= _WARMEST_AIR:
-        raise Refused(f"Nothing of {shown} cools food: type what is around it, such as 38F.")
-    return f"{shown.value}{shown.degree}"
 
 
 def paper_option(command: _Command) -> _Command:

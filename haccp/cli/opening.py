@@ -6,12 +6,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import partial
-from itertools import count
+from itertools import count, takewhile
 
 import click
 
 from haccp.cli.answers import answer
 from haccp.cli.measure import TypedReading, checked_reading, paper_option
+from haccp.cli.reading_line import in_quotes
 from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.cli.setting import parse_code
 from haccp.cli.terminal import say
@@ -19,10 +20,11 @@ from haccp.errors import Refused
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.datemarks import all_found, date_mark
 from haccp.kitchen.lives import NOT_ANIMAL
-from haccp.kitchen.naming import find_known, is_taken
+from haccp.kitchen.naming import find_known, is_alike, is_taken, open_names
 from haccp.kitchen.reading import read_batch, read_batches
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.review import undecided
+from haccp.language import phrase
 from haccp.limits.limit import HEATED, LimitSet
 from haccp.quantities import hundredths, parse_weight
 from haccp.record.entries import (
@@ -33,11 +35,12 @@ from haccp.record.entries import (
     Draft,
 )
 from haccp.rules.account.levels import EGGS, RECEIVING_LIMIT
+from haccp.rules.asked import goal
 from haccp.rules.datemark import EXEMPT
 from haccp.rules.evidence import WHOLE_ROAST, Step, Verdict
-from haccp.rules.words import goal, in_short
+from haccp.rules.words import in_short
 from haccp.temperature import Degree
-from haccp.time import clock, day_and_clock, parse_day, parse_when, short_day
+from haccp.time import clock, day_and_clock, is_about_time, parse_day, parse_when, short_day
 
 undercooked_option = click.option(
     "--undercooked", is_flag=True, help="Served raw or undercooked, with the advisory of 3-603.11."
@@ -67,7 +70,7 @@ _OVENS = ("still dry", "convection", "high humidity", "none")
 @click.option("--weight", help="A whole roast's weight, such as 14lb or 6kg.")
 @undercooked_option
 @to_order_option
-@click.option("--yes", is_flag=True, help="Made from that food all the same.")
+@click.option("--yes", is_flag=True, help="Although one is open, or it is made from what deviates.")
 @by_option
 @click.pass_obj
 def batch(
@@ -91,7 +94,10 @@ def batch(
     haccp batch "bean stew" --amount "12 gal"
     """
     person, register = session.by(by), session.register
+    _refuse_loose_words(food, when, "batch")
     at = parse_when(" ".join(when), session.now, register.zone)
+    if not code:
+        _ask_whether_another(food, session, yes=yes)
     body = BatchOpened(
         food=printable(food, "The food's name", 80),
         food_kind=_kind(kind, food, at, session, by),
@@ -171,6 +177,7 @@ def receive(
     person, register = session.by(by), session.register
     if by_law and received_as != "cold":
         raise Refused("Only cold food may by law arrive warmer (3-501.14(C)): leave --by-law out.")
+    _refuse_loose_words(food, (temp, *when), "receive")
     at = parse_when(" ".join(when), session.now, register.zone)
     body = BatchOpened(
         food=printable(food, "The food's name", 80),
@@ -197,6 +204,35 @@ def receive(
     answer(subject, reading_of(subject.readings[-1], register), (), session)
     if exempt:
         tell_mark(session, named)
+
+
+def _refuse_loose_words(food: str, rest: Sequence[str], command: str) -> None:
+    """Refuse a food's name of several words without quotes: a word more may be a slip of a time."""
+    loose = list(takewhile(lambda word: word.isalpha() and not is_about_time(word), rest))
+    after = rest[len(loose) :]
+    if loose and (after or command == "batch"):
+        name = in_quotes(" ".join((food, *loose)))
+        raise Refused(
+            phrase(
+                "A name of several words stands in quotes: {line}",
+                line=" ".join(("haccp", command, name, *after)),
+            )
+        )
+
+
+def _ask_whether_another(food: str, session: Session, *, yes: bool) -> None:
+    """Ask before a batch is opened of a food that is open already, or one called as a unit is."""
+    units = [unit for unit in session.register.units_in_use if is_alike(unit, food)]
+    if units:
+        told = phrase(
+            "{unit} is a unit: to log what it shows, type haccp hold {unit} TEMP.", unit=units[0]
+        )
+        confirm(told, yes=yes)
+    opened = open_names(session.record).foods
+    there = [code for code, body in opened.items() if is_alike(body.food, food)]
+    if there:
+        told = phrase("A batch of {food} is open already: {code}.", food=food, code=there[0])
+        confirm(told, yes=yes)
 
 
 def _refuse_unless_exempt(body: BatchOpened, limits: LimitSet) -> None:

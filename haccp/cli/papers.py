@@ -1,16 +1,19 @@
 """What `report`, `plan` and `forms` share: their options, and a PDF that says how it was made."""
 
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import AbstractContextManager
 from datetime import datetime
 from pathlib import Path
 from typing import Any, Literal, TypeVar
 
 import click
 
+from haccp.catalogs import catalog_of
 from haccp.cli.outputs import SHOWN, force_option, is_paper, paper_mark, write_whole
 from haccp.cli.session import Session
 from haccp.cli.terminal import say, take_warnings
-from haccp.language import phrase
+from haccp.kitchen.register import Register
+from haccp.language import phrase, read_in
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 
@@ -42,6 +45,14 @@ def paper_options(default: str) -> Callable[[_Command], _Command]:
     return add
 
 
+def in_its_papers_language(register: Register) -> AbstractContextManager[None]:
+    """Write what is inside in the language of the kitchen's papers, whoever prints it.
+
+    Not the environment's: the same record must print the same paper everywhere.
+    """
+    return read_in(catalog_of(register.kitchen.language or "en"))
+
+
 def print_paper(
     session: Session,
     words: Mapping[str, Any],
@@ -67,9 +78,10 @@ def print_paper(
 
     take_warnings()
     at = stood if again else session.now.replace(microsecond=0)
-    printed = moment_of_printing(at, session.register.zone)
-    if stood < at:
-        printed += f", showing the record as it stood on {words['printed']}"
+    with in_its_papers_language(session.register):
+        printed = moment_of_printing(at, session.register.zone)
+        if stood < at:
+            printed += f", showing the record as it stood on {words['printed']}"
     mark = paper_mark(template, session.identity)
 
     def pages() -> Iterator[bytes]:

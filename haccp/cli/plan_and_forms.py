@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from haccp.cli.papers import PaperSize, paper_options, print_paper
+from haccp.cli.papers import PaperSize, in_its_papers_language, paper_options, print_paper
 from haccp.cli.session import Session
 from haccp.cli.terminal import say
 from haccp.kitchen.register import read_register
@@ -25,7 +25,9 @@ def plan(
     from haccp.printing.haccp_plan import gather
 
     record = session.record.as_known_at(moment).walked(moment, moment)
-    words = gather(read_register(record), moment, record.head())
+    register = read_register(record)
+    with in_its_papers_language(register):
+        words = gather(register, moment, record.head())
     print_paper(
         session,
         words,
@@ -54,7 +56,9 @@ def forms(
     moment = parse_when(printed, session.now, session.register.zone)
     from haccp.printing.forms import gather
 
-    words = gather(read_register(session.record.as_known_at(moment)), moment)
+    register = read_register(session.record.as_known_at(moment))
+    with in_its_papers_language(register):
+        words = gather(register, moment)
     print_paper(
         session,
         words,

@@ -15,6 +15,7 @@ from haccp.cli.session import Session, by_option
 from haccp.errors import Refused
 from haccp.kitchen import review
 from haccp.kitchen.unreadable import unreadable
+from haccp.language import phrase
 from haccp.record import backup as copies
 from haccp.record.chain import first_misfit, is_as_digested, named_alone, parse_printed
 from haccp.record.entries import DaySigned, KitchenSettings
@@ -69,10 +70,23 @@ def verify(ctx: click.Context, against: str | None, since_signed: bool) -> None:
         return
     seq = named_alone(found.named, printed)
     if seq is None:
-        terminal.say("DOES NOT HOLD: the record does not contain what the paper shows.")
+        terminal.say(
+            phrase("DOES NOT HOLD: the record is not the one that this paper was printed from.")
+        )
         ctx.exit(BROKEN)
     terminal.say(
-        f"It contains exactly what the paper shows, up to entry {seq}; {count - seq} came later."
+        phrase(
+            "It still holds the entries that the paper was printed from, up to no. {last}; "
+            "{later} came later.",
+            last=seq,
+            later=count - seq,
+        )
+    )
+    terminal.say(
+        phrase(
+            "That says nothing of the pages: print them again by the command at the foot of the "
+            "first one, and compare."
+        )
     )
 
 

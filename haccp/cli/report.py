@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 
 import click
 
-from haccp.cli.papers import PaperSize, paper_options, print_paper
+from haccp.cli.papers import PaperSize, in_its_papers_language, paper_options, print_paper
 from haccp.cli.session import Session
 from haccp.errors import Refused
 from haccp.kitchen.register import read_register
@@ -58,8 +58,10 @@ def report(
     from haccp.printing.report_words import gather
 
     record = walked(session.record.as_known_at(moment), begins, ends, zone)
-    content = gather(record, read_register(record), begins, ends, moment, readings=readings)
-    drawings = {**content.drawings.drawn(), "head.svg": scannable(record.head())}
+    register = read_register(record)
+    with in_its_papers_language(register):
+        content = gather(record, register, begins, ends, moment, readings=readings)
+        drawings = {**content.drawings.drawn(), "head.svg": scannable(record.head())}
     output = output or Path(f"haccp-{begins}{f'-to-{ends}' if ends != begins else ''}.pdf")
     print_paper(
         session,

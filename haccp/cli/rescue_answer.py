@@ -20,8 +20,8 @@ _NOTE = (
     "act itself takes is not counted, nor freezing at the edges. Ice water stands as high as the "
     "food, ice is added as it melts, and stirred is at least every quarter of an hour. How fast "
     "its readings fall tells only of leaving it alone. Acts can be done together or in turn. Say "
-    "how you cool it then (haccp method), and measure it: only readings show that food was cold in "
-    "time."
+    "how you cool it then (haccp cooling-method), and measure it: only readings show that food "
+    "was cold in time."
 )
 
 

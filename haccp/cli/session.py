@@ -18,8 +18,10 @@ import click
 
 from haccp.cli.interrupts import held
 from haccp.cli.outputs import PRIVATE, replace_whole
+from haccp.cli.reader import read_by
 from haccp.cli.terminal import agrees, ask_unseen, is_answered, say
 from haccp.errors import Refused
+from haccp.language import phrase
 
 # what opens the record is imported where it is opened: `check` and `limits` need none
 if TYPE_CHECKING:
@@ -32,6 +34,10 @@ _Command = TypeVar("_Command", bound=Callable[..., Any])
 _TRIES = 3
 # What SQLite, or a library above it, reads as something else than a file's name.
 _NO_FILE = re.compile(r":|file:|[a-z][a-z0-9+.-]*:/", re.IGNORECASE)
+
+
+class Declined(Refused):
+    """Somebody was asked, and said no."""
 
 
 def utc_now() -> datetime:
@@ -62,6 +68,13 @@ class Session:
 
         return open_record(self.path, create=False).as_it_stands()
 
+    def anew(self) -> None:
+        """Take the clock and the record as they are now, for what is typed next in one sitting."""
+        self.tell_troubles(err=True)
+        self.record = self.record.as_it_stands()
+        for known in ("now", "register"):
+            self.__dict__.pop(known, None)
+
     @cached_property
     def identity(self) -> str:
         """The digest of the record's first entry: its copies have it too, no other record has."""
@@ -72,13 +85,15 @@ class Session:
     def register(self) -> Register:
         from haccp.kitchen.register import read_register
 
-        return read_register(self.record)
+        register = read_register(self.record)
+        read_by(_language_of(self._named_who_types, register))
+        return register
 
     def tell_troubles(self, *, err: bool = False) -> None:
         """Say, before what rests on the record, where that is known not to hold together."""
         told, self.record.troubles = self.record.troubles, []
         for words in told:
-            say(f"CAUTION: {words}", err=err)
+            say(phrase("CAUTION: {trouble}", trouble=words), err=err)
 
     def close(self) -> None:
         if "record" in self.__dict__:
@@ -131,14 +146,24 @@ class Session:
             daily_copy(self.record, keep, f"{self.now.astimezone(self.register.zone):%Y-%m-%d}")
         except (Refused, OSError) as error:
             # the entry is safe; only its copy is not, and somebody has to know
-            say(f"Today's backup failed: {error}", err=True)
+            say(phrase("Today's backup failed: {why}", why=error), err=True)
 
     def by(self, initials: str | None) -> Person:
-        """Say who records: `--by`, HACCP_BY, or what `haccp by` remembered; Refused for nobody."""
-        named = initials or os.environ.get("HACCP_BY") or _remembered().get(self._who_types)
+        """Say who records: `--by`, HACCP_BY, or who is remembered; Refused for nobody."""
+        named = initials or self._named_who_types
         if not named:
-            raise Refused("Who are you? Type your initials once: haccp by JM (or set HACCP_BY).")
+            raise Refused(
+                phrase("Who are you? Type your initials once: haccp initials JM (or set HACCP_BY).")
+            )
         return self.register.person(named)
+
+    @property
+    def _named_who_types(self) -> str:
+        """Give the initials that were typed with the command, are set here, or were remembered."""
+        ctx = click.get_current_context(silent=True)
+        typed = ctx.params.get("by") if ctx else None
+        named = typed or os.environ.get("HACCP_BY") or _remembered().get(self._who_types)
+        return named or ""
 
     def remember(self, initials: str) -> None:
         """Remember who types here, for this record alone: elsewhere they are somebody else."""
@@ -164,7 +189,9 @@ class Session:
         """Say which manager acts where nobody has a PIN yet; raises Refused for anybody else."""
         person = self.by(initials)
         if person.role != "manager":
-            raise Refused(f"{person.name} is no manager: a manager does this, with --by.")
+            raise Refused(
+                phrase("{name} is no manager: a manager does this, with --by.", name=person.name)
+            )
         return person
 
     def new_pin(self, initials: str) -> str:
@@ -174,15 +201,16 @@ class Session:
     def _chosen_pin(self, initials: str) -> str:
         from haccp.record.pins import check_new
 
-        pin = check_new(self.ask(f"New PIN of {initials} (4 to 12 digits)"))
-        if self.ask("The same again") != pin:
-            raise Refused("The two are not the same: nothing was changed, type it again.")
+        asked = phrase("New PIN of {initials} (4 to 12 digits)", initials=initials)
+        pin = check_new(self.ask(asked))
+        if self.ask(phrase("The same again")) != pin:
+            raise Refused(phrase("The two are not the same: nothing was changed, type it again."))
         return pin
 
     def _typed_pin(self, initials: str) -> str:
-        pin = self.ask(f"PIN of {initials}")
+        pin = self.ask(phrase("PIN of {initials}", initials=initials))
         if not (pin.isdecimal() and 4 <= len(pin) <= 12):
-            raise Refused("A PIN is 4 to 12 digits: nothing was recorded, type it again.")
+            raise Refused(phrase("A PIN is 4 to 12 digits: nothing was recorded, type it again."))
         return pin
 
     def _in_place(self, ask: Callable[[], str]) -> str:
@@ -204,8 +232,19 @@ def default_path() -> Path:
 def record_path(text: str | None) -> Path | None:
     """Take the name of a record's file; raises Refused for what a database might take for more."""
     if text is not None and (not text or _NO_FILE.match(text)):
-        raise Refused(f"{text!r} is no file: type the record's name, such as --db record.sqlite3")
+        raise Refused(
+            phrase(
+                "{text!r} is no file: type the record's name, such as --db record.sqlite3",
+                text=text,
+            )
+        )
     return Path(text) if text else None
+
+
+def _language_of(initials: str, register: Register) -> str:
+    """Say what language somebody reads by the record; empty where it does not say."""
+    person = register.people.get(initials.upper())
+    return person.language if person else ""
 
 
 def _by_file() -> Path:
@@ -227,29 +266,53 @@ def _remembered() -> dict[str, str]:
 
 def by_option(command: _Command) -> _Command:
     return click.option(
-        "--by", metavar="INITIALS", help="Who records; else HACCP_BY or `haccp by`."
+        "-b", "--by", metavar="INITIALS", help="Who records; else HACCP_BY or `haccp initials`."
     )(command)
 
 
 def confirm(question: str, *, yes: bool) -> bool:
-    """Ask where somebody can answer; say whether it was asked. Raises Refused for a no."""
+    """Ask where somebody can answer; say whether it was asked. Raises Declined for a no."""
     if yes:
         return True
     if not is_answered():
-        raise Refused(f"{question} Nothing was recorded; if it is right, type it again with --yes.")
+        raise Refused(
+            phrase(
+                "{question} Nothing was recorded; if it is right, type it again with --yes.",
+                question=question,
+            )
+        )
     say(question, err=True)
-    if not agrees("Record it?"):
-        raise Refused("Nothing was recorded.")
+    if not agrees(phrase("Record it?")):
+        raise Declined(phrase("Nothing was recorded."))
     return True
+
+
+def given(reason: str | None, line: str) -> str:
+    """Take why something is done, in a few words; raises Refused with the line to type for none."""
+    from haccp.time import is_time
+
+    if reason is None or is_time(reason):
+        raise Refused(phrase("Why? Say it in a few words: {line}", line=line))
+    return printable(reason, "The reason")
 
 
 def printable(text: str, what: str, longest: int = 200) -> str:
     """Take a text that can be printed in one line; raises Refused for anything else."""
     text = unicodedata.normalize("NFC", text.strip())
     if not text:
-        raise Refused(f"{what} is empty: type a few words.")
+        raise Refused(phrase("{what} is empty: type a few words.", what=what))
     if len(text) > longest:
-        raise Refused(f"{what} is longer than {longest} characters: type less.")
+        raise Refused(
+            phrase(
+                "{what} is longer than {longest} characters: type less.",
+                what=what,
+                longest=longest,
+            )
+        )
     if any(unicodedata.category(c) in ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp") for c in text):
-        raise Refused(f"{what} holds a character that cannot be printed: type it again without.")
+        raise Refused(
+            phrase(
+                "{what} holds a character that cannot be printed: type it again without.", what=what
+            )
+        )
     return text

@@ -1,95 +1,37 @@
-"""Setting up a kitchen: `setup`, `add`, `by`, `pin`."""
+"""Who and what a kitchen has: `add`, `initials`, `pin`."""
 
 import re
-from contextlib import closing
 from dataclasses import replace
 from typing import Any
 
 import click
 
 from haccp import limits
+from haccp.catalogs import LANGUAGES
 from haccp.cli import terminal
 from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.errors import Refused
 from haccp.kitchen.naming import find, is_taken
+from haccp.language import phrase
 from haccp.limits.loader import LEAST_ACCURATE
-from haccp.quantities import LENGTHS, hundredths, parse_altitude, parse_length
+from haccp.quantities import LENGTHS, hundredths, parse_length
 from haccp.record.entries import (
     Body,
     Draft,
     HoldingUnit,
-    KitchenSettings,
     Person,
     PinSet,
     PlannedFood,
     Thermometer,
 )
 from haccp.record.pins import have_pins, set_pin
-from haccp.record.store import Record, open_record
 from haccp.rules.evidence import Step
-from haccp.temperature import Degree, parse_temperature
-from haccp.time import zone_named
+from haccp.temperature import is_temperature, parse_temperature
+from haccp.time import is_time
 
 _CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,39}")
 _INITIALS = re.compile(r"[A-Z]{1,5}")
 NATURES = ("open liquid", "stirred", "thick")
-
-
-@click.command()
-@click.argument("name")
-@click.option("--zone", required=True, help="Its time zone, such as America/Denver.")
-@click.option("--manager", required=True, metavar="INITIALS", help="The first manager's initials.")
-@click.option("--manager-name", required=True, metavar="NAME")
-@click.option("--degree", type=click.Choice([*Degree]), default=Degree.F, show_default=True)
-@click.option("--altitude", default="0m", help="Above the sea: 1640m or 5380ft.")
-@click.option(
-    "--limit-set",
-    default="food-code-2022",
-    show_default=True,
-    metavar="SET",
-    help="What it is judged by; haccp limits list names them.",
-)
-@click.pass_obj
-def setup(
-    session: Session,
-    name: str,
-    zone: str,
-    manager: str,
-    manager_name: str,
-    degree: str,
-    altitude: str,
-    limit_set: str,
-) -> None:
-    """Make the record of a new kitchen, with its first manager."""
-    kitchen = KitchenSettings(
-        name=printable(name, "The kitchen's name"),
-        zone=zone_named(zone).key,
-        degree=degree,
-        altitude_m=parse_altitude(altitude),
-        limit_set=known_limit_set(limit_set),
-        limits_digest=limits.shipped(limit_set).digest,
-    )
-    person = Person(
-        initials=parse_initials(manager), name=printable(manager_name, "The name"), role="manager"
-    )
-    if session.path.exists():
-        with closing(open_record(session.path, create=False)) as there:
-            _refuse_kitchen(there)
-    pin = session.new_pin(person.initials)
-    with closing(open_record(session.path, create=True).as_it_stands()) as record:
-        # somebody else may have set it up while the PIN was typed
-        _refuse_kitchen(record)
-        first = (kitchen, person, PinSet(initials=person.initials, proved=False))
-        drafts = [Draft(body=body, at=session.now, person=person.initials) for body in first]
-        session.append_to(record, *drafts, as_seen=True)
-        set_pin(record, person.initials, pin, session.now)
-    terminal.say(
-        f"{kitchen.name} is set up in {session.path}, managed by {person.name} ({person.initials})."
-    )
-    terminal.say(
-        "Next: haccp add person, haccp add thermometer, haccp add unit; "
-        'then haccp batch "bean stew"'
-    )
 
 
 @click.group()
@@ -101,11 +43,22 @@ def add() -> None:
 @click.argument("initials")
 @click.argument("name")
 @click.option("--role", type=click.Choice(["cook", "manager"]), help="Default: as before, or cook.")
+@click.option(
+    "--language",
+    type=click.Choice([*LANGUAGES]),
+    help="What they read at the terminal; default: as before, or the system's.",
+)
 @click.option("--left", is_flag=True, help="They have left: on the record, but record no more.")
 @by_option
 @click.pass_obj
 def person(
-    session: Session, initials: str, name: str, role: str | None, left: bool, by: str | None
+    session: Session,
+    initials: str,
+    name: str,
+    role: str | None,
+    language: str | None,
+    left: bool,
+    by: str | None,
 ) -> None:
     """Add somebody who records.
 
@@ -117,7 +70,8 @@ def person(
     if known and known.name != whole:
         raise Refused(f"{short} is {known.name}, and stays so on paper: type other initials.")
     role = role or (known.role if known else "cook")
-    body = Person(initials=short, name=whole, role=role, active=not left)
+    language = language or (known.language if known else "")
+    body = Person(initials=short, name=whole, role=role, active=not left, language=language)
     managers = [one for one in people.values() if one.role == "manager" and one.active]
     if managers == [known] and (left or role != "manager"):
         raise Refused(f"{whole} is the only manager: add another one first.")
@@ -302,16 +256,11 @@ def pin(session: Session, initials: str, by: str | None) -> None:
 def by(session: Session, initials: str) -> None:
     """Remember who records at this terminal from now on.
 
-    haccp by JM
+    haccp initials JM
     """
     person = session.register.person(initials)
     session.remember(person.initials)
     terminal.say(f"From now on entries here are by {person.name} ({person.initials}).")
-
-
-def _refuse_kitchen(record: Record) -> None:
-    if record.head()[0]:
-        raise Refused(f"{record.path} holds a kitchen already: change it with haccp kitchen")
 
 
 def parse_initials(text: str) -> str:
@@ -324,6 +273,14 @@ def parse_code(text: str, what: str) -> str:
     """Take a name that can be typed without quotes; raises Refused for anything else."""
     if not _CODE.fullmatch(text):
         raise Refused(f"{text!r} cannot be a {what}: use letters, digits, - and ., such as well-1.")
+    if is_temperature(text) or is_time(text):
+        raise Refused(
+            phrase(
+                "{text} reads like a temperature or a time: begin it with a letter, such as "
+                "pan-{text}.",
+                text=text,
+            )
+        )
     return text
 
 

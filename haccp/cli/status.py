@@ -1,6 +1,6 @@
-"""`haccp status`: what can still be saved, what waits for a decision, what is due."""
+"""`haccp due`: what can still be saved, what waits for a decision, what is due."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from datetime import timedelta
 from functools import partial
 from typing import Any
@@ -16,21 +16,23 @@ from haccp.kitchen.naming import open_codes
 from haccp.kitchen.reading import read_batches
 from haccp.kitchen.register import restored_words
 from haccp.kitchen.review import Matter, matters
+from haccp.language import phrase
+from haccp.rules.asked import goal
 from haccp.rules.evidence import Step, Verdict
-from haccp.rules.words import explain, goal, in_short
+from haccp.rules.words import explain, in_short
 from haccp.time import day_and_clock, spell
 
 # For so long status says that the record is a copy that was put back.
 _TOLD_FOR = timedelta(days=7)
 _INDENT = " " * 13
-_HEADS = {
+HEADS = {
     Group.SAVE: "TO SAVE",
     Group.DECIDE: "TO DECIDE",
     Group.DUE: "DUE",
 }
 _HOW_TO_DECIDE = (
     'Food is decided by what becomes of it: haccp discard NAME "...", by a manager also haccp '
-    'release NAME "..." (what is not shown) or haccp divert NAME "..."; a unit by haccp action '
+    'release NAME "..." (what is not shown) or haccp divert NAME "..."; a unit by haccp corrective '
     'NAME "...". Several at once with commas.'
 )
 
@@ -43,6 +45,22 @@ def status(session: Session, json_: bool) -> None:
 
     The least time left stands first, then what has waited longest.
     """
+    _tell_due(session, json_=json_)
+
+
+def begin(session: Session) -> None:
+    """Say what is due; where there is no record yet, how one begins."""
+    if session.path.exists():
+        _tell_due(session, json_=False)
+        return
+    terminal.say(phrase("There is no record at {path} yet.", path=session.path))
+    terminal.say(phrase("A new kitchen: haccp setup. A sample week to look at: haccp demo."))
+    terminal.say(
+        phrase("A record that is somewhere else: haccp --db FILE. All commands: haccp -h.")
+    )
+
+
+def _tell_due(session: Session, *, json_: bool) -> None:
     register, now = session.register, session.now
     found = matters(session.record, register, now)
     when = partial(day_and_clock, now=now, zone=register.zone)
@@ -61,10 +79,14 @@ def status(session: Session, json_: bool) -> None:
             told = f"{restored_words(one.body)} By {one.person}, {proof}, {when(one.entered_at)}."
             terminal.paragraph(told)
     if not found:
-        terminal.lines("Nothing is open, nothing waits for a decision, nothing is due.")
+        terminal.lines(nothing())
         return
     batches = read_batches(session.record, open_codes(session.record))
     _print(board(found, batches, register, now), session)
+
+
+def nothing() -> str:
+    return phrase("Nothing is open, nothing waits for a decision, nothing is due.")
 
 
 def _print(rows: Sequence[Row], session: Session) -> None:
@@ -72,16 +94,18 @@ def _print(rows: Sequence[Row], session: Session) -> None:
         mine = [row for row in rows if row.group is group]
         if not mine:
             continue
-        terminal.lines("", f"{_HEADS[group]} ({len(mine)})", bold=True)
+        terminal.lines("", f"{HEADS[group]} ({len(mine)})", bold=True)
         for row in mine:
-            for number, words in enumerate(_words(row, session)):
-                lead = f"{_left(row, session):>11}  " if number == 0 else _INDENT
-                terminal.paragraph(words, lead=lead, indent=_INDENT)
+            lead = f"{left(row, session):>11}  "
+            terminal.paragraph(headline(row, session), lead=lead, indent=_INDENT)
+            why = _why(row, session)
+            if why:
+                terminal.paragraph(why, lead=_INDENT, indent=_INDENT)
         if group is Group.DECIDE:
             terminal.paragraph(_HOW_TO_DECIDE)
 
 
-def _left(row: Row, session: Session) -> str:
+def left(row: Row, session: Session) -> str:
     if row.due is None:
         return ""
     left = row.due - session.now
@@ -94,36 +118,39 @@ def _left(row: Row, session: Session) -> str:
     return f"over {hours} h" if hours else f"over {spell(over)}"
 
 
-def _words(row: Row, session: Session) -> Iterator[str]:
-    """Say what a row is about and what it asks for; then why, in a sentence."""
+def headline(row: Row, session: Session) -> str:
+    """Say in a line what a row is about and what it asks for."""
     when = partial(day_and_clock, now=session.now, zone=session.register.zone)
     first, finding = row.matters[0], row.matters[0].finding
     between = ", in " if isinstance(first.subject, BatchOnRecord) else " with "
     inside = f"{between}{', '.join(row.inside)}" if row.inside else ""
     if row.thermometer:
-        yield f"{row.thermometer} failed its check: measure again, with another thermometer:"
-        yield f"{', '.join(row.inside)}."
-        return
+        return f"{row.thermometer} failed its check: measure again, with another thermometer:"
     if finding is None and not first.verdict:
         by = f"check by {when(first.due)}" if first.due else first.words
-        yield f"{first.title}{inside}: {by}"
-        return
+        return f"{first.title}{inside}: {by}"
     if finding is None:
-        yield f"{first.title}: {first.verdict.upper()}"
-        yield first.words
-        return
+        return f"{first.title}: {first.verdict.upper()}"
     if finding.verdict is Verdict.OPEN:
-        asked, why = f"{goal(finding, when)}, {finding.limit.citation}", ""
+        asked = f"{goal(finding, when)}, {finding.limit.citation}"
     else:
         apart = ", set apart" if row.is_set_apart else ""
         asked = f"{finding.verdict.upper()}{apart}, {finding.limit.citation}"
-        why = in_short(finding, when)
-    yield f"{first.title}{inside}: {asked}"
+    return f"{first.title}{inside}: {asked}"
+
+
+def _why(row: Row, session: Session) -> str:
+    """Say in a sentence why it is so, and what is expected; nothing where the headline says all."""
+    when = partial(day_and_clock, now=session.now, zone=session.register.zone)
+    first, finding = row.matters[0], row.matters[0].finding
+    if row.thermometer:
+        return f"{', '.join(row.inside)}."
+    if finding is None:
+        return first.words if first.verdict else ""
+    why = "" if finding.verdict is Verdict.OPEN else in_short(finding, when)
     more = len({id(one.finding) for one in row.matters if one.finding}) - 1
     also = f" {more} more: haccp show {first.name}." if more and why else ""
-    told = f"{why}{also}{_estimated(first, session)}".strip()
-    if told:
-        yield told
+    return f"{why}{also}{_estimated(first, session)}".strip()
 
 
 def _estimated(one: Matter, session: Session) -> str:

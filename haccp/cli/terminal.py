@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import io
 import os
-import re
 import sys
 import unicodedata
 from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -19,11 +18,13 @@ from typing import TYPE_CHECKING, Any, NamedTuple, TextIO
 
 import click
 
+from haccp.language import message, phrase
+
 # --help waits for this module: what only some of it needs is imported there
 if TYPE_CHECKING:
     from haccp.limits import LimitSet
+    from haccp.rules.asked import ShowMoment
     from haccp.rules.evidence import Finding
-    from haccp.rules.words import ShowMoment
     from haccp.temperature import Degree
 
 
@@ -31,11 +32,27 @@ if TYPE_CHECKING:
 _ROOM = 24
 
 
+# So many are kept free beside a question for its answer.
+_ANSWER = 8
 # A number of columns where nobody says how many there are, such as in a pipe.
 _USUAL = 100
-# What is typed as one word, such as "bean stew".
-_QUOTED = re.compile(r"""(?<![\w"'])(["'])(?:(?!\1).){1,60}\1(?!\w)""")
-_TIED = "\N{NO-BREAK SPACE}"
+
+_BELL, _CLEARED = "\a", "\x1b[H\x1b[2J"
+# Three by five, as the eye reads them across a room.
+_FIGURES = {
+    "0": ("###", "# #", "# #", "# #", "###"),
+    "1": ("  #", "  #", "  #", "  #", "  #"),
+    "2": ("###", "  #", "###", "#  ", "###"),
+    "3": ("###", "  #", "###", "  #", "###"),
+    "4": ("# #", "# #", "###", "  #", "  #"),
+    "5": ("###", "#  ", "###", "  #", "###"),
+    "6": ("###", "#  ", "###", "# #", "###"),
+    "7": ("###", "  #", "  #", "  #", "  #"),
+    "8": ("###", "# #", "###", "# #", "###"),
+    "9": ("###", "# #", "###", "  #", "###"),
+    ":": (" ", "#", " ", "#", " "),
+    "-": ("   ", "   ", "###", "   ", "   "),
+}
 
 
 def width() -> int:
@@ -99,13 +116,65 @@ def ask_unseen(prompt: str) -> str:
     return sys.stdin.readline().strip()
 
 
+_YES = frozenset(("y", "yes", "s", "si", "sí"))
+_NO = frozenset(("n", "no"))
+
+
 def agrees(question: str) -> bool:
-    return click.confirm(safe(question), err=True)
+    """Ask until it is answered with a yes or a no, an empty line being a no.
+
+    Whatever else was typed, perhaps before anybody saw the question, is told to be lost.
+    """
+    from haccp.language import message, phrase
+
+    while True:
+        typed = _typed(phrase("{question} [y/N]:", question=question))
+        word = unicodedata.normalize("NFC", typed.casefold())
+        if word in _YES:
+            return True
+        if not word or word in _NO:
+            return False
+        told = message("That was not an answer: {line} was not taken.")
+        say(phrase(told, line=repr(typed)), err=True)
+        say(phrase("Type y for yes, n for no."), err=True)
+
+
+def line_after(question: str) -> str | None:
+    """Ask for a line, at a terminal or of standard input; None where that has come to its end."""
+    *above, last = _broken(question, sys.stderr, beside=_ANSWER)
+    if above:
+        lines(*above, err=True)
+    if not is_answered():
+        lines(last, err=True)
+        line = sys.stdin.readline()
+        return line.strip() if line else None
+    try:
+        return _typed(last)
+    except click.Abort as ended:
+        if isinstance(ended.__context__, EOFError):
+            return None
+        raise
+
+
+def lines_left() -> list[str]:
+    """Give what is left of standard input that is no terminal."""
+    return [line.strip() for line in sys.stdin if line.strip()]
+
+
+def _typed(question: str) -> str:
+    shown = safe(question)
+    return str(
+        click.prompt(shown, default="", show_default=False, prompt_suffix=" ", err=True)
+    ).strip()
 
 
 def answer_to(question: str) -> str:
     """Ask for a few words; an empty line is an answer too."""
-    return str(click.prompt(safe(question), default="", show_default=False, err=True)).strip()
+    end = " " if question.endswith(("?", "]")) else ": "
+    typed = click.prompt(
+        safe(question), default="", show_default=False, prompt_suffix=end, err=True
+    )
+    return str(typed).strip()
 
 
 def say(words: str, *, err: bool = False) -> None:
@@ -121,16 +190,17 @@ def call_out(words: str) -> None:
             return
 
 
-def _broken(words: str, stream: TextIO) -> list[str]:
-    """Break words for a terminal; what stands in quotes stays whole, so that it can be copied."""
+def _broken(words: str, stream: TextIO, beside: int = 0) -> list[str]:
+    """Break words for a terminal: a number stays with its unit, and whole what is to be copied.
+
+    So many columns are left free `beside` them.
+    """
     words = safe(words)
     if not stream.isatty():
         return [words]
-    import textwrap
+    from haccp.cli.wrapping import broken
 
-    tied = _QUOTED.sub(lambda quoted: quoted[0].replace(" ", _TIED), words)
-    broken = textwrap.wrap(tied, width(), break_on_hyphens=False, break_long_words=False)
-    return [line.replace(_TIED, " ") for line in broken]
+    return broken(words, width() - beside)
 
 
 def paragraph(words: str, indent: str = "", lead: str = "") -> None:
@@ -147,13 +217,32 @@ def paragraph(words: str, indent: str = "", lead: str = "") -> None:
     lines(*wrapped)
 
 
-def lines(*words: str, err: bool = False, bold: bool = False) -> None:
+def has_screen() -> bool:
+    """Whether standard output is a terminal whose page can be cleared."""
+    return sys.stdout.isatty() and os.environ.get("TERM", "dumb") != "dumb"
+
+
+def page(words: Iterable[str], *, ring: bool) -> None:
+    """Show lines in place of all that the terminal shows."""
+    _write(words, sys.stdout, before=_CLEARED + (_BELL if ring else ""))
+
+
+def figures(text: str) -> list[str]:
+    """Draw digits, a colon and a minus in large type, in five lines."""
+    block = "\N{FULL BLOCK}" if "utf" in (sys.stdout.encoding or "").lower() else "#"
+    rows = ("  ".join(_FIGURES[c][row] for c in text) for row in range(5))
+    return [row.replace("#", block).rstrip() for row in rows]
+
+
+def lines(*words: str, err: bool = False, bold: bool = False, ring: bool = False) -> None:
     """Print lines as they are; raises OSError where standard output takes no more.
 
     What is said beside the answer (`err`) takes nothing back where it cannot be said.
     """
+    if not words:
+        return
     try:
-        _write(words, sys.stderr if err else sys.stdout, bold=bold)
+        _write(words, sys.stderr if err else sys.stdout, bold=bold, before=_BELL if ring else "")
     except OSError as error:
         if not err:
             raise _of_output(error) from error
@@ -175,12 +264,15 @@ def _of_output(error: OSError) -> OSError:
     return OSError(error.errno, error.strerror, "standard output")
 
 
-def _write(words: Iterable[str], stream: TextIO, *, bold: bool = False) -> None:
-    """Write lines, neutralised: nothing reaches a terminal on another way."""
+def _write(words: Iterable[str], stream: TextIO, *, bold: bool = False, before: str = "") -> None:
+    """Write lines, neutralised: nothing reaches a terminal on another way.
+
+    Only what clears its page and rings its bell goes `before` them, and only to a terminal.
+    """
     text = "\n".join(map(safe, words))
     if bold and stream.isatty() and not os.environ.get("NO_COLOR"):
         text = click.style(text, bold=True)
-    stream.write(f"{text}\n")
+    stream.write(f"{before if stream.isatty() else ''}{text}\n")
     stream.flush()
 
 
@@ -294,20 +386,21 @@ def _escaped(line: str) -> str:
     )
 
 
-CAUTION = (
+CAUTION = message(
     "The local health code and the people licensed to apply it decide; "
     "this check does not replace them."
 )
 
 
 def findings(found: Sequence[Finding], when: ShowMoment) -> None:
-    from haccp.rules.words import explain
+    from haccp.rules.words import called, explain
 
     rows = [
-        (one.verdict.upper(), one.limit.name, one.limit.citation, explain(one, when))
+        (called(one.verdict), one.limit.name, one.limit.citation, explain(one, when))
         for one in found
     ]
-    table(("verdict", "limit", "citation", "why"), rows)
+    header = (phrase("verdict"), phrase("limit"), phrase("citation"), phrase("why"))
+    table(header, rows)
 
 
 def finding(found: Finding, when: ShowMoment) -> dict[str, Any]:
@@ -345,7 +438,17 @@ def limit_set(limits: LimitSet) -> dict[str, Any]:
 
 def judged_by(limits: LimitSet) -> str:
     """Name the limit set and what a kitchen laid over it, in a line."""
-    over = "".join(f"; {one.name} by {one.source}, {one.citation}" for one in limits.overrides)
-    guard = f"; limits moved inward by a guard band of {limits.guard}" if limits.guard else ""
-    name = f"{limits.title}, revision {limits.revision}"
-    return f"Judged by {name}{over}{guard} (digest {limits.digest[:12]})."
+    name = phrase("{title}, revision {number}", title=limits.title, number=limits.revision)
+    for one in limits.overrides:
+        name = phrase(
+            "{laws}; {limit} by {source}, {citation}",
+            laws=name,
+            limit=one.name,
+            source=one.source,
+            citation=one.citation,
+        )
+    if limits.guard:
+        name = phrase(
+            "{laws}; limits moved inward by a guard band of {band}", laws=name, band=limits.guard
+        )
+    return phrase("Judged by {laws} (digest {digest}).", laws=name, digest=limits.digest[:12])

@@ -1,14 +1,17 @@
 """Thermometers: `ice`, `boil`, `trust`."""
 
+from collections.abc import Sequence
 from datetime import datetime
 
 import click
 
-from haccp.cli.session import Session, by_option, confirm, printable
+from haccp.cli.reading_line import Line, Typed
+from haccp.cli.session import Session, by_option, confirm, given
 from haccp.cli.terminal import say
 from haccp.cli.typing_slips import boiling_at, hint
 from haccp.errors import Refused
 from haccp.kitchen.naming import find
+from haccp.language import phrase
 from haccp.record.entries import DoubtSettled, Draft, ThermometerCheck
 from haccp.rules.slips import Why, find_bath_slip
 from haccp.rules.thermometer import ICE_POINT, boiling_point, parse_barometer, passes, pressure_at
@@ -19,26 +22,21 @@ _yes = click.option("--yes", is_flag=True, help="An unusual value is right.")
 
 
 @click.command(context_settings={"ignore_unknown_options": True})
-@click.argument("label", metavar="THERMOMETER")
-@click.argument("temp")
-@click.argument("when", nargs=-1)
+@click.argument("words", nargs=-1, metavar="THERMOMETER TEMP [WHEN]")
 @_yes
 @by_option
 @click.pass_obj
-def ice(
-    session: Session, label: str, temp: str, when: tuple[str, ...], yes: bool, by: str | None
-) -> None:
+def ice(session: Session, words: tuple[str, ...], yes: bool, by: str | None) -> None:
     """Record what a thermometer shows in melting ice.
 
     haccp ice T1 33F
     """
-    _check(session, label, temp, _moment(session, when), by, ICE_POINT, "ice", yes=yes)
+    typed, at = _typed(session, words, "ice")
+    _check(session, typed, at, by, ICE_POINT, "ice", yes=yes)
 
 
 @click.command(context_settings={"ignore_unknown_options": True})
-@click.argument("label", metavar="THERMOMETER")
-@click.argument("temp")
-@click.argument("when", nargs=-1)
+@click.argument("words", nargs=-1, metavar="THERMOMETER TEMP [WHEN]")
 @click.option(
     "--barometer",
     metavar="PRESSURE",
@@ -49,9 +47,7 @@ def ice(
 @click.pass_obj
 def boil(
     session: Session,
-    label: str,
-    temp: str,
-    when: tuple[str, ...],
+    words: tuple[str, ...],
     barometer: str | None,
     yes: bool,
     by: str | None,
@@ -60,22 +56,22 @@ def boil(
 
     haccp boil T1 202F
     """
-    at = _moment(session, when)
+    typed, at = _typed(session, words, "boil")
     altitude = session.register.kitchen_at(at).altitude_m
     pressure = parse_barometer(barometer, altitude) if barometer else pressure_at(altitude)
     source = f"barometer {barometer}" if barometer else f"altitude {altitude} m"
-    _check(session, label, temp, at, by, boiling_point(pressure), source, yes=yes)
+    _check(session, typed, at, by, boiling_point(pressure), source, yes=yes)
 
 
 @click.command()
 @click.argument("label", metavar="THERMOMETER")
-@click.argument("reason")
+@click.argument("reason", required=False)
 @by_option
 @click.pass_obj
-def trust(session: Session, label: str, reason: str, by: str | None) -> None:
+def trust(session: Session, label: str, reason: str | None, by: str | None) -> None:
     """Let a thermometer's readings count although a check of it failed (a manager).
 
-    haccp trust T2 "read beside T1 at 14:06: 0.3 °F apart"
+    haccp trust-thermometer T2 "read beside T1 at 14:06: 0.3 °F apart"
     """
     found = find(label, list(session.register.thermometers), "thermometer")
     if all(
@@ -83,21 +79,24 @@ def trust(session: Session, label: str, reason: str, by: str | None) -> None:
         for _, check in session.register.checks_of(found, session.register.settings[0].at)
     ):
         raise Refused(f"No check of {found} failed: there is nothing to decide.")
-    why = printable(reason, "The reason")
+    why = given(reason, f'haccp trust-thermometer {found} "..."')
     manager = session.manager(by)
     body = DoubtSettled(thermometer=found, reason=why)
     session.append(Draft(body=body, at=session.now, person=manager.initials), as_seen=True)
     say(f"Readings of {found} count again; the failed check and the reason are printed.")
 
 
-def _moment(session: Session, when: tuple[str, ...]) -> datetime:
-    return parse_when(" ".join(when), session.now, session.register.zone)
+def _typed(session: Session, words: Sequence[str], command: str) -> tuple[Typed, datetime]:
+    """Read a thermometer, what it shows and when; raises Refused with what to type."""
+    names = {label: label for label in session.register.thermometers}
+    zone = session.register.zone
+    typed = Line(words, command, names, "thermometer").read(session.now, zone)
+    return typed, parse_when(typed.when, session.now, zone)
 
 
 def _check(
     session: Session,
-    label: str,
-    temp: str,
+    typed: Typed,
     at: datetime,
     by: str | None,
     expected: Level,
@@ -106,9 +105,9 @@ def _check(
     yes: bool,
 ) -> None:
     person, register = session.by(by), session.register
-    found = find(label, list(register.thermometers), "thermometer")
-    shown = parse_temperature(temp, register.degree)
-    _ask_about(session, shown, temp, at, found, expected, yes=yes)
+    found = find(typed.name, list(register.thermometers), "thermometer")
+    shown = parse_temperature(typed.temp, register.degree)
+    _ask_about(session, shown, typed.temp, at, found, expected, yes=yes)
     accuracy = register.limits_at(at).get("thermometer-accuracy")
     body = ThermometerCheck(
         thermometer=found,
@@ -119,13 +118,26 @@ def _check(
         by=source,
     )
     session.append(Draft(body=body, at=at, person=person.initials))
-    where = "ice" if source == "ice" else f"boiling water of {body.expected} °{shown.degree}"
-    known = "" if source == "ice" else f", by {source}"
-    if body.passed:
-        say(f"{found} passed: {shown} in {where}{known} ({accuracy.citation}).")
-        return
-    say(f"{found} FAILED: {shown} in {where}{known} ({accuracy.citation}). Use another one.")
-    say("Every reading it took since its last good check is not shown: see haccp status")
+    told = {"label": found, "temp": shown, "citation": accuracy.citation}
+    wanted = f"{expected.number(shown.degree)} °{shown.degree}"
+    if source == "ice" and body.passed:
+        say(phrase("OK {label} {temp} in ice ({citation}).", **told))
+    elif source == "ice":
+        words = "FAILED {label} {temp} in ice, must be {wanted} ({citation})."
+        say(phrase(words, wanted=wanted, **told))
+    elif body.passed:
+        words = "OK {label} {temp} in boiling water of {wanted}, by {source} ({citation})."
+        say(phrase(words, wanted=wanted, source=source, **told))
+    else:
+        words = "FAILED {label} {temp} in boiling water of {wanted}, by {source} ({citation})."
+        say(phrase(words, wanted=wanted, source=source, **told))
+    if not body.passed:
+        say(
+            phrase(
+                "Now: use another one. What this one measured since its last good check is not"
+                " proven: haccp due"
+            )
+        )
 
 
 def _ask_about(

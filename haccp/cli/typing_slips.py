@@ -49,7 +49,8 @@ def _questions(
     subject: OnRecord | BatchOpened, taken: Reading, session: Session, typed: str
 ) -> Iterator[str]:
     every = _before_it(subject, session.register)
-    earlier = [one for one in every if one.at < taken.at]
+    # of the same minute too: what was read just now may not fit
+    earlier = [one for one in every if one.at <= taken.at]
     last = earlier[-1] if earlier else None
     slip = _slip(subject, taken, last, session, typed)
     odd = slip and _in_words(slip, taken.temperature, typed, session, taken.at)
@@ -116,7 +117,7 @@ def _in_words(slip: Slip, shown: Temperature, typed: str, session: Session, at: 
     )
     hints = [hint(one, shown, typed) for one in slip.meant]
     if slip.why in (Why.FROZE_AT_ONCE, Why.TOO_FAST):
-        hints.append("if that one is wrong, haccp correct it")
+        hints.append("if that one is wrong, haccp amend it")
     elif slip.is_impossible and not hints:
         hints = ["type what the thermometer shows"]
     return f"{told}: {'; '.join(hints)}." if hints else f"{told}."
@@ -164,6 +165,6 @@ def _against(taken: Reading, last: Reading, session: Session) -> str | None:
     if taken.step is last.step is Step.COOL and taken.is_warmer_than(last):
         return (
             f"{taken.temperature} is warmer than the {last.temperature} before it, and it is"
-            f" cooling: if that one is wrong, haccp correct it."
+            f" cooling: if that one is wrong, haccp amend it."
         )
     return None

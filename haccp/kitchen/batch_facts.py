@@ -9,11 +9,11 @@ from haccp.kitchen.register import Register, accepted_words
 from haccp.record.entries import Assessed, CoolingSetup, having
 from haccp.record.store import Record
 from haccp.rules.account_in_words import line
+from haccp.rules.asked import ShowMoment
 from haccp.rules.datemark import EXEMPT
 from haccp.rules.evidence import WHOLE_ROAST, Reading, Step
 from haccp.rules.exposure import time_between
 from haccp.rules.lethality import come_up, lethality
-from haccp.rules.words import ShowMoment
 from haccp.time import day_starts, short_day, spell
 
 # What is judged by the air around it: 3-202.11(C), 3-501.16(B).

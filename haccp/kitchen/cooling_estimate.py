@@ -3,13 +3,15 @@
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from decimal import Decimal
 from itertools import groupby, takewhile
 
 from haccp.kitchen.batches import BatchOnRecord
-from haccp.kitchen.cooling_conditions import conditions_of, setup_of
+from haccp.kitchen.cooling_conditions import conditions_of, planned_prior, setup_of
 from haccp.kitchen.reading import read_batches
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
+from haccp.language import message, phrase
 from haccp.limits.limit import Limit
 from haccp.physics.forecast import (
     NEVER,
@@ -17,20 +19,23 @@ from haccp.physics.forecast import (
     Forecast,
     Goal,
     Interval,
+    Look,
     Outlook,
     Pace,
     Start,
     forecast,
-    next_reading,
+    next_look,
     outlook,
 )
 from haccp.physics.forecast_prior import Nature, Prior
+from haccp.physics.forecast_readings import Point
 from haccp.record.entries import CoolingPlanned, CoolingSetup, having
 from haccp.record.store import Record
 from haccp.record.threads import openings_of
+from haccp.rules.asked import ShowMoment
 from haccp.rules.evidence import Finding, Reading, Step, Verdict
 from haccp.rules.remedies import COOL_AGAIN, RAPID_WAYS
-from haccp.rules.words import ShowMoment
+from haccp.rules.thermometer import pressure_at
 from haccp.temperature import Degree, Temperature
 
 NATURES = {"open liquid": Nature.OPEN_LIQUID, "stirred": Nature.STIRRED, "thick": Nature.THICK}
@@ -40,6 +45,8 @@ _MINUTE = timedelta(minutes=1)
 _HISTORIES = 6
 # After a surprise the next reading is due in so many minutes: common practice, no source.
 _SOON = 10.0
+# No thermometer that is right shows cooling food warmer by so many °F than before.
+_RISES = 2.0
 
 
 # A moment, and the temperatures that 5, 50 and 95 of 100 cases are at or below then [°F].
@@ -62,7 +69,8 @@ class Expected:
 @dataclass(frozen=True, slots=True)
 class Running:
     """A cooling of `batch`: its forecast counts minutes from `zero`, `expected` are its open
-    stages.
+    stages. One more reading tells most at `measure_at`: `below` this it makes the nearest deadline.
+    `air_known` says that its surroundings were measured.
     """
 
     batch: str
@@ -70,11 +78,36 @@ class Running:
     fitted: Forecast
     expected: tuple[Expected, ...]
     measure_at: datetime | None
+    below: Temperature | None
+    air_known: bool
 
     @property
     def is_at_risk(self) -> bool:
         """Whether it may well not make a stage."""
         return any(one.outlook in _BAD for one in self.expected)
+
+    @property
+    def is_unlikely(self) -> bool:
+        """Whether it most likely does not make a stage."""
+        return any(one.outlook is Outlook.UNLIKELY for one in self.expected)
+
+    @property
+    def reheat_by(self) -> datetime | None:
+        """By when food that will not make its first stage may once be reheated; None for others.
+
+        Two readings are too few to reheat it for.
+        """
+        for one in self.expected:
+            lost = one.outlook is Outlook.UNLIKELY and one.finding.limit.name == "cooling-stage-1"
+            if lost and one.finding.due and not self.is_doubtful:
+                return one.finding.due
+        return None
+
+    @property
+    def is_doubtful(self) -> bool:
+        """Whether one more reading has to come before it is given up."""
+        doubtful = any(one.outlook is Outlook.DOUBTFUL for one in self.expected)
+        return doubtful and self.measure_at is not None
 
     def moment(self, minute: float) -> datetime:
         return self.zero + minute * _MINUTE
@@ -107,13 +140,14 @@ def running(
         return None
     zero = readings[0].at
     degree = readings[-1].temperature.degree
-    learned = _learned(subject, known.setup, record, register, now)
+    hoped = _learned(subject, known.setup, record, register, now) or planned_prior(subject, known)
+    pressure = float(pressure_at(register.kitchen_at(zero).altitude_m))
     curve = [((r.at - zero) / _MINUTE, float(r.temperature.fahrenheit)) for r in readings]
     food = NATURES.get(known.setup.nature, Nature.UNKNOWN)
     levels = [_level(one.limit, degree) for one in stages]
     # one forecast for each start: a stage may count from the one before it
     fits = {
-        start: forecast(curve, known.surroundings, food, start, levels, learned)
+        start: forecast(curve, known.surroundings, food, start, levels, hoped, pressure)
         for start in dict.fromkeys(start for _, start in _starts(stages, zero))
     }
     expected = tuple(
@@ -128,18 +162,34 @@ def running(
     ahead = [one.due for one in stages if one.due and one.verdict is Verdict.OPEN]
     musts = [(due - zero) / _MINUTE for due in ahead]
     minute = max((now - zero) / _MINUTE, 0.0)
-    look = next_reading(fitted, minute, musts) if expected else None
-    if look is not None and _is_surprising(fitted, expected):
-        look = min(look, minute + _SOON)
+    look = next_look(fitted, minute, musts) if expected else None
+    if look and look.at >= minute + _SOON and _is_surprising(fitted, expected, curve):
+        look = Look(minute + _SOON)
     return Running(
-        subject.name, zero, fitted, expected, zero + look * _MINUTE if look is not None else None
+        subject.name,
+        zero,
+        fitted,
+        expected,
+        zero + look.at * _MINUTE if look else None,
+        _shown(look.below, degree) if look and look.below is not None else None,
+        known.measured,
     )
 
 
-def _is_surprising(fitted: Forecast, expected: Sequence[Expected]) -> bool:
+def _shown(fahrenheit: float, degree: Degree) -> Temperature:
+    """Show a temperature in whole degrees of a scale."""
+    number = fahrenheit if degree is Degree.F else (fahrenheit - 32) / 1.8
+    return Temperature(Decimal(round(number)), degree)
+
+
+def _is_surprising(fitted: Forecast, expected: Sequence[Expected], curve: Sequence[Point]) -> bool:
     """Whether one more reading soon would tell whether all is as it seems."""
-    return fitted.pace is not Pace.AS_BEFORE or any(
-        one.outlook is Outlook.DOUBTFUL for one in expected
+    rises = len(curve) > 1 and curve[-1][1] - curve[-2][1] > _RISES
+    return (
+        rises
+        or fitted.pace is not Pace.AS_BEFORE
+        or fitted.stands_since is not None
+        or any(one.outlook is Outlook.DOUBTFUL for one in expected)
     )
 
 
@@ -249,11 +299,11 @@ def _cooled(batch: BatchOnRecord, register: Register) -> list[Reading]:
 
 
 _WORDS = {
-    Outlook.ON_COURSE: "on course",
-    Outlook.LIKELY: "likely, not sure",
-    Outlook.ABOUT_EVEN: "about even",
-    Outlook.DOUBTFUL: "may not make it",
-    Outlook.UNLIKELY: "unlikely",
+    Outlook.ON_COURSE: message("on course"),
+    Outlook.LIKELY: message("likely, not sure"),
+    Outlook.ABOUT_EVEN: message("about even"),
+    Outlook.DOUBTFUL: message("may not make it"),
+    Outlook.UNLIKELY: message("unlikely"),
 }
 ACT = f"Act now: {RAPID_WAYS} (3-501.15)."
 
@@ -263,7 +313,34 @@ def estimate(found: Running, clock: ShowMoment) -> str:
     told = [words for one in found.expected if (words := _told(one, found, clock))]
     stages = f"{'; '.join(told)}." if told else ""
     act = ACT if found.is_at_risk else ""
-    return _labelled([stages, act, _way_out(found, clock), _surprise(found, clock)])
+    return _labelled([stages, act, _way_out(found, clock), surprise(found, clock)])
+
+
+def brief(found: Running, clock: ShowMoment) -> str:
+    """Say in a sentence what to expect of the open stage that is the least likely to be made."""
+    told = [one for one in found.expected if one.outlook in _WORDS]
+    if not told:
+        return ""
+    worst = max(told, key=lambda one: [*_WORDS].index(one.outlook))
+    at, degree = worst.arrival.at, worst.finding.readings[-1].temperature.degree
+    outlook = phrase(_WORDS[worst.outlook])
+    level = f"{worst.finding.limit.level.number(degree)} °{degree}"
+    if at.low > NEVER:
+        in_air = message("Estimate: {level} is not expected in this air: {outlook}.")
+        in_time = message("Estimate: {level} is not expected within two days: {outlook}.")
+        words = in_air if found.air_known else in_time
+        return phrase(words, level=level, outlook=outlook)
+    early = clock(found.moment(at.low))
+    if at.high > NEVER:
+        in_air = message("Estimate: {level} from {early} on, perhaps never in this air: {outlook}.")
+        in_time = message(
+            "Estimate: {level} from {early} on, perhaps not within two days: {outlook}."
+        )
+        words = in_air if found.air_known else in_time
+        return phrase(words, level=level, early=early, outlook=outlook)
+    late = clock(found.moment(at.high))
+    words = message("Estimate: {level} between {early} and {late}: {outlook}.")
+    return phrase(words, level=level, early=early, late=late, outlook=outlook)
 
 
 def _labelled(words: Sequence[str]) -> str:
@@ -271,39 +348,41 @@ def _labelled(words: Sequence[str]) -> str:
     return f"Estimate: {said}" if said else ""
 
 
-def _surprise(found: Running, clock: ShowMoment) -> str:
+def surprise(found: Running, clock: ShowMoment) -> str:
     """Say that the newest readings are not as those before, and ask what nobody said."""
-    fitted = found.fitted
+    fitted, name = found.fitted, found.batch
     if fitted.stands_since is not None:
-        words = f"It has not cooled since {clock(found.moment(fitted.stands_since))}"
-    elif fitted.pace is Pace.SLOWER:
-        words = "It no longer cools as before"
-    elif fitted.pace is Pace.FASTER:
-        words = "It cools faster than before"
-    else:
-        return ""
-    return f'{words}: say how it cools now (haccp method {found.batch} "...").'
+        words = (
+            "It has not cooled since {clock}: say how it cools now "
+            '(haccp cooling-method {name} "...").'
+        )
+        return phrase(words, clock=clock(found.moment(fitted.stands_since)), name=name)
+    if fitted.pace is Pace.SLOWER:
+        words = (
+            "It no longer cools as before: say how it cools now "
+            '(haccp cooling-method {name} "...").'
+        )
+        return phrase(words, name=name)
+    if fitted.pace is Pace.FASTER:
+        words = (
+            'It cools faster than before: say how it cools now (haccp cooling-method {name} "...").'
+        )
+        return phrase(words, name=name)
+    return ""
 
 
 def _way_out(found: Running, clock: ShowMoment) -> str:
-    """Name what still saves food that will not make its first stage; once, and while it is open.
-
-    Two readings are too few to reheat it for.
-    """
-    if found.measure_at and any(one.outlook is Outlook.DOUBTFUL for one in found.expected):
+    """Name what still saves food that will not make its first stage; once, and while it is open."""
+    if found.is_doubtful and found.measure_at:
         return f"Measure at {clock(found.measure_at)}, before it is given up."
-    for one in found.expected:
-        lost = one.outlook is Outlook.UNLIKELY and one.finding.limit.name == "cooling-stage-1"
-        if lost and one.finding.due:
-            return f"Or, once, and hot by {clock(one.finding.due)}: {COOL_AGAIN}"
-    return ""
+    return f"Or, once, and hot by {clock(found.reheat_by)}: {COOL_AGAIN}" if found.reheat_by else ""
 
 
 def estimate_of(found: Running, finding: Finding, clock: ShowMoment) -> str:
     """Say what to expect of one stage; nothing where it is too early to say."""
     mine = [one for one in found.expected if one.finding.limit == finding.limit]
     words = _told(mine[0], found, clock) if mine else ""
-    return _labelled([f"{words}." if words else "", _surprise(found, clock)])
+    return _labelled([f"{words}." if words else "", surprise(found, clock)])
 
 
 def _told(one: Expected, found: Running, clock: ShowMoment) -> str:
@@ -318,10 +397,11 @@ def _told(one: Expected, found: Running, clock: ShowMoment) -> str:
 
 def _between(at: Interval, found: Running, clock: ShowMoment) -> str:
     if at.low > NEVER:
-        return "not expected in this air"
+        return "not expected in this air" if found.air_known else "not expected within two days"
     early = clock(found.moment(at.low))
     if at.high > NEVER:
-        return f"expected from {early} on, perhaps never in this air"
+        late = "never in this air" if found.air_known else "not within two days"
+        return f"expected from {early} on, perhaps {late}"
     return f"expected {early} to {clock(found.moment(at.high))}"
 
 

@@ -1,16 +1,24 @@
 """What people type for a batch or unit, and which batches there are."""
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
 
 from haccp.errors import Refused
 from haccp.kitchen.reading import read_batches
 from haccp.kitchen.register import Register, read_register
-from haccp.record.entries import UsedUp
+from haccp.language import phrase
+from haccp.record.entries import BatchOpened, UsedUp, having
 from haccp.record.lookup import Known
 from haccp.record.store import Record
 from haccp.time import clock, short_day
+
+# What parts the words of a name: it may be left out.
+_BETWEEN = " -._"
+# How like a name has to be to be suggested, by difflib's ratio, and how far behind the best one a
+# second may be: chosen by hand.
+_ALIKE, _NEARLY = 0.75, 0.1
 
 
 def every_code(record: Record) -> list[str]:
@@ -21,7 +29,8 @@ def every_code(record: Record) -> list[str]:
 def is_taken(name: str, record: Record, register: Register) -> str | None:
     """Say what is called so already, whatever its capitals: a batch, its container, or a unit.
 
-    A container's name is free again once nothing is left of what was in it.
+    Of what is there now, what differs by its hyphens alone is called so too. A container's name is
+    free again once nothing is left of what was in it.
     """
     folded = name.casefold()
     batches = [
@@ -29,19 +38,22 @@ def is_taken(name: str, record: Record, register: Register) -> str | None:
         for known in record.batches_named(name)
         if known.code.casefold() == folded or known.ended is None
     ]
-    units = [unit for unit in register.units if unit.casefold() == folded]
-    return next(iter((*batches, *units)), None)
+    alike = [one for one in (*open_names(record), *register.units) if is_alike(one, name)]
+    return next(iter((*batches, *alike)), None)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Names(Mapping[str, str]):
     """What each name stands for that is there now.
 
-    A name that was right an hour ago is answered with what became of its batch.
+    A name that was right an hour ago is answered with what became of its batch. `openings` are the
+    numbers of the entries that say what food is in each; `numbers` stand for what they count.
     """
 
     there: Mapping[str, str]
     record: Record
+    openings: Mapping[str, int]
+    numbers: Mapping[str, str] = field(default_factory=dict)
 
     def __getitem__(self, name: str) -> str:
         return self.there[name]
@@ -52,8 +64,17 @@ class Names(Mapping[str, str]):
     def __len__(self) -> int:
         return len(self.there)
 
-    def __or__(self, more: Mapping[str, str]) -> "Names":
-        return Names({**self.there, **more}, self.record)
+    def with_units(self, units: Sequence[str], numbers: Mapping[str, str]) -> "Names":
+        """Add units, each by its name and, of those in `numbers`, by its number."""
+        there = {**self.there, **{unit: unit for unit in units}}
+        return Names(there, self.record, self.openings, numbers)
+
+    @cached_property
+    def foods(self) -> dict[str, BatchOpened]:
+        """Read what food each batch is: of what is there alone, and only where it is asked for."""
+        codes = {number: code for code, number in self.openings.items()}
+        opened = having(self.record.numbered(list(codes)), BatchOpened)
+        return {codes[entry.seq]: entry.body for entry in opened}
 
     def became(self, wanted: str, begun: Sequence[str]) -> str | None:
         """Say what became of the batch meant: by its whole name, or its beginning if no other's.
@@ -89,10 +110,20 @@ def open_names(record: Record) -> Names:
     That is its code, and what its container was called last.
     """
     names: dict[str, str] = {}
-    for known in _open(record):
+    found = _open(record)
+    for known in found:
         names[known.code] = known.code
         names.setdefault(known.called or known.code, known.code)
-    return Names(names, record)
+    return Names(names, record, {known.code: known.opened for known in found})
+
+
+def unit_numbers(register: Register) -> dict[str, str]:
+    """Number the units in use: in the order in which they were added, so that none ever changes.
+
+    A batch has no number: those that are open change within a shift.
+    """
+    numbered = enumerate(register.units.values(), start=1)
+    return {str(number): unit.name for number, unit in numbered if unit.active}
 
 
 def _ever_opened(record: Record, listed: Sequence[Known]) -> list[Known]:
@@ -110,28 +141,121 @@ def _open(record: Record) -> list[Known]:
     return [one for one in listed if one.code not in ended_then]
 
 
+class Ambiguous(Refused):
+    """What was typed may mean more than one; `choices` are their names, each for what it means."""
+
+    def __init__(self, typed: str, choices: Mapping[str, str]) -> None:
+        super().__init__(
+            phrase(
+                "{typed} could be {names}: type more of it.",
+                typed=repr(typed),
+                names=_few(list(choices), f" {phrase('or')} "),
+            )
+        )
+        self.choices = choices
+
+
 def find(name: str, among: Sequence[str] | Mapping[str, str], what: str) -> str:
-    """Find the one meant: a name typed whole, or the beginning of the names of just one.
+    """Find the one meant, by its name or as people say it; see `meant`.
 
     Where `among` maps names, gives what the name stands for. Raises Refused, naming the choices,
-    where there is none or more than one.
+    where there is none, and Ambiguous where there is more than one.
     """
-    wanted = name.casefold()
+    wanted = name.casefold().strip()
     if not wanted:
         raise Refused(f"The name of the {what} is empty: type its beginning.")
     names = among if isinstance(among, Mapping) else {one: one for one in among}
-    exact = [one for one in names if one.casefold() == wanted]
-    begun = exact or [one for one in names if one.casefold().startswith(wanted)]
-    told = names.became(wanted, begun) if isinstance(names, Names) and not exact else None
+    whole, hits = meant(name, names)
+    told = names.became(wanted, hits) if isinstance(names, Names) and not whole else None
     if told:
         raise Refused(f"There is no {what} {name!r} any more: {told}")
-    meant = list(dict.fromkeys(names[one] for one in begun))
-    if len(meant) == 1:
-        return meant[0]
-    if meant:
-        raise Refused(f"{name!r} could be {_few(begun, ' or ')}: type more of it.")
+    choices: dict[str, str] = {}
+    for hit in hits:
+        target = names.numbers[hit] if isinstance(names, Names) and hit not in names else names[hit]
+        if target not in choices.values():
+            choices[hit] = target
+    if len(choices) == 1:
+        return next(iter(choices.values()))
+    if choices:
+        raise Ambiguous(name, choices)
+    near = like(name, names)
+    if near:
+        raise Refused(
+            phrase(
+                "There is no {what} {name}: did you mean {near}?",
+                what=what,
+                name=repr(name),
+                near=f" {phrase('or')} ".join(near),
+            )
+        )
     known = f": type one of {_few(list(names), ', ')}" if names else ""
     raise Refused(f"There is no {what} {name!r}{known}.")
+
+
+def meant(name: str, names: Mapping[str, str]) -> tuple[bool, list[str]]:
+    """Give the names that somebody may mean, and whether what was typed is one typed whole.
+
+    A whole name comes first, with or without its hyphens and capitals, or a food's whole name. Else
+    whatever begins so, and whatever food has every word typed in its name, code or portion.
+    """
+    wanted = name.casefold().strip()
+    exact = [one for one in names if one.casefold() == wanted]
+    if exact:
+        return True, exact
+    foods = names.foods if isinstance(names, Names) else {}
+    plain = "" if wanted[-1:] in _BETWEEN else _plain(wanted)
+    if plain:
+        whole = [one for one in names if _plain(one) == plain]
+        whole += [code for code, body in foods.items() if _plain(body.food) == plain]
+        if whole:
+            return True, list(dict.fromkeys(whole))
+    begun = [
+        one
+        for one in names
+        if one.casefold().startswith(wanted) or (plain and _plain(one).startswith(plain))
+    ]
+    numbered = [wanted] if isinstance(names, Names) and wanted in names.numbers else []
+    said = [code for code, body in foods.items() if _is_said(wanted, code, body)]
+    return False, list(dict.fromkeys([*numbered, *begun, *said]))
+
+
+def _is_said(wanted: str, code: str, body: BatchOpened) -> bool:
+    """Whether each word typed is one of a food's name or code; a portion's letter alone will do."""
+    words = _words(wanted)
+    letter = _words(code)[-1]
+    if body.portion_of and words == [letter] and letter.isalpha():
+        return True
+    food = _words(body.food)
+    once = len({*words}) == len(words)  # a word said twice is rather two names
+    return once and {*words} <= {*food, *_words(code)} and not {*words}.isdisjoint(food)
+
+
+def like(name: str, names: Iterable[str]) -> list[str]:
+    """Give the two names at most that one is most like, or the beginning of which."""
+    from difflib import SequenceMatcher
+
+    wanted = _plain(name)
+    scored = []
+    for one in names:
+        plain = _plain(one)
+        parts = {plain, plain[: len(wanted)]}
+        score = max(SequenceMatcher(None, wanted, part).ratio() for part in parts)
+        scored.append((score, one))
+    best = sorted((-score, one) for score, one in scored if score >= _ALIKE)[:2]
+    return [one for score, one in best if -score >= -best[0][0] - _NEARLY]
+
+
+def is_alike(name: str, other: str) -> bool:
+    """Whether two names are one to somebody who leaves out hyphens and capitals."""
+    return _plain(name) == _plain(other)
+
+
+def _plain(name: str) -> str:
+    return "".join(letter for letter in name.casefold() if letter not in _BETWEEN)
+
+
+def _words(name: str) -> list[str]:
+    return re.findall(r"[^\W_]+", name.casefold()) or [""]
 
 
 def find_known(name: str, record: Record, units: Sequence[str]) -> str:
@@ -145,11 +269,24 @@ def find_known(name: str, record: Record, units: Sequence[str]) -> str:
         return whole[0]
     names = open_names(record)
     try:
-        return find(name, names | theirs, what)
+        return find(name, names.with_units(units, {}), what)
+    except Ambiguous:
+        raise
     except Refused:
         begun = _ever_opened(record, record.batches_called(name)) if name else []
         gone = {alias: one.code for one in begun for alias in (one.called, one.code) if alias}
         return find(name, {**gone, **names.there, **theirs}, what)
+
+
+def listed(names: Mapping[str, str]) -> str:
+    """List what may be typed, one name for each that it means."""
+    numbers = names.numbers if isinstance(names, Names) else {}
+    number_of = {unit: number for number, unit in numbers.items()}
+    shown = {
+        target: f"{name} ({number_of[target]})" if target in number_of else name
+        for name, target in names.items()
+    }
+    return _few(list(shown.values()), ", ")
 
 
 def _few(names: Sequence[str], between: str) -> str:

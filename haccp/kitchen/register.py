@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 
 from haccp import limits
 from haccp.errors import Refused
+from haccp.language import phrase
 from haccp.limits import LimitSet
 from haccp.limits.limit import guarded
 from haccp.record.entries import (
@@ -51,7 +52,7 @@ from haccp.record.threads import (
 )
 from haccp.rules.evidence import ACCURACY
 from haccp.temperature import Degree, parse_temperature
-from haccp.time import CLOCK_TOLERANCE, MovedZone, short_day, zone_named
+from haccp.time import CLOCK_TOLERANCE, MovedZone, dated, zone_named
 
 _Kind = TypeVar("_Kind", Person, Thermometer, HoldingUnit, PlannedFood)
 
@@ -269,6 +270,18 @@ class Register:
         """Find who records; raises Refused for somebody unknown or gone."""
         person = self.people.get(initials.upper())
         if person is None:
+            called = [
+                one
+                for one in self.people.values()
+                if one.active and initials.casefold() in one.name.casefold().split()
+            ]
+            if called:
+                raise Refused(
+                    phrase(
+                        "Initials are typed, not a name: {initials}.",
+                        initials=", ".join(f"{one.initials} ({one.name})" for one in called),
+                    )
+                )
             known = ", ".join(sorted(self.people))
             raise Refused(f"Nobody here has the initials {initials!r}: type one of {known}.")
         if not person.active:
@@ -428,5 +441,8 @@ def restored_words(body: Restored) -> str:
 
 def accepted_words(body: OvenAccepted) -> str:
     """Say by what letter an oven is accepted for whole roasts."""
-    letter = f"{short_day(date.fromisoformat(body.letter))} {body.letter[:4]}"
-    return f"accepted in writing by {body.authority}, letter of {letter}"
+    return phrase(
+        "accepted in writing by {authority}, letter of {day}",
+        authority=body.authority,
+        day=dated(date.fromisoformat(body.letter)),
+    )

@@ -1,45 +1,45 @@
 """Which act still saves a batch that cools too slowly, from what the record says: an estimate."""
 
-import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from decimal import Decimal
 from itertools import accumulate
 from typing import TYPE_CHECKING
 
-from haccp.equipment import EVERYTHING, ICE, ICE_BATH, Equipment, parse_equipment
+from haccp.equipment import EVERYTHING, ICE, ICE_BATH, Equipment, named_in, parse_equipment
 from haccp.kitchen.batches import BatchOnRecord
-from haccp.kitchen.cooling_conditions import setup_of
+from haccp.kitchen.cooling_conditions import (
+    Conditions,
+    checked,
+    conditions_of,
+    container_of,
+    depth_of,
+)
 from haccp.kitchen.cooling_estimate import Running
 from haccp.kitchen.places import keeps, usual_units
 from haccp.kitchen.register import Register
 from haccp.limits.limit import Limit
-from haccp.record.entries import CoolingSetup, Measured, having
+from haccp.record.entries import CoolingSetup
 from haccp.rules.account.steps import Keeps
 from haccp.rules.evidence import WHOLE_ROAST, Finding, Reading, Step, Verdict
 from haccp.rules.remedies import REHEAT
 from haccp.temperature import Degree, Temperature, parse_temperature
 
 if TYPE_CHECKING:  # numpy: only who asks for the chances waits for it
-    from haccp.physics.cooling_cases import Consistency, Load, Setup
+    from haccp.physics.cooling_setup import Consistency, Load, Setup
     from haccp.physics.properties import Food
     from haccp.physics.rescue import Act
 
 _MINUTE = timedelta(minutes=1)
-# Colder or warmer air is no cooler's, a check this old tells nothing of it, and deeper food is
-# none's: common practice, no source.
+# Colder or warmer air is no cooler's, and deeper food is none's: common practice, no source.
 _COOLER_F = (30.0, 50.0)
 _DEEPEST_IN = 40.0
-_STALE = timedelta(hours=12)
 # How deep food may stand where nobody said, each as likely [in]; a pot's width: common practice,
 # no source.
 _DEPTHS_IN = {"pan": (2.0, 3.0, 4.0), "pot": (6.0, 8.0, 10.0)}
 _POT_WIDE_IN = 12.0
-_POT = re.compile(r"pot\b", re.IGNORECASE)
-_PAN_IN = re.compile(r"\b([1-8](?:\.[0-9]{1,2})?)[ -]?in(?:ch)?\b", re.IGNORECASE)
-# A food that is in no table is taken for one of these.
-_LIQUID, _OTHER = "chicken-stock", "bean-stew"
+# An open liquid that is like no other food is taken for this.
+_LIQUID = "chicken-stock"
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +79,13 @@ def open_stages(subject: BatchOnRecord, findings: Sequence[Finding]) -> tuple[Fi
     return tuple(sorted(ahead, key=_due))
 
 
+def standing(found_open: Sequence[Finding]) -> tuple[Reading, list[Finding]]:
+    """Give the warmest part's last reading, and the earliest deadline of each stage."""
+    stages = list({stage.limit.name: stage for stage in reversed(found_open)}.values())[::-1]
+    newest = (max(stage.readings, key=lambda one: one.at) for stage in found_open)
+    return max(newest, key=lambda one: one.temperature.fahrenheit), stages
+
+
 def _due(stage: Finding) -> datetime:
     assert stage.due  # asked of open stages, which have one
     return stage.due
@@ -99,18 +106,16 @@ def rescue(
     """
     from haccp.physics import rescue as models
 
-    known = setup_of(subject, register, now)
-    stages = list({stage.limit.name: stage for stage in reversed(found_open)}.values())[::-1]
-    newest = (max(stage.readings, key=lambda one: one.at) for stage in found_open)
-    last = max(newest, key=lambda one: one.temperature.fahrenheit)
+    known = conditions_of(subject, register, found_open[0].readings[0].at, now)
+    last, stages = standing(found_open)
     food = _standing(subject, known, register, now)
-    setups = food.setups(last.temperature, _ahead(stages, now), last.temperature.degree)
+    setups = food.setups(last.temperature, minutes_left(stages, now), last.temperature.degree)
     text = register.kitchen_at(now).owns
     owned = parse_equipment(text) if text else EVERYTHING
     found: list[tuple[Act, float]] = []
     chances = list(_left(stages, running))
     for act in models.acts(food.deepest_in):
-        if _is_so(act, known) or models.is_sure_deeper(act, found):
+        if _is_so(act, known.setup) or models.is_sure_deeper(act, found):
             continue
         by_stage = models.chance([act.change(one) for one in setups])
         found.append((act, by_stage[-1]))
@@ -126,7 +131,7 @@ def _rank(one: Chance) -> tuple[bool, tuple[int, ...]]:
     return not one.owned, tuple(-min(int(share * 100), 99) for share in reversed(one.by_stage))
 
 
-def _ahead(stages: Sequence[Finding], now: datetime) -> list[tuple[Limit, float]]:
+def minutes_left(stages: Sequence[Finding], now: datetime) -> list[tuple[Limit, float]]:
     """Give each stage's limit, and the minutes from `now` to its deadline."""
     return [(stage.limit, (_due(stage) - now) / _MINUTE) for stage in stages]
 
@@ -164,7 +169,7 @@ def _again(best: "Act", food: "_Standing", stages: Sequence[Finding], owned: Equ
     begun = _due(stages[0]) - first.within
     degree = food.degree
     start = Temperature(first.start.number(degree), degree)
-    setups = food.setups(start, _ahead(stages, begun), degree)
+    setups = food.setups(start, minutes_left(stages, begun), degree)
     by_stage = chance([best.change(one) for one in setups])
     words = f"{REHEAT[0].lower()}{REHEAT[1:]} before the first deadline, then: {best.words}"
     return Chance(words, best.is_owned(owned), by_stage)
@@ -172,8 +177,7 @@ def _again(best: "Act", food: "_Standing", stages: Sequence[Finding], owned: Equ
 
 def _is_so(act: "Act", known: CoolingSetup) -> bool:
     """Whether it is cooled so already, by the words of its method."""
-    method = known.method.casefold().replace("-", " ")
-    if act.depth_in or act.needs in ("", ICE) or act.needs not in method:
+    if act.depth_in or act.needs in ("", ICE) or act.needs not in named_in(known.method):
         return False
     return act.needs != ICE_BATH or act.place.endswith("not stirred") != (known.nature == "stirred")
 
@@ -194,7 +198,7 @@ class _Standing:
         self, start: Temperature, ahead: Sequence[tuple[Limit, float]], degree: Degree
     ) -> "list[Setup]":
         from haccp.physics.convection import STILL_AIR
-        from haccp.physics.cooling_cases import Medium, Setup, Stage
+        from haccp.physics.cooling_setup import Medium, Setup, Stage
 
         levels = [
             Stage(_celsius(Temperature(limit.level.number(degree), degree)), minutes)
@@ -209,17 +213,18 @@ class _Standing:
 
 
 def _standing(
-    subject: BatchOnRecord, known: CoolingSetup, register: Register, now: datetime
+    subject: BatchOnRecord, known: Conditions, register: Register, now: datetime
 ) -> _Standing:
-    from haccp.physics.cooling_cases import Pan, Pot
+    from haccp.physics.cooling_setup import Pan, Pot
     from haccp.physics.planning import PAN_SIZES
     from haccp.quantities import INCH_M
 
     degree = register.degree
-    food, told_food = _food(subject.batch.food, known.nature)
-    natures, told_nature = _natures(known)
-    container = "pot" if _POT.search(known.container) else "pan"
-    depths, told_depth = _depths(known, container)
+    setup = known.setup
+    food, told_food = _food(subject.batch.food, setup.nature)
+    natures, told_nature = _natures(setup)
+    container = container_of(setup)
+    depths, told_depth = _depths(setup, container)
     air, told_air = _air(subject, known, register, now)
     length, width = (inches * INCH_M for inches in PAN_SIZES["full-size"])
     loads = tuple(
@@ -235,18 +240,19 @@ def _standing(
 
 
 def _food(name: str, nature: str) -> "tuple[Food, str]":
+    """Take the food of the table, or the nearest kind; an open liquid of neither, for stock."""
+    from haccp.physics.food_kinds import cautious, nearest
     from haccp.physics.properties import foods
 
     by_name = {one: food for food in foods().values() for one in food.names}
-    food = by_name.get(name.casefold())
-    if food:
+    if food := by_name.get(name.casefold()):
         return food, f"counted as {food.name}"
-    like = foods()[_LIQUID if nature == "open liquid" else _OTHER]
+    like = nearest(name) or (foods()[_LIQUID] if nature == "open liquid" else cautious())
     return like, f"counted as like {like.name}"
 
 
 def _natures(known: CoolingSetup) -> "tuple[tuple[Consistency, ...], str]":
-    from haccp.physics.cooling_cases import Consistency
+    from haccp.physics.cooling_setup import Consistency
 
     by_word = {
         "open liquid": Consistency.THIN,
@@ -259,47 +265,48 @@ def _natures(known: CoolingSetup) -> "tuple[tuple[Consistency, ...], str]":
 
 
 def _depths(known: CoolingSetup, container: str) -> tuple[tuple[float, ...], str]:
-    named = _PAN_IN.search(known.container)
-    depth = known.depth_in or (named[1] if named and container == "pan" else "")
-    if depth and 0 < float(depth) <= _DEEPEST_IN:
-        return (float(depth),), f"{depth} in deep in a {container}"
+    depth = depth_of(known)
+    if depth and depth <= _DEEPEST_IN:
+        return (depth,), f"{depth:g} in deep in a {container}"
     usual = _DEPTHS_IN[container]
     each = " or ".join(f"{one:g}" for one in usual)
     return usual, f"{each} in deep in a {container}, as nobody said"
 
 
 def _air(
-    subject: BatchOnRecord, known: CoolingSetup, register: Register, now: datetime
+    subject: BatchOnRecord, known: Conditions, register: Register, now: datetime
 ) -> tuple[float, str]:
-    """Take the cooler's air: as measured around the food, at its unit's last check, or usual."""
+    """Take the cooler's air: what was measured last of the food's and its unit's, or usual."""
     from haccp.physics.planning import WALK_IN_F
 
-    typed = [parse_temperature(one) for one in (known.air, known.air_to) if one]
-    warmest = max((float(one.fahrenheit) for one in typed), default=None)
-    coldest, hottest = _COOLER_F
-    is_bath = "bath" in known.method.casefold()
-    if warmest is not None and coldest <= warmest <= hottest and not is_bath:
-        air, told = warmest, "as measured"
-    elif (checked := _checked(subject, register, now)) is not None:
-        air, told = checked, "as checked"
+    typed = _typed(known)
+    at = known.air.at if known.air and typed is not None else None
+    seen = checked(_cold_unit(subject, known, register, now), register, now, at)
+    if seen is not None:
+        air, told = seen, "as checked"
+    elif typed is not None:
+        air, told = typed, "as measured"
     else:
         air, told = float(WALK_IN_F), "as usual, not measured"
     return air, f"the cooler at {_degrees(air, register.degree)}, {told}"
 
 
-def _checked(subject: BatchOnRecord, register: Register, now: datetime) -> float | None:
-    """Find what the cold unit showed last that its readings name, or else the usual one."""
-    named = [one.unit for one in subject.readings if one.unit in register.units]
-    cold = [unit for unit in named if unit and keeps(register.units[unit]) is Keeps.COLD]
-    usual = usual_units(register, subject.batch.food, now).get(Keeps.COLD)
-    unit = cold[-1] if cold else usual
-    if unit is None:
+def _typed(known: Conditions) -> float | None:
+    """The warmest of the air that was typed [°F]; nothing of a bath, or of what is no cooler."""
+    if not known.air or known.in_bath:
         return None
-    checks = having(register.history.of_unit(unit, now - _STALE, now), Measured)
-    own = [one.body for one in checks if one.batch is None]
-    if not own:
-        return None
-    return float(Temperature(Decimal(own[-1].temp), Degree(own[-1].degree)).fahrenheit)
+    body = known.air.body
+    typed = [float(parse_temperature(one).fahrenheit) for one in (body.air, body.air_to) if one]
+    coldest, hottest = _COOLER_F
+    return warmest if coldest <= (warmest := max(typed)) <= hottest else None
+
+
+def _cold_unit(subject: BatchOnRecord, known: Conditions, register: Register, now: datetime) -> str:
+    """Name the cooler that it stands in, or else its usual one; empty for none."""
+    unit = register.units.get(known.unit)
+    if unit and keeps(unit) is Keeps.COLD:
+        return known.unit
+    return usual_units(register, subject.batch.food, now).get(Keeps.COLD, "")
 
 
 def _media(degree: Degree) -> Iterator[str]:

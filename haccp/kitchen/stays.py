@@ -9,7 +9,7 @@ from haccp.kitchen.review import left_in
 from haccp.record.store import Record
 from haccp.rules.account.life import Stay
 from haccp.rules.account_in_words import from_to
-from haccp.rules.words import ShowMoment
+from haccp.rules.asked import ShowMoment
 
 
 def stood_in(

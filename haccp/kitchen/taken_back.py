@@ -11,8 +11,8 @@ from datetime import datetime
 from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.register import Register
 from haccp.record.entries import LATE, Entry, Measured, Withdrawn, holds
+from haccp.rules.asked import ShowMoment
 from haccp.rules.evidence import Finding, Verdict
-from haccp.rules.words import ShowMoment
 
 
 @dataclass(frozen=True, slots=True)

@@ -96,8 +96,15 @@ class UnitOnRecord(OnRecord):
         return tuple(entry for entry in done if later is None or entry.at < later)
 
     def held_to(self, reading: Reading, register: Register, _as_of: datetime, /) -> Limit:
-        unit = register.unit_at(self.name, reading.at)
-        return register.limits_at(reading.at).get(_unit_limit(unit, reading.step))
+        return self._limit_at(reading.at, reading.step, register)
+
+    def limit_now(self, register: Register, now: datetime) -> Limit:
+        """Give the limit that a check of it at this moment is held to."""
+        return self._limit_at(now, self.step, register)
+
+    def _limit_at(self, moment: datetime, step: Step, register: Register) -> Limit:
+        unit = register.unit_at(self.name, moment)
+        return register.limits_at(moment).get(_unit_limit(unit, step))
 
     def refuse_unjudgeable(self, reading: Reading, register: Register) -> None:
         self.held_to(reading, register, reading.at)

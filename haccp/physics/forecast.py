@@ -14,15 +14,15 @@ from enum import Enum
 from itertools import accumulate
 from math import inf
 
+from haccp.physics.convection import SEA_LEVEL_HPA
 from haccp.physics.forecast_curve import CurveShape
 from haccp.physics.forecast_fit import fit
 from haccp.physics.forecast_prior import (
-    PUBLISHED,
     Nature,
-    PossibleKitchen,
     Prior,
     Surroundings,
     kitchens,
+    published,
 )
 from haccp.physics.forecast_readings import (
     Point,
@@ -188,20 +188,23 @@ def forecast(
     start: Start,
     levels: Sequence[Goal],
     known: tuple[Prior, ...] | None = None,
+    pressure_hpa: float = SEA_LEVEL_HPA,
 ) -> Forecast | None:
     """Forecast from the readings since the last change of method; levels come warmest first.
 
     None where there is nothing to go by: fewer than two readings, or all within five minutes.
-    `known` is what the kitchen's finished coolings taught (`learning`); without it, the published
-    prior. Where the newest readings alone make the food later than all of them can, they are
-    believed: a cooling that changed is not what it was.
+    `known` is what the kitchen's finished coolings taught (`learning`) or its plan expects
+    (`plan_prior`); without it, the published prior. Where the newest readings alone make the food
+    later than all of them can, they are believed: a cooling that changed is not what it was, nor
+    what was expected of it.
     """
     timeline = sorted(readings)
     if not tells_a_rate(timeline):
         return None
     used = relevant(timeline, food)
-    asked = _Asked(timeline, used[0][0], start, levels, kitchens(known or PUBLISHED[food]))
-    whole, tails = asked.forecast(spread(used), surroundings), newest(used)
+    asked = _Asked(timeline, used[0][0], start, levels, published(food, pressure_hpa))
+    whole = asked.forecast(spread(used), surroundings, known or asked.usual)
+    tails = newest(used)
     if not tails or all(one.reached for one in whole.arrivals):
         return whole
     found = asked.weighed(whole, tails, surroundings)
@@ -215,16 +218,20 @@ def forecast(
 
 @dataclass(frozen=True, slots=True)
 class _Asked:
-    """What is asked; `timeline` are all readings, the first of those used is of `began`."""
+    """What is asked; `timeline` are all readings, the first of those used is of `began`, `usual` is
+    the published prior.
+    """
 
     timeline: Sequence[Point]
     began: float
     start: Start
     levels: Sequence[Goal]
-    possible: Sequence[PossibleKitchen]
+    usual: tuple[Prior, ...]
 
-    def forecast(self, some: Sequence[Point], around: Surroundings) -> Forecast:
-        curves = fit(some, around, self.possible, some[0][0] - self.began)
+    def forecast(
+        self, some: Sequence[Point], around: Surroundings, known: tuple[Prior, ...]
+    ) -> Forecast:
+        curves = fit(some, around, kitchens(known), some[0][0] - self.began)
         return Forecast(self._arrivals(some, curves), _fitted(curves), some[0][0], curves)
 
     def weighed(
@@ -232,10 +239,11 @@ class _Asked:
     ) -> Forecast:
         """Weigh a forecast by the newest readings: they are believed, or noted with it."""
         for tail in tails:
-            curves = fit(tail, around, self.possible[::_FEWER], tail[0][0] - self.began)
+            curves = fit(tail, around, kitchens(self.usual, _FEWER), tail[0][0] - self.began)
             recent = self._arrivals(tail, curves)
             if _is_later(recent, whole, tail[-1][0]):
-                return replace(self.forecast(tail, around.doubted()), pace=Pace.SLOWER)
+                slower = self.forecast(tail, around.doubted(), self.usual)
+                return replace(slower, pace=Pace.SLOWER)
             whole = _agreed(whole, recent)
         return whole
 
@@ -324,17 +332,30 @@ def _thinned(curves: Sequence[CurveShape]) -> Sequence[CurveShape]:
     return curves[::5]
 
 
-# Moments tried for the next reading, and °F by which readings tell two curves apart.
-_LOOKS = 16
-_TOLD_APART = 2.0
+# Moments tried for the next reading, by one curve of so many, and °F by which readings tell two
+# curves apart.
+_LOOKS, _SOME = 10, 3
+_TOLD_APART = 3.0
 # Less expected fall than this (a variance is at most 1/4) is not worth a walk: the rules decide.
 _WORTH_A_LOOK = 0.004
+# A temperature parts two kinds of curves where no more than this share is on its wrong side.
+_PARTED = 0.15
 
 
-def next_reading(
+@dataclass(frozen=True, slots=True)
+class Look:
+    """When one more reading tells most, and below which °F the food is then if it will make its
+    nearest deadline; None where no temperature parts what makes it from what does not.
+    """
+
+    at: float
+    below: float | None = None
+
+
+def next_look(
     running: Forecast, now: float, musts: Sequence[float] = (), *, soonest: float = 10.0
-) -> float | None:
-    """The minute at which one more reading would settle most; None where nothing is open.
+) -> Look | None:
+    """When one more reading would settle most; None where nothing is open.
 
     What it settles is the expected fall in the variance of "the nearest open deadline is kept",
     counted by the time that is then left to act in: a reading at the deadline would tell all, too
@@ -348,29 +369,48 @@ def next_reading(
         if not a.reached and a.deadline is not None and a.deadline > now
     ]
     if not ahead:
-        return due
+        return None if due is None else Look(due)
     deadline, level = min(ahead)
     last = deadline if due is None else min(due, deadline)
     first = now + soonest
     if first >= last:
-        return last
-    curves = _thinned(running.curves)
+        return Look(last)
+    curves = running.curves[::_SOME]
     weights = [curve.weight for curve in curves]
     kept = [running.since + curve.reaches(level) <= deadline for curve in curves]
     moments = [first + (last - first) * i / (_LOOKS - 1) for i in range(_LOOKS)]
 
+    def shown(moment: float) -> list[float]:
+        return [curve.at(moment - running.since) + curve.bias for curve in curves]
+
     def worth(moment: float) -> float:
-        seen = [curve.at(moment - running.since) + curve.bias for curve in curves]
-        return _settled(seen, kept, weights) * (deadline - moment)
+        return _settled(shown(moment), kept, weights) * (deadline - moment)
 
     most, best = max((worth(moment), -moment) for moment in moments)
-    return -best if most > _WORTH_A_LOOK * (deadline - now) else last
+    if most <= _WORTH_A_LOOK * (deadline - now):
+        return Look(last)
+    return Look(-best, _parting(shown(-best), kept, weights))
+
+
+def _parting(
+    shown: Sequence[float], kept: Sequence[bool], weights: Sequence[float]
+) -> float | None:
+    """The °F that parts best what is kept from what is not; None where it parts them badly."""
+    whole = sum(weights)
+    wrong = least = sum(w for w, holds in zip(weights, kept, strict=True) if holds)
+    parting = None
+    for temperature, holds, weight in sorted(zip(shown, kept, weights, strict=True)):
+        wrong += -weight if holds else weight
+        if wrong < least:
+            least, parting = wrong, temperature
+    return parting if least <= _PARTED * whole else None
 
 
 def _settled(seen: Sequence[float], kept: Sequence[bool], weights: Sequence[float]) -> float:
     """The expected fall in the variance of `kept` by a reading that will show one of `seen`.
 
-    Readings are told apart in steps of about twice their SD.
+    Readings are told apart in steps of about three times their SD: of fewer curves in each, chance
+    would seem to settle something.
     """
     cells: dict[int, tuple[float, float]] = {}
     for shown, holds, weight in zip(seen, kept, weights, strict=True):

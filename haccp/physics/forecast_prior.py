@@ -13,6 +13,8 @@ from math import erf, exp, hypot, log, log1p, sqrt
 from statistics import NormalDist
 from typing import NamedTuple
 
+from haccp.physics.convection import SEA_LEVEL_HPA
+
 
 class Nature(Enum):
     """What the food is like: asked once for a batch."""
@@ -27,7 +29,8 @@ class Nature(Enum):
 class Prior:
     """What is expected of one kind of food: mean and covariance of the scores of its lag, its
     slow-down and its rate, each standard normal in the published prior (`shape`, `rate_of`).
-    `order` is the shoulder's (`forecast_curve`).
+    `order` is the shoulder's (`forecast_curve`), `fading` a factor of what the slow-down's score
+    gives.
     """
 
     weight: float
@@ -35,6 +38,7 @@ class Prior:
     order: int = 1
     mean: tuple[float, ...] = (0.0, 0.0, 0.0)
     spread: tuple[tuple[float, ...], ...] = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
+    fading: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,14 +118,32 @@ PUBLISHED: dict[Nature, tuple[Prior, ...]] = {
     food: tuple(Prior(weight, kind, order) for (kind, order), weight in kinds.items())
     for food, kinds in _KINDS.items()
 }
+# What a wet surface gives to the air by evaporating, of what it gives by its temperature, at 60 and
+# at 10 °C and sea level: it grows as the air gets thinner (`convection.latent_k_per_kpa`).
+_WET_HOT, _WET_COLD = 5.6, 1.4
+
+
+def published(food: Nature, pressure_hpa: float) -> tuple[Prior, ...]:
+    """What is published of a food, where the air has this pressure."""
+    fading = _fall(pressure_hpa) / _fall(SEA_LEVEL_HPA)
+    return tuple(
+        replace(prior, fading=fading) if prior.food is Nature.OPEN_LIQUID else prior
+        for prior in PUBLISHED[food]
+    )
+
+
+def _fall(pressure_hpa: float) -> float:
+    """By how much the rate of a wet surface falls from hot to cold, as a logarithm."""
+    thinner = SEA_LEVEL_HPA / pressure_hpa
+    return log((1 + _WET_HOT * thinner) / (1 + _WET_COLD * thinner))
+
 
 # The lag factor j is 1 + most · U^bend, U uniform. A slab's centre has 1 to 1.27, a brick's up to
 # 2.05: a probe in a pan is nearer to the slab, and a lag that is longer makes the food earlier than
 # forecast, not later.
 _LAG = {Nature.OPEN_LIQUID: (0.15, 2.0), Nature.STIRRED: (0.15, 2.0), Nature.THICK: (0.31, 0.95)}
 # The rate near the air is e^-(least + (most - least) · U^bend) of that while hot. A wet surface
-# gives a third or less at 38 °F (psychrometric ratio 5.6 at 60 °C, 1.4 at 10 °C), free convection
-# in air two thirds.
+# gives a third or less at 38 °F (by `_WET_HOT` and `_WET_COLD`), free convection in air two thirds.
 _SLOW = {
     Nature.OPEN_LIQUID: (0.35, 1.7, 0.8),
     Nature.STIRRED: (0.0, 0.6, 1.7),
@@ -140,12 +162,12 @@ BIAS_SD = 0.9
 READING_SD = {Nature.OPEN_LIQUID: 1.05, Nature.STIRRED: 1.0, Nature.THICK: 1.18}
 
 
-def shape(food: Nature, lag: float, slow: float) -> tuple[float, float]:
+def shape(food: Nature, lag: float, slow: float, fading: float = 1.0) -> tuple[float, float]:
     """Turn a food's two standard scores into `Curve.lag` and `Curve.slow`."""
     most, bend = _LAG[food]
     excess = most * _uniform(lag) ** bend
     least, deepest, curved = _SLOW[food]
-    faded = least + (deepest - least) * _uniform(slow) ** curved
+    faded = fading * (least + (deepest - least) * _uniform(slow) ** curved)
     faded *= max(0.0, 1 - excess / _NO_SURFACE)
     return max(log1p(excess), 1e-3), exp(-max(faded, 1e-3))
 
@@ -186,13 +208,13 @@ _POINTS, _MULTIPLIER, _DRAWS = 401, 36, 4
 
 
 @cache
-def kitchens(known: tuple[Prior, ...]) -> tuple[PossibleKitchen, ...]:
-    """Spread the prior over equally likely kitchens; always the same ones."""
+def kitchens(known: tuple[Prior, ...], every: int = 1) -> tuple[PossibleKitchen, ...]:
+    """Spread the prior over equally likely kitchens; always the same ones, or one of so many."""
     scores = [_NORMAL.inv_cdf((i + 0.5) / _POINTS) for i in range(_POINTS)]
     steps = [pow(_MULTIPLIER, k, _POINTS) for k in range(10)]
     ends = [sum(p.weight for p in known[: i + 1]) for i in range(len(known))]
     out = []
-    for i in range(_POINTS):
+    for i in range(0, _POINTS, every):
         at = [i * step % _POINTS for step in steps]
         share = [(a + 0.5) / _POINTS for a in at]
         prior = _pick(known, ends, share[9] * ends[-1])
@@ -202,6 +224,7 @@ def kitchens(known: tuple[Prior, ...]) -> tuple[PossibleKitchen, ...]:
             prior.food,
             prior.mean[0] + a * first_score,
             prior.mean[1] + b * first_score + c * second_score,
+            prior.fading,
         )
         rise, bend = _DRIFT
         first, last = _RECOVERY

@@ -149,6 +149,18 @@ def _group(told: Sequence[_Told], within: Sequence[float]) -> tuple[Vector, Matr
     return [sum(map(mul, row, pull)) for row in covariance], covariance
 
 
+def scores(prior: Prior, one: Finished) -> tuple[Vector, Matrix]:
+    """What one cooling's readings leave of the published prior: the scores' mean and covariance."""
+    told = _tell(prior, one)
+    covariance, _ = _inverse(
+        [
+            [p + (1.0 if i == j else 0.0) for j, p in enumerate(row)]
+            for i, row in enumerate(told.precision)
+        ]
+    )
+    return [sum(map(mul, row, told.pull)) for row in covariance], covariance
+
+
 def _tell(prior: Prior, one: Finished) -> _Told:
     """Find the likeliest scores by Gauss and Newton's method.
 

@@ -3,28 +3,29 @@
 A plan is an estimate and changes no verdict.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from math import ceil
 
 import numpy as np
 from numpy.typing import NDArray
 
 from haccp.physics import convection
-from haccp.physics.cooling_cases import (
+from haccp.physics.cooling_cases import Model, model_of
+from haccp.physics.cooling_setup import (
     Consistency,
     Load,
     Material,
     Medium,
-    Model,
     Pan,
     Pot,
     Roast,
     Setup,
     Slab,
     Stage,
+    Then,
     check,
-    model_of,
 )
 from haccp.physics.properties import properties
 from haccp.quantities import INCH_M
@@ -36,7 +37,8 @@ ASSUMPTIONS = (
     "A pan loses no more heat below than above, and may lose half as much.",
     "A surface without a lid evaporates, from not at all (fat, a skin) to fully wet.",
     "Under a lid nothing evaporates, and the air beneath it insulates.",
-    "The cooler keeps its temperature within 1.8 °F whatever is put into it.",
+    "A walk-in, freezer or blast chiller keeps to 1.8 °F of its air whatever is put into it.",
+    "A reach-in or a refrigerator is warmed by what food gives above what its machine takes.",
     "The ice in a bath is renewed as it melts. Freezing of the food is not counted.",
 )
 
@@ -119,6 +121,7 @@ _ICE_MELTS_J, _WATER_CP = 334_000.0, 4180.0
 ICE_SHARE = 0.2
 
 
+@lru_cache(maxsize=64)
 def plan(setup: Setup) -> CoolingPlan:
     """Predict a cooling. Raises Refused where the setup makes no sense."""
     check(setup)
@@ -136,6 +139,7 @@ def plan(setup: Setup) -> CoolingPlan:
     return CoolingPlan(setup, tuple(crossings), float(kept.all(axis=0).mean()), _cautions(setup))
 
 
+@lru_cache(maxsize=64)
 def deepest(setup: Setup, certainty: float = 0.9) -> CoolingPlan | None:
     """Find the deepest filling, in quarter inches, that keeps every deadline with `certainty`.
 
@@ -183,36 +187,53 @@ def alternatives(setup: Setup, certainty: float = 0.9) -> tuple[Alternative, ...
     """
     check(setup)
     found: list[Alternative] = []
-
-    def try_out(change: str, changed: Setup, *, thinner_too: bool = False) -> None:
-        if changed == setup:
-            return
-        found.append(Alternative(change, plan(changed)))
-        if (
-            thinner_too
-            and found[-1].plan.chance < certainty
-            and (less := deepest(changed, certainty))
-        ):
-            found.append(Alternative(f"{change}, no thicker than this", less))
-
     if less := deepest(setup, certainty):
         found.append(Alternative("shallow pans, smaller or thinner portions", less))
+    for change, changed in (*_quicker_places(setup), *_easier_loads(setup)):
+        if changed == setup:
+            continue
+        found.append(Alternative(change, plan(changed)))
+        thinner_too = change in _WITH_THICKNESS and found[-1].plan.chance < certainty
+        if thinner_too and (less := deepest(changed, certainty)):
+            found.append(Alternative(f"{change}, no thicker than this", less))
+    return tuple(found)
+
+
+_RAPID, _BATH = "rapid cooling equipment", "stirring in an ice water bath"
+_WITH_THICKNESS = (_RAPID, _BATH)
+
+
+def _quicker_places(setup: Setup) -> Iterator[tuple[str, Setup]]:
     if setup.air.coefficient != BLAST_CHILLER.coefficient:
-        rapid = replace(setup, air=BLAST_CHILLER, bath=None)
-        try_out("rapid cooling equipment", rapid, thinner_too=True)
+        yield _RAPID, replace(setup, air=BLAST_CHILLER, bath=None, wand=False, then=None)
+    if not isinstance(setup.load, Pan | Pot):
+        return
+    bath = replace(setup, consistency=Consistency.STIRRED, bath=ICE_BATH, then=None)
+    yield _BATH, bath
+    holds_cold = setup.air.celsius < setup.stages[-1].celsius
+    is_still = setup.consistency is not Consistency.STIRRED
+    if holds_cold and is_still and not (setup.bath or setup.then):
+        onward = Then(setup.air, setup.consistency, celsius=setup.stages[0].celsius)
+        yield f"{_BATH} first, then as asked", replace(bath, then=onward)
+
+
+def _easier_loads(setup: Setup) -> Iterator[tuple[str, Setup]]:
     if isinstance(setup.load, Pan | Pot):
-        bath = replace(setup, consistency=Consistency.STIRRED, bath=ICE_BATH)
-        try_out("stirring in an ice water bath", bath, thinner_too=True)
         if setup.load.material is Material.PLASTIC:
             metal = replace(setup.load, material=Material.METAL)
-            try_out("containers that help heat transfer: metal", replace(setup, load=metal))
+            yield "containers that help heat transfer: metal", replace(setup, load=metal)
         iced = replace(setup, start=start_with_ice(setup))
-        if iced.start > setup.stages[0].celsius:
-            try_out("a fifth of the weight as ice, stirred in at the start", iced)
+        if iced.start > setup.stages[0].celsius and _is_ahead(iced):
+            yield "a fifth of the weight as ice, stirred in at the start", iced
     if setup.covered:
         bare = replace(setup, covered=False)
-        try_out("uncovered, if protected from overhead contamination", bare)
-    return tuple(found)
+        yield "uncovered, if protected from overhead contamination", bare
+
+
+def _is_ahead(setup: Setup) -> bool:
+    """Whether food that begins colder than asked still has its move before it."""
+    then = setup.then
+    return then is None or then.celsius is None or setup.start > then.celsius
 
 
 def start_with_ice(setup: Setup) -> float:

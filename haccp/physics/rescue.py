@@ -16,7 +16,8 @@ import numpy as np
 
 from haccp.equipment import BLAST_CHILLER, FAN, FREEZER, ICE, ICE_BATH, ICE_WAND, Equipment
 from haccp.physics import convection, planning
-from haccp.physics.cooling_cases import CASES, Consistency, Medium, Pan, Pot, Setup, model_of
+from haccp.physics.cooling_cases import CASES, model_of
+from haccp.physics.cooling_setup import Consistency, Medium, Pan, Pot, Setup
 from haccp.quantities import INCH_M
 
 # "2 in or less" is a health department's rule of thumb (Solano County); in a walk-in that was not

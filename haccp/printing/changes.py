@@ -49,6 +49,7 @@ def _moved(old: KitchenSettings, new: KitchenSettings) -> str:
             ("Name", old.name, new.name),
             ("Time zone", old.zone, new.zone),
             ("Opening hours", old.open_hours or "none", new.open_hours or "none"),
+            ("Walk", ", ".join(old.walk) or "none", ", ".join(new.walk) or "none"),
             ("Longest closure", f"{old.longest_closure} d", f"{new.longest_closure} d"),
             ("Address", old.address, new.address),
             ("Permit number", old.permit, new.permit),

@@ -7,8 +7,9 @@ from zoneinfo import ZoneInfo
 from haccp.language import counted, message, phrase
 from haccp.limits.limit import CountsFrom, Limit
 from haccp.printing.drawn_cooling import HOUR, DrawnCurve, TimeAxis
+from haccp.rules.asked import ShowMoment
 from haccp.rules.evidence import Bounds, Finding, Verdict, overall
-from haccp.rules.words import ShowMoment, explain
+from haccp.rules.words import explain
 from haccp.temperature import Degree, Level, Temperature
 from haccp.time import clock, day_and_clock, short_day, spell
 

@@ -13,9 +13,9 @@ from haccp.limits import CountsFrom, Limit, LimitSet
 from haccp.logs.csv_log import OPTIONAL, REQUIRED
 from haccp.printing.limits_in_words import kinds_of, limits_of, moment_of_printing, stated
 from haccp.record.entries import HoldingUnit
+from haccp.rules.asked import target
 from haccp.rules.evidence import Step
 from haccp.rules.thermometer import ICE_POINT, boiling_point, pressure_at
-from haccp.rules.words import target
 from haccp.temperature import Degree
 from haccp.time import spell
 
@@ -44,7 +44,8 @@ def gather(register: Register, printed: datetime) -> dict[str, Any]:
         "kitchen": kitchen.name,
         "printed": moment_of_printing(printed, register.zone),
         "limit_set": f"{limits.title}, revision {limits.revision}{guard}",
-        "load": f"haccp load FILE.csv --paper, columns {', '.join((*REQUIRED, *OPTIONAL))}",
+        "load": "haccp load-readings FILE.csv --paper, columns "
+        + ", ".join((*REQUIRED, *OPTIONAL)),
         "sheets": list(sheets.all()),
     }
 
@@ -193,7 +194,8 @@ class _Sheets:
         return _sheet(
             "Time as a control",
             "Write on the food when nothing of it may be left. It may not go back to holding.",
-            f'haccp time BATCH TEMP "{self.day} 11:30" --paper --by JM, at last haccp used BATCH',
+            f'haccp time-control BATCH TEMP "{self.day} 11:30" --paper --by JM, '
+            "at last haccp used-up BATCH",
             [_share("Food and batch", 1), _mm("Left: time", 16), self._temp("Left:"),
              _mm("Nothing left by", 18), _mm("Last look: time", 17), self._temp("Last look:"),
              _mm("Gone: time", 16), _THERMOMETER, _BY],
@@ -219,7 +221,7 @@ class _Sheets:
         return _sheet(
             "Corrective actions",
             "Whatever broke a limit, or may have: set the food apart and tell a manager.",
-            f'haccp action BATCH_OR_UNIT "what was done" "{self.day} 14:20" --by JM',
+            f'haccp corrective BATCH_OR_UNIT "what was done" "{self.day} 14:20" --by JM',
             [_TIME, _share("Batch or unit", 1), _share("What was wrong", 1.6),
              _share("What was done: food, and cause", 2), _BY, _mm("Manager", 18)],
             row_mm=16,

@@ -55,7 +55,7 @@ NO_FOODS = (
 )
 REVIEWED = (
     "The day's readings, deviations and corrective actions are reviewed and the day is signed "
-    "(haccp sign)."
+    "(haccp sign-day)."
 )
 WHOLE = "The record holds together: no entry was changed or removed (haccp record verify)."
 RECORD = (

@@ -16,8 +16,8 @@ from haccp.limits import Limit
 from haccp.printing.report_context import Sheet
 from haccp.record.entries import Entry, Measured
 from haccp.rules.account.steps import TRAITS
+from haccp.rules.asked import target
 from haccp.rules.evidence import Reason, Step
-from haccp.rules.words import target
 from haccp.temperature import Degree, Temperature
 from haccp.time import clock, short_day
 

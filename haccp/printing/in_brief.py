@@ -6,8 +6,9 @@ from datetime import timedelta
 from haccp.language import counted, message, phrase
 from haccp.limits.limit import Side
 from haccp.printing.report_context import Sheet
+from haccp.rules.asked import target
 from haccp.rules.evidence import Finding, Reason, Step
-from haccp.rules.words import in_short, target
+from haccp.rules.words import in_short
 from haccp.time import spell
 
 _HOUR = timedelta(hours=1)

@@ -8,8 +8,8 @@ from haccp.kitchen.register import Register
 from haccp.limits import CountsFrom, Limit, LimitSet
 from haccp.record.entries import PlannedFood
 from haccp.rules.account.steps import TRAITS
+from haccp.rules.asked import target
 from haccp.rules.evidence import WHOLE_ROAST, Step
-from haccp.rules.words import target
 from haccp.temperature import Degree
 from haccp.time import spell, spell_hold
 

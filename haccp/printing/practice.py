@@ -84,7 +84,7 @@ PRACTICE: Mapping[Step, Practice] = {
         "The food as it leaves temperature control and, where it has a ceiling, its warmest spot "
         "until nothing is left.",
         "each batch: when it leaves temperature control, and when nothing is left",
-        "haccp time, haccp used",
+        "haccp time-control, haccp used-up",
         "Time as a control",
     ),
 }

@@ -23,6 +23,7 @@ from haccp.record.entries import (
     Frozen,
     Measured,
     Moved,
+    NotMeasured,
     Released,
     Renamed,
     SetApart,
@@ -33,11 +34,12 @@ from haccp.record.entries import (
 )
 from haccp.record.store import Record
 from haccp.rules.evidence import Finding
-from haccp.time import clock, day_starts, short_day
+from haccp.time import clock, day_starts, on_its_day, on_its_weekday
 
 # What happened to a batch or unit beside its readings, in words.
 EVENTS: dict[type, Any] = {
     CorrectiveAction: lambda body: body.text,
+    NotMeasured: lambda body: body.reason,
     Discarded: lambda body: body.reason,
     Released: lambda body: body.reason,
     DeliveryRejected: lambda body: body.reason,
@@ -114,17 +116,15 @@ class Sheet:
         return self._found[subject.name]
 
     def day_and_clock(self, moment: datetime) -> str:
-        zone = self.register.zone
-        return f"{short_day(moment.astimezone(zone).date())} {clock(moment, zone)}"
+        return on_its_day(moment, self.register.zone)
 
     def on(self, moment: datetime) -> str:
         """Show a moment as briefly as is clear on these pages: ``14:05``, ``Sat 14:05``."""
         zone = self.register.zone
-        local = moment.astimezone(zone)
         if not self.is_during(moment) or self.ends - self.begins > _A_WEEK:
-            return self.day_and_clock(moment)
+            return on_its_day(moment, zone)
         one_day = self.ends - self.begins < _TWO_DAYS
-        return clock(moment, zone) if one_day else f"{local:%a} {clock(moment, zone)}"
+        return clock(moment, zone) if one_day else on_its_weekday(moment, zone)
 
     def is_during(self, moment: datetime) -> bool:
         return self.begins <= moment < self.ends

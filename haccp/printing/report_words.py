@@ -39,6 +39,7 @@ from haccp.record.entries import Entry, KitchenSettings
 from haccp.record.store import Record
 from haccp.rules.evidence import Finding
 from haccp.rules.words import explain
+from haccp.time import dated, short_day
 
 NOT_SHOWN = message(
     "means that the record does not prove the limit was kept; it is decided as a deviation is."
@@ -153,13 +154,10 @@ def _in_charge(kitchen: KitchenSettings, register: Register) -> str:
 
 
 def _period(first: date, last: date) -> str:
-    begins = f"{first:%a} {first.day} {first:%b %Y}"
     if first == last:
-        return begins
-    ends = f"{last:%a} {last.day} {last:%b %Y}"
-    if first.year == last.year:
-        begins = begins.removesuffix(f" {first.year}")
-    return phrase("{first} to {last}", first=begins, last=ends)
+        return dated(first)
+    begins = short_day(first) if first.year == last.year else dated(first)
+    return phrase("{first} to {last}", first=begins, last=dated(last))
 
 
 def _days_covered(begins: date, sheet: Sheet) -> str:
@@ -169,15 +167,13 @@ def _days_covered(begins: date, sheet: Sheet) -> str:
     seen = {one.at.astimezone(zone).date() for one in entries if isinstance(one.body, OF_FOOD)}
     bare = [day for day in sheet.days if day not in seen]
     closed = [day for day in bare if sheet.register.declared_closed(day)]
-    told = [phrase("Record begins {day}.", day=f"{begins:%a} {begins.day} {begins:%b %Y}")]
+    told = [phrase("Record begins {day}.", day=dated(begins))]
     for words, days in (
         (message("Without entries: {days}."), [day for day in bare if day not in closed]),
         (message("Declared closed: {days}."), closed),
     ):
         if days:
-            told.append(
-                phrase(words, days=", ".join(f"{one:%a} {one.day} {one:%b}" for one in days))
-            )
+            told.append(phrase(words, days=", ".join(map(short_day, days))))
     if not bare and sheet.days:
         told.append(phrase("No day is without entries."))
     return " ".join(told)

@@ -10,6 +10,7 @@ from haccp.language import counted, phrase
 from haccp.printing.report_context import Sheet
 from haccp.record.entries import Entry, Measured, ThermometerCheck, having
 from haccp.rules.evidence import Finding, Reason, Step, Verdict
+from haccp.time import short_day
 
 _HOT, _COLD = (Step.HOT_HOLD,), (Step.COLD_HOLD,)
 
@@ -31,7 +32,7 @@ def strip(
     hot, cold = _Watched(_HOT, sheet), _Watched(_COLD, sheet)
     return [
         {
-            "day": f"{day:%a} {day.day} {day:%b}",
+            "day": short_day(day),
             "coolings": coolings.get(day, []),
             "hot": hot.told(day, by_day[day]),
             "cold": cold.told(day, by_day[day]),

@@ -24,6 +24,7 @@ from haccp.record.entries import (
     Frozen,
     Measured,
     Moved,
+    NotMeasured,
     Person,
     PinSet,
     Released,
@@ -151,7 +152,7 @@ _NOT_BACK = {
     for body in (
         Measured, BatchOpened, *ENDS, UnitEmptied, CorrectiveAction, Released, SetApart, Frozen,
         Thawed, TakenOut, Moved, ContainerOpened, Renamed, CoolingPlanned, CoolingSetup, DaySigned,
-        PinSet, Person,
+        PinSet, Person, NotMeasured,
     )
 }  # fmt: skip
 

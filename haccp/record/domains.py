@@ -11,6 +11,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
+from haccp.catalogs import LANGUAGES
 from haccp.equipment import parse_equipment
 from haccp.errors import Refused
 from haccp.opening_hours import parse_hours
@@ -139,6 +140,7 @@ _OVEN = _or_empty(_one_of(*_OVENS, "none"))
 _ASSESSED = _or_empty(_number("0", "99"))
 _INTERVAL = _whole(1, 10_080)
 _COUNT = _whole(0, 2**31)
+_LANGUAGE = _or_empty(_one_of(*LANGUAGES))
 _REASON = {"reason": _TEXT}
 
 # By the kind of entry, and in it by the field.
@@ -163,6 +165,8 @@ DOMAINS: Mapping[str, Mapping[str, Domain]] = {
         "address": _TEXT,
         "permit": _TEXT,
         "in_charge": _TEXT,
+        "walk": _texts(_NAME),
+        "language": _LANGUAGE,
     },
     "closed day": {"first": _DATE, "last": _DATE, **_REASON},
     "person": {
@@ -170,6 +174,7 @@ DOMAINS: Mapping[str, Mapping[str, Domain]] = {
         "name": _NAME,
         "role": _one_of("cook", "manager"),
         "active": _TRUTH,
+        "language": _LANGUAGE,
     },
     "thermometer": {"label": _NAME, "accuracy": _DIFFERENCE, "active": _TRUTH},
     "thermometer check": {
@@ -229,7 +234,9 @@ DOMAINS: Mapping[str, Mapping[str, Domain]] = {
         "paper": _TRUTH,
         "method": _METHOD,
         "chamber": _or_empty(_WITH_DEGREE),
+        "next_look": _or_empty(_MOMENT),
     },
+    "not measured": _REASON,
     "corrective action": {"text": _TEXT},
     "release": _REASON,
     "discard": _REASON,

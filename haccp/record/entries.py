@@ -28,8 +28,9 @@ class KitchenSettings:
     code by which a cooling that missed its first stage may be reheated once, empty for none.
     `open_hours` are its opening hours by weekday, empty for never closed; in a closure of at most
     `longest_closure` no check of cold food is due [d]. `owns` is what it has to cool food with,
-    such as ``ice bath, 2-inch pans``, empty where nobody said. `address`, the `permit`'s number and
-    who is `in_charge` (2-101.11) stand on its papers.
+    such as ``ice bath, 2-inch pans``, empty where nobody said. `walk` are its units in the order in
+    which a round passes them, as far as somebody said. `language` is what its papers are in, empty
+    for English; its `address`, its `permit`'s number and who is `in_charge` (2-101.11) are on them.
     """
 
     kind: ClassVar[str] = "kitchen"
@@ -52,6 +53,8 @@ class KitchenSettings:
     address: str = ""
     permit: str = ""
     in_charge: str = ""
+    walk: tuple[str, ...] = ()
+    language: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,13 +72,17 @@ class DayClosed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Person:
-    """Someone who records. `role` is cook or manager; `active` is False once they have left."""
+    """Someone who records. `role` is cook or manager; `active` is False once they have left.
+
+    `language` is what they read at the terminal, empty for the environment's.
+    """
 
     kind: ClassVar[str] = "person"
     initials: str
     name: str
     role: str
     active: bool = True
+    language: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -209,7 +216,8 @@ class Measured:
     `reason` says why where this corrects an earlier reading; `confirmed` that an unusual value
     was confirmed when it was entered; `paper` that it was first written on paper. `method` is how
     it was heated or held where a limit asks: microwave, initial, unsliced, 6 h, opened. `chamber`
-    is what the oven showed, such as ``235F``.
+    is what the oven showed, such as ``235F``. `next_look` is when a roast that runs on alone is to
+    be looked at, as was said then; empty where nobody said.
     """
 
     kind: ClassVar[str] = "reading"
@@ -224,6 +232,15 @@ class Measured:
     paper: bool = False
     method: str = ""
     chamber: str = ""
+    next_look: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NotMeasured:
+    """Somebody came by in a round and did not measure it. It stays due, and is missed as before."""
+
+    kind: ClassVar[str] = "not measured"
+    reason: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -440,7 +457,7 @@ class Unreadable:
 
 Written = (
     KitchenSettings | DayClosed | Person | Thermometer | ThermometerCheck | DoubtSettled
-    | HoldingUnit | UnitEmptied | PlannedFood | OvenAccepted | BatchOpened | Measured
+    | HoldingUnit | UnitEmptied | PlannedFood | OvenAccepted | BatchOpened | Measured | NotMeasured
     | CorrectiveAction | Released | Discarded | Diverted | SetApart | DeliveryRejected | UsedUp
     | Frozen | Thawed | TakenOut | Moved | ContainerOpened | Renamed | Assessed | CoolingPlanned
     | CoolingSetup | Withdrawn | DaySigned | PinSet | Restored | ClockMoved

@@ -71,8 +71,8 @@ def head(connection: sqlite3.Connection, schema: str = "main") -> Head:
     wanted = [str if name in ("digest", "standing") else int for name in Head._fields]
     if [type(one) for one in made] != wanted:
         raise Refused(
-            "What is derived of the entries is damaged: haccp export them and haccp import them "
-            "into a new record, or restore a backup."
+            "What is derived of the entries is damaged: haccp export them and haccp import-record "
+            "them into a new record, or restore a backup."
         )
     return made
 

@@ -318,6 +318,14 @@ class Record:
                 found = [entry_from(row) for row in rows]
         return [one for one in _with_successors(found) if since <= one.at < until]
 
+    def entered_since(self, moment: datetime) -> list[Entry]:
+        """Read what was entered at a moment or after it, whatever it is about, in order."""
+        with self.transaction() as connection:
+            first, end = self._number_at(connection, moment), self._end(connection)
+            rows = lookup.by_number(_driver(connection), first, end)
+        entries = _with_successors([entry_from(row) for row in rows])
+        return [one for one in entries if one.entered_at >= moment]
+
     def open_batches(self) -> list[Known]:
         """List the batches of which something may be left, the newest first.
 

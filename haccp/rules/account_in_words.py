@@ -8,8 +8,8 @@ from zoneinfo import ZoneInfo
 from haccp.rules.account.judge import Judged
 from haccp.rules.account.life import Phase, Stay
 from haccp.rules.account.table import State
+from haccp.rules.asked import ShowMoment
 from haccp.rules.evidence import Bounds, Finding, Step
-from haccp.rules.words import ShowMoment
 from haccp.time import clock
 
 WORDS: Mapping[State, str] = {

@@ -25,14 +25,19 @@ def advise(
     goals = [finding for finding in findings if finding.verdict is Verdict.OPEN]
     goals.sort(key=lambda finding: (finding.due is None, finding.due or last.at))
     dues = [finding.due for finding in goals if finding.due and finding.due > last.at]
-    # where time alone is the control nothing is to be measured, unless there is a ceiling; a whole
-    # roast is on the heat all night
-    watched = [
-        one
-        for one in goals
-        if one.reason is not Reason.LAST_DAY
-        and (one.step is not Step.TIME_CONTROL or one.limit.start)
-        and not (one.step is Step.COOK and one.limit.kind == WHOLE_ROAST)
-    ]
+    watched = any(map(asks_a_look, goals))
     looks = [*dues, *([last.at + every] if watched else []), *([next_look] if next_look else [])]
     return Advice(tuple(goals), min(looks, default=None))
+
+
+def asks_a_look(goal: Finding) -> bool:
+    """Whether something is to be measured within the kitchen's interval for an open finding.
+
+    Where time alone is the control nothing is, unless there is a ceiling; a whole roast is on the
+    heat all night.
+    """
+    return (
+        goal.reason is not Reason.LAST_DAY
+        and (goal.step is not Step.TIME_CONTROL or goal.limit.start is not None)
+        and not (goal.step is Step.COOK and goal.limit.kind == WHOLE_ROAST)
+    )

@@ -132,7 +132,7 @@ def _likelier(taken: Reading, expected: Expected, *, degree_typed: bool) -> Iter
     if not too_hot and not (last and _is_odd_after(taken, last, expected)):
         return
     other = _in_other_degree(shown)
-    if not degree_typed and _fits(other, taken, expected):
+    if not degree_typed and (_fits(other, taken, expected) or _is_held_so(other, taken, expected)):
         yield other
         return
     typed = dict.fromkeys(one for one in _of_one_slip(shown) if one != shown)
@@ -184,6 +184,15 @@ def _is_held(taken: Reading, expected: Expected) -> bool:
     return expected.of_unit or (
         last is not None and TRAITS[taken.step].held_to != "" and last.step is taken.step
     )
+
+
+def _is_held_so(other: Temperature, taken: Reading, expected: Expected) -> bool:
+    """Whether what is held would have changed no more than it may, were the degree the other."""
+    last = expected.last
+    if last is None or not _is_held(taken, expected):
+        return False
+    changed = other.fahrenheit - last.temperature.fahrenheit
+    return abs(changed) <= _LEAP and other.fahrenheit <= _hottest(taken, expected)
 
 
 def _hottest(taken: Reading, expected: Expected) -> Fraction:

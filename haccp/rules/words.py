@@ -3,29 +3,49 @@
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime, timedelta
-from itertools import takewhile
 
-from haccp.limits.limit import Limit, Side
-from haccp.rules.evidence import Finding, Reading, Reason, Step
-from haccp.temperature import Degree, Level
-from haccp.time import spell, spell_hold
-
-ShowMoment = Callable[[datetime], str]
+from haccp.language import counted, message, phrase
+from haccp.limits.limit import Side
+from haccp.phrases import already, at, by, with_article
+from haccp.rules.asked import (
+    ShowMoment,
+    ceiling,
+    degree_of,
+    goal,
+    held,
+    in_due_time,
+    level_of,
+    target,
+)
+from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict
+from haccp.rules.oven_in_words import about_ovens, is_oven, no_oven
+from haccp.time import spell
 
 
 def explain(finding: Finding, clock: ShowMoment) -> str:
     """Say in a sentence or two why a finding's verdict is what it is; `clock` shows a moment."""
-    sentence = _SENTENCES[finding.reason](finding, clock)
-    for cooler, warmer in finding.rewarmed:
-        sentence += (
-            f" Rewarmed from {cooler.temperature} at {clock(cooler.at)} "
-            f"to {warmer.temperature} at {clock(warmer.at)}."
+    told = [_SENTENCES[finding.reason](finding, clock)]
+    told += (
+        phrase(
+            "Rewarmed from {cooler} {at} to {warmer} {later_at}.",
+            cooler=cooler.temperature,
+            at=at(clock(cooler.at)),
+            warmer=warmer.temperature,
+            later_at=at(clock(warmer.at)),
         )
+        for cooler, warmer in finding.rewarmed
+    )
     if finding.usual:
-        sentence += (
-            f" No unit was named for it: its place is taken to be {finding.usual}, as usual."
+        told.append(
+            phrase(
+                "No unit was named for it: its place is taken to be {unit}, as usual.",
+                unit=finding.usual,
+            )
         )
-    return f"Of {finding.of}, which went into it: {sentence}" if finding.of else sentence
+    sentences = " ".join(told)
+    if not finding.of:
+        return sentences
+    return phrase("Of {part}, which went into it: {told}", part=finding.of, told=sentences)
 
 
 def in_short(finding: Finding, clock: ShowMoment) -> str:
@@ -38,33 +58,49 @@ def taken(finding: Finding, clock: ShowMoment) -> str:
     if finding.reason is not Reason.IN_LIMITS:
         return ""
     first, last = (clock(finding.readings[i].at) for i in (0, -1))
-    return f"Taken {first}." if first == last else f"Taken {first} to {last}."
+    if first == last:
+        return phrase("Taken {time}.", time=first)
+    return phrase("Taken {first} to {last}.", first=first, last=last)
 
 
-def target(limit: Limit, degree: Degree, level: Level | None = None) -> str:
-    """Name what must be kept or reached: ``70 °F or below``."""
-    number = f"{(level or limit.level).number(degree)} °{degree}"
-    side = "above" if limit.side is Side.AT_OR_ABOVE else "below"
-    return f"{number} or {side}" if limit.inclusive else f"{side} {number}"
+# A verdict as it is called out; JSON and the record have `Verdict` itself, in every language.
+_CALLED = {
+    Verdict.NOT_MET: message("NOT MET"),
+    Verdict.NOT_SHOWN: message("NOT SHOWN"),
+    Verdict.OPEN: message("OPEN"),
+    Verdict.MET: message("MET"),
+    Verdict.STOPPED: message("STOPPED"),
+}
 
 
-def _degree(finding: Finding) -> Degree:
-    return finding.readings[-1].temperature.degree if finding.readings else Degree.F
-
-
-def _goal(finding: Finding) -> str:
-    return f"{finding.limit.level.number(_degree(finding))} °{_degree(finding)}"
+def called(verdict: Verdict) -> str:
+    """Call a verdict out: ``NOT MET``."""
+    return phrase(_CALLED[verdict])
 
 
 def _minutes(duration: timedelta | None) -> str:
-    return "an unknown time" if duration is None else spell(duration)
+    return phrase("an unknown time") if duration is None else spell(duration)
 
 
 def _at_most(duration: timedelta | None) -> str:
     """Spell an upper bound: a begun minute counts, so that it never looks shorter than it is."""
     if duration is None:
-        return "an unknown time"
+        return phrase("an unknown time")
     return spell(timedelta(minutes=-(-duration // timedelta(minutes=1))))
+
+
+def _times(finding: Finding) -> dict[str, str]:
+    """Give the durations that a sentence may have a place for."""
+    return {
+        "shortest": _minutes(finding.shortest),
+        "longest": _at_most(finding.longest),
+        "limit": _minutes(finding.limit.within),
+    }
+
+
+def _read(reading: Reading, clock: ShowMoment) -> dict[str, object]:
+    """Give a reading as a sentence has places for it: ``{temp} {at}``."""
+    return {"temp": reading.temperature, "at": at(clock(reading.at))}
 
 
 def _reading_at(finding: Finding, moment: datetime | None) -> Reading:
@@ -72,14 +108,19 @@ def _reading_at(finding: Finding, moment: datetime | None) -> Reading:
 
 
 def _in_time(finding: Finding, clock: ShowMoment) -> str:
+    known = already(clock(_latest(finding)))
     if finding.step is Step.TIME_CONTROL:
-        return (
-            f"Nothing was left by {clock(_latest(finding))}, {_at_most(finding.longest)} after it "
-            f"left temperature control; {_allowed(finding)}."
+        return phrase(
+            "Nothing was left {by}, {longest} after it left temperature control; "
+            "the limit is {limit}.",
+            by=known,
+            **_times(finding),
         )
-    return (
-        f"{_goal(finding)} was reached by {clock(_latest(finding))}, at most "
-        f"{_at_most(finding.longest)} after the start; {_allowed(finding)}."
+    return phrase(
+        "{level} was reached {by}, at most {longest} after the start; the limit is {limit}.",
+        level=level_of(finding),
+        by=known,
+        **_times(finding),
     )
 
 
@@ -87,327 +128,323 @@ def _too_late(finding: Finding, clock: ShowMoment) -> str:
     assert finding.crossing  # a late crossing has been bounded
     if finding.step is Step.TIME_CONTROL:
         assert finding.crossing.earliest
-        return (
-            f"Still there at {clock(finding.crossing.earliest)}, {_minutes(finding.shortest)} "
-            f"after it left temperature control; {_allowed(finding)}."
+        return phrase(
+            "Still there {at}, {shortest} after it left temperature control; the limit is {limit}.",
+            at=at(clock(finding.crossing.earliest)),
+            **_times(finding),
         )
     if finding.crossing.earliest is None:  # it was hot at its first reading
         assert finding.crossing.latest
-        return (
-            f"Reached by {clock(finding.crossing.latest)}, at least {_minutes(finding.shortest)} "
-            f"after the start; {_allowed(finding)}."
+        return phrase(
+            "Reached {by}, at least {shortest} after the start; the limit is {limit}.",
+            by=already(clock(finding.crossing.latest)),
+            **_times(finding),
         )
-    warm = _reading_at(finding, finding.crossing.earliest)
-    still = "still" if finding.limit.side is Side.AT_OR_BELOW else "only"
-    return (
-        f"{still.capitalize()} {warm.temperature} at {clock(warm.at)}, at least "
-        f"{_minutes(finding.shortest)} after the start; {_allowed(finding)}."
+    warm = _read(_reading_at(finding, finding.crossing.earliest), clock)
+    if finding.limit.side is Side.AT_OR_BELOW:
+        return phrase(
+            "Still {temp} {at}, at least {shortest} after the start; the limit is {limit}.",
+            **warm,
+            **_times(finding),
+        )
+    return phrase(
+        "Only {temp} {at}, at least {shortest} after the start; the limit is {limit}.",
+        **warm,
+        **_times(finding),
     )
 
 
 def _no_start(finding: Finding, clock: ShowMoment) -> str:
     if finding.step is Step.REHEAT:
-        return (
-            f"No reading shows when the reheat began, so its time is not known; "
-            f"{_allowed(finding)}. Log a reading when it starts."
+        return phrase(
+            "No reading shows when the reheat began, so its time is not known; "
+            "the limit is {limit}. Log a reading when it starts.",
+            **_times(finding),
         )
     if finding.limit.start is None:
-        return "Its time counts from the stage before it, of which the record shows no moment."
-    hot = finding.limit.start.number(_degree(finding))
-    first = finding.readings[0]
-    return (
-        f"No reading at or above {hot} °{_degree(finding)} comes before {first.temperature} at "
-        f"{clock(first.at)}, so the start is not known. Log the last hot reading."
+        return phrase(
+            "Its time counts from the stage before it, of which the record shows no moment."
+        )
+    return phrase(
+        "No reading at or above {hot} comes before {temp} {at}, so the start is not known. "
+        "Log the last hot reading.",
+        hot=f"{finding.limit.start.number(degree_of(finding))} °{degree_of(finding)}",
+        **_read(finding.readings[0], clock),
     )
 
 
 def _not_reached(finding: Finding, clock: ShowMoment) -> str:
-    due = f" by {clock(finding.due)}" if finding.due else ""
     if finding.step is Step.TIME_CONTROL:
-        return f"Nothing on record shows that it was served, used or discarded{due}."
+        used = in_due_time(phrase("served, used or discarded"), finding, clock)
+        return phrase("Nothing on record shows that it was {used}.", used=used)
+    asked = in_due_time(level_of(finding), finding, clock)
     if not finding.readings:
-        return f"No reading shows {_goal(finding)}{due}; it was never measured."
-    last = finding.readings[-1]
-    seen = f"{last.temperature} at {clock(last.at)}"
-    return f"No reading shows {_goal(finding)}{due}; the last is {seen}."
+        return phrase("No reading shows {goal}; it was never measured.", goal=asked)
+    last = _read(finding.readings[-1], clock)
+    return phrase("No reading shows {goal}; the last is {temp} {at}.", goal=asked, **last)
 
 
 def _uncertain(finding: Finding, clock: ShowMoment) -> str:
-    return (
-        f"{_goal(finding)} was reached by {clock(_latest(finding))}, between "
-        f"{_minutes(finding.shortest)} and {_at_most(finding.longest)} after the start; "
-        f"{_allowed(finding)}, and no reading between shows which."
+    return phrase(
+        "{level} was reached {by}, between {shortest} and {longest} after the start; "
+        "the limit is {limit}, and no reading between shows which.",
+        level=level_of(finding),
+        by=already(clock(_latest(finding))),
+        **_times(finding),
     )
-
-
-# What is asked for where no one temperature is.
-_NO_TEMPERATURE = {
-    Reason.HEATED_FOR: "initial heating over",
-    Reason.NOT_READ: "measured",
-    Reason.OUT_OF_TEMPERATURE: "cold or hot again, or on the heat",
-}
-
-
-def goal(finding: Finding, clock: ShowMoment) -> str:
-    """Say what an open finding asks for: ``70 °F or below by 14:05``."""
-    by = f" by {clock(finding.due)}" if finding.due else ""
-    if finding.step is Step.TIME_CONTROL:
-        ceiling = f", {_ceiling(finding)} until then" if finding.limit.start else ""
-        return f"served, used or discarded{by}{ceiling}"
-    if finding.reason is Reason.LAST_DAY:
-        return "used or discarded today"
-    if finding.reason in _NO_TEMPERATURE:
-        return f"{_NO_TEMPERATURE[finding.reason]}{by}"
-    if len(finding.limit.rows) > 1:
-        return f"{_any_row(finding, clock)}{by}"
-    hold = finding.limit.rows[0].hold
-    held = f" for {spell_hold(hold)}" if hold else ""
-    stand = finding.limit.stand
-    stood = f", then stood covered for {spell_hold(stand)}" if stand else ""
-    return f"{target(finding.limit, _degree(finding))}{held}{by}{stood}"
-
-
-def _any_row(finding: Finding, clock: ShowMoment) -> str:
-    """Say what a table asks of food at its last temperature: a hotter row asks a shorter time."""
-    limit, last = finding.limit, finding.readings[-1]
-    kept = [row for row in limit.rows if limit.kept_by(last.temperature, row.level)]
-    row = kept[-1] if kept else limit.rows[0]
-    asked = f"{target(limit, _degree(finding), row.level)} for {spell_hold(row.hold)}"
-    hot = takewhile(lambda r: limit.kept_by(r.temperature, row.level), reversed(finding.readings))
-    since = min((reading.at for reading in hot), default=None)
-    until = f", until {clock(since + row.hold)}" if since else ""
-    return f"{asked}{until}, or hotter for a shorter time"
 
 
 def _time_left(finding: Finding, clock: ShowMoment) -> str:
     if finding.step is Step.TIME_CONTROL:
-        return f"To be {goal(finding, clock)}."
-    return f"To reach: {goal(finding, clock)}."
+        return phrase("To be {goal}.", goal=goal(finding, clock))
+    return phrase("To reach: {goal}.", goal=goal(finding, clock))
 
 
 def _left(finding: Finding, clock: ShowMoment) -> str:
-    due = f" before {clock(finding.due)}" if finding.due else ""
-    return f"The food was reheated, discarded or used up{due}, while there was time left."
+    if finding.due:
+        return phrase(
+            "The food was reheated, discarded or used up before {due}, while there was time left.",
+            due=clock(finding.due),
+        )
+    return phrase("The food was reheated, discarded or used up, while there was time left.")
 
 
 def _in_limits(finding: Finding, _: ShowMoment) -> str:
-    count = len(finding.readings)
-    readings = "The one reading is" if count == 1 else f"All {count} readings are"
-    asked = target(finding.limit, _degree(finding))
-    return f"The oven showed {asked}." if _is_oven(finding) else f"{readings} {asked}."
+    asked = target(finding.limit, degree_of(finding))
+    if is_oven(finding):
+        return phrase("The oven showed {target}.", target=asked)
+    return counted(
+        "The one reading is {target}.",
+        "All {count} readings are {target}.",
+        len(finding.readings),
+        target=asked,
+    )
 
 
 def _out_of_limits(finding: Finding, clock: ShowMoment) -> str:
     first, last = finding.readings[0], finding.readings[-1]
-    readings = f"{first.temperature} at {clock(first.at)}"
+    readings = phrase("{temp} {at}", **_read(first, clock))
     if last is not first:
-        readings += f" to {last.temperature} at {clock(last.at)}"
-    limit = target(finding.limit, _degree(finding))
-    bounds = []
-    if finding.shortest and finding.shortest >= timedelta(minutes=1):
-        bounds.append(f"at least {spell(finding.shortest)}")
+        readings = phrase("{readings} to {temp} {at}", readings=readings, **_read(last, clock))
+    limit = target(finding.limit, degree_of(finding))
+    if is_oven(finding):
+        showed = phrase(
+            "The oven showed {readings}; it must be {limit}.", readings=readings, limit=limit
+        )
+        return f"{showed} {about_ovens(finding)}".strip()
+    return phrase(
+        "{readings}, not {limit}; {it_lasted}.",
+        readings=readings,
+        limit=limit,
+        it_lasted=_it_lasted(finding),
+    )
+
+
+def _it_lasted(finding: Finding) -> str:
+    is_long = finding.shortest and finding.shortest >= timedelta(minutes=1)
+    if is_long and finding.longest is not None:
+        return phrase("it lasted at least {shortest}, at most {longest}", **_times(finding))
+    if is_long:
+        return phrase("it lasted at least {shortest}", **_times(finding))
     if finding.longest is not None:
-        bounds.append(f"at most {_at_most(finding.longest)}")
-    lasted = f"it lasted {', '.join(bounds)}" if bounds else "how long is not on record"
-    if _is_oven(finding):
-        return f"The oven showed {readings}; it must be {limit}. {_about_ovens(finding)}".strip()
-    return f"{readings}, not {limit}; {lasted}."
+        return phrase("it lasted at most {longest}", **_times(finding))
+    return phrase("how long is not on record")
 
 
-def _is_oven(finding: Finding) -> bool:
-    return finding.limit.name == "oven"
+def _lasted(finding: Finding) -> str:
+    if finding.longest is None:
+        return phrase("at least {shortest}", **_times(finding))
+    return phrase("at least {shortest}, at most {longest}", **_times(finding))
 
 
 def _missed(finding: Finding, clock: ShowMoment) -> str:
     assert finding.gap and finding.due  # only missed checks are told so
-    begins, ends = map(clock, finding.gap)
-    return (
-        f"No check between {begins} and {ends} ({_minutes(finding.longest)}); "
-        f"one was due by {clock(finding.due)}."
+    begin, end = (with_article(clock(moment)) for moment in finding.gap)
+    return phrase(
+        "No check between {begin} and {end} ({duration}); one was due {by}.",
+        begin=begin,
+        end=end,
+        duration=_minutes(finding.longest),
+        by=by(clock(finding.due)),
     )
 
 
 def _reached(finding: Finding, clock: ShowMoment) -> str:
-    reading = _reading_at(finding, _latest(finding))
-    within = (
-        f", at most {_at_most(finding.longest)} after the start"
-        if finding.longest is not None
-        else ""
+    reading = _read(_reading_at(finding, _latest(finding)), clock)
+    reached = phrase("Reached by {temp} {at}", **reading)
+    if finding.row is not None:
+        # the row of a table that was kept, as the table has it
+        row = target(finding.limit, degree_of(finding), finding.row.level)
+        if finding.row.hold:
+            row = held(row, finding.row.hold)
+        reached = phrase("{reached} ({row}, as a row of the table asks)", reached=reached, row=row)
+    if finding.longest is None:
+        return phrase("{reached}.", reached=reached)
+    return phrase(
+        "{reached}, at most {longest} after the start.", reached=reached, **_times(finding)
     )
-    return f"Reached by {reading.temperature} at {clock(reading.at)}{_row(finding)}{within}."
-
-
-def _row(finding: Finding) -> str:
-    """Name the row of a table that was kept, as the table has it."""
-    if finding.row is None:
-        return ""
-    asked = target(finding.limit, _degree(finding), finding.row.level)
-    kept = f" for {spell_hold(finding.row.hold)}" if finding.row.hold else ""
-    return f" ({asked}{kept}, as a row of the table asks)"
 
 
 def _too_cool(finding: Finding, clock: ShowMoment) -> str:
     hottest = max(finding.readings, key=lambda r: r.temperature.fahrenheit)
-    return (
-        f"The hottest reading is {hottest.temperature} at {clock(hottest.at)}, not "
-        f"{target(finding.limit, hottest.temperature.degree)}."
+    return phrase(
+        "The hottest reading is {temp} {at}, not {target}.",
+        target=target(finding.limit, hottest.temperature.degree),
+        **_read(hottest, clock),
     )
 
 
 def _hold_not_shown(finding: Finding, clock: ShowMoment) -> str:
-    last = finding.readings[-1]
-    return (
-        f"Nothing shows that the food was {target(finding.limit, _degree(finding))} for the time "
-        f"asked: {finding.limit.text} The last reading is {last.temperature} at {clock(last.at)}."
+    return phrase(
+        "Nothing shows that the food was {target} for the time asked: {text} "
+        "The last reading is {temp} {at}.",
+        target=target(finding.limit, degree_of(finding)),
+        text=finding.limit.text,
+        **_read(finding.readings[-1], clock),
     )
 
 
 def _in_doubt(finding: Finding, clock: ShowMoment) -> str:
-    since = clock(finding.since) if finding.since else "some time"
-    count = len(finding.readings)
-    readings = "a reading" if count == 1 else f"{count} readings"
-    return f"It rests on {readings} of a thermometer that failed its check at {since}."
+    return counted(
+        "It rests on a reading of a thermometer that failed its check {at}.",
+        "It rests on {count} readings of a thermometer that failed its check {at}.",
+        len(finding.readings),
+        at=at(clock(finding.since)) if finding.since else phrase("at some time"),
+    )
 
 
 def _rejected(_: Finding, __: ShowMoment) -> str:
-    return "Lines of this batch could not be read, so the record is not whole."
+    return phrase("Lines of this batch could not be read, so the record is not whole.")
 
 
 def _unreadable(finding: Finding, _: ShowMoment) -> str:
-    return f"{finding.limit.text} What it said is not known."
-
-
-def _ceiling(finding: Finding) -> str:
-    return target(finding.limit, _degree(finding))
+    return phrase("{text} What it said is not known.", text=finding.limit.text)
 
 
 def _wrong_start(finding: Finding, clock: ShowMoment) -> str:
     first = finding.readings[0]
-    asked = target(finding.limit, first.temperature.degree, finding.limit.start)
-    return (
-        f"It left temperature control with {first.temperature} at {clock(first.at)}, "
-        f"not {asked}: time alone does not keep it safe."
+    return phrase(
+        "It left temperature control with {temp} {at}, not {target}: "
+        "time alone does not keep it safe.",
+        target=target(finding.limit, first.temperature.degree, finding.limit.start),
+        **_read(first, clock),
     )
 
 
 def _too_warm_in_time(finding: Finding, clock: ShowMoment) -> str:
     warm = finding.readings[0]
-    return (
-        f"{warm.temperature} at {clock(warm.at)}; while time is the control it stays "
-        f"{target(finding.limit, warm.temperature.degree)}."
+    return phrase(
+        "{temp} {at}; while time is the control it stays {target}.",
+        target=target(finding.limit, warm.temperature.degree),
+        **_read(warm, clock),
     )
 
 
 def _returned(finding: Finding, clock: ShowMoment) -> str:
     back = finding.readings[0]
     assert finding.start and finding.start.latest  # the removal is on record
-    return (
-        f"Time was its control from {clock(finding.start.latest)}, yet at {clock(back.at)} it was "
-        f"read under {back.step.words} ({back.temperature}): it may not go back."
+    return phrase(
+        "Time was its control from {since}, yet {at} it was read under {step} ({temp}): "
+        "it may not go back.",
+        since=with_article(clock(finding.start.latest)),
+        step=back.step.words,
+        **_read(back, clock),
     )
 
 
 def _not_watched(finding: Finding, clock: ShowMoment) -> str:
-    last = finding.readings[-1]
-    return (
-        f"No reading shows that it stayed {_ceiling(finding)} until {clock(_latest(finding))}; the "
-        f"last is {last.temperature} at {clock(last.at)}. Take one when nothing is left."
+    return phrase(
+        "No reading shows that it stayed {target} until {until}; the last is {temp} {at}. "
+        "Take one when nothing is left.",
+        target=ceiling(finding),
+        until=with_article(clock(_latest(finding))),
+        **_read(finding.readings[-1], clock),
     )
 
 
 def _past_its_day(finding: Finding, clock: ShowMoment) -> str:
     assert finding.limit.within and finding.due  # a date mark is nothing but a time
-    return (
-        f"Its last day ended at {clock(finding.due)} and something of it was left; the limit is "
-        f"{finding.limit.within.days} days, the day of preparation being day 1."
+    return counted(
+        "Its last day ended {at} and something of it was left; the limit is {count} day, "
+        "the day of preparation being day 1.",
+        "Its last day ended {at} and something of it was left; the limit is {count} days, "
+        "the day of preparation being day 1.",
+        finding.limit.within.days,
+        at=at(clock(finding.due)),
     )
 
 
 def _last_day(_: Finding, __: ShowMoment) -> str:
-    return "Today is its last day: to be used or discarded before midnight."
+    return phrase("Today is its last day: to be used or discarded before midnight.")
 
 
 def _heated_for(finding: Finding, clock: ShowMoment) -> str:
-    first = finding.readings[0]
-    at_most = f", at most {_at_most(finding.longest)}" if finding.longest is not None else ""
-    return (
-        f"The initial heating from {clock(first.at)} on took at least {_minutes(finding.shortest)}"
-        f"{at_most}; {_allowed(finding) if finding.limit.within else 'none is allowed'}."
-    )
-
-
-def _oven(finding: Finding, clock: ShowMoment) -> str:
-    since = f" from {clock(finding.readings[0].at)} on" if finding.readings else ""
-    return (
-        f"No reading{since} says what the oven showed; it must be "
-        f"{target(finding.limit, _degree(finding))}. Log the oven with the roast. "
-        f"{_about_ovens(finding)}"
-    ).strip()
-
-
-def _about_ovens(finding: Finding) -> str:
-    """Say what a roast's oven is asked, and what may be done where a smoker's is cooler."""
-    if not finding.beside:
-        return ""
-    limit, degree = finding.limit, _degree(finding)
-    method, by_weight, _ = limit.kind.partition(", ")
-    rows = {one.kind: target(one, degree) for one in finding.beside}
-    dry = [
-        f"{kind.removeprefix(f'{method}, ')} {asked}"
-        for kind, asked in rows.items()
-        if ", " in kind and (kind.startswith(f"{method}, ") or not by_weight)
-    ]
-    humid = [
-        f"{kind[0].upper()}{kind[1:]} is another row, {asked}"
-        for kind, asked in rows.items()
-        if kind not in ("", limit.kind) and ", " not in kind
-    ]
-    asks = (
-        f"{limit.citation} asks of dry heat by the roast's weight: {'; '.join(dry)}" if dry else ""
-    )
-    told = ". ".join(filter(None, [asks, *humid]))
-    told = f"{told}. " if told else ""
-    return (
-        f"{told}Where the local authority accepts this oven in writing, a manager records the "
-        f"letter (haccp oven), and of roasts opened from then on the core alone decides."
+    since, lasted = with_article(clock(finding.readings[0].at)), _lasted(finding)
+    if not finding.limit.within:
+        return phrase(
+            "The initial heating from {since} on took {lasted}; none is allowed.",
+            since=since,
+            lasted=lasted,
+        )
+    return phrase(
+        "The initial heating from {since} on took {lasted}; the limit is {limit}.",
+        since=since,
+        lasted=lasted,
+        **_times(finding),
     )
 
 
 def _not_heated(finding: Finding, clock: ShowMoment) -> str:
-    asked = target(finding.limit, _degree(finding))
-    seen = ""
-    if finding.readings:
-        last = finding.readings[-1]
-        seen = f"; it was read {last.temperature} at {clock(last.at)}"
-    what = "cooled food was reheated" if finding.step is Step.REHEAT else "raw food was cooked"
-    return f"Nothing on record shows that the {what} to {asked}{seen}."
+    asked = target(finding.limit, degree_of(finding))
+    if finding.step is Step.REHEAT:
+        missing = phrase(
+            "Nothing on record shows that the cooled food was reheated to {target}", target=asked
+        )
+    else:
+        missing = phrase(
+            "Nothing on record shows that the raw food was cooked to {target}", target=asked
+        )
+    if not finding.readings:
+        return phrase("{missing}.", missing=missing)
+    last = _read(finding.readings[-1], clock)
+    return phrase("{missing}; it was read {temp} {at}.", missing=missing, **last)
 
 
 def _not_read(finding: Finding, clock: ShowMoment) -> str:
     assert finding.start and finding.start.latest and finding.due  # it counts from its opening
-    since = clock(finding.start.latest)
-    if finding.readings:
-        first = finding.readings[0]
-        return (
-            f"Nobody read it from {since} until {clock(first.at)} ({first.temperature}); a reading "
-            f"was due by {clock(finding.due)}."
+    since, due = with_article(clock(finding.start.latest)), by(clock(finding.due))
+    if not finding.readings:
+        return phrase(
+            "Nobody has read it since {since}; a reading is due {by}.", since=since, by=due
         )
-    return f"Nobody has read it since {since}; a reading is due by {clock(finding.due)}."
+    first = finding.readings[0]
+    return phrase(
+        "Nobody read it from {since} until {until} ({temp}); a reading was due {by}.",
+        since=since,
+        until=with_article(clock(first.at)),
+        temp=first.temperature,
+        by=due,
+    )
 
 
 def _out_of_temperature(finding: Finding, clock: ShowMoment) -> str:
     assert finding.start  # a spell has bounds
+    lasted = _lasted(finding)
     since = finding.start.earliest or finding.start.latest
-    began = f"since {clock(since)}" if since else "for a time that is not on record"
-    least, most = _minutes(finding.shortest), _at_most(finding.longest)
-    lasted = f"at least {least}" + ("" if finding.longest is None else f", at most {most}")
-    return (
-        f"Neither cold nor hot nor being cooled or heated {began}: {lasted}; {_allowed(finding)}."
+    if since is None:
+        return phrase(
+            "Neither cold nor hot nor being cooled or heated for a time that is not on record: "
+            "{lasted}; the limit is {limit}.",
+            lasted=lasted,
+            **_times(finding),
+        )
+    return phrase(
+        "Neither cold nor hot nor being cooled or heated since {since}: {lasted}; "
+        "the limit is {limit}.",
+        since=with_article(clock(since)),
+        lasted=lasted,
+        **_times(finding),
     )
-
-
-def _allowed(finding: Finding) -> str:
-    return f"the limit is {_minutes(finding.limit.within)}"
 
 
 def _latest(finding: Finding) -> datetime:
@@ -439,7 +476,7 @@ _SENTENCES: dict[Reason, Callable[[Finding, ShowMoment], str]] = {
     Reason.PAST_ITS_DAY: _past_its_day,
     Reason.LAST_DAY: _last_day,
     Reason.HEATED_FOR: _heated_for,
-    Reason.OVEN: _oven,
+    Reason.OVEN: no_oven,
     Reason.UNREADABLE: _unreadable,
     Reason.NOT_HEATED: _not_heated,
     Reason.NOT_READ: _not_read,

@@ -1,4 +1,4 @@
-"""`haccp check` end to end: what a person types, reads and gets as an exit code.
+"""`haccp check-file` end to end: what a person types, reads and gets as an exit code.
 
 All readings, batches and local codes here are invented.
 """
@@ -203,7 +203,7 @@ def test_moments_are_told_in_the_notation_of_the_file() -> None:
         ("stew,cool,0,1e2,F", "'1e2' is no temperature"),
         ("stew,cool,0,nan,F", "'nan' is no temperature"),
         ("stew,cool,0,135F,F", "'135F' is no temperature"),
-        ('stew,cool,0,"57,0",C', "'57,0' is no temperature"),
+        ('stew,cool,0,"1,057",C', "'1,057' is no temperature"),
         ("stew,cool,0,1350,F", "no food is at 1350 °F"),
         ("stew,cool,0,-61,F", "no food is at -61 °F"),
         ("stew,cool,0,260,C", "no food is at 260 °C"),

@@ -50,7 +50,7 @@ def test_a_correction_is_asked_about_and_says_what_the_verdict_is_now(kitchen: K
     kitchen.at("2026-10-26T13:50-06:00")
     assert "is warmer than" in kitchen.refuses('correct stew 139 --reason "misread"')
     said = kitchen.says('correct stew 89 --reason "misread"')
-    assert "OPEN: white-bean stew (stew) 89 °F at 13:40" in said
+    assert "TOO SLOW stew 89 °F (13:40). Must be 70 °F or below by 14:10." in said
     kitchen.at("2026-10-26T15:00-06:00")
     said = kitchen.says('correct stew --withdraw --reason "another pan"')
     assert "is now NOT SHOWN" in said
@@ -59,7 +59,7 @@ def test_a_correction_is_asked_about_and_says_what_the_verdict_is_now(kitchen: K
 def test_a_correction_is_in_the_kitchens_degree(kitchen: Kitchen) -> None:
     log(kitchen, ("12:10", "hold well-1 60C"))
     said = kitchen.says('correct well-1 130 --reason "read it wrong"')
-    assert "60 °C at 12:10, hot hold" in said and "NOT MET: well-1 130 °F" in said
+    assert "60 °C at 12:10, hot hold" in said and "TOO COLD well-1 130 °F" in said
 
 
 def test_what_is_withdrawn_is_named(kitchen: Kitchen) -> None:

@@ -1,4 +1,4 @@
-"""What a cook's entry answers: the verdict, what is next and by when."""
+"""What a cook's entry answers: this reading, what now and by when, what stands undecided."""
 
 import pytest
 
@@ -9,12 +9,13 @@ def test_an_hourly_entry_answers_with_what_is_next_and_by_when(
     kitchen: Kitchen,
 ) -> None:
     answer = log(kitchen, ("14:00", "cool stew 135"), ("15:00", "cool stew 98"))
-    first, second, estimate, rescue, last = answer.splitlines()
-    assert first == "OPEN: white-bean stew (stew) 98 °F at 15:00, cool."
-    assert second == "Next: 70 °F or below by 16:00 (1 h left), then 41 °F or below by 20:00."
-    assert estimate.startswith("Estimate: 70 °F expected ")
-    assert rescue == "Which act may still save it: haccp rescue stew"
-    assert "15:10" <= last.removeprefix("Measure again by ").rstrip(".") <= "16:00"
+    first, now, estimate = answer.splitlines()
+    assert first == "MAY BE TOO SLOW stew 98 °F. Must be 70 °F or below by 16:00."
+    assert now.startswith("Now: Cool it faster: ") and "haccp rescue stew" in now
+    assert "15:10" <= now.split("Measure it by ")[1].rstrip(".") <= "16:00"
+    assert estimate.startswith("Estimate: 70 °F from ")
+    on_its_way = log(kitchen, ("15:45", "cool stew 70"))
+    assert on_its_way.startswith("COOLING OK stew 70 °F. Must be 41 °F or below by 20:00.")
 
 
 @pytest.mark.parametrize(
@@ -36,4 +37,4 @@ def test_no_answer_is_longer_than_four_lines(
 def test_a_late_entry_asks_for_no_reading_in_the_past(kitchen: Kitchen) -> None:
     log(kitchen, ("12:10", "cool stew 135"), ("13:00", "cool stew 98"))
     said = log(kitchen, ("13:05", "cool stew 115 12:35"))
-    assert "Measure again by 13:22." in said, "the moment that settles most, counted from now"
+    assert "Measure it by 13:27: by then it is below 85 °F if it will make it." in said

@@ -58,7 +58,8 @@ def test_a_file_of_readings_is_recorded_whole_or_not_at_all(
     made = "stew,cool,2026-10-26T15:00-06:00,50,F,2026-10-26T14:00-06:00\n"
     file.write_text("batch,step,taken_at,temp,unit,prepared_at\n" + made)
     assert (
-        "Line 2 is rejected: prepared_at is for haccp check" in kitchen.run(f"load {file}").stderr
+        "Line 2 is rejected: prepared_at is for haccp check-file"
+        in kitchen.run(f"load {file}").stderr
     )
     assert len(kitchen.entries()) == before
     file.write_text(header + good)

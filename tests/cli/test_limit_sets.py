@@ -390,7 +390,7 @@ def test_a_kitchen_of_an_older_revision_goes_on_being_judged_by_it(
     assert kitchen.judged_by("2026-10-27T09:00Z").get("cold-holding").level.f == 38
     assert met.items() <= kitchen.verdicts("2026-10-27T18:00Z", "old").items()
     # received by the set's 41 °F, and above the county's 38 °F since
-    assert kitchen.says("2026-10-27T18:00Z", "receive beef 40 --code beef").startswith("OPEN")
+    assert kitchen.says("2026-10-27T18:00Z", "receive beef 40 --code beef").startswith("OUT beef")
     assert kitchen.verdicts("2026-10-27T18:00Z", "beef")["receiving-cold"] == "met"
 
 

@@ -24,7 +24,7 @@ def test_local_limits_are_named_wherever_they_decide(kitchen: Kitchen, tmp_path:
     log(kitchen, ("12:10", "hold walk-in 40"))
     assert "an invented county code" in kitchen.says(f"kitchen --limits {local} --by AR")
     kitchen.at("2026-10-28T12:00-06:00")
-    assert kitchen.says("hold walk-in 40").startswith("NOT MET")
+    assert kitchen.says("hold walk-in 40").startswith("TOO WARM")
 
 
 def test_changing_the_limits_does_not_judge_earlier_food_anew(

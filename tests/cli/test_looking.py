@@ -1,6 +1,7 @@
 """`status`, `show` and `list`: what is on top, and in whose time."""
 
 import json
+from pathlib import Path
 
 import pytest
 
@@ -103,3 +104,14 @@ def test_a_unit_names_the_batches_that_stood_in_it(kitchen: Kitchen) -> None:
     told = "Stood in it: white-bean stew (stew-a) since 18:30, as usual."
     kitchen.says("hold walk-in 38")
     assert told in flat(kitchen.says("show walk-in"))
+
+
+def test_without_a_command_it_says_what_is_due(kitchen: Kitchen) -> None:
+    assert kitchen.says("") == kitchen.says("due")
+
+
+def test_without_a_command_and_a_record_it_says_how_to_begin(tmp_path: Path) -> None:
+    said = Kitchen(tmp_path / "record.sqlite3").says("")
+    assert "haccp setup" in said
+    assert "haccp demo" in said
+    assert not list(tmp_path.iterdir())

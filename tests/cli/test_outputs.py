@@ -248,7 +248,7 @@ def test_folders_made_for_data_are_their_owners_alone(
     monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
     monkeypatch.delenv("HACCP_BY", raising=False)
     new = Kitchen(tmp_path / "data" / "record.sqlite3")
-    new.says("setup Test --zone America/Denver --manager AR --manager-name A")
+    new.says("setup Test --zone America/Denver --manager AR --manager-name A --yes")
     new.says("by AR")
     for folder in (tmp_path / "data", tmp_path / "config" / "haccp"):
         assert stat.S_IMODE(folder.stat().st_mode) == 0o700

@@ -9,7 +9,7 @@ from click.testing import CliRunner, Result
 
 from haccp.cli.main import cli
 from haccp.cli.session import Session
-from tests.kitchens import Kitchen
+from tests.kitchens import Kitchen, log
 
 STEW = ["bean stew", "12 gal", "--depth", "2in"]
 
@@ -204,7 +204,6 @@ def test_the_kitchens_limits_and_degree_are_asked_about(kitchen: Kitchen) -> Non
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (["moon cheese", "--depth", "2in"], "no food in the table 'moon cheese'"),
         (["mashed", "--depth", "2in"], "could be mashed potato"),
         (["bean stew"], "How deep"),
         (["bean stew", "--depth", "2 feet"], "type inches such as 2 or 2.5, or 5cm"),
@@ -214,9 +213,22 @@ def test_the_kitchens_limits_and_degree_are_asked_about(kitchen: Kitchen) -> Non
         (["bean stew", "0 gal", "--depth", "2in"], "'0 gal' is no amount"),
         ([*STEW, "--air", "cold"], "'cold' is not a temperature"),
         ([*STEW, "--air", "200F"], "colder than the food"),
-        ([*STEW, "--start", "100F"], "counts from 135 °F"),
+        ([*STEW, "--start", "100F"], "and 100 °F is below it: type how much of its time is left, such as"),
+        ([*STEW, "--left", "1h,5h"], "How warm is it now"),
+        ([*STEW, "--start", "100F", "--left", "5h"], "has still to reach 70 °F, 41 °F"),
+        ([*STEW, "--start", "60F", "--left", "1h,5h"], "has still to reach 41 °F"),
+        ([*STEW, "--start", "100F", "--left", "5h,1h"], "such as 60min,5h"),
+        ([*STEW, "--start", "100F", "--left", "soon,5h"], "--left 'soon' is no time"),
+        ([*STEW, "--start", "100F", "--left", "1h,5h", "--from-now", "stew"], "leave out --left"),
+        ([*STEW, "--at", "70F"], "Where does it go then"),
+        ([*STEW, "--then", "window"], "'window' is no way of cooling"),
+        ([*STEW, "--then", "freezer", "--at", "70F", "--after", "1h"], "type one of them"),
+        ([*STEW, "--then", "freezer", "--at", "150F"], "on its way down"),
+        ([*STEW, "--then", "ice wand"], "An ice wand comes first"),
+        ([*STEW, "--then", "walk-in", "--then-air", "45F"], "colder than its last level"),
+        (["bean stew", "1,500 lb", "--depth", "2in"], "type 1500 lb or 1.5 lb"),
         ([*STEW, "--start", "300F"], "between 0 and 100 °C"),
-        ([*STEW, "--method", "window"], "'window' is not one of"),
+        ([*STEW, "--method", "window"], "'window' is no way of cooling that is known here: type one of"),
         ([*STEW, "--method", "blast-chiller", "--moving"], "--moving is about"),
         ([*STEW, "--diameter", "12in"], "--container pot"),
         ([*STEW, "--container", "pot"], "How wide is the pot"),
@@ -256,6 +268,125 @@ def test_bad_input_gets_one_clear_sentence(nowhere: Path, words: list[str], said
     assert len(result.stderr.strip().splitlines()) == 1
     assert result.stdout == ""
     assert not nowhere.exists()
+
+
+def test_food_that_is_not_known_is_answered_as_the_nearest_kind_and_said(nowhere: Path) -> None:
+    found = asked(nowhere, "borscht", "--depth", "2in")
+    soup = asked(nowhere, "vegetable soup", "--depth", "2in")
+    assert found["stages"] == soup["stages"]
+    told = "'borscht' is not known: taken as vegetable soup; --composition says otherwise."
+    assert (found["likeness"], soup["likeness"]) == (told, None)
+    assert told in " ".join(run(nowhere, "borscht", "--depth", "2in").output.split())
+
+
+def test_food_like_no_other_is_taken_as_slow_and_said(nowhere: Path) -> None:
+    found = asked(nowhere, "moon cheese", "--depth", "2in")
+    assert found["stages"] == asked(nowhere, "bean stew", "--depth", "2in")["stages"]
+    assert "'moon cheese' is like no food that is known: taken as thick" in found["likeness"]
+
+
+@pytest.mark.parametrize("spelling", ["ice-bath", "ice bath", "Ice Bath", "icebath"])
+def test_a_method_is_read_in_every_spelling(nowhere: Path, spelling: str) -> None:
+    found = asked(nowhere, *STEW, "--method", spelling)
+    assert "stirred, 2 in deep in open full-size metal pans, ice bath in a room" in found["asked"]
+
+
+@pytest.mark.parametrize(
+    ("amount", "depth"),
+    [("12 gallons", "2 inches"), ("12 gal", '2"'), ("12 GALS", "50,8 mm"), ("48 quarts", "2-inch")],
+)
+def test_amounts_and_depths_are_read_as_people_write_them(
+    nowhere: Path, amount: str, depth: str
+) -> None:
+    found = asked(nowhere, "bean stew", amount, "--depth", depth)
+    assert found["stages"] == asked(nowhere, *STEW)["stages"]
+    assert "7 full-size" in found["containers"]
+
+
+BATH = ["chili", "--depth", "2in", "--method", "ice bath", "--air", "38F"]
+
+
+def test_in_a_bath_stirred_and_not_stirred_stand_side_by_side(nowhere: Path) -> None:
+    """Roberts et al. 2013, Olds et al. 2013 (abstracts): not stirred, 2 and 3 in of chili failed."""
+    found = asked(nowhere, *BATH)
+    stirred, still = found["stirred_or_not"]
+    assert (stirred["consistency"], still["consistency"]) == ("stirred", "thick or solid")
+    assert stirred["chance"] > 0.9 > still["chance"] > 0.01
+    assert any("failed in an ice bath that nobody stirred" in one for one in found["cautions"])
+    text = " ".join(run(nowhere, *BATH).output.split())
+    assert "stirred every quarter of an hour" in text
+    assert "not stirred, thick or solid" in text
+    three = asked(nowhere, "chili", "--depth", "3in", *BATH[3:])["stirred_or_not"]
+    assert three[1]["chance"] <= 0.01
+    stock = asked(nowhere, "stock", *BATH[1:])
+    assert stock["stirred_or_not"][1]["consistency"] == "thin"
+    assert not any("nobody stirred" in one for one in stock["cautions"])
+    assert asked(nowhere, *STEW)["stirred_or_not"] == []
+
+
+def test_a_bath_and_then_the_walk_in(nowhere: Path) -> None:
+    alone = asked(nowhere, *BATH)
+    then = asked(nowhere, *BATH, "--then", "walk in", "--at", "70F", "--moving")
+    assert "then at 70 °F: walk-in at 38 °F, moving air" in then["asked"]
+    assert then["then"] == {
+        "at": 70.0, "after_min": None, "air": 38.0, "bath": False, "consistency": "thick or solid",
+    }  # fmt: skip
+    first, last = zip(alone["stages"], then["stages"], strict=True)
+    assert first[0]["middle_min"] == first[1]["middle_min"]
+    assert last[0]["middle_min"] < last[1]["middle_min"]
+    at = then["curve"]["minutes"].index(60)
+    assert then["curve"]["middle"][at + 6] > alone["curve"]["middle"][at + 6]
+    later = asked(nowhere, *BATH, "--then", "walk-in", "--after", "1h 30min", "--then-air", "36F")
+    assert "then after 1 h 30 min: walk-in at 36 °F" in later["asked"]
+    assert last[0]["middle_min"] <= later["stages"][1]["middle_min"]
+    by_default = asked(nowhere, *BATH, "--then", "walk-in")
+    assert "moved at 70 °F (else --at or --after)" in by_default["taken"]
+
+
+def test_what_would_change_it_knows_a_bath_first(nowhere: Path) -> None:
+    changes = {one["change"] for one in asked(nowhere, *STEW)["changes"]}
+    assert "stirring in an ice water bath first, then as asked" in changes
+
+
+def test_from_now_on_with_the_time_that_is_left(nowhere: Path) -> None:
+    now = asked(nowhere, *BATH, "--start", "106F", "--left", "60min,5h")
+    assert now["asked"].endswith("from 106 °F now")
+    assert [one["allowed"] for one in now["stages"]] == ["1 h from now", "5 h from now"]
+    assert now["counts_from_now"]
+    less = asked(nowhere, *BATH, "--start", "106F", "--left", "20min,5h")
+    assert less["chance"] < now["chance"]
+    [last] = asked(nowhere, *BATH, "--start", "65F", "--left", "3h")["stages"]
+    assert (last["level"], last["allowed"]) == (41.0, "3 h from now")
+    assert "as warm all through" in " ".join(now["cautions"])
+
+
+def test_from_now_on_by_the_record(kitchen: Kitchen) -> None:
+    log(kitchen, ("14:00", "cool stew 136"), ("15:00", "cool stew 106"))
+    asks = 'predict "bean stew" --depth 2in --method "ice bath"'
+    found = json.loads(kitchen.says(f"{asks} --from-now stew --json"))
+    typed = json.loads(kitchen.says(f"{asks} --start 106F --left 1h,5h --json"))
+    assert found["asked"].endswith("from 106 °F now")
+    assert found["stages"] == typed["stages"]
+    assert "106 °F now, as last measured (else --start)" in found["taken"]
+    assert "leave out --batch" in kitchen.refuses(f"{asks} --from-now stew --batch stew")
+
+
+def test_no_time_is_taken_from_a_batch_that_has_none(kitchen: Kitchen) -> None:
+    refused = kitchen.refuses('predict "bean stew" --depth 2in --from-now stew')
+    assert "No time to cool stew is running" in refused
+
+
+def test_much_food_warms_a_small_cooler_and_a_walk_in_not(nowhere: Path) -> None:
+    depth = ("--depth", "4in", "--container", "pot", "--diameter", "8in")
+    little, much = (
+        asked(nowhere, "soup", amount, *depth, "--method", "fridge") for amount in ("1 qt", "6 gal")
+    )
+    assert "refrigerator at 38 °F" in much["asked"]
+    assert much["stages"][0]["middle_min"] > 1.1 * little["stages"][0]["middle_min"]
+    alone = asked(nowhere, "soup", *depth, "--method", "household refrigerator")
+    assert "one container in it (else the amount)" in alone["taken"]
+    walk_in = [asked(nowhere, "soup", amount, *depth)["stages"] for amount in ("1 qt", "6 gal")]
+    assert walk_in[0] == walk_in[1]
 
 
 def test_an_unknown_batch_stores_nothing(kitchen: Kitchen) -> None:

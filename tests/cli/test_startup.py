@@ -11,8 +11,10 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from haccp.cli.main import COMMANDS, cli
+from haccp.cli.completing import WORDS
+from haccp.cli.main import COMMANDS, EARLIER, cli
 from haccp.cli.on_demand import Named
+from tests.kitchens import Kitchen
 
 HEAVY = ("alembic", "matplotlib", "numpy", "pandas", "plotext", "typst", "sqlalchemy.orm")
 
@@ -56,7 +58,8 @@ def test_help_of_every_command_imports_no_heavy_library() -> None:
         result = CliRunner().invoke(cli, [*name.split(), "--help"])
         assert result.exit_code == 0, name
         assert "Usage" in result.output
-    every = {f"haccp.cli.{module}" for module in COMMANDS}
+    homes = [home for commands in COMMANDS.values() for home, _ in commands.values()]
+    every = {f"haccp.cli.{home.split(':')[0]}" for home in homes}
     for name in ("check", "demo", "record"):
         modules = imported_by(name, "--help")
         assert not [heavy for heavy in HEAVY if heavy in modules]
@@ -78,8 +81,11 @@ def test_help_and_completion_import_no_command(words: list[str], env: dict[str, 
         "cli.on_demand",
         "cli.boundary",
         "cli.interrupts",
+        "cli.reader",
         "cli.terminal",
+        "catalogs",
         "errors",
+        "language",
     )
     assert modules == {f"haccp.{name}" for name in needed}
     assert "sqlalchemy" not in modules
@@ -91,11 +97,79 @@ def test_completion_of_a_command_knows_its_options() -> None:
     assert result.output == "plain,--thermometer\n"
 
 
+def test_help_lists_each_command_once_by_part_of_the_day_in_a_line_that_is_not_cut() -> None:
+    shown = CliRunner().invoke(cli, ["--help"], env={"COLUMNS": "80"}).output
+    parts = [line for line in shown.splitlines() if line.endswith(":") and not line[0].isspace()]
+    assert parts == ["Options:", *(f"{part}:" for part in COMMANDS)]
+    listed = [one for one in shown[shown.index("Every hour") :].splitlines() if "  " in one]
+    assert sorted(line.split()[0] for line in listed) == sorted(cli.commands)
+    assert all(
+        len(line) <= 80 and line.endswith(".") and not line.endswith("..") for line in listed
+    )
+
+
+@pytest.mark.parametrize(
+    ("typed", "names"),
+    [
+        (("hold", "w"), ["well-1", "walk-in"]),
+        (("hold", "ST"), ["stew"]),
+        (("cool", ""), ["stew"]),
+        (("cool", "stew", "98", "--in", "w"), ["well-1", "walk-in"]),
+        (("cool", "stew", "98", "--by", ""), ["AR", "JM"]),
+        (("cool", "stew", "98", "--thermometer", ""), ["T1", "T2"]),
+        (("cool", "stew", "98", "--held", ""), []),
+        (("ice", ""), ["T1", "T2"]),
+        (("initials", "j"), ["JM"]),
+        (("batch", "gr"), ["gravy"]),
+        (("used", "s"), ["stew"]),
+    ],
+)
+def test_names_on_record_are_completed_without_what_opens_a_record(
+    typed: tuple[str, ...], names: list[str], kitchen: Kitchen
+) -> None:
+    kitchen.says("add food gravy --by AR")
+    env = COMPLETING | {
+        "COMP_WORDS": " ".join(["haccp", "--db", str(kitchen.path), *typed]),
+        "COMP_CWORD": str(len(typed) + 2),
+    }
+    completed = CliRunner().invoke(cli, [], env=env, prog_name="haccp")
+    assert completed.output.split() == [f"plain,{name}" for name in names]
+    assert "sqlalchemy" not in imported_by(**env)
+
+
+@pytest.mark.parametrize("content", [None, b"", b"not a record" * 100])
+def test_where_nothing_can_be_read_nothing_is_completed_and_nothing_made(
+    content: bytes | None, tmp_path: Path
+) -> None:
+    path = tmp_path / "record.sqlite3"
+    if content is not None:
+        path.write_bytes(content)
+    env = COMPLETING | {"COMP_WORDS": f"haccp --db {path} hold w", "COMP_CWORD": "4"}
+    completed = CliRunner().invoke(cli, [], env=env, prog_name="haccp")
+    assert completed.output.strip() == ""
+    assert path.exists() is (content is not None)
+
+
+def test_every_command_with_names_to_complete_is_there() -> None:
+    assert set(WORDS) <= set(cli.commands)
+
+
 @pytest.mark.parametrize("name", cli.commands)
-def test_a_command_is_listed_by_the_first_sentence_of_its_own_help(name: str) -> None:
+def test_a_command_that_is_listed_is_there_and_says_what_it_does(name: str) -> None:
     named = cli.commands[name]
     assert isinstance(named, Named)
-    own = named.imported()
-    assert own.name == name
-    first = inspect.cleandoc(own.help or "").split("\n\n")[0]
-    assert named.help == " ".join(first.split())
+    assert inspect.cleandoc(named.imported().help or "").split("\n\n")[0]
+
+
+@pytest.mark.parametrize(("earlier", "now"), EARLIER.items())
+def test_a_name_of_before_does_the_same_and_is_not_listed(earlier: str, now: str) -> None:
+    assert earlier not in cli.commands
+    helps = [CliRunner().invoke(cli, [name, "--help"]).output for name in (earlier, now)]
+    assert helps[0].split("]", 1)[1] == helps[1].split("]", 1)[1]
+    completed = CliRunner().invoke(
+        cli,
+        [],
+        env=COMPLETING | {"COMP_WORDS": f"haccp {earlier}", "COMP_CWORD": "1"},
+        prog_name="haccp",
+    )
+    assert f"plain,{earlier}\n" not in completed.output

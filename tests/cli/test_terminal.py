@@ -4,6 +4,7 @@ import ast
 import json
 import os
 import pty
+import re
 import subprocess
 import sys
 import unicodedata
@@ -68,7 +69,9 @@ def test_nothing_but_one_module_writes_to_the_terminal() -> None:
     assert list(ways_out(TERMINAL)), "what is looked for is not even found where it is"
     modules = [one for one in PACKAGE.rglob("*.py") if one != TERMINAL]
     assert len(modules) > 50
-    assert [way for one in modules for way in ways_out(one)] == []
+    found = [way for one in modules for way in ways_out(one)]
+    # what is said of an interrupt while that module is still being imported: fixed words
+    assert [re.sub(r":\d+", "", way) for way in found] == ["__main__.py os.write"]
 
 
 def test_that_module_writes_in_one_function_beside_what_it_passes_on() -> None:

@@ -44,7 +44,9 @@ def test_since_the_signature_what_came_after_it_is_walked(signed: Kitchen) -> No
     shown = re.search(r"They follow (.*)\. That", told)
     assert shown
     # and that is what verify takes off a paper
-    assert "exactly what the paper shows" in signed.says(f"record verify --against '{shown[1]}'")
+    said = signed.says(f"record verify --against '{shown[1]}'")
+    assert "still holds the entries that the paper was printed from" in said
+    assert "That says nothing of the pages: print them again" in said
 
 
 def test_since_the_signature_what_came_before_it_is_not_looked_at_and_that_is_said(

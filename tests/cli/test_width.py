@@ -88,14 +88,14 @@ def test_nothing_is_styled_where_a_person_asked_for_plain_text(
 
 def test_a_refusal_is_broken_between_words_in_a_terminal(kitchen: Kitchen) -> None:
     typed = "white-bean stew that was put into the walk-in yesterday evening"
-    code, lines = in_a_terminal(kitchen, 80, "cool", "k1", "98", typed)
+    code, lines = in_a_terminal(kitchen, 80, "cool", "stew", "98", typed)
     assert code == 2
     assert len(lines) > 1
     assert all(len(line) <= 80 for line in lines)
     assert " ".join(lines).startswith(f"Refused: '{typed}' is not a time")
     assert any(f"'{typed}'" in line for line in lines), "broken within its quotes"
     words = CliRunner().invoke(
-        cli, ["--db", str(kitchen.path), "cool", "k1", "98", typed], prog_name="haccp"
+        cli, ["--db", str(kitchen.path), "cool", "stew", "98", typed], prog_name="haccp"
     )
     assert words.stderr.strip() == " ".join(lines)
 

@@ -115,6 +115,7 @@ def kitchen_drafts() -> list[Draft]:
             "AR",
         ),
         made(kinds.ContainerOpened(), batch="stew"),
+        made(kinds.NotMeasured(reason="door blocked"), unit="well-1"),
     ]
     assert {draft.body.kind for draft in drafts} == set(kinds.KINDS)
     return drafts

@@ -78,7 +78,7 @@ def test_in_a_microwave_meat_stands_two_minutes_at_165(kitchen: Kitchen) -> None
 def test_plants_are_cooked_for_hot_holding_at_135(kitchen: Kitchen) -> None:
     """Source: Food Code 3-401.13."""
     kitchen.says("batch beans --kind 'plant food' --code beans")
-    assert log(kitchen, ("12:00", "cook beans 135")).startswith("MET")
+    assert log(kitchen, ("12:00", "cook beans 135")).startswith("OK beans 135 °F.")
 
 
 def test_food_cooked_in_two_goes_is_heated_shortly_cooled_and_cooked_whole(
@@ -114,7 +114,7 @@ def test_food_that_is_served_after_its_initial_heating_alone_is_not_shown(
 def test_moving_on_from_an_unfinished_cook_is_told_at_once(kitchen: Kitchen) -> None:
     kitchen.says("batch chicken --kind poultry --code chicken")
     log(kitchen, ("12:30", "cook chicken 140"))
-    assert log(kitchen, ("12:40", "hold chicken 140")).startswith("NOT MET")
+    assert log(kitchen, ("12:40", "hold chicken 140")).startswith("TOO COLD chicken 140 °F.")
 
 
 def test_an_undercooked_food_that_was_served_is_not_met_and_known_at_once(kitchen: Kitchen) -> None:
@@ -128,5 +128,27 @@ def test_an_undercooked_food_that_was_served_is_not_met_and_known_at_once(kitche
 
 def test_preparation_says_by_when_food_is_to_be_cold_or_hot_again(kitchen: Kitchen) -> None:
     said = log(kitchen, ("12:10", "prepare stew 44"))
-    assert said.startswith("OPEN: white-bean stew (stew) 44 °F at 12:10, prepare.")
-    assert "cold or hot again, or on the heat by 14:00" in said
+    assert said.startswith("OUT stew 44 °F. Out 10 min so far, since 12:00;")
+    assert "back in the cold or on the heat by 14:00" in said
+
+
+def test_a_roast_that_runs_overnight_is_looked_at_when_somebody_said(kitchen: Kitchen) -> None:
+    kitchen.at("2026-10-26T20:00-06:00")
+    kitchen.says(
+        'batch "beef shoulder" --kind "whole roast" --code beef --oven "still dry" --weight 14lb'
+    )
+    said = kitchen.says("cook beef 62 --oven 255 --overnight 06:00")
+    assert "It runs overnight: next look Tue 27 Oct 06:00." in said
+    mine = [one for one in json.loads(kitchen.says("due --json")) if one["subject"] == "beef"]
+    assert "2026-10-27T06:00:00-06:00" in [one["due"] for one in mine]
+    kitchen.at("2026-10-27T06:05-06:00")
+    said = kitchen.says("cook beef 140 --oven 255")
+    assert "overnight" not in said
+
+
+def test_nothing_but_a_whole_roast_runs_alone(kitchen: Kitchen) -> None:
+    assert "Only a whole roast" in kitchen.refuses("cook stew 150 --overnight 06:00")
+    kitchen.says(
+        'batch "beef shoulder" --kind "whole roast" --code beef --oven "still dry" --weight 14lb'
+    )
+    assert "no time of day" in kitchen.refuses("cook beef 62 --overnight tomorrow")

@@ -165,7 +165,7 @@ def test_food_past_its_day_is_not_met_wherever_it_is_read(kitchen: Kitchen) -> N
     log(kitchen, ("12:10", "cool stew 135"), ("13:50", "cool stew 69"), ("17:50", "cool stew 40"))
     assert verdict(kitchen, "stew") == "met"
     kitchen.at("2026-11-05T10:00-07:00")
-    assert "STILL UNDECIDED, not met (3-501.17(A))" in kitchen.says("reheat stew 40")
+    assert "UNDECIDED: TOO OLD." in kitchen.says("reheat stew 40")
     assert verdict(kitchen, "stew") == "not met"
     assert "not met" in kitchen.says("list batches")
     kitchen.at("2026-11-05T11:00-07:00")

@@ -45,7 +45,7 @@ def test_without_words_an_action_lists_what_may_be_done(
 
 def test_a_stage_that_failed_says_so_and_stays_in_status_until_an_action(kitchen: Kitchen) -> None:
     answer = log(kitchen, ("14:00", "cool stew 135"), ("16:05", "cool stew 75"))
-    assert answer.startswith("NOT MET: white-bean stew (stew) 75 °F")
+    assert answer.startswith("TOO SLOW stew 75 °F. Was not 70 °F or below by 16:00.")
     assert "Discard it." in answer
     matters = beside_looks(kitchen)
     assert {m["verdict"] for m in matters} == {"not met", "open"}
@@ -79,11 +79,11 @@ def test_a_unit_out_of_limits_over_midnight_is_a_deviation_of_both_days(kitchen:
 
 
 def test_an_answer_is_about_the_reading_and_not_an_older_one(kitchen: Kitchen) -> None:
-    assert log(kitchen, ("11:00", "hold well-1 120")).startswith("NOT MET")
+    assert log(kitchen, ("11:00", "hold well-1 120")).startswith("TOO COLD")
     log(kitchen, ("11:05", 'action well-1 "turned up"'))
-    assert log(kitchen, ("12:00", "hold well-1 141")).startswith("MET")
+    assert log(kitchen, ("12:00", "hold well-1 141")).startswith("OK well-1 141 °F.")
     kitchen.at("2026-10-26T13:00-06:00")
-    assert kitchen.says("hold well-1 120 13:01").startswith("NOT MET")
+    assert kitchen.says("hold well-1 120 13:01").startswith("TOO COLD")
 
 
 def test_an_entry_made_after_the_signature_is_not_signed_under(kitchen: Kitchen) -> None:
@@ -123,17 +123,18 @@ def test_a_broken_limit_is_not_released(kitchen: Kitchen) -> None:
 def test_a_good_reading_does_not_hide_what_is_undecided(kitchen: Kitchen) -> None:
     log(kitchen, ("12:10", "cook stew 199"), ("12:30", "hold stew 120"))
     said = log(kitchen, ("12:50", "hold stew 140"))
-    assert said.startswith("MET")
-    assert "STILL UNDECIDED, not met (3-501.16(A)(1))" in said
+    assert said.startswith("DO NOT SERVE stew 140 °F. This reading is good")
+    assert "UNDECIDED: TOO COLD 120 °F (12:30). Must be 135 °F or above." in said
+    assert "3-501.16(A)(1)" in kitchen.says("show stew")
     log(kitchen, ("13:00", 'action stew "stirred, lid on"'))
-    assert "STILL UNDECIDED" in log(kitchen, ("13:10", "hold stew 141")), "stirring heats nothing"
+    assert "UNDECIDED" in log(kitchen, ("13:10", "hold stew 141")), "stirring heats nothing"
 
 
 def test_hot_food_that_sank_is_brought_back_by_a_reheat_at_once(kitchen: Kitchen) -> None:
     """3-403.11(A), within two hours of its last good reading: it is hot before it is read again."""
     log(kitchen, ("12:10", "cook stew 199"), ("12:30", "hold stew 120"))
     said = log(kitchen, ("13:00", "reheat stew 166 --held 15"))
-    assert "STILL UNDECIDED" not in said
+    assert "UNDECIDED" not in said
     assert findings(kitchen, "stew")["reheat"] == "met"
     assert matters(kitchen, "stew") == ["next check"]
 

@@ -135,12 +135,12 @@ def test_a_failed_thermometer_is_nobodys_usual_one(kitchen: Kitchen) -> None:
     assert kitchen.entries()[-1]["body"]["thermometer"] == "T1"  # type: ignore[index]
 
 
-def test_the_worst_undecided_heads_every_later_answer(kitchen: Kitchen) -> None:
+def test_the_worst_undecided_is_in_every_later_answer(kitchen: Kitchen) -> None:
     sunk(kitchen)
     said = log(kitchen, ("15:40", "reheat stew 170 --held 15"), ("15:50", "hold stew 160"))
-    first, second = said.splitlines()[:2]
-    assert first.startswith("MET: white-bean stew (stew) 160 °F")
-    assert second.startswith("STILL UNDECIDED, not met (3-501.16(A)(1)): 128 °F at 13:20")
+    first, _, third = said.splitlines()[:3]
+    assert first.startswith("DO NOT SERVE stew 160 °F. This reading is good")
+    assert third.startswith("UNDECIDED: TOO COLD 128 °F (13:20). Must be 135 °F or above.")
 
 
 def test_serving_dividing_and_putting_together_ask(kitchen: Kitchen) -> None:

@@ -7,16 +7,16 @@ import pytest
 from click.testing import CliRunner
 
 from haccp.cli.main import cli
-from tests.kitchens import Kitchen, beside_looks, findings, log, matters, next_day, verdict
+from tests.kitchens import Kitchen, beside_looks, findings, flat, log, matters, next_day, verdict
 
 
 def test_units_hold_eggs_and_frozen_food_by_their_own_limits(kitchen: Kitchen) -> None:
     kitchen.says("add unit eggs egg --every 240 --by AR")
     kitchen.says("add unit freezer frozen --every 240 --by AR")
-    assert log(kitchen, ("12:01", "hold eggs 45")).startswith("MET")
-    assert log(kitchen, ("12:02", "hold eggs 45.1")).startswith("NOT MET")
-    assert log(kitchen, ("12:03", "hold freezer -4F")).startswith("MET")
-    assert log(kitchen, ("12:04", "hold freezer 28.1")).startswith("NOT MET")
+    assert log(kitchen, ("12:01", "hold eggs 45")).startswith("OK")
+    assert log(kitchen, ("12:02", "hold eggs 45.1")).startswith("TOO WARM")
+    assert log(kitchen, ("12:03", "hold freezer -4F")).startswith("OK")
+    assert log(kitchen, ("12:04", "hold freezer 28.1")).startswith("TOO WARM")
     assert "3-501.11" in kitchen.says("action freezer")
 
 
@@ -85,8 +85,8 @@ def test_what_nobody_saw_is_not_shown(rows: str) -> None:
 
 def test_cooked_food_says_what_comes_next_and_is_missed_when_nobody_looks(kitchen: Kitchen) -> None:
     said = log(kitchen, ("12:10", "cook stew 199"))
-    assert "Next: hold it at 135 °F or above, or cool it." in said
-    assert "Measure again by 13:10." in said
+    assert "Now: Hold it at 135 °F or above, or cool it." in said
+    assert "Measure it by 13:10." in said
     kitchen.at("2026-10-26T13:00-06:00")
     assert matters(kitchen, "stew") == ["next check"]
     kitchen.at("2026-10-26T17:00-06:00")
@@ -113,7 +113,7 @@ def test_food_is_not_held_hot_in_a_cold_unit(kitchen: Kitchen) -> None:
     log(kitchen, ("12:10", "cook stew 199"))
     assert "160 °F is no cold holding" in kitchen.refuses("hold stew 160 --in walk-in")
     # hot food that was set into the cold is cooling there
-    assert kitchen.says("hold stew 160 --in walk-in --yes").startswith("OPEN")
+    assert kitchen.says("hold stew 160 --in walk-in --yes").startswith("COOLING OK")
     assert findings(kitchen, "stew")["cooling-stage-1"] == "open"
 
 
@@ -121,7 +121,7 @@ def test_cooled_food_put_into_a_hot_unit_is_recorded_and_not_shown(kitchen: Kitc
     """3-403.11(A): the named unit says how it is held; nobody reheated it."""
     log(kitchen, ("12:10", "cool stew 135"), ("13:50", "cool stew 69"), ("17:50", "cool stew 40"))
     kitchen.at("2026-10-27T10:00-06:00")
-    assert "NOT SHOWN" in kitchen.says("hold stew 140 --in well-1")
+    assert kitchen.says("hold stew 140 --in well-1").startswith("NOT PROVEN")
     assert findings(kitchen, "stew")["reheat"] == "not shown"
 
 
@@ -148,9 +148,11 @@ def test_food_is_watched_again_when_its_unit_is_retired(kitchen: Kitchen) -> Non
 
 def test_what_is_held_after_preparation_is_told_by_its_temperature(kitchen: Kitchen) -> None:
     log(kitchen, ("12:10", "prepare stew 75"))
-    assert "cold hold" in log(kitchen, ("13:00", "hold stew 40"))
+    assert log(kitchen, ("13:00", "hold stew 40")).startswith("OK")
+    assert "40 °F cold hold" in flat(kitchen.says("show stew"))
     log(kitchen, ("13:10", "cool stew 140 --yes"))
-    assert "hot hold" in log(kitchen, ("13:20", "hold stew 139")), "it never left the heat"
+    log(kitchen, ("13:20", "hold stew 139"))
+    assert "139 °F hot hold" in flat(kitchen.says("show stew")), "it never left the heat"
 
 
 def test_hot_food_that_went_into_a_new_batch_is_watched_there(kitchen: Kitchen) -> None:

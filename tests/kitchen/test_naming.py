@@ -2,6 +2,8 @@
 
 import pytest
 
+from haccp.kitchen.naming import Names
+from haccp.record.entries import BatchOpened
 from tests.kitchens import Kitchen
 
 
@@ -67,3 +69,73 @@ def test_names_are_listed_as_a_person_looks_for_them(kitchen: Kitchen) -> None:
     for number in (10, 9):
         kitchen.says(f'batch "rice" --code r-{number}')
     assert "could be r-9 or r-10:" in kitchen.refuses("cool r 98")
+
+
+@pytest.mark.parametrize(
+    "said", ["rice", "brown rice", '"brown rice"', "rice-1", "RICE-1", "BrownRice"]
+)
+def test_one_open_batch_of_a_food_is_called_by_any_word_of_it(kitchen: Kitchen, said: str) -> None:
+    kitchen.says('batch "brown rice" --code rice-1')
+    kitchen.says(f"cook {said} 166")
+    assert kitchen.entries()[-1]["batch"] == "rice-1"
+
+
+def test_a_word_of_two_open_foods_asks_which_and_of_one_that_is_left_does_not(
+    kitchen: Kitchen,
+) -> None:
+    kitchen.says('batch "brown rice" --code r1')
+    kitchen.says('batch "rice pudding" --code p1')
+    assert "'rice' could be p1 or r1: type more of it." in kitchen.refuses("cook rice 166")
+    kitchen.says("used p1")
+    kitchen.says("cook rice 166")
+    assert kitchen.entries()[-1]["batch"] == "r1"
+
+
+def test_a_code_typed_whole_is_meant_before_a_food_of_that_name(kitchen: Kitchen) -> None:
+    kitchen.says("batch rice --code r1")
+    kitchen.says('batch "barley" --code rice')
+    kitchen.says("cook rice 166")
+    assert kitchen.entries()[-1]["batch"] == "rice"
+
+
+def test_a_portion_is_called_by_its_letter_where_no_other_has_it(kitchen: Kitchen) -> None:
+    kitchen.says("split k1 2")
+    kitchen.says("cook b 166")
+    assert kitchen.entries()[-1]["batch"] == "k1-b"
+    kitchen.says("split k2 2")
+    assert "'b' could be k1-b or k2-b" in kitchen.refuses("cook b 167")
+
+
+def test_what_differs_by_its_hyphens_alone_is_no_new_name(kitchen: Kitchen) -> None:
+    kitchen.says("add unit well-1 hot")
+    assert "well-1 exists already" in kitchen.refuses("batch rice --code well1")
+    assert "k1 exists already" in kitchen.refuses("rename k2 k-1")
+    assert "another name" in kitchen.refuses("add unit Well.1 hot")
+
+
+def test_a_units_number_never_becomes_anothers(kitchen: Kitchen) -> None:
+    for name in ("well-1", "well-2"):
+        kitchen.says(f"add unit {name} hot")
+    kitchen.says("add unit freezer frozen --retired")
+    kitchen.says("add unit well-1 hot --every 30")
+    kitchen.says("hold 3 151")
+    assert kitchen.entries()[-1]["unit"] == "well-2"
+    assert "Of what? Here are k1, k2, well-1 (2), well-2 (3)" in kitchen.refuses("hold 1 151")
+
+
+def test_the_commonest_line_reads_no_food(
+    kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    kitchen.says("add unit well-1 hot")
+    asked = []
+
+    def told(names: Names) -> dict[str, BatchOpened]:
+        asked.append(names)
+        return {}
+
+    monkeypatch.setattr(Names, "foods", property(told))
+    kitchen.says("hold well-1 151 08:01")
+    kitchen.says("cook k1 166")
+    assert not asked
+    kitchen.refuses("cook bean 167")
+    assert asked, "a word of a food is looked for without its foods"

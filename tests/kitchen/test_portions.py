@@ -275,3 +275,15 @@ def test_two_at_once_do_not_take_one_batch_twice(
     assert told.exit_code == 2, told.output
     assert "look again" in told.stderr
     assert [e["kind"] for e in kitchen.entries()].count("used up") == (2 if "merge" in first else 1)
+
+
+def test_every_portion_that_is_left_has_its_label_at_once(kitchen: Kitchen) -> None:
+    kitchen.says("cook stew 190")
+    kitchen.says("split stew 3")
+    kitchen.says("used stew-b")
+    labels = kitchen.says("label stew --portions").splitlines()
+    assert [one.split(" · ")[0] for one in labels] == [
+        "white-bean stew (stew-a)",
+        "white-bean stew (stew-c)",
+    ]
+    assert "No portion of stew-a is left" in kitchen.refuses("label stew-a --portions")

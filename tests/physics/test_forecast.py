@@ -11,9 +11,11 @@ from math import cos, exp, inf, isfinite, log, pi, sin, tan
 from random import Random
 from typing import Any
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from numpy.typing import NDArray
 
 from haccp.physics import forecast_prior
 from haccp.physics.forecast import (
@@ -21,10 +23,11 @@ from haccp.physics.forecast import (
     Forecast,
     Goal,
     Interval,
+    Look,
     Outlook,
     Start,
     forecast,
-    next_reading,
+    next_look,
     outlook,
 )
 from haccp.physics.forecast_curve import HOT, CurveShape, clock, unclock
@@ -385,26 +388,71 @@ def test_the_outlook_of_an_arrival(changed: dict[str, Any], expected: Outlook) -
 
 def test_the_next_reading_keeps_to_what_the_rules_want_and_lets_the_cook_walk() -> None:
     found = forecast_of(*COOLING)
-    free = next_reading(found, 60.0)
-    assert free is not None and 70 <= free <= 120
-    assert next_reading(found, 60.0, (65.0, 120.0)) == 65.0
-    early = next_reading(found, 60.0, (90.0,))
-    assert early is not None and early <= 90
-    assert next_reading(found, 60.0, (50.0,)) == free
+    free = next_look(found, 60.0)
+    assert free is not None and 70 <= free.at <= 120
+    assert next_look(found, 60.0, (65.0, 120.0)) == Look(65.0)
+    early = next_look(found, 60.0, (90.0,))
+    assert early is not None and early.at <= 90
+    assert next_look(found, 60.0, (50.0,)) == free
 
 
 def test_the_next_reading_is_soonest_where_the_forecast_is_in_doubt() -> None:
     doubtful = forecast_of((0.0, 135.0), (30.0, 110.0), (60.0, 92.0))
     sure = forecast_of((0.0, 135.0), (30.0, 90.0), (60.0, 68.0 + 4))
-    soon = next_reading(doubtful, 60.0, (120.0,))
-    assert soon is not None and soon < 120.0
-    assert next_reading(sure, 60.0, (120.0,)) == 120.0
+    soon = next_look(doubtful, 60.0, (120.0,))
+    assert soon is not None and soon.at < 120.0
+    assert next_look(sure, 60.0, (120.0,)) == Look(120.0)
 
 
 def test_a_finished_cooling_wants_no_reading() -> None:
     done = forecast_of(*COOLING, (100.0, 69.0), (300.0, 40.0))
-    assert next_reading(done, 300.0) is None
-    assert next_reading(done, 300.0, (360.0,)) == 360.0
+    assert next_look(done, 300.0) is None
+    assert next_look(done, 300.0, (360.0,)) == Look(360.0)
+
+
+DOUBTFUL = (
+    ((0.0, 135.0), (30.0, 110.0), (60.0, 92.0)),
+    ((0.0, 136.0), (30.0, 112.0)),
+    ((0.0, 135.0), (20.0, 119.0), (40.0, 104.0), (60.0, 92.0)),
+    ((0.0, 135.0), (60.0, 84.0), (110.0, 70.0), (150.0, 61.0)),
+)
+
+
+@pytest.mark.parametrize("readings", DOUBTFUL)
+@pytest.mark.parametrize("food", [Nature.THICK, Nature.STIRRED])
+def test_the_next_reading_is_where_it_tells_most(readings: tuple[Point, ...], food: Nature) -> None:
+    """Against every minute tried: what a reading there, with its error, leaves in doubt, weighing
+    every curve by what it would show, with no steps and no sorting.
+    """
+    found = forecast_of(*readings, food=food)
+    now = readings[-1][0]
+    arrival = next(one for one in found.arrivals if not one.reached)
+    deadline = arrival.deadline
+    assert deadline is not None
+    level = arrival.level.fahrenheit
+    weights = np.array([one.weight for one in found.curves])
+    kept = np.array([found.since + one.reaches(level) <= deadline for one in found.curves])
+
+    def shown(minute: float) -> NDArray[np.float64]:
+        return np.array([one.at(minute - found.since) + one.bias for one in found.curves])
+
+    def doubt(weights: NDArray[np.float64]) -> NDArray[np.float64]:
+        share = (weights * kept).sum(axis=-1) / weights.sum(axis=-1)
+        return np.asarray(share * (1 - share))
+
+    def worth(minute: float) -> float:
+        at = shown(minute)
+        seen = weights * np.exp(-((at[:, None] - at) ** 2) / 2)
+        left = (weights * doubt(seen)).sum() / weights.sum()
+        return float((doubt(weights) - left) * (deadline - minute))
+
+    look = next_look(found, now)
+    assert look is not None and now + 10 <= look.at <= deadline
+    best = max(worth(now + 10 + (deadline - now - 10) * i / 12) for i in range(12))
+    assert worth(look.at) >= 0.85 * best
+    if look.below is not None:
+        wrong = weights[(shown(look.at) <= look.below) != kept].sum()
+        assert wrong <= 0.2 * weights.sum()
 
 
 def test_a_forecast_imports_nothing_heavy() -> None:
@@ -453,6 +501,6 @@ def test_whatever_was_typed_there_is_an_answer(
     for _, low, middle, high in found.band([found.since, found.since + 60, found.since + 900]):
         assert isfinite(high)
         assert low <= middle <= high
-    look = next_reading(found, 60, (120, 360))
+    look = next_look(found, 60, (120, 360))
     assert look is not None
-    assert look > 60
+    assert 60 < look.at <= 120

@@ -10,7 +10,7 @@ import pytest
 from haccp.errors import Refused
 from haccp.physics import convection
 from haccp.physics.convection import Range
-from haccp.physics.cooling_cases import (
+from haccp.physics.cooling_setup import (
     Consistency,
     Load,
     Material,
@@ -208,6 +208,7 @@ def test_alternatives_are_the_codes_options_each_with_its_own_chance() -> None:
         "rapid cooling equipment, no thicker than this",
         "stirring in an ice water bath",
         "stirring in an ice water bath, no thicker than this",
+        "stirring in an ice water bath first, then as asked",
         "containers that help heat transfer: metal",
         "a fifth of the weight as ice, stirred in at the start",
         "uncovered, if protected from overhead contamination",

@@ -8,7 +8,7 @@ import pytest
 from haccp.equipment import EVERYTHING, parse_equipment
 from haccp.errors import Refused
 from haccp.physics import convection
-from haccp.physics.cooling_cases import Consistency, Medium, Pan, Setup, Stage
+from haccp.physics.cooling_setup import Consistency, Medium, Pan, Setup, Stage
 from haccp.physics.planning import plan
 from haccp.physics.properties import foods
 from haccp.physics.rescue import Act, acts, chance, is_sure_deeper
@@ -154,6 +154,9 @@ def test_equipment_is_read_as_it_is_typed() -> None:
     owned = parse_equipment('Ice Bath, blast chillers, 4-inch pans, 2" pan, 5 cm pans')
     assert owned.things == {"ice", "ice bath", "blast chiller"}
     assert owned.pan_in == 4
+    other = parse_equipment("ice-bath, Ice-Wands, blast-chiller, 2½-inch pans, 50mm pans")
+    assert other.things == {"ice", "ice bath", "ice wand", "blast chiller"}
+    assert other.pan_in == 2.5
     assert float(parse_equipment("10cm pans").pan_in) == pytest.approx(3.937, abs=1e-3)
 
 

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from haccp.physics import convection
 from haccp.physics.convection import Range
-from haccp.physics.cooling_cases import (
+from haccp.physics.cooling_setup import (
     Consistency,
     Load,
     Medium,

@@ -15,7 +15,8 @@ import pytest
 from haccp.physics import convection, growth
 from haccp.physics.conduction import Array, Conductor, Layer, Shape
 from haccp.physics.convection import Range
-from haccp.physics.cooling_cases import Medium, vapour_kpa
+from haccp.physics.cooling_draws import vapour_kpa
+from haccp.physics.cooling_setup import Medium
 from haccp.physics.growth import CARDINALS, LAG, Point, log10_growth, work
 from haccp.physics.planning import deepest, plan
 from haccp.physics.properties import Composition, foods, properties

@@ -1,4 +1,4 @@
-"""Worked cases and published numbers, put to `haccp check` and to the rules behind it.
+"""Worked cases and published numbers, put to `haccp check-file` and to the rules behind it.
 
 The readings of the numbered worked cases are invented: they were worked by hand from the wording
 of 3-501.14 before the program was written. The other cases name who published them.

@@ -17,8 +17,9 @@ from haccp import limits
 from haccp.limits.limit import CountsFrom, Limit, Row, Side
 from haccp.rules.account.readings_alone import judge_batch
 from haccp.rules.account.timed import Timed, judge_timed
+from haccp.rules.asked import goal
 from haccp.rules.evidence import Batch, Finding, Reading, Reason, Step, Verdict
-from haccp.rules.words import explain, goal
+from haccp.rules.words import explain
 from haccp.temperature import Degree, Level, Temperature
 
 ZERO = datetime(2026, 1, 5, tzinfo=UTC)

@@ -215,7 +215,8 @@ def test_cooked_food_that_nobody_measured_again_is_not_shown_to_be_held() -> Non
 
 
 def test_a_roasts_row_is_told_with_its_time() -> None:
-    from haccp.rules.words import explain, goal
+    from haccp.rules.asked import goal
+    from haccp.rules.words import explain
 
     def clock(moment: datetime) -> str:
         return f"minute {(moment - ZERO) // timedelta(minutes=1)}"

@@ -92,7 +92,9 @@ def test_many_small_batches_of_soup_and_sauce(tmp_path: Path) -> None:
     assert week.told == []
 
 
-def test_a_night_s_looks_tell_a_smoker_of_the_oven_once_in_full(tmp_path: Path) -> None:
+def test_a_night_s_looks_tell_a_smoker_of_the_oven_and_show_tells_it_in_full(
+    tmp_path: Path,
+) -> None:
     """Source: Food Code 3-401.11(B)(1)."""
     kitchen = Kitchen(tmp_path / "record.sqlite3")
     week = typed("smokehouse", oven="", all_the_same=" | y")
@@ -105,9 +107,10 @@ def test_a_night_s_looks_tell_a_smoker_of_the_oven_once_in_full(tmp_path: Path) 
         if len(looks) == 5:
             break
     asked = "asks of dry heat by the roast's weight"
-    assert [asked in said for said in looks] == [True, False, False, False, False]
-    assert all("it must be 250 °F or above." in said for said in looks)
-    assert "Measure again" not in looks[1], "a roast is on the heat all night"
+    assert [said.startswith("OVEN TOO COLD ") for said in looks] == [True, *[False] * 4]
+    assert all("must be 250 °F or above." in said for said in looks)
+    assert not any(asked in said for said in looks), "what the paragraph asks is told by show"
+    assert "Measure it" not in looks[1], "a roast is on the heat all night"
     assert looks[4].startswith("NOTED")
     assert "It was done before, and is hot still." in looks[4]
     assert asked not in flat(kitchen.says("status"))

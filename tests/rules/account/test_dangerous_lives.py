@@ -16,9 +16,10 @@ import pytest
 from haccp.rules.account.judge import Judged, judge
 from haccp.rules.account.life import Evidence, Life, Watch
 from haccp.rules.account.steps import Event
+from haccp.rules.asked import goal
 from haccp.rules.evidence import Reading, Step, Verdict
 from haccp.rules.remedies import options
-from haccp.rules.words import explain, goal
+from haccp.rules.words import explain
 from haccp.temperature import parse_temperature
 from tests.rules.account.story import KITCHEN, LIMITS, NOBODY_LOOKS, at
 

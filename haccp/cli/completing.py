@@ -1,0 +1,73 @@
+"""What a shell completes: the names on record that a command or an option takes.
+
+A Tab waits for this: no command is imported for a name, and nothing of the database's library.
+"""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from click.shell_completion import CompletionItem
+
+from haccp.cli.session import default_path
+from haccp.record.known_names import Named, known_names
+
+_READ = (Named.BATCH, Named.UNIT)
+_BATCHES = (Named.BATCH,)
+_FOODS = (Named.FOOD,)
+_INSTRUMENTS = (Named.THERMOMETER,)
+_PEOPLE = (Named.PERSON,)
+
+# What a command's words name; a command that is not here completes by itself, or not at all.
+WORDS = {
+    "hold": _READ,
+    "cook": _BATCHES,
+    "cool": _BATCHES,
+    "reheat": _BATCHES,
+    "prepare": _BATCHES,
+    "time-control": _BATCHES,
+    "show": _READ,
+    "receive": _FOODS,
+    "batch": _FOODS,
+    "opened": _BATCHES,
+    "cooling-method": _BATCHES,
+    "move": _READ,
+    "out": _BATCHES,
+    "split": _BATCHES,
+    "merge": _BATCHES,
+    "rename": _BATCHES,
+    "label": _BATCHES,
+    "freeze": _BATCHES,
+    "thaw": _BATCHES,
+    "used-up": _BATCHES,
+    "empty-unit": (Named.UNIT,),
+    "amend": _READ,
+    "corrective": _READ,
+    "set-apart": _BATCHES,
+    "rescue": _BATCHES,
+    "discard": _BATCHES,
+    "reject": _BATCHES,
+    "trace": _BATCHES,
+    "ice": _INSTRUMENTS,
+    "boil": _INSTRUMENTS,
+    "release-food": _BATCHES,
+    "divert": _BATCHES,
+    "trust-thermometer": _INSTRUMENTS,
+    "tcs": _BATCHES,
+    "pin": _PEOPLE,
+    "curve": _BATCHES,
+    "plan-cooling": _FOODS,
+    "initials": _PEOPLE,
+}
+_AFTER = {"--by": _PEOPLE, "--in": (Named.UNIT,), "--thermometer": _INSTRUMENTS}
+
+
+def completed(
+    command: str, before: Sequence[str], incomplete: str, db: str | None
+) -> list[CompletionItem]:
+    """Give the names that begin with what was typed, as `command` or the option before takes."""
+    last = before[-1] if before else ""
+    kinds = _AFTER.get(last, () if last.startswith("--") else WORDS[command])
+    names = known_names(Path(db) if db else default_path(), kinds)
+    typed = incomplete.casefold()
+    found = [name for name in dict.fromkeys(names) if name.casefold().startswith(typed)]
+    return [CompletionItem(name) for name in found]

@@ -1,0 +1,219 @@
+"""`haccp trends`: what goes wrong where and when, over many days."""
+
+from datetime import date, timedelta
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal, cast
+
+import click
+
+from haccp.cli import terminal
+from haccp.cli.outputs import SHOWN, force_option, is_paper, paper_mark, write_whole
+from haccp.cli.session import Session
+from haccp.errors import Refused
+from haccp.language import counted, message, phrase
+from haccp.time import day_starts, parse_day, short_day
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+# pandas and the rules it counts by are imported when it runs
+_BY = (
+    "unit",
+    "hour",
+    "weekday",
+    "thermometer",
+    "container",
+    "method",
+    "food",
+    "cooling-weekday",
+)
+_USUAL_DAYS = 28
+_MANY = 200
+_FORMS = ("png", "svg", "pdf")
+_NOT_SAID = message("not said")
+_NOTE = message(
+    "In brackets: the share that is not met in the long run, by 95 of 100 such counts. Few days "
+    "say little; none of it is a verdict, and none of it is about who measured."
+)
+
+
+@click.command()
+@click.argument("first", required=False, metavar="[DAY]")
+@click.argument("last", required=False, metavar="[LAST_DAY]")
+@click.option("--by", "by", type=click.Choice(_BY), help="Count by that alone.")
+@click.option(
+    "--csv",
+    "table",
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="Write every check and cooling, a line each, to FILE.",
+)
+@click.option(
+    "--plot",
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="Draw the shares: a .png, .svg or .pdf.",
+)
+@click.option("--json", "json_", is_flag=True, help="Print JSON.")
+@force_option
+@click.pass_obj
+def trends(
+    session: Session,
+    first: str | None,
+    last: str | None,
+    by: str | None,
+    table: Path | None,
+    plot: Path | None,
+    json_: bool,
+    force: bool,
+) -> None:
+    """Show what goes wrong where and when, by unit and hour, container, food, thermometer.
+
+    haccp trends 2026-10-01 2026-10-31; without days, the last four weeks.
+    """
+    begins, ends = _days(first, last, session)
+    form = _form(plot) if plot else None
+    from haccp.kitchen.trends import BY, observed, shares
+
+    register, zone = session.register, session.register.zone
+    since, until = day_starts(begins, zone), day_starts(ends + timedelta(days=1), zone)
+    found = observed(session.record, register, since, until, session.now)
+    counts = {name: shares(found, name) for name in ((by,) if by else _BY)}
+    session.tell_troubles(err=json_)
+    place = partial(write_whole, records=[session.path], mode=SHOWN, force=force)
+    if table:
+        head, *rows = found.to_csv(index=False).encode().splitlines(keepends=True)
+        place(table, [head, *rows], is_own=lambda there: there.startswith(head))
+    if plot and form:
+        from haccp.printing.trends_plot import Bar, draw
+
+        panels = {
+            name: [
+                Bar(group(row, BY[name][1]), row["not_met"], row["count"], row["low"], row["high"])
+                for row in counts[name].to_dict("records")
+            ]
+            for name in counts
+        }
+        mark = paper_mark("trends", session.identity)
+        place(plot, [draw(panels, form, mark)], is_own=is_paper(mark))
+    if json_:
+        terminal.as_json({name: _plain(one) for name, one in counts.items()})
+        return
+    period = f"{short_day(begins)} – {short_day(ends)}"
+    terminal.lines(f"{register.kitchen.name}, {period}")
+    if by:
+        _print(by, counts[by], BY[by][1])
+    else:
+        for name in ("unit", "container", "food", "thermometer"):
+            _print(name, counts[name], BY[name][1])
+    terminal.lines("")
+    terminal.paragraph(phrase(_NOTE))
+
+
+def _days(first: str | None, last: str | None, session: Session) -> tuple[date, date]:
+    zone = session.register.zone
+    if first is None:
+        today = parse_day("today", session.now, zone)
+        return today - timedelta(days=_USUAL_DAYS - 1), today
+    begins = parse_day(first, session.now, zone)
+    ends = parse_day(last, session.now, zone) if last else begins
+    if ends < begins:
+        raise Refused(
+            phrase("{last} comes before {first}: type the first day first.", last=last, first=first)
+        )
+    return begins, ends
+
+
+def _form(plot: Path) -> Literal["svg", "png", "pdf"]:
+    form = plot.suffix.lstrip(".").lower()
+    if form not in _FORMS:
+        raise Refused(
+            phrase(
+                "{path} is none of .png, .svg, .pdf: type --plot {stem}.png.",
+                path=plot,
+                stem=plot.stem,
+            )
+        )
+    return cast(Literal["svg", "png", "pdf"], form)
+
+
+def _print(by: str, counts: "pd.DataFrame", columns: tuple[str, ...]) -> None:
+    """Print a table: each group with how many of how many, when, and what it may be."""
+    if not len(counts):
+        return
+    terminal.lines("")
+    rows = [
+        (
+            group(row, columns),
+            phrase("{bad} of {count}", bad=row["not_met"], count=row["count"]),
+            f"({row['low']:.0%}-{row['high']:.0%})",
+            str(row["not_shown"]),
+            _when(row),
+        )
+        for row in counts.to_dict("records")
+    ]
+    heads = (
+        phrase("by {what}", what=by),
+        phrase("not met"),
+        "",
+        phrase("not shown"),
+        phrase("when"),
+    )
+    terminal.table(heads, rows)
+
+
+def group(row: dict[Any, Any], columns: tuple[str, ...]) -> str:
+    """Name a group: a unit, with its hour or weekday where it is counted by that too."""
+    weekdays = (
+        message("Mon"),
+        message("Tue"),
+        message("Wed"),
+        message("Thu"),
+        message("Fri"),
+        message("Sat"),
+        message("Sun"),
+    )
+
+    def shown(column: str) -> str:
+        value = row[column]
+        match column:
+            case "weekday":
+                return phrase(weekdays[int(value)])
+            case "hour":
+                return f"{int(value):02}:00"
+            case "depth_in":
+                return phrase("{depth} in deep", depth=value) if value else ""
+            case _:
+                return str(value) or phrase(_NOT_SAID)
+
+    return ", ".join(text for column in columns if (text := shown(column)))
+
+
+def _when(row: dict[Any, Any]) -> str:
+    """Say on how many days it was, and between which times of day all of it was read."""
+    if not row["not_met"]:
+        return ""
+    return counted(
+        "on {count} of {days} days, between {first} and {last}",
+        "on {count} of {days} days, all between {first} and {last}",
+        int(row["bad_days"]),
+        days=row["days"],
+        first=_clock(row["first"]),
+        last=_clock(row["last"]),
+    )
+
+
+def _clock(hours: float) -> str:
+    minutes = round(hours * 60)
+    return f"{minutes // 60:02}:{minutes % 60:02}"
+
+
+def _plain(counts: "pd.DataFrame") -> list[dict[str, Any]]:
+    """Give the rows as plain values; what is not there as null."""
+    known = counts.astype(object).where(counts.notna(), None)
+    return [
+        {
+            str(key): round(value, 4) if isinstance(value, float) else value
+            for key, value in row.items()
+        }
+        for row in known.to_dict("records")
+    ]
