@@ -210,11 +210,8 @@ def _action(one: Cooling, sheet: Sheet) -> str:
     if not acts:
         return phrase("none: undecided")
     last = acts[-1]
-    return phrase(
-        _ACTS.get(type(last.body), "put right, {by} {at}"),
-        by=last.person,
-        at=sheet.on(last.at),
-    )
+    words = _ACTS.get(type(last.body), message("put right, {by} {at}"))
+    return phrase(words, by=last.person, at=sheet.on(last.at))
 
 
 _ACTS: dict[type, str] = {

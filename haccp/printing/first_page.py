@@ -119,37 +119,37 @@ def _decided(found: Sequence[Case], undecided: Container[str]) -> Iterator[str]:
         if one.subject.name not in undecided:
             looked.setdefault(one.subject.name, []).append(one)
     ways = Counter(map(_way, looked.values()))
-    for way, (singular, plural) in _WAYS.items():
-        if ways[way]:
-            yield counted(singular, plural, ways[way])
+    yield from (say(ways[way]) for way, say in _WAYS.items() if ways[way])
 
 
 _DIVIDED = "divided"
-_WAYS: dict[str, tuple[str, str]] = {
-    Discarded.kind: ("{count} food was discarded.", "{count} foods were discarded."),
-    DeliveryRejected.kind: (
-        "{count} delivery was sent back.",
-        "{count} deliveries were sent back.",
+_WAYS: dict[str, Callable[[int], str]] = {
+    Discarded.kind: lambda n: counted(
+        "{count} food was discarded.", "{count} foods were discarded.", n
     ),
-    Diverted.kind: (
-        "{count} food was put to another use.",
-        "{count} foods were put to another use.",
+    DeliveryRejected.kind: lambda n: counted(
+        "{count} delivery was sent back.", "{count} deliveries were sent back.", n
     ),
-    Measured.kind: (
-        "{count} food was brought back in time.",
-        "{count} foods were brought back in time.",
+    Diverted.kind: lambda n: counted(
+        "{count} food was put to another use.", "{count} foods were put to another use.", n
     ),
-    Released.kind: (
+    Measured.kind: lambda n: counted(
+        "{count} food was brought back in time.", "{count} foods were brought back in time.", n
+    ),
+    Released.kind: lambda n: counted(
         "{count} food was released by a manager, with the reason.",
         "{count} foods were released by a manager, with the reason.",
+        n,
     ),
-    CorrectiveAction.kind: (
+    CorrectiveAction.kind: lambda n: counted(
         "{count} unit or food was put right, as an action says.",
         "{count} units or foods were put right, as actions say.",
+        n,
     ),
-    _DIVIDED: (
+    _DIVIDED: lambda n: counted(
         "{count} food was divided or put into others, which are decided for it.",
         "{count} foods were divided or put into others, which are decided for them.",
+        n,
     ),
 }
 

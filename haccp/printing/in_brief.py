@@ -105,20 +105,20 @@ def _out_of_limits(finding: Finding, sheet: Sheet) -> str:
         "least": short(finding.shortest or timedelta(0)),
         "most": at_most(finding.longest) if finding.longest is not None else "",
     }
-    lasted, went_on = _RUNS[worst is first]
-    return phrase(lasted if finding.longest is not None else went_on, **told)
+    words = _RUNS[worst is first, finding.longest is not None]
+    return phrase(words, **told)
 
 
-# By whether the first reading is the worst: a run with both bounds, and one with a lower one.
+# By whether the first reading is the worst, and whether it is known how long it lasted at most.
 _RUNS = {
-    False: (
-        message("{first} at {at}, at worst {worst} at {then}, not {limit}; for {least} to {most}."),
-        message("{first} at {at}, at worst {worst} at {then}, not {limit}; for {least} or longer."),
+    (False, True): message(
+        "{first} at {at}, at worst {worst} at {then}, not {limit}; for {least} to {most}."
     ),
-    True: (
-        message("{first} at {at}, not {limit}; for {least} to {most}."),
-        message("{first} at {at}, not {limit}; for {least} or longer."),
+    (False, False): message(
+        "{first} at {at}, at worst {worst} at {then}, not {limit}; for {least} or longer."
     ),
+    (True, True): message("{first} at {at}, not {limit}; for {least} to {most}."),
+    (True, False): message("{first} at {at}, not {limit}; for {least} or longer."),
 }
 
 
