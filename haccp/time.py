@@ -378,6 +378,12 @@ def on_its_day(moment: datetime, zone: ZoneInfo) -> Shown:
     return Shown(_on_the_clock(local), local.hour, short_day(local.date()))
 
 
+def on_its_weekday(moment: datetime, zone: ZoneInfo) -> Shown:
+    """Show ``Sun 14:05``."""
+    local = moment.astimezone(zone)
+    return Shown(_on_the_clock(local), local.hour, phrase(_WEEKDAYS[local.weekday()]))
+
+
 def _on_the_clock(local: datetime) -> str:
     twice = local.replace(fold=0).utcoffset() != local.replace(fold=1).utcoffset()
     return f"{local:%H:%M} {local.tzname()}" if twice else f"{local:%H:%M}"

@@ -30,7 +30,7 @@ class KitchenSettings:
     `longest_closure` no check of cold food is due [d]. `owns` is what it has to cool food with,
     such as ``ice bath, 2-inch pans``, empty where nobody said. `walk` are its units in the order in
     which a round passes them, as far as somebody said. `language` is what its papers are in, empty
-    for English.
+    for English; its `address`, its `permit`'s number and who is `in_charge` (2-101.11) are on them.
     """
 
     kind: ClassVar[str] = "kitchen"
@@ -50,6 +50,9 @@ class KitchenSettings:
     open_hours: str = ""
     longest_closure: int = 2
     owns: str = ""
+    address: str = ""
+    permit: str = ""
+    in_charge: str = ""
     walk: tuple[str, ...] = ()
     language: str = ""
 
