@@ -23,14 +23,8 @@ _NOTE = message(
     "it: no verdict, and no promise for the next batch."
 )
 _MANY = 200
-# As they are told; a cooling that is broken off is neither met nor not met.
+# Their keys in JSON; a cooling that is broken off is neither met nor not met.
 _VERDICTS = {
-    Verdict.MET: message("{count} met"),
-    Verdict.NOT_MET: message("{count} not met"),
-    Verdict.NOT_SHOWN: message("{count} not shown"),
-    Verdict.STOPPED: message("{count} broken off"),
-}
-_KEYS = {
     Verdict.MET: "met",
     Verdict.NOT_MET: "not_met",
     Verdict.NOT_SHOWN: "not_shown",
@@ -104,7 +98,7 @@ def _tell(row: "Row", degree: Degree) -> None:
         "{manner}: {count} coolings, {counts}",
         row.count,
         manner=_words(row.manner),
-        counts=", ".join(phrase(_VERDICTS[one], count=n) for one, n in _counts(row) if n),
+        counts=", ".join(_count(one, n) for one, n in _counts(row) if n),
     )
     terminal.paragraph(told, indent="  ")
     header = (
@@ -120,6 +114,20 @@ def _tell(row: "Row", degree: Degree) -> None:
 
 def _counts(row: "Row") -> Iterator[tuple[Verdict, int]]:
     yield from ((one, row.verdicts.get(one, 0)) for one in _VERDICTS)
+
+
+def _count(verdict: Verdict, count: int) -> str:
+    match verdict:
+        case Verdict.MET:
+            return counted("{count} met", "{count} met", count)
+        case Verdict.NOT_MET:
+            return counted("{count} not met", "{count} not met", count)
+        case Verdict.NOT_SHOWN:
+            return counted("{count} not shown", "{count} not shown", count)
+        case Verdict.STOPPED:
+            return counted("{count} broken off", "{count} broken off", count)
+        case Verdict.OPEN:
+            raise AssertionError("a finished cooling is not open")
 
 
 def _words(manner: "Manner") -> str:
@@ -159,7 +167,7 @@ def _plain(row: "Row", degree: Degree) -> dict[str, Any]:
         "depth_in": manner.depth_in,
         "method": manner.method,
         "coolings": row.count,
-        **{_KEYS[one]: n for one, n in _counts(row)},
+        **{_VERDICTS[one]: n for one, n in _counts(row)},
         "stages": [
             {
                 "limit": one.stage.limit,

@@ -19,7 +19,7 @@ def _assumptions(ctx: click.Context, _: click.Parameter, asked: bool) -> None:
         from haccp.physics.planning import ASSUMPTIONS
 
         for one in ASSUMPTIONS:
-            terminal.lines(f"- {phrase(one)}")
+            terminal.paragraph(phrase(one), lead="- ", indent="  ")
         ctx.exit()
 
 

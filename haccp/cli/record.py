@@ -146,7 +146,7 @@ def _unreadable(found: Found) -> list[str]:
 def _tell(ctx: click.Context, problems: Sequence[str]) -> None:
     """Say what does not hold, and end there."""
     for problem in problems:
-        terminal.say(f"DOES NOT HOLD: {problem}")
+        terminal.say(phrase("DOES NOT HOLD: {problem}", problem=problem))
     if problems:
         ctx.exit(BROKEN)
 

@@ -10,7 +10,7 @@ from haccp.errors import Refused
 from haccp.kitchen.register import read_register
 from haccp.kitchen.review import walked
 from haccp.language import phrase
-from haccp.time import day_starts, parse_day, parse_when
+from haccp.time import dated, day_starts, parse_day, parse_when
 
 
 @click.command()
@@ -62,5 +62,7 @@ def report(
         stood=moment,
         output=output,
         force=force,
-        told=content.words["period"],
+        told=dated(begins)
+        if ends == begins
+        else phrase("{first} to {last}", first=dated(begins), last=dated(ends)),
     )
