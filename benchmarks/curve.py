@@ -36,7 +36,7 @@ def coolings() -> list[DrawnCurve]:
         record = open_record(Path(name) / "demo" / "record.sqlite3", create=False)
         week = gather(record, read_register(record), date(2026, 10, 26), date(2026, 11, 1), PRINTED)
         record.close()
-    return list(week.curves.values())[:12]
+    return [one.cooling for panels in week.drawings.small.values() for one in panels][:12]
 
 
 def plainly(curves: list[DrawnCurve], across: int, size: tuple[float, float]) -> bytes:

@@ -22,7 +22,6 @@ from matplotlib import pyplot as plt
 
 from haccp.cli.main import cli
 from haccp.kitchen.register import read_register
-from haccp.printing.curve import draw
 from haccp.printing.drawn_cooling import DrawnCurve
 from haccp.printing.head_code import scannable
 from haccp.printing.report_words import gather
@@ -35,10 +34,10 @@ PRINTED = datetime(2026, 11, 2, 15, 0, tzinfo=UTC)
 def weeks_pdf(path: Path) -> bytes:
     record = open_record(path, create=False)
     content = gather(record, read_register(record), date(2026, 10, 26), date(2026, 11, 1), PRINTED)
-    curves = {file: draw(curve) for file, curve in content.curves.items()}
-    curves["head.svg"] = scannable(record.head())
+    drawings = {**content.drawings.drawn(), "head.svg": scannable(record.head())}
     record.close()
-    return typeset(content.words, curves, template="report", paper="letter", printed=PRINTED)
+    words = {**content.words, "again": ""}
+    return typeset(words, drawings, template="report", paper="letter", printed=PRINTED)
 
 
 def pyplot_curves(curves: list[DrawnCurve], folder: Path, form: str) -> None:
@@ -74,7 +73,8 @@ def main(rounds: int) -> None:
             record, read_register(record), date(2026, 10, 26), date(2026, 11, 1), PRINTED
         )
         record.close()
-        curves = list(content.curves.values())
+        small = content.drawings.small.values()
+        curves = [one.cooling for panels in small for one in panels]
         weeks_pdf(path)
         for form in ("pdf", "svg", "png"):
             pyplot_curves(curves, folder, form)

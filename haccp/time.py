@@ -197,6 +197,24 @@ def parse_when(text: str, now: datetime, zone: ZoneInfo) -> datetime:
     return _not_future(_moments(wall, match["zone"], zone, text), text, now, zone)
 
 
+def parse_next(text: str, after: datetime, zone: ZoneInfo) -> datetime:
+    """Turn a clock time such as ``06:00`` into the next such moment after another one.
+
+    Of a time that the clocks show twice that is the earlier one. Raises Refused for a text that
+    is no time of day, and for one that the clocks skip.
+    """
+    match = _CLOCK.fullmatch(_plain(text))
+    if match is None or match["day"]:
+        raise Refused(phrase("{text} is no time of day: type one such as 06:00.", text=repr(text)))
+    today = after.astimezone(zone).date()
+    for day in (today, today + timedelta(days=1)):
+        wall = datetime.combine(day, _clock(match, text))
+        ahead = [one for one in _moments(wall, match["zone"], zone, text) if one > after]
+        if ahead:
+            return min(ahead)
+    raise _is_no_time(text)
+
+
 def is_time(text: str) -> bool:
     """Whether a text is written as a time is, be it one that there was or not."""
     match = _CLOCK.fullmatch(_plain(text))
@@ -375,6 +393,12 @@ def on_its_day(moment: datetime, zone: ZoneInfo) -> Shown:
     """Show ``Sun 1 Nov 14:05``."""
     local = moment.astimezone(zone)
     return Shown(_on_the_clock(local), local.hour, short_day(local.date()))
+
+
+def on_its_weekday(moment: datetime, zone: ZoneInfo) -> Shown:
+    """Show ``Sun 14:05``."""
+    local = moment.astimezone(zone)
+    return Shown(_on_the_clock(local), local.hour, phrase(_WEEKDAYS[local.weekday()]))
 
 
 def _on_the_clock(local: datetime) -> str:

@@ -5,10 +5,12 @@ import shlex
 from datetime import UTC, datetime
 from pathlib import Path
 
+import click
 import pytest
 from click.testing import CliRunner
 
 from haccp.cli.main import cli
+from haccp.cli.on_demand import Named
 from haccp.cli.session import Session
 
 README = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
@@ -50,5 +52,32 @@ def test_the_tour_prints_what_the_readme_shows(
 
 
 def test_every_command_is_named_in_the_readme() -> None:
-    for name in cli.commands:
-        assert f"haccp {name}" in README, name
+    named = set(re.findall(r"(?<=haccp )[a-z-]+|(?<=`)[a-z-]+(?=`)", README))
+    assert set(cli.commands) <= named
+
+
+def mentioned() -> list[str]:
+    """Give the whole commands that stand in the text: with more than a command's name."""
+    spans = re.findall(r"`(haccp [^`]+)`", re.sub(r"```.*?```", "", README, flags=re.DOTALL))
+    lines = sorted({" ".join(span.split()) for span in spans})
+    return [line for line in lines if len(shlex.split(line)) > 2]
+
+
+@pytest.mark.parametrize("line", mentioned())
+def test_a_command_in_the_text_can_be_typed_so(
+    line: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Its name, its options and how many words it takes are there."""
+    monkeypatch.chdir(tmp_path)
+    for file in re.findall(r"\S+\.(?:csv|toml)", line, re.IGNORECASE):
+        Path(file).touch()
+    _, *words = shlex.split(line)
+    with cli.make_context("haccp", [*words], resilient_parsing=True) as ctx:
+        name, command, rest = cli.resolve_command(ctx, words)
+        assert isinstance(command, Named | click.Command), name
+        own = command.imported() if isinstance(command, Named) else command
+        while isinstance(own, click.Group):
+            found = own.get_command(ctx, rest[0])
+            assert found, line
+            own, rest = found, rest[1:]
+        own.make_context(name, rest, parent=ctx).close()

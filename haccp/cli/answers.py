@@ -243,6 +243,8 @@ class _Answering(Around):
             return
         if at <= self.session.now:
             yield phrase("Measure it now.")
+        elif isinstance(self.subject, BatchOnRecord) and at == self.subject.said_look:
+            yield phrase("It runs overnight: next look {clock}.", clock=self._clock(at))
         elif look and look.at == at and self._is_elsewhere(look):
             yield from self._at_its_unit()
         elif self._running and self._running.below and at == self._running.measure_at:

@@ -1,5 +1,6 @@
 """`haccp kitchen`: a kitchen's settings, shown and changed."""
 
+from collections.abc import Iterator
 from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
@@ -82,6 +83,9 @@ from haccp.time import zone_typed
     help="What it has to cool food with: 'ice bath, ice wand, freezer, 2-inch pans'; also blast "
     "chiller, fan (moved air), ice; '' for not said.",
 )
+@click.option("--address", metavar="TEXT", help="Where it is, for its papers; '' for none.")
+@click.option("--permit", metavar="NUMBER", help="Its permit's number, for its papers.")
+@click.option("--in-charge", metavar="NAME", help="The person in charge (2-101.11), for papers.")
 @click.option(
     "--walk",
     metavar="UNITS",
@@ -111,6 +115,9 @@ def kitchen(
     open_hours: str | None,
     longest_closure: int | None,
     owns: str | None,
+    address: str | None,
+    permit: str | None,
+    in_charge: str | None,
     walk: str | None,
     language: str | None,
     no_local_limits: bool,
@@ -133,6 +140,9 @@ def kitchen(
         "open_hours": open_hours and _hours(open_hours),
         "longest_closure": longest_closure,
         "owns": owns and _equipment(owns),
+        "address": address and printable(address, phrase("The address")),
+        "permit": permit and printable(permit, phrase("The permit's number")),
+        "in_charge": in_charge and printable(in_charge, phrase("The name of the person in charge")),
         "walk": walk if walk is None else _walk(walk, session.register),
         "language": language,
         "limit_set": limit_set and known_limit_set(limit_set),
@@ -197,12 +207,24 @@ def _tell_kitchen(new: KitchenSettings) -> None:
                 days=new.longest_closure,
             )
         )
+    for line in _on_papers(new):
+        terminal.say(line)
     if new.owns:
         terminal.say(phrase("To cool food it has: {things}.", things=new.owns))
     if new.walk:
         terminal.say(phrase("A round passes: {units}.", units=", ".join(new.walk)))
     if new.language:
         terminal.say(phrase("Its papers are in this language: {code}.", code=new.language))
+
+
+def _on_papers(new: KitchenSettings) -> Iterator[str]:
+    """Tell what stands on its papers beside its name."""
+    if new.address:
+        yield phrase("Address: {address}.", address=new.address)
+    if new.permit:
+        yield phrase("Permit number: {permit}.", permit=new.permit)
+    if new.in_charge:
+        yield phrase("Person in charge: {name}.", name=new.in_charge)
 
 
 def _cited(code: str | None) -> str | None:

@@ -44,6 +44,7 @@ from haccp.rules.evidence import (
     OPENED,
     SIX_HOURS,
     UNSLICED,
+    WHOLE_ROAST,
     Reading,
     Step,
     Verdict,
@@ -54,7 +55,7 @@ from haccp.temperature import (
     is_of_an_oven,
     parse_temperature,
 )
-from haccp.time import day_and_clock, parse_when
+from haccp.time import day_and_clock, parse_next, parse_when, stored
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 
@@ -76,8 +77,9 @@ class TypedReading:
     unit: str | None = None
     method: str | None = None
     oven: str | None = None
+    overnight: str | None = None
 
-    def measured(self, step: Step, register: Register, now: datetime) -> Measured:
+    def measured(self, step: Step, register: Register, at: datetime, now: datetime) -> Measured:
         """Read it into the body of an entry; raises Refused for what cannot be."""
         shown = parse_temperature(self.temp, register.degree)
         chamber = parse_temperature(self.oven, register.degree) if self.oven else None
@@ -93,6 +95,9 @@ class TypedReading:
             paper=self.paper,
             method=self.method or "",
             chamber=f"{chamber.value}{chamber.degree}" if chamber else "",
+            next_look=stored(parse_next(self.overnight, at, register.zone))
+            if self.overnight
+            else "",
         )
 
 
@@ -228,7 +233,9 @@ def checked_reading(
     `subject` is what it is a reading of: on record, or the opening of a batch that is about to be.
     """
     register = session.register
-    body = typed.measured(step, register, session.now)
+    body = typed.measured(step, register, at, session.now)
+    if body.next_look:
+        _refuse_unwatched(subject)
     taken = Reading(
         at=at,
         temperature=Temperature(Decimal(body.temp), Degree(body.degree)),
@@ -246,6 +253,18 @@ def checked_reading(
     if question:
         body = replace(body, confirmed=confirm(question, yes=typed.yes))
     return body, taken
+
+
+def _refuse_unwatched(subject: OnRecord | BatchOpened) -> None:
+    """Refuse that food other than a whole roast cooks on with nobody there."""
+    opened = subject.batch if isinstance(subject, BatchOnRecord) else subject
+    if not (isinstance(opened, BatchOpened) and opened.food_kind == WHOLE_ROAST):
+        raise Refused(
+            phrase(
+                "Only a whole roast stays on the heat unwatched; a batch says so when it is "
+                'opened: haccp batch "beef shoulder" --kind "whole roast"'
+            )
+        )
 
 
 def _refuse_timing(subject: OnRecord, taken: Reading, session: Session) -> None:
@@ -388,6 +407,7 @@ cook = _command(
     "Log a cooking temperature.\n\nhaccp cook stew 165 --held 15",
     _HELD,
     _OVEN,
+    _option("--overnight", "A whole roast runs on alone; when it is looked at next: 06:00."),
     _method("microwave", MICROWAVE, "In a microwave: covered, stood 2 min (3-401.12)."),
     _method("initial", INITIAL, "Initial heating of a food cooked in two goes (3-401.14)."),
 )

@@ -61,23 +61,26 @@ def print_paper(
     template: Literal["report", "plan", "forms"],
     paper: PaperSize,
     stood: datetime,
+    again: bool = False,
     output: Path,
     force: bool,
     told: str,
 ) -> None:
     """Set words on pages and write them. `stood` is the moment whose record they show.
 
-    A paper never passes for one that was printed earlier: where that moment is past, it is on the
-    paper and in the terminal beside the moment of printing.
+    Where that moment is past, it is on the paper and in the terminal beside the moment of printing:
+    a paper does not pass for one that was printed earlier. With `again` its bytes are those of one
+    that was, to be compared with it.
     """
     # what typesets is imported here, so that a cook's entry does not wait for it
     from haccp.printing.limits_in_words import moment_of_printing
     from haccp.printing.typeset import typeset
 
     take_warnings()
+    at = stood if again else session.now.replace(microsecond=0)
     with in_its_papers_language(session.register):
-        printed = moment_of_printing(session.now, session.register.zone)
-        if stood < session.now:
+        printed = moment_of_printing(at, session.register.zone)
+        if stood < at:
             printed = phrase(
                 "{printed}, showing the record as it stood on {stood}",
                 printed=printed,
@@ -87,11 +90,13 @@ def print_paper(
 
     def pages() -> Iterator[bytes]:
         content = {**words, "printed": printed, "mark": mark}
-        yield typeset(content, drawings, template=template, paper=paper, printed=session.now)
+        yield typeset(content, drawings, template=template, paper=paper, printed=at)
 
     write_whole(
         output, pages(), records=[session.path], is_own=is_paper(mark), mode=SHOWN, force=force
     )
     say(phrase("{file} is printed: {what}.", file=output, what=told))
-    if stood < session.now:
+    if again:
+        say(phrase("These are the bytes of one printed on {at}: compare it with that.", at=printed))
+    elif stood < at:
         say(phrase("It says: printed {printed}.", printed=printed))

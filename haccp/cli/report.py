@@ -1,6 +1,8 @@
 """`haccp report`: the inspector's page."""
 
+from datetime import date, datetime
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import click
 
@@ -17,6 +19,14 @@ from haccp.time import dated, day_starts, parse_day, parse_when
 @click.argument("first", default="today", metavar="[DAY]")
 @click.argument("last", required=False, metavar="[LAST_DAY]")
 @paper_options("haccp-DAY.pdf")
+@click.option(
+    "--again", metavar="WHEN", default="", help="The very bytes printed then, to compare a paper."
+)
+@click.option(
+    "--readings/--no-readings",
+    default=None,
+    help="All readings as an annex. Default: for a week at most.",
+)
 @click.pass_obj
 def report(
     session: Session,
@@ -25,6 +35,8 @@ def report(
     output: Path | None,
     paper: PaperSize,
     printed: str,
+    again: str,
+    readings: bool | None,
     force: bool,
 ) -> None:
     """Print a day, or the days FIRST to LAST, as PDF: haccp report yesterday.
@@ -32,7 +44,12 @@ def report(
     The same record and options, printed at the same moment, give the same bytes.
     """
     zone = session.register.zone
-    moment = parse_when(printed, session.now, zone)
+    if printed and again:
+        raise Refused(
+            phrase("--again prints what was printed then, --printed prints anew: type one.")
+        )
+    # to the second, as its foot says it
+    moment = parse_when(again or printed, session.now, zone).replace(microsecond=0)
     begins = parse_day(first, session.now, zone)
     ends = parse_day(last, session.now, zone) if last else begins
     if ends < begins:
@@ -42,27 +59,43 @@ def report(
     if day_starts(begins, zone) > moment:
         raise Refused(phrase("{begins} has not begun: type a day that has.", begins=begins))
     # what prints draws: imported here, so that a cook's entry does not wait for it
-    from haccp.printing.curve import draw
     from haccp.printing.head_code import scannable
     from haccp.printing.report_words import gather
 
     record = walked(session.record.as_known_at(moment), begins, ends, zone)
     register = read_register(record)
     with in_its_papers_language(register):
-        content = gather(record, register, begins, ends, moment)
-        drawings = {file: draw(curve) for file, curve in content.curves.items()}
-    drawings["head.svg"] = scannable(record.head())
+        content = gather(record, register, begins, ends, moment, readings=readings)
+        drawings = {**content.drawings.drawn(), "head.svg": scannable(record.head())}
     output = output or Path(f"haccp-{begins}{f'-to-{ends}' if ends != begins else ''}.pdf")
     print_paper(
         session,
-        content.words,
+        {**content.words, "again": _command(begins, ends, moment, paper, readings, zone)},
         drawings,
         template="report",
         paper=paper,
         stood=moment,
+        again=bool(again),
         output=output,
         force=force,
         told=dated(begins)
         if ends == begins
         else phrase("{first} to {last}", first=dated(begins), last=dated(ends)),
     )
+
+
+def _command(
+    first: date,
+    last: date,
+    moment: datetime,
+    paper: PaperSize,
+    readings: bool | None,
+    zone: ZoneInfo,
+) -> str:
+    """Give the command that prints the same bytes again."""
+    words = ["haccp report", f"{first}"]
+    words += [f"{last}"] if last != first else []
+    words += ["--again", moment.astimezone(zone).isoformat()]
+    words += ["--paper", paper] if paper != "letter" else []
+    words += [] if readings is None else ["--readings" if readings else "--no-readings"]
+    return " ".join(words)

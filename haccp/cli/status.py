@@ -32,8 +32,8 @@ HEADS = {
 }
 _HOW_TO_DECIDE = (
     'Food is decided by what becomes of it: haccp discard NAME "...", by a manager also haccp '
-    'release NAME "..." (what is not shown) or haccp divert NAME "..."; a unit by haccp corrective '
-    'NAME "...". Several at once with commas.'
+    'release-food NAME "..." (what is not shown) or haccp divert NAME "..."; a unit by haccp '
+    'corrective NAME "...". Several at once with commas.'
 )
 
 

@@ -36,6 +36,7 @@ from haccp.rules.account_in_words import Told, tell
 from haccp.rules.dispositions import brought_back, may_release
 from haccp.rules.evidence import Batch, Finding, Reading, Reason, Step, Verdict
 from haccp.rules.tcs import Result
+from haccp.time import from_stored
 
 _FATES = {
     Discarded: "discarded",
@@ -317,13 +318,20 @@ class BatchOnRecord(OnRecord):
             (one.at for one in self.measured if is_step(one, Step.TIME_CONTROL)), default=None
         )
 
+    @property
+    def said_look(self) -> datetime | None:
+        """When a roast that runs on alone is to be looked at, as its newest reading says."""
+        newest = max(self.readings, key=lambda entry: (entry.at, entry.seq), default=None)
+        return from_stored(newest.body.next_look) if newest and newest.body.next_look else None
+
     def next_look(self, register: Register, now: datetime, /) -> Look | None:
         """When it, or the unit that it stands in, is to be looked at next."""
         if self.ended is not None:
             return None
         ways = self.account(register, now).ways
         looks = [Look(way.next_look, way.place) for way in ways if way.next_look]
-        return min(looks, default=None)
+        said = [Look(self.said_look)] if self.said_look else []
+        return min([*looks, *said], default=None)
 
     def places(self, register: Register, now: datetime) -> tuple[str, ...]:
         """Name the units whose checks are evidence of it now."""

@@ -418,7 +418,8 @@ def _next_check(
         one.finding.step in (Step.COOK, Step.REHEAT) and one.finding.verdict is Verdict.OPEN
         for one in found
     )
-    look = None if heating else subject.next_look(register, now)
+    runs_alone = isinstance(subject, BatchOnRecord) and subject.said_look
+    look = None if heating and not runs_alone else subject.next_look(register, now)
     if look and look.unit not in watched and not any(due and due >= look.at for due in missed):
         yield Matter(look.at, subject.name, subject.title, subject=subject)
 

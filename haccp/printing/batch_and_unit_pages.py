@@ -1,21 +1,20 @@
 """A report's pages about one batch or one holding unit."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
 from haccp.kitchen.batch_facts import EGGS, about
 from haccp.kitchen.batches import BatchOnRecord
-from haccp.kitchen.cooling_estimate import coolings, from_the_heat, growth, planned, running
-from haccp.kitchen.datemarks import all_found
+from haccp.kitchen.cooling_estimate import from_the_heat, planned, running
 from haccp.kitchen.lineage import came_from, went_into
 from haccp.kitchen.on_record import entered_later
 from haccp.kitchen.register import Register
 from haccp.kitchen.stays import stood_in_words
 from haccp.kitchen.units import UnitOnRecord
-from haccp.printing.curve_words import describe
+from haccp.language import phrase
 from haccp.printing.drawn_cooling import DrawnCurve, mark
-from haccp.printing.report_context import EVENTS, Sheet, by_whom, named, told
+from haccp.printing.report_context import EVENTS, Sheet, by_whom, named
 from haccp.record.entries import Entry, Measured, Moved, having
 from haccp.record.store import Record
 from haccp.rules.account.steps import TRAITS
@@ -24,35 +23,30 @@ from haccp.temperature import parse_temperature
 from haccp.time import spell_hold
 
 
-def batch_pages(
-    subject: BatchOnRecord, sheet: Sheet, curves: dict[str, DrawnCurve]
-) -> dict[str, Any]:
-    register = sheet.register
-    findings = all_found(subject, sheet.record, register, sheet.printed)
-    files = []
-    for cooling in coolings(findings):
-        file = f"curve-{len(curves) + 1}.svg"
-        curve = cooling_curve(subject, cooling, sheet.record, register, sheet.printed)
-        curves[file] = curve
-        files.append(
-            {
-                "file": file,
-                "caption": _caption(cooling),
-                "alt": describe(curve),
-                "growth": growth(cooling),
-            }
-        )
-    rows = _rows(subject.entries, findings, sheet)
+def batch_pages(subject: BatchOnRecord, sheet: Sheet) -> dict[str, Any]:
+    findings = sheet.found(subject)
     return {
         "title": subject.batch.food,
         "code": subject.name,
+        "portion": bool(subject.batch.portion_of),
         "facts": _facts(subject, sheet),
         "relations": _relations(subject, sheet),
-        "findings": [told(finding, sheet) for finding in findings],
-        "curves": files,
-        **rows,
+        "findings": _verdicts(findings, [one.finding for one in sheet.review.of(subject)]),
+        **_rows(subject.entries, findings, sheet),
         "no_readings": _no_readings(subject),
     }
+
+
+def _verdicts(findings: Iterable[Finding], during: Container[Finding]) -> list[list[str]]:
+    """Name each limit that was checked with what is found, once; a deviation of other days so."""
+    told = dict.fromkeys(
+        (one.verdict, named(one.limit), one.verdict.is_deviation and one not in during)
+        for one in findings
+    )
+    return [
+        [verdict, phrase("{limit} (on other days)", limit=limit) if other else limit]
+        for verdict, limit, other in told
+    ]
 
 
 def _no_readings(subject: BatchOnRecord) -> str:
@@ -87,13 +81,8 @@ def cooling_curve(
     )
 
 
-def _caption(cooling: Sequence[Finding]) -> str:
-    stages = "; ".join(f"{named(finding.limit)}: {finding.verdict}" for finding in cooling)
-    return f"{stages}."
-
-
 def _facts(subject: BatchOnRecord, sheet: Sheet) -> list[list[str]]:
-    told = about(subject, sheet.record, sheet.register, sheet.printed, sheet.day_and_clock)
+    told = about(subject, sheet.record, sheet.register, sheet.printed, sheet.on)
     return [list(fact) for fact in told]
 
 
@@ -108,7 +97,7 @@ def _relations(subject: BatchOnRecord, sheet: Sheet) -> list[list[str]]:
             way,
             one.batch.title,
             f"{one.how}{f', {one.depth} steps away' if one.depth > 1 else ''}",
-            sheet.day_and_clock(one.batch.opened.at),
+            sheet.on(one.batch.opened.at),
             one.batch.fate,
         ]
         for way, found in ways.items()
@@ -119,7 +108,12 @@ def _relations(subject: BatchOnRecord, sheet: Sheet) -> list[list[str]]:
 def unit_pages(subject: UnitOnRecord, sheet: Sheet) -> dict[str, Any]:
     unit = subject.unit
     findings = [one.finding for one in sheet.review.of(subject)]
-    entries = [entry for entry in subject.entries if sheet.is_during(entry.at)]
+    # a reading of a batch in it is printed with the batch
+    entries = [
+        entry
+        for entry in subject.entries
+        if sheet.is_during(entry.at) and not (entry.batch and isinstance(entry.body, Measured))
+    ]
     held = EGGS if unit.holds == "egg" else unit.holds
     stood = stood_in_words(
         unit.name,
@@ -128,7 +122,7 @@ def unit_pages(subject: UnitOnRecord, sheet: Sheet) -> dict[str, Any]:
         sheet.begins,
         sheet.ends,
         sheet.printed,
-        sheet.day_and_clock,
+        sheet.on,
     )
     return {
         "title": unit.name,
@@ -136,32 +130,27 @@ def unit_pages(subject: UnitOnRecord, sheet: Sheet) -> dict[str, Any]:
             ["Holds", f"{held}, checked every {unit.every_min} min"],
             *([["Stood in it", stood]] if stood else []),
         ],
-        "findings": [told(finding, sheet) for finding in findings],
+        "findings": _verdicts(findings, findings),
         **_rows(entries, findings, sheet),
     }
 
 
+def marks_and_ovens(findings: Iterable[Finding]) -> tuple[dict[str, str], dict[str, str]]:
+    """Mark readings by their number: the food's by its limits, the oven's by its own."""
+    found = list(findings)
+    of_ovens = [finding for finding in found if finding.limit.name == "oven"]
+    return marks_of([one for one in found if one not in of_ovens]), marks_of(of_ovens)
+
+
 def _rows(entries: Iterable[Entry], findings: Sequence[Finding], sheet: Sheet) -> dict[str, Any]:
-    of_ovens = [finding for finding in findings if finding.limit.name == "oven"]
-    of_food = [finding for finding in findings if finding.limit.name != "oven"]
-    marks, ovens = marks_of(of_food), marks_of(of_ovens)
-    readings = sorted(
-        having(entries, Measured),
-        key=lambda e: (e.at, e.seq),
-    )
-    events = [entry for entry in entries if isinstance(entry.body, tuple(EVENTS))]
+    marks, ovens = marks_and_ovens(findings)
+    mine = sorted(entries, key=lambda entry: (entry.at, entry.seq))
     return {
-        "readings": [_reading(entry, marks, ovens, sheet) for entry in readings]
-        if sheet.full
-        else [],
+        "readings": [reading_row(one, marks, ovens, sheet) for one in having(mine, Measured)],
         "events": [
-            [
-                sheet.day_and_clock(e.at),
-                by_whom(e, sheet.register),
-                e.body.kind,
-                _happened(e),
-            ]
-            for e in events
+            [sheet.on(one.at), by_whom(one, sheet.register), one.body.kind, _happened(one)]
+            for one in mine
+            if isinstance(one.body, tuple(EVENTS))
         ],
     }
 
@@ -171,7 +160,7 @@ def _happened(entry: Entry) -> str:
     words = [moved, EVENTS[type(entry.body)](entry.body), entered_later(entry)]
     successor = entry.corrected_by
     words += [f"WITHDRAWN by no. {successor}"] if successor else []
-    return "; ".join(word for word in words if word)
+    return "; ".join(word.rstrip(".") for word in words if word)
 
 
 def marks_of(findings: Sequence[Finding]) -> dict[str, str]:
@@ -201,34 +190,34 @@ def _breaks(reading: Reading, finding: Finding) -> bool:
     return finding.reason in _BY_ITSELF
 
 
-def _reading(
+def reading_row(
     entry: Entry[Measured],
     marks: Mapping[str, str],
     ovens: Mapping[str, str],
     sheet: Sheet,
 ) -> dict[str, Any]:
+    """Give a reading as it is printed; one that was corrected is struck through."""
     body = entry.body
     hold = timedelta(seconds=float(body.held_s))
     held = f", held {spell_hold(hold)}" if hold else ""
     method = f", {body.method}" if body.method else ""
+    successor = entry.corrected_by
     notes = [
+        entered_later(entry),
         body.note,
         "transcribed from paper" if body.paper else "",
         _oven(body.chamber, ovens.get(str(entry.seq), "")),
         f"confirmed as unusual: {body.temp} °{body.degree}" if body.confirmed else "",
+        f"corrects no. {entry.corrects}: {body.reason}" if entry.corrects else "",
+        f"replaced by no. {successor}" if successor else "",
     ]
-    if entry.corrects:
-        notes.append(f"corrects no. {entry.corrects}: {body.reason}")
-    successor = entry.corrected_by
-    if successor:
-        notes.append(f"replaced by no. {successor}")
     return {
         "no": str(entry.seq),
-        "when": sheet.day_and_clock(entry.at),
-        "temp": f"{body.temp} °{body.degree}",
+        "when": sheet.on(entry.at),
+        "temp": f"{body.temp} °{body.degree}".replace("-", "−"),
         "step": Step(body.step).words + method + held,
         "by": entry.person,
-        "late": entered_later(entry),
+        "unit": entry.unit or "",
         "thermometer": _instrument(body.thermometer, entry.at, sheet),
         "note": "; ".join(note for note in notes if note),
         "struck": successor is not None,
@@ -243,9 +232,11 @@ def _oven(chamber: str, mark: str) -> str:
 
 
 def _instrument(label: str, at: datetime, sheet: Sheet) -> str:
+    """Name a reading's thermometer, and say where its last check was not passed."""
+    if not label:
+        return "no thermometer named"
     checks = [check for check in sheet.register.checks_of(label, at) if check[0] <= at]
     if not checks:
-        return f"{label} (no check on record)" if label else "not named"
+        return f"{label} (no check on record)"
     when, check = checks[-1]
-    local = when.astimezone(sheet.register.zone)
-    return f"{label} ({'passed' if check.passed else 'FAILED'} {local.day} {local:%b})"
+    return label if check.passed else f"{label} (FAILED {sheet.on(when)})"

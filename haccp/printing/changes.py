@@ -51,8 +51,14 @@ def _moved(old: KitchenSettings, new: KitchenSettings) -> str:
             ("Opening hours", old.open_hours or "none", new.open_hours or "none"),
             ("Walk", ", ".join(old.walk) or "none", ", ".join(new.walk) or "none"),
             ("Longest closure", f"{old.longest_closure} d", f"{new.longest_closure} d"),
+            ("Address", old.address, new.address),
+            ("Permit number", old.permit, new.permit),
+            ("Person in charge", old.in_charge, new.in_charge),
             ("Altitude", f"{old.altitude_m} m", f"{new.altitude_m} m"),
         )
         if was != now
     ]
-    return " ".join(f"{what} from now on: {now}, before it {was}." for what, was, now in changed)
+    return " ".join(
+        f"{what} from now on: {now or 'none'}{f', before it {was}' if was else ''}."
+        for what, was, now in changed
+    )

@@ -1,10 +1,12 @@
 """What every part of a report shares: the period, the record as it was, how moments are shown."""
 
-from dataclasses import dataclass
-from datetime import datetime
+from dataclasses import dataclass, field
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from haccp.kitchen.batch_facts import told_setup
+from haccp.kitchen.datemarks import all_found
+from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.register import Register
 from haccp.kitchen.review import Review
 from haccp.limits import Limit
@@ -19,6 +21,7 @@ from haccp.record.entries import (
     Diverted,
     Entry,
     Frozen,
+    Measured,
     Moved,
     NotMeasured,
     Released,
@@ -31,8 +34,7 @@ from haccp.record.entries import (
 )
 from haccp.record.store import Record
 from haccp.rules.evidence import Finding
-from haccp.rules.words import explain, taken
-from haccp.time import on_its_day
+from haccp.time import clock, day_starts, on_its_day, on_its_weekday
 
 # What happened to a batch or unit beside its readings, in words.
 EVENTS: dict[type, Any] = {
@@ -57,6 +59,13 @@ EVENTS: dict[type, Any] = {
 }
 
 
+# With the hour by which the clocks may change.
+_A_WEEK, _TWO_DAYS = timedelta(days=7, hours=1), timedelta(days=1, hours=2)
+
+# What is entered about food.
+OF_FOOD = (Measured, *EVENTS)
+
+
 @dataclass(frozen=True, slots=True)
 class Sheet:
     """What every part of a report needs to be written."""
@@ -67,10 +76,55 @@ class Sheet:
     begins: datetime
     ends: datetime
     printed: datetime
-    full: bool
+    days: tuple[date, ...]
+    _found: dict[str, list[Finding]] = field(default_factory=dict, repr=False, compare=False)
+
+    @classmethod
+    def of(
+        cls,
+        record: Record,
+        register: Register,
+        review: Review,
+        first: date,
+        last: date,
+        printed: datetime,
+    ) -> "Sheet":
+        """Give the sheet of kitchen days `first` to `last`, both included.
+
+        No day is left out from the first of the record to that of printing: an inspector asks
+        about the one on which nothing was done.
+        """
+        zone = register.zone
+        begun = register.settings[0].at.astimezone(zone).date()
+        until = printed.astimezone(zone).date()
+        days = (first + timedelta(days=n) for n in range((last - first).days + 1))
+        return cls(
+            record=record,
+            register=register,
+            review=review,
+            begins=day_starts(first, zone),
+            ends=day_starts(last + timedelta(days=1), zone),
+            printed=printed,
+            days=tuple(day for day in days if begun <= day <= until),
+        )
+
+    def found(self, subject: OnRecord) -> list[Finding]:
+        """Give all that is found of a batch or unit, once for all the parts that ask."""
+        if subject.name not in self._found:
+            found = all_found(subject, self.record, self.register, self.printed)
+            self._found[subject.name] = list(found)
+        return self._found[subject.name]
 
     def day_and_clock(self, moment: datetime) -> str:
         return on_its_day(moment, self.register.zone)
+
+    def on(self, moment: datetime) -> str:
+        """Show a moment as briefly as is clear on these pages: ``14:05``, ``Sat 14:05``."""
+        zone = self.register.zone
+        if not self.is_during(moment) or self.ends - self.begins > _A_WEEK:
+            return on_its_day(moment, zone)
+        one_day = self.ends - self.begins < _TWO_DAYS
+        return clock(moment, zone) if one_day else on_its_weekday(moment, zone)
 
     def is_during(self, moment: datetime) -> bool:
         return self.begins <= moment < self.ends
@@ -83,16 +137,6 @@ def by_whom(entry: Entry, register: Register, *, proved: bool = False) -> str:
         return f"{entry.person}, by PIN"
     is_manager = person is not None and person.role == "manager"
     return f"{entry.person}, initials only" if is_manager else entry.person
-
-
-def told(finding: Finding, sheet: Sheet) -> dict[str, str]:
-    sentences = (make(finding, sheet.day_and_clock) for make in (explain, taken))
-    return {
-        "verdict": finding.verdict,
-        "limit": named(finding.limit),
-        "citation": finding.limit.citation,
-        "why": " ".join(filter(None, sentences)),
-    }
 
 
 def named(limit: Limit) -> str:

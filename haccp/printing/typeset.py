@@ -8,6 +8,7 @@ import unicodedata
 from collections.abc import Mapping
 from datetime import UTC, datetime
 from functools import cache
+from importlib.util import find_spec
 from itertools import pairwise
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -20,7 +21,9 @@ from matplotlib.ft2font import FT2Font
 from haccp.assets import folder
 from haccp.errors import Refused
 
-_TYPEFACES = ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf", "DejaVuSansMono.ttf")
+# The marks and what the text's face lacks; the text's own face, variable in weight and width.
+_MARKS = ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf", "DejaVuSansMono.ttf")
+_TEXT = "NotoSans[wdth,wght].ttf"
 _PAPERS = {"a4": "a4", "letter": "us-letter"}
 _BEST: dict[str, Any] = {"pdf_standards": ["a-2a", "ua-1"]}
 _UNTAGGED: dict[str, Any] = {"pdf_standards": ["a-2b"], "pdf_tags": False}
@@ -84,8 +87,8 @@ def _compile(
     with TemporaryDirectory() as place:
         # Only these faces: the folder they come from also holds one that has a box for every
         # character, and with it no missing glyph would ever be an error.
-        for name in _TYPEFACES:
-            shutil.copy(_typeface(name), place)
+        for face in _typefaces():
+            shutil.copy(face, place)
         pdf, warnings = typst.compile_with_warnings(
             {**pages, **curves, "main.typ": main, "data.json": json.dumps(data).encode()},
             root=place,
@@ -102,14 +105,25 @@ def _compile(
     return pdf
 
 
-def _typeface(name: str) -> Path:
-    return Path(get_data_path(), "fonts", "ttf", name)
+def _typefaces() -> list[Path]:
+    """Give the files of every face on paper, the text's first."""
+    package = find_spec("fontpkg_noto_sans")
+    assert package and package.origin  # it is a dependency, without any code of its own to run
+    text = Path(package.origin).parent / "files" / _TEXT
+    return [text, *(Path(get_data_path(), "fonts", "ttf", name) for name in _MARKS)]
 
 
 @cache
 def _glyphs() -> frozenset[str]:
-    """Give the characters that the regular face shows and that do not steer other characters."""
-    codes = FT2Font(str(_typeface(_TYPEFACES[0]))).get_charmap()
+    """Give the characters that can be set in a text: by its own face, else by that of the marks."""
+    text, marks, *_ = _typefaces()
+    return _shown_by(text) | _shown_by(marks)
+
+
+@cache
+def _shown_by(face: Path) -> frozenset[str]:
+    """Give the characters that a face shows and that do not steer other characters."""
+    codes = FT2Font(str(face)).get_charmap()
     return frozenset(chr(code) for code in codes if unicodedata.category(chr(code))[0] != "C")
 
 
@@ -117,7 +131,7 @@ def _clean(value: Any, shown: frozenset[str]) -> Any:
     """Make every string in a JSON value printable; keys are the program's own."""
     match value:
         case str():
-            return _printable(value, shown)
+            return _printed(value, shown)
         case dict():
             return {key: _clean(one, shown) for key, one in value.items()}
         case list() | tuple():
@@ -126,7 +140,7 @@ def _clean(value: Any, shown: frozenset[str]) -> Any:
             return value
 
 
-def _printable(text: str, shown: frozenset[str]) -> str:
+def _printed(text: str, shown: frozenset[str]) -> str:
     """Put placeholders for what has no glyph or steers other characters; let long words break."""
     line = _NEW_LINE.sub(" ", text)
     signs = (
@@ -138,7 +152,7 @@ def _printable(text: str, shown: frozenset[str]) -> str:
 
 def printable(text: str) -> str:
     """Put placeholders for what the typeface of a drawing does not show."""
-    return _printable(text, _glyphs())
+    return _printed(text, _shown_by(_typefaces()[1])).replace("\u200b", "")
 
 
 def _baseless(before: str, sign: str) -> bool:

@@ -30,7 +30,7 @@ class KitchenSettings:
     `longest_closure` no check of cold food is due [d]. `owns` is what it has to cool food with,
     such as ``ice bath, 2-inch pans``, empty where nobody said. `walk` are its units in the order in
     which a round passes them, as far as somebody said. `language` is what its papers are in, empty
-    for English.
+    for English; its `address`, its `permit`'s number and who is `in_charge` (2-101.11) are on them.
     """
 
     kind: ClassVar[str] = "kitchen"
@@ -50,6 +50,9 @@ class KitchenSettings:
     open_hours: str = ""
     longest_closure: int = 2
     owns: str = ""
+    address: str = ""
+    permit: str = ""
+    in_charge: str = ""
     walk: tuple[str, ...] = ()
     language: str = ""
 
@@ -213,7 +216,8 @@ class Measured:
     `reason` says why where this corrects an earlier reading; `confirmed` that an unusual value
     was confirmed when it was entered; `paper` that it was first written on paper. `method` is how
     it was heated or held where a limit asks: microwave, initial, unsliced, 6 h, opened. `chamber`
-    is what the oven showed, such as ``235F``.
+    is what the oven showed, such as ``235F``. `next_look` is when a roast that runs on alone is to
+    be looked at, as was said then; empty where nobody said.
     """
 
     kind: ClassVar[str] = "reading"
@@ -228,6 +232,7 @@ class Measured:
     paper: bool = False
     method: str = ""
     chamber: str = ""
+    next_look: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -71,6 +71,9 @@ def test_a_page_prints_every_limit_that_judged_something_on_it(kitchen: Kitchen)
     kitchen.says('batch "pea soup" --code peas')
     kitchen.at("2026-10-28T08:00-06:00")
     kitchen.says("hold stew 39")
+    kitchen.says("add unit larder cold --by AR")
+    kitchen.says("hold larder 44")
+    kitchen.says('batch "split peas" --code split')
     record = open_record(kitchen.path, create=False)
     printed = gather(
         record, read_register(record), date(2026, 10, 28), date(2026, 10, 28), kitchen.now

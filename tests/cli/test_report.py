@@ -41,11 +41,13 @@ def test_the_week_names_each_deviation_and_what_was_done(demo: Path) -> None:
     _, text = printed(demo, "2026-10-26", "2026-11-01")
     for words in (
         "Juniper Flats Central Kitchen",
-        "America/Denver",
+        "14 Ditch Lane, Juniper Flats · permit 0000 (invented) · America/Denver",
+        "Person in charge: Asta Rillwood (AR)",
+        "1 food is undecided and still here: rice-1031, 4 gal, in walk-in.",
         "FDA Food Code 2022, revision 1",
         "3-501.14(A)(1)",
-        "local health code",
-        "No corrective action on record",
+        "where the local code, the health authority or licensed advice asks more, it decides",
+        "Undecided: no action on record",
         "Discarded: 44.2 °F after 6 h 04 min",
         "failed its check",
         "No check between",
@@ -57,10 +59,60 @@ def test_the_week_names_each_deviation_and_what_was_done(demo: Path) -> None:
         assert words in text, words
 
 
+def test_the_first_page_tells_of_each_deviation_what_was_done_and_where_the_food_is(
+    demo: Path,
+) -> None:
+    content, _ = printed(demo, "2026-10-26", "2026-11-01")
+    first = PdfReader(io.BytesIO(content)).pages[0].extract_text()
+    first = " ".join(first.replace("\u200b", "").split())
+    for words in (
+        "rice rice-1031, 4 gal 41 °F was reached after 3 h 55 to 19 h 15, allowed 6 h",
+        "4 gal; in walk-in; use by Fri 6 Nov",
+        "Sent back: 44.6 °F at the door",
+        "134.2 °F at Tue 13:30, at worst 131.4 °F at Tue 14:20, not 135 °F or above; for 50 min to",
+        "Brought back: 168 °F reheat (LO, Tue 14:49).",
+        "Still 44.2 °F at Fri 18:14, 6 h 04 after the start, not 41 °F in 6 h.",
+        "Not checked from Wed 14:30 to Wed 16:31 (2 h 01); a check was due by Wed 15:45.",
+        "3 readings are by a thermometer that failed its check on Thu 14:10.",
+        "Caught in time",
+        "101.2 °F at Wed 15:00, 1 h 35 min after the start; 70 °F was due by Wed 15:25.",
+        "Not met until corrected. well-1: 114.0 °F",
+        "Hot checks made of due 20 of 20 23 of 23 3 out of limits 19 of 20 20 of 20 3 in doubt",
+        "not signed",
+        "The same bytes again: haccp report 2026-10-26 2026-11-01 --again 2026-11-02T08:00:00-07:00",
+    ):
+        assert words in first, words
+
+
+def test_the_week_is_seven_pages_and_an_annex_of_four(demo: Path) -> None:
+    content, _ = printed(demo, "2026-10-26", "2026-11-01")
+    pages = [page.extract_text() for page in PdfReader(io.BytesIO(content)).pages]
+    (annex,) = [n for n, text in enumerate(pages) if "Annex: all readings" in text and n > 0]
+    assert annex <= 7
+    assert len(pages) <= 7 + 4
+    without, _ = printed(demo, "2026-10-26", "2026-11-01", "--no-readings")
+    assert len(PdfReader(io.BytesIO(without)).pages) <= 7
+
+
+def test_what_was_printed_is_printed_again_byte_for_byte(demo: Path) -> None:
+    """On another day, by the command that stands at the foot of page one."""
+    first, text = printed(demo, "2026-10-28", "--paper", "a4")
+    command = text.split("The same bytes again: ")[1].split(" Contents:")[0]
+    assert command == "haccp report 2026-10-28 --again 2026-11-02T08:00:00-07:00 --paper a4"
+    output = demo / "again.pdf"
+    later = Session(
+        demo / "record.sqlite3", lambda: datetime.fromisoformat("2026-12-01T09:00-07:00")
+    )
+    result = run(*command.split()[1:], "--output", str(output), session=later)
+    assert result.exit_code == 0, result.output
+    assert output.read_bytes() == first
+    assert "These are the bytes of one printed on Mon 2 Nov 2026 08:00 MST" in result.output
+
+
 def test_what_its_taker_took_back_stands_on_page_one(demo: Path) -> None:
     content, _ = printed(demo, "2026-10-26", "2026-11-01")
     first = " ".join(PdfReader(io.BytesIO(content)).pages[0].extract_text().split())
-    assert "Not met until corrected by who measured it" in first
+    assert "Not met until corrected." in first
     assert "TP, who took it, put 141 °F in its place" in first.replace("\u200b", "")
 
 
@@ -81,7 +133,7 @@ def test_a_page_printed_for_an_earlier_moment_knows_nothing_of_later_entries(dem
 def test_a_day_without_entries_prints_that_nothing_was_recorded(demo: Path) -> None:
     _, text = printed(demo, "2026-10-20")
     assert "nothing was recorded" in text.lower()
-    assert "Page 1 of" in text
+    assert "Page 1 of 1" in text
 
 
 def test_a_day_can_be_printed_on_either_paper(demo: Path) -> None:
@@ -95,7 +147,8 @@ def test_what_was_signed_is_printed_with_its_note_and_the_unsigned_day_is_not(de
     _, saturday = printed(demo, "2026-10-31")
     assert "Asta Rillwood (AR, by PIN)" in saturday
     _, sunday = printed(demo, "2026-11-01")
-    assert "Asta Rillwood (AR)" not in sunday
+    assert "Asta Rillwood (AR, by PIN)" not in sunday
+    assert "No day of this period has been signed" in sunday
 
 
 def test_the_digest_on_paper_is_the_records_head(demo: Path) -> None:
@@ -111,7 +164,11 @@ def test_the_digest_on_paper_is_the_records_head(demo: Path) -> None:
 def test_a_long_period_leaves_readings_to_the_export_and_keeps_deviations(demo: Path) -> None:
     _, text = printed(demo, "2026-10-20", "2026-11-01")
     assert "haccp export" in text
-    assert "No corrective action on record" in text
+    assert "Undecided: no action on record" in text
+    assert "353 Sun 1 Nov 07:20 37.9 °F" in text  # a reading of a deviation
+    assert "Annex" not in text
+    _, whole = printed(demo, "2026-10-20", "2026-11-01", "--readings")
+    assert "Annex: all readings" in whole
 
 
 def test_the_demo_refuses_to_write_over_a_record(demo: Path) -> None:

@@ -118,14 +118,14 @@ def test_a_page_of_an_old_day_is_the_page_that_a_short_record_prints(
         record = open_record(path, create=False).as_it_stands()
         page = walked(record, day, day, read_register(record).zone)
         found = gather(page, read_register(page), day, day, NOW - timedelta(days=190)).words
-        for batch in found["batches"]:
+        for batch in found["annex"]["batches"]:
             for reading in batch["readings"]:
                 reading.pop("no", None)
         words.append({**found, "record": None})
         record.close()
-    assert words[0]["counts"] == words[1]["counts"]
-    assert words[0]["batches"] == words[1]["batches"]
-    assert words[0]["attention"] == words[1]["attention"]
+    assert words[0]["days"] == words[1]["days"]
+    assert words[0]["annex"]["batches"] == words[1]["annex"]["batches"]
+    assert words[0]["deviations"] == words[1]["deviations"]
 
 
 def test_what_is_derived_of_a_year_agrees_with_its_entries(kitchens: dict[int, Path]) -> None:

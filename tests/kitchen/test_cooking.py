@@ -130,3 +130,25 @@ def test_preparation_says_by_when_food_is_to_be_cold_or_hot_again(kitchen: Kitch
     said = log(kitchen, ("12:10", "prepare stew 44"))
     assert said.startswith("OUT stew 44 °F. Out 10 min so far, since 12:00;")
     assert "back in the cold or on the heat by 14:00" in said
+
+
+def test_a_roast_that_runs_overnight_is_looked_at_when_somebody_said(kitchen: Kitchen) -> None:
+    kitchen.at("2026-10-26T20:00-06:00")
+    kitchen.says(
+        'batch "beef shoulder" --kind "whole roast" --code beef --oven "still dry" --weight 14lb'
+    )
+    said = kitchen.says("cook beef 62 --oven 255 --overnight 06:00")
+    assert "It runs overnight: next look Tue 27 Oct 06:00." in said
+    mine = [one for one in json.loads(kitchen.says("due --json")) if one["subject"] == "beef"]
+    assert "2026-10-27T06:00:00-06:00" in [one["due"] for one in mine]
+    kitchen.at("2026-10-27T06:05-06:00")
+    said = kitchen.says("cook beef 140 --oven 255")
+    assert "overnight" not in said
+
+
+def test_nothing_but_a_whole_roast_runs_alone(kitchen: Kitchen) -> None:
+    assert "Only a whole roast" in kitchen.refuses("cook stew 150 --overnight 06:00")
+    kitchen.says(
+        'batch "beef shoulder" --kind "whole roast" --code beef --oven "still dry" --weight 14lb'
+    )
+    assert "no time of day" in kitchen.refuses("cook beef 62 --overnight tomorrow")

@@ -3,13 +3,15 @@
 from contextlib import closing
 from datetime import datetime
 
+import pytest
+
 from haccp.kitchen.places import usual_units
 from haccp.kitchen.register import read_register
 from haccp.record.store import open_record
 from haccp.rules.evidence import Finding
 from haccp.rules.words import explain
 from tests.kitchen.accounts import account, told
-from tests.kitchens import Kitchen, flat, log, on
+from tests.kitchens import Kitchen, flat, log, matters, on
 
 
 def usual(kitchen: Kitchen, food: str = "stew", at: datetime | None = None) -> dict[str, str]:
@@ -237,3 +239,18 @@ def test_what_cannot_have_been_moved_is_refused(kitchen: Kitchen) -> None:
     assert "no unit" in kitchen.refuses("move stew cellar")
     kitchen.says("used stew")
     assert "no open batch" in kitchen.refuses("out stew")
+
+
+@pytest.mark.parametrize("back", ["hold stew 157 --in well-1", "hold stew 157", "cook stew 190"])
+def test_hot_food_that_was_taken_out_for_minutes_and_is_hot_again_is_told_nothing(
+    back: str, kitchen: Kitchen
+) -> None:
+    log(kitchen, ("12:10", "cook stew 190"), ("12:40", "hold stew 160 --in well-1 --yes"))
+    log(kitchen, ("12:50", "out stew"), ("12:55", back))
+    assert matters(kitchen, "stew") in ([], ["next check"], ["open"])
+
+
+def test_hot_food_that_was_taken_out_for_longer_is_told(kitchen: Kitchen) -> None:
+    log(kitchen, ("12:10", "cook stew 190"), ("12:40", "hold stew 160 --in well-1 --yes"))
+    log(kitchen, ("12:50", "out stew"), ("15:00", "hold stew 140"))
+    assert matters(kitchen, "stew")[0] == "not shown"

@@ -34,7 +34,8 @@ from haccp.rules.evidence import (
     overall,
 )
 
-_HEATED = (*HEATINGS, State.SEARED, State.HOT, State.RESTING)
+_HOT = (State.HOT, State.RESTING)
+_HEATED = (*HEATINGS, State.SEARED, *_HOT)
 
 
 def _make(account: Account) -> None:
@@ -118,7 +119,7 @@ def _begin(account: Account, state: State, ev: Evidence, zone: Zone, since: Boun
         cooling=facts.cooling or state in CLOCKED,
     )
     if state in OUTS:
-        facts = _taken_out(facts, ev, since)
+        facts = _taken_out(facts, ev, since, account.before.state)
     match state:
         case State.COOLING if ev.what is Event.RECEIVE_BY_LAW:
             facts = replace(facts, alone=account.levels.by_law, fixed=ev.at)
@@ -144,14 +145,19 @@ def _goes_on(before: Facts, ev: Evidence) -> bool:
     return not before.seared[-1].is_warmer_than(ev.reading)
 
 
-def _taken_out(facts: Facts, ev: Evidence, since: Bounds) -> Facts:
-    """Begin a spell out of temperature; a moment that was said counts if it can be relied on."""
+def _taken_out(facts: Facts, ev: Evidence, since: Bounds, before: State) -> Facts:
+    """Begin a spell out of temperature; a moment that was said counts if it can be relied on.
+
+    Of hot food it counts from the last evidence that it was hot, of other food from the last that
+    it was cold.
+    """
     if ev.what is Event.TAKEN_OUT and since.earliest == ev.at and facts.state is State.OUT:
         facts = replace(facts, taken=ev.at)
     if facts.spell:
         return facts
     exact = since.earliest == since.latest
-    early = facts.cold if ev.what is Event.TAKEN_OUT and not exact else since.earliest
+    from_cold = ev.what is Event.TAKEN_OUT and not exact and before not in _HOT
+    early = facts.cold if from_cold else since.earliest
     return replace(facts, spell=Bounds(early, since.latest))
 
 

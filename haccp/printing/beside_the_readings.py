@@ -1,0 +1,159 @@
+"""What stands beside a report's readings: thermometers, deliveries, what came late or changed."""
+
+from collections.abc import Iterable, Sequence
+from datetime import timedelta
+from typing import Any
+
+from haccp.kitchen.on_record import entered_later
+from haccp.kitchen.taken_back import taken_back
+from haccp.language import phrase
+from haccp.printing.first_page import where
+from haccp.printing.report_context import Sheet, by_whom
+from haccp.record.entries import (
+    ClockMoved,
+    Entry,
+    Measured,
+    ThermometerCheck,
+    Withdrawn,
+    having,
+)
+from haccp.rules.evidence import Step, overall
+from haccp.temperature import parse_temperature
+from haccp.time import spell
+
+
+def thermometers(sheet: Sheet) -> list[dict[str, Any]]:
+    """List the period's checks by thermometer, and of each the last before it."""
+    rows = []
+    for label, one in sheet.register.thermometers.items():
+        checks = sheet.register.checks_of(label, sheet.begins)
+        before = [check for check in checks if check[0] < sheet.begins][-1:]
+        mine = [*before, *(check for check in checks if sheet.is_during(check[0]))]
+        decided = [
+            phrase(
+                "{at}: its readings count: {reason} ({by}).",
+                at=sheet.on(entry.at),
+                reason=entry.body.reason.rstrip("."),
+                by=by_whom(entry, sheet.register),
+            )
+            for entry in sheet.register.decisions
+            if entry.body.thermometer == label and sheet.is_during(entry.at)
+        ]
+        rows.append(
+            {
+                "label": label,
+                "accuracy": f"±{parse_temperature(one.accuracy)}",
+                "retired": "" if one.active else phrase("no longer in use"),
+                "checks": [
+                    {
+                        "when": sheet.on(when),
+                        "shown": f"{check.temp} °{check.degree} {checked_in(check)}",
+                        "passed": check.passed,
+                    }
+                    for when, check in mine
+                ],
+                "decided": decided,
+            }
+        )
+    return [one for one in rows if one["checks"] or one["decided"] or not one["retired"]]
+
+
+def checked_in(check: ThermometerCheck) -> str:
+    """Say what a thermometer was checked in, and what it should have shown there."""
+    if not check.expected:
+        return phrase("in ice")
+    return phrase(
+        "in boiling water at {temp} (by {by})",
+        temp=f"{check.expected} °{check.degree}",
+        by=check.by,
+    )
+
+
+def deliveries(sheet: Sheet) -> list[dict[str, Any]]:
+    """List what came through the door in the period, as it was read, and where it is now."""
+    rows = []
+    for batch in sheet.review.batches:
+        if not batch.batch.received_as or not sheet.is_during(batch.opened.at):
+            continue
+        found = [
+            one
+            for one in batch.judged(sheet.register, sheet.printed)
+            if one.step is Step.RECEIVE and not one.of
+        ]
+        read = [one for one in batch.readings if one.body.step == Step.RECEIVE]
+        rows.append(
+            {
+                "verdict": overall(found) if found else "",
+                "food": batch.title,
+                "amount": batch.batch.amount,
+                "read": "; ".join(f"{e.body.temp} °{e.body.degree} {sheet.on(e.at)}" for e in read),
+                "supplier": batch.batch.supplier,
+                "place": where(batch, sheet),
+                "by": batch.opened.person,
+            }
+        )
+    return rows
+
+
+def late(entries: Iterable[Entry], sheet: Sheet) -> list[list[str]]:
+    """List the readings that were entered late: number, moment, what, by how much and why."""
+    return [
+        [
+            str(entry.seq),
+            sheet.on(entry.at),
+            f"{_what(entry)}, {Step(entry.body.step).words}",
+            "; ".join(filter(None, [entered_later(entry), entry.body.note])),
+            entry.person,
+        ]
+        for entry in having(entries, Measured)
+        if entered_later(entry) and not entry.corrected_by and not entry.corrects
+    ]
+
+
+def corrections(entries: Sequence[Entry], sheet: Sheet) -> list[list[str]]:
+    corrections = [entry for entry in entries if entry.corrects]
+    replaced = {
+        old.seq: old
+        for old in sheet.record.numbered([entry.corrects or 0 for entry in corrections])
+    } if corrections else {}  # fmt: skip
+    rows = []
+    for entry in corrections:
+        old = replaced[entry.corrects or 0]
+        body = entry.body
+        reason = body.reason if isinstance(body, Measured | Withdrawn) else ""
+        what = f"{_what(old)} → {_what(entry) if isinstance(body, Measured) else 'withdrawn'}"
+        made = sheet.on(entry.entered_at)
+        failed = isinstance(old.body, ThermometerCheck) and not old.body.passed
+        by = by_whom(entry, sheet.register, proved=failed)
+        rows.append([str(entry.seq), str(old.seq), what, reason, by, made])
+    return rows
+
+
+def _what(entry: Entry) -> str:
+    body = entry.body
+    subject = entry.batch or entry.unit or ""
+    if isinstance(body, ThermometerCheck):
+        passed = "passed" if body.passed else "FAILED"
+        return f"{body.thermometer} {body.temp} °{body.degree} {checked_in(body)}, {passed}"
+    if isinstance(body, Measured):
+        return f"{subject} {body.temp} °{body.degree}"
+    return f"{subject} {body.kind}"
+
+
+def clock_moves(entries: Sequence[Entry], sheet: Sheet) -> list[list[str]]:
+    rows = []
+    for entry in having(entries, ClockMoved):
+        by = spell(timedelta(seconds=abs(entry.body.seconds)))
+        way = "back" if entry.body.seconds < 0 else "ahead, or nothing was entered for that long"
+        rows.append([str(entry.seq), sheet.on(entry.at), f"{by} {way}"])
+    return rows
+
+
+def put_right(sheet: Sheet) -> list[str]:
+    """Tell of what was not met until whoever measured it corrected that."""
+    subjects = (*sheet.review.batches, *sheet.review.units)
+    return [
+        f"{one.subject.title}: {one.words(sheet.on)}"
+        for one in taken_back(subjects, sheet.register, sheet.printed)
+        if sheet.is_during(one.reading.at) or sheet.is_during(one.correction.entered_at)
+    ]
