@@ -120,7 +120,9 @@ def _told(error: BaseException) -> int:
 
             terminal.lines(*"".join(traceback.format_exception(error)).splitlines(), err=True)
             bug = phrase("This is a bug in haccp; haccp list entries says what is recorded.")
-            terminal.call_out(f"{recorded} {bug}".strip())
+            if recorded:
+                bug = phrase("{recorded} {bug}", recorded=recorded, bug=bug)
+            terminal.call_out(bug)
             return BUG
 
 
@@ -141,18 +143,40 @@ _SYSTEM_SAYS = (
     message("no such file or directory"),
     message("permission denied"),
     message("is a directory"),
+    message("not a directory"),
     message("no space left on device"),
     message("read-only file system"),
     message("input/output error"),
 )
 
 
-def _of_the_system(error: OSError) -> str:
+def system_says(error: OSError) -> str:
     said = (error.strerror or "").lower()
-    reason = phrase(said) if said in _SYSTEM_SAYS else said or phrase("it refuses")
+    return phrase(said) if said in _SYSTEM_SAYS else said or phrase("it refuses")
+
+
+def _of_the_system(error: OSError) -> str:
+    reason = system_says(error)
     if not error.filename:
         return phrase("The system: {reason}.", reason=reason)
     return phrase("{file}: {reason}.", file=error.filename, reason=reason)
+
+
+def _no_option(error: click.NoSuchOption, ctx: click.Context | None) -> str:
+    if error.option_name == "--db":
+        return phrase("The record's file stands before the command: haccp --db FILE and the rest.")
+    from difflib import get_close_matches
+
+    params = ctx.command.params if ctx else []
+    known = {name.lstrip("-") for one in params for name in one.opts if name.startswith("--")}
+    near = get_close_matches(error.option_name.lstrip("-"), known, 1, 0.7)
+    if not near:
+        return phrase("There is no option {name} here.", name=error.option_name)
+    return phrase(
+        "There is no option {name} here (did you mean --{near}?).",
+        name=error.option_name,
+        near=near[0],
+    )
 
 
 def _usage(error: click.ClickException) -> str:
@@ -163,21 +187,8 @@ def _usage(error: click.ClickException) -> str:
         group = error.ctx.command if error.ctx else None
         names = sorted(group.commands) if isinstance(group, click.Group) else []
         told = phrase("Type what comes next: {names}.", names=", ".join(names))
-    elif isinstance(error, click.NoSuchOption) and error.option_name == "--db":
-        told = phrase("The record's file stands before the command: haccp --db FILE and the rest.")
     elif isinstance(error, click.NoSuchOption):
-        from difflib import get_close_matches
-
-        params = ctx.command.params if ctx else []
-        known = {name.lstrip("-") for one in params for name in one.opts if name.startswith("--")}
-        near = get_close_matches(error.option_name.lstrip("-"), known, 1, 0.7)
-        told = phrase("There is no option {name} here.", name=error.option_name)
-        if near:
-            told = phrase(
-                "There is no option {name} here (did you mean --{near}?).",
-                name=error.option_name,
-                near=near[0],
-            )
+        told = _no_option(error, ctx)
     elif isinstance(error, click.MissingParameter) and isinstance(error.param, click.Argument):
         if ctx:
             pieces = ctx.command.collect_usage_pieces(ctx)[1:]
@@ -186,6 +197,8 @@ def _usage(error: click.ClickException) -> str:
                 missing=error.param.make_metavar(ctx).strip("[]."),
                 line=" ".join((ctx.command_path, *pieces)),
             )
+    elif isinstance(error, click.BadParameter) and isinstance(error.__context__, OSError):
+        told = _of_the_system(error.__context__)  # click tells it in English
     elif isinstance(error, click.BadParameter) and error.param and ctx:
         wanted = error.param.type
         if isinstance(wanted, click.IntRange):

@@ -81,7 +81,11 @@ def print_paper(
     with in_its_papers_language(session.register):
         printed = moment_of_printing(at, session.register.zone)
         if stood < at:
-            printed += f", showing the record as it stood on {words['printed']}"
+            printed = phrase(
+                "{printed}, showing the record as it stood on {stood}",
+                printed=printed,
+                stood=words["printed"],
+            )
     mark = paper_mark(template, session.identity)
 
     def pages() -> Iterator[bytes]:
@@ -91,8 +95,8 @@ def print_paper(
     write_whole(
         output, pages(), records=[session.path], is_own=is_paper(mark), mode=SHOWN, force=force
     )
-    say(f"{output} is printed: {told}.")
+    say(phrase("{file} is printed: {what}.", file=output, what=told))
     if again:
         say(phrase("These are the bytes of one printed on {at}: compare it with that.", at=printed))
     elif stood < at:
-        say(f"It says: printed {printed}.")
+        say(phrase("It says: printed {printed}.", printed=printed))

@@ -11,7 +11,8 @@ from haccp.cli.session import Session
 from haccp.errors import Refused
 from haccp.kitchen.register import read_register
 from haccp.kitchen.review import walked
-from haccp.time import day_starts, parse_day, parse_when
+from haccp.language import phrase
+from haccp.time import dated, day_starts, parse_day, parse_when
 
 
 @click.command()
@@ -44,15 +45,19 @@ def report(
     """
     zone = session.register.zone
     if printed and again:
-        raise Refused("--again prints what was printed then, --printed prints anew: type one.")
+        raise Refused(
+            phrase("--again prints what was printed then, --printed prints anew: type one.")
+        )
     # to the second, as its foot says it
     moment = parse_when(again or printed, session.now, zone).replace(microsecond=0)
     begins = parse_day(first, session.now, zone)
     ends = parse_day(last, session.now, zone) if last else begins
     if ends < begins:
-        raise Refused(f"{last} comes before {first}: type the first day first.")
+        raise Refused(
+            phrase("{last} comes before {first}: type the first day first.", last=last, first=first)
+        )
     if day_starts(begins, zone) > moment:
-        raise Refused(f"{begins} has not begun: type a day that has.")
+        raise Refused(phrase("{begins} has not begun: type a day that has.", begins=begins))
     # what prints draws: imported here, so that a cook's entry does not wait for it
     from haccp.printing.head_code import scannable
     from haccp.printing.report_words import gather
@@ -73,7 +78,9 @@ def report(
         again=bool(again),
         output=output,
         force=force,
-        told=content.words["period"],
+        told=dated(begins)
+        if ends == begins
+        else phrase("{first} to {last}", first=dated(begins), last=dated(ends)),
     )
 
 

@@ -13,7 +13,7 @@ from haccp.kitchen.cases import Caught, cases, caught_in_time
 from haccp.kitchen.register import Register
 from haccp.kitchen.review import Looked, review
 from haccp.language import counted, message, phrase
-from haccp.physics.growth import BEHIND
+from haccp.physics.growth import behind
 from haccp.printing.batch_and_unit_pages import batch_pages, cooling_curve, unit_pages
 from haccp.printing.beside_the_readings import (
     clock_moves,
@@ -201,7 +201,7 @@ def _judged(entries: Sequence[Entry], sheet: Sheet, drawings: Drawings) -> dict[
         "days": strip([(one.day(sheet), one.verdict) for one in cooled], entries, sheet),
         "log": _log(cooled, named, sheet, drawings),
         "full": in_full,
-        "growth": BEHIND if any(c["growth"] for one in in_full for c in one["curves"]) else "",
+        "growth": behind() if any(c["growth"] for one in in_full for c in one["curves"]) else "",
     }
 
 

@@ -77,7 +77,15 @@ def test_json_is_the_same_whoever_reads(kitchen: Kitchen, monkeypatch: pytest.Mo
     kitchen.says("cool stew 135")
     kitchen.at("2026-10-26T13:00-06:00")
     kitchen.says("cool stew 110")
-    commands = ("show stew --json", "status --json", "list entries --json", "kitchen --json")
+    commands = (
+        "show stew --json",
+        "status --json",
+        "list entries --json",
+        "kitchen --json",
+        "learned --json",
+        "limits compare food-code-2022 new-york-14-1 --json",
+        "plan-cooling chili --depth 2in --method 'ice bath' --then walk-in --json",
+    )
     english = [kitchen.says(command) for command in commands]
     monkeypatch.setenv("LANG", "es_US.UTF-8")
     assert [kitchen.says(command) for command in commands] == english
@@ -97,10 +105,46 @@ def test_what_is_recorded_is_the_same_in_every_language(
             ("12:05", "cool stew 135"),
             ("13:00", "cool stew 98"),
             ("13:30", "hold well-1 140"),
+            ("13:40", "plan-cooling stew --depth 2in --composition chili --batch stew"),
         ):
             one.at(f"2026-10-26T{clock}-06:00")
             one.says(command)
     assert kitchen.entries() == other.entries()
+
+
+def test_a_plan_and_its_refusals_are_in_the_readers_language(
+    kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("LANG", "es_US.UTF-8")
+    told = " ".join(kitchen.says("plan-cooling chili --depth 2in --method 'ice bath'").split())
+    assert "revuelto, 2 in de profundidad" in told
+    assert "baño de hielo en un cuarto a 72 °F" in told
+    assert "Revuelva cada cuarto de hora o más seguido" in told
+    assert "sin revolver, espeso o sólido" in told
+    for typed, why in (
+        ("--depth 2m", "'2m' no es una profundidad: escriba pulgadas"),
+        ("--depth 2in --air 200F", "deben estar más fríos que el alimento"),
+        ("--depth 2in --container roast", "Un asado no tiene profundidad"),
+    ):
+        assert why in kitchen.refuses(f"plan-cooling chili {typed}")
+    assert "no es un equipo que se conozca aquí" in kitchen.refuses("kitchen --owns oven --by AR")
+    assert "'noon-3' no es" in kitchen.refuses("kitchen --open 'mon noon-3' --by AR")
+
+
+def test_what_is_wrong_with_a_file_is_told_in_the_readers_language_and_in_english_to_programs(
+    kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setenv("LANG", "es_US.UTF-8")
+    log = tmp_path / "log.csv"
+    log.write_text("batch,step,taken_at,temp,unit\nstew,cool,0,135,F\nstew,boil,60,70,F\n")
+    told = kitchen.run(f"check-file {log}")
+    assert "stew: SIN DEMOSTRAR" in told.stdout
+    assert "No se aceptó la línea 3: 'boil' no es un paso" in told.stderr
+    rejected = json.loads(kitchen.run(f"check-file {log} --json").stdout)["rejected"]
+    assert rejected[0]["why"].startswith("'boil' is no step: write one of receive")
+    limits = tmp_path / "local.toml"
+    limits.write_text('[[limit]]\nname = "hot-holding"\n')
+    assert "línea 1: hot-holding necesita side." in kitchen.refuses(f"limits validate {limits}")
 
 
 def test_papers_are_in_the_kitchens_language_whoever_prints(
