@@ -12,6 +12,7 @@ from haccp.printing.curve_words import day
 from haccp.printing.drawn_cooling import HOUR, DrawnCurve
 from haccp.rules.evidence import overall
 from haccp.temperature import Level
+from haccp.time import weekday
 
 # What follows is in points.
 _WIDTH, _BETWEEN = 186 / POINT, 6 / POINT
@@ -125,7 +126,7 @@ class _Small(Panel):
         self.sheet.sign(filled.right + 5, y, verdict)
         filled = self.sheet.text(filled.right + 11, y, self.one.name, bold=bold)
         local = self.cooling.begin.astimezone(self.cooling.zone)
-        for words in (f"{local:%a %H:%M}", f"{local:%a}"):
+        for words in (f"{weekday(local.date())} {local:%H:%M}", weekday(local.date())):
             if filled.right + 3 < self.frame.right - width_of(words, False):
                 self.sheet.text(self.frame.right, y, words, ha="right")
                 break

@@ -174,16 +174,22 @@ def set_in_words(limits: LimitSet) -> str:
     return phrase("{name}, revision {revision}", name=limits.title, revision=limits.revision)
 
 
-# What a kitchen without English asks of a paper in its own language.
-_CAUTION = message(
-    "haccp compares readings with the limits published in the FDA Food Code of 2022 and with the "
-    "kitchen's local code. It does not stand in for the local health code, the health authority "
-    "or licensed professionals who advise you: where they ask for more, what they ask holds. "
-    "Where the record does not show that a limit was kept, it says “not shown”, never “met”. The "
-    "Code's official text is the English one."
+_CAUTION = (
+    message(
+        "haccp compares readings with the limits published in the FDA Food Code of 2022 and with "
+        "the kitchen's local code."
+    ),
+    message(
+        "It does not stand in for the local health code, the health authority or licensed "
+        "professionals who advise you: where they ask for more, what they ask holds."
+    ),
+    message(
+        "Where the record does not show that a limit was kept, it says “not shown”, never “met”."
+    ),
+    message("The Code's official text is the English one."),
 )
 
 
 def caution() -> str:
     """Say on a translated paper what it is worth, and whose text is the official one."""
-    return "" if is_english() else phrase(_CAUTION)
+    return "" if is_english() else " ".join(phrase(one) for one in _CAUTION)
