@@ -12,7 +12,8 @@ def _of_every_paper() -> dict[str, str]:
     return {
         "continued": phrase("Continued:"),
         "printed": phrase("Printed"),
-        # the template fills these in: only it knows the pages
+        # the template fills these in: only it knows the page
+        "printed_on": phrase("Printed {printed}", printed="{printed}"),
         "page": phrase("Page {page} of {pages}", page="{page}", pages="{pages}"),
         "people": phrase("People who record"),
         "initials": phrase("Initials"),
