@@ -59,22 +59,25 @@ def _closed(entry: Entry[DayClosed], register: Register) -> str:
 
 
 def _moved(old: KitchenSettings, new: KitchenSettings) -> str:
-    none = phrase("none")
     changed = [
         (what, was, now)
         for what, was, now in (
             (phrase("Name"), old.name, new.name),
             (phrase("Time zone"), old.zone, new.zone),
-            (phrase("Opening hours"), old.open_hours or none, new.open_hours or none),
-            (phrase("Walk"), ", ".join(old.walk) or none, ", ".join(new.walk) or none),
-            (
-                phrase("Longest closure"),
-                f"{old.longest_closure} d",
-                f"{new.longest_closure} d",
-            ),
+            (phrase("Opening hours"), old.open_hours, new.open_hours),
+            (phrase("Walk"), ", ".join(old.walk), ", ".join(new.walk)),
+            (phrase("Longest closure"), f"{old.longest_closure} d", f"{new.longest_closure} d"),
             (phrase("Altitude"), f"{old.altitude_m} m", f"{new.altitude_m} m"),
         )
         if was != now
     ]
+    return " ".join(_from_now_on(what, was, now) for what, was, now in changed)
+
+
+def _from_now_on(what: str, was: str, now: str) -> str:
     told = message("{what} from now on: {now}, before it {was}.")
-    return " ".join(phrase(told, what=what, was=was, now=now) for what, was, now in changed)
+    if not was:
+        told = message("{what} from now on: {now}, before it none.")
+    if not now:
+        told = message("{what} from now on: none, before it {was}.")
+    return phrase(told, what=what, was=was, now=now)
