@@ -13,6 +13,7 @@ from decimal import Decimal
 from itertools import product
 from pathlib import Path
 from string import Formatter
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -116,8 +117,21 @@ LONGEST = (
         ("temp", "later_temp", "level", "hot", "cooler", "warmer", "number"), _TEMPERATURE
     )
     | dict.fromkeys(
-        ("count", "among", "running", "fewest", "seq", "later_seq", "person", "p", "test_level")
-        + ("least", "most", "low", "high"),
+        (
+            "count",
+            "among",
+            "running",
+            "fewest",
+            "seq",
+            "later_seq",
+            "person",
+            "p",
+            "test_level",
+            "least",
+            "most",
+            "low",
+            "high",
+        ),
         _SPELLED,
     )
     | {"was": "quedó sin demostrar, 3-501.14(A)(1)"}
@@ -345,7 +359,7 @@ def test_what_is_found_is_told_on_the_limits_side_in_both_languages(degree: Degr
     for limit in distinct_limits():
         known, asked = allowed(limit, degree), {limit.level, *(row.level for row in limit.rows)}
         for finding in findings(limit, degree):
-            told = {}
+            told: dict[str, Any] = {}
             for language in LANGUAGES:
                 with read_in(catalog_of(language)):
                     texts = [tell(finding, shown) for tell in (explain, goal, why)]
