@@ -55,6 +55,7 @@ def in_its_papers_language(register: Register) -> AbstractContextManager[None]:
 
 def print_paper(
     session: Session,
+    register: Register,
     words: Mapping[str, Any],
     drawings: Mapping[str, bytes],
     *,
@@ -67,6 +68,9 @@ def print_paper(
 ) -> None:
     """Set words on pages and write them. `stood` is the moment whose record they show.
 
+    `register` is the kitchen's as it stood then: the paper's own words are in its language, as
+    `words` are.
+
     A paper never passes for one that was printed earlier: where that moment is past, it is on the
     paper and in the terminal beside the moment of printing.
     """
@@ -75,7 +79,7 @@ def print_paper(
     from haccp.printing.typeset import typeset
 
     take_warnings()
-    with in_its_papers_language(session.register):
+    with in_its_papers_language(register):
         printed = moment_of_printing(session.now, session.register.zone)
         if stood < session.now:
             printed = phrase(
@@ -87,7 +91,7 @@ def print_paper(
 
     def pages() -> Iterator[bytes]:
         content = {**words, "printed": printed, "mark": mark}
-        with in_its_papers_language(session.register):
+        with in_its_papers_language(register):
             pdf = typeset(content, drawings, template=template, paper=paper, printed=session.now)
         yield pdf
 

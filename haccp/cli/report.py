@@ -52,6 +52,7 @@ def report(
     output = output or Path(f"haccp-{begins}{f'-to-{ends}' if ends != begins else ''}.pdf")
     print_paper(
         session,
+        register,
         content.words,
         drawings,
         template="report",

@@ -122,6 +122,21 @@ def test_papers_are_in_the_kitchens_language_whoever_prints(
     assert "41 °F or below" not in told
 
 
+def test_an_earlier_paper_is_in_the_language_of_then(kitchen: Kitchen, tmp_path: Path) -> None:
+    kitchen.at("2026-10-27T08:00-06:00")
+    kitchen.says("kitchen --language es --by AR")
+    kitchen.at("2026-10-28T08:00-06:00")
+    for when, own, other in (
+        ("2026-10-26 23:00", "Page 1 of", "Página"),
+        ("", "Página 1 de", "Page"),
+    ):
+        path = tmp_path / "forms.pdf"
+        kitchen.says(f"forms --output {path} --printed '{when}'")
+        told = " ".join(page.extract_text() for page in PdfReader(path).pages)
+        assert own in told
+        assert other not in told
+
+
 @pytest.mark.long
 def test_the_demo_is_the_same_in_every_language(tmp_path: Path) -> None:
     made = []
