@@ -31,6 +31,7 @@ def plan(
         words = gather(register, moment, record.head())
     print_paper(
         session,
+        register,
         words,
         {},
         template="plan",
@@ -64,6 +65,7 @@ def forms(
         words = gather(register, moment)
     print_paper(
         session,
+        register,
         words,
         {},
         template="forms",
