@@ -14,7 +14,7 @@ import click
 
 from haccp.cli import terminal
 from haccp.cli.session import Session
-from haccp.cli.status import HEADS, headline, left, nothing
+from haccp.cli.status import head, headed, headline, left, nothing
 from haccp.errors import Refused
 from haccp.kitchen.board import Group, Row, board
 from haccp.kitchen.naming import open_codes
@@ -174,7 +174,7 @@ def _under(group: Group, shown: Shown, fitted: Callable[[str], str]) -> Iterator
     mine = [(time_left, words) for of, time_left, words in shown.rows if of is group]
     if mine:
         yield ""
-        yield f"{HEADS[group]} ({len(mine)})"
+        yield head(group, len(mine))
     for time_left, words in mine:
         yield f" {time_left:>12}  {fitted(words)}"
 
@@ -183,7 +183,7 @@ def _tell_changes(shown: Shown, before: Shown | None, *, ring: bool) -> None:
     """Tell line by line what is new since the last look, and what is no more."""
 
     def told(one: Shown) -> list[str]:
-        rows = [f"{HEADS[group]}: {words}" for group, _, words in one.rows]
+        rows = [f"{headed(group)}: {words}" for group, _, words in one.rows]
         return [one.trouble, *rows] if one.trouble else rows
 
     now, then = told(shown), told(before) if before else []

@@ -75,7 +75,7 @@ def _people(text: str) -> list[tuple[str, str]]:
 
 
 def _names(text: str) -> list[str]:
-    return _listed(re.sub(r"(?<=\w) (?=\w)", "-", text), lambda one: parse_code(one, "name"))
+    return _listed(re.sub(r"(?<=\w) (?=\w)", "-", text), parse_code)
 
 
 def _zone_here() -> str | None:
@@ -96,7 +96,8 @@ def _ready(answer: str) -> Callable[[], str]:
 
 _QUESTIONS: Mapping[str, _Question] = {
     "name": _Question(
-        message("What is the kitchen called?"), lambda text: printable(text, "The kitchen's name")
+        message("What is the kitchen called?"),
+        lambda text: printable(text, phrase("The kitchen's name")),
     ),
     "zone": _Question(
         message("Its time zone (America/Denver)?"), lambda text: zone_typed(text).key, _zone_here
@@ -260,4 +261,5 @@ def _tell_next(told: Mapping[str, Any], session: Session, *, asks: bool) -> None
 
 def _refuse_kitchen(record: Record) -> None:
     if record.head()[0]:
-        raise Refused(f"{record.path} holds a kitchen already: change it with haccp kitchen")
+        told = message("{path} holds a kitchen already: change it with haccp kitchen")
+        raise Refused(phrase(told, path=record.path))

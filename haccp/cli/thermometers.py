@@ -11,7 +11,7 @@ from haccp.cli.terminal import say
 from haccp.cli.typing_slips import boiling_at, hint
 from haccp.errors import Refused
 from haccp.kitchen.naming import find
-from haccp.language import phrase
+from haccp.language import message, phrase
 from haccp.record.entries import DoubtSettled, Draft, ThermometerCheck
 from haccp.rules.slips import Why, find_bath_slip
 from haccp.rules.thermometer import ICE_POINT, boiling_point, parse_barometer, passes, pressure_at
@@ -59,6 +59,7 @@ def boil(
     typed, at = _typed(session, words, "boil")
     altitude = session.register.kitchen_at(at).altitude_m
     pressure = parse_barometer(barometer, altitude) if barometer else pressure_at(altitude)
+    # what it was judged by is recorded, in English
     source = f"barometer {barometer}" if barometer else f"altitude {altitude} m"
     _check(session, typed, at, by, boiling_point(pressure), source, yes=yes)
 
@@ -78,12 +79,14 @@ def trust(session: Session, label: str, reason: str | None, by: str | None) -> N
         check.passed
         for _, check in session.register.checks_of(found, session.register.settings[0].at)
     ):
-        raise Refused(f"No check of {found} failed: there is nothing to decide.")
+        told = message("No check of {label} failed: there is nothing to decide.")
+        raise Refused(phrase(told, label=found))
     why = given(reason, f'haccp trust-thermometer {found} "..."')
     manager = session.manager(by)
     body = DoubtSettled(thermometer=found, reason=why)
     session.append(Draft(body=body, at=session.now, person=manager.initials), as_seen=True)
-    say(f"Readings of {found} count again; the failed check and the reason are printed.")
+    told = message("Readings of {label} count again; the failed check and the reason are printed.")
+    say(phrase(told, label=found))
 
 
 def _typed(session: Session, words: Sequence[str], command: str) -> tuple[Typed, datetime]:
@@ -123,13 +126,15 @@ def _check(
     if source == "ice" and body.passed:
         say(phrase("OK {label} {temp} in ice ({citation}).", **told))
     elif source == "ice":
-        words = "FAILED {label} {temp} in ice, must be {wanted} ({citation})."
+        words = message("FAILED {label} {temp} in ice, must be {wanted} ({citation}).")
         say(phrase(words, wanted=wanted, **told))
     elif body.passed:
-        words = "OK {label} {temp} in boiling water of {wanted}, by {source} ({citation})."
+        words = message("OK {label} {temp} in boiling water of {wanted}, by {source} ({citation}).")
         say(phrase(words, wanted=wanted, source=source, **told))
     else:
-        words = "FAILED {label} {temp} in boiling water of {wanted}, by {source} ({citation})."
+        words = message(
+            "FAILED {label} {temp} in boiling water of {wanted}, by {source} ({citation})."
+        )
         say(phrase(words, wanted=wanted, source=source, **told))
     if not body.passed:
         say(
@@ -152,18 +157,36 @@ def _ask_about(
 ) -> None:
     """Ask where a check looks typed wrong; raises Refused for one of the other water."""
     in_ice = expected == ICE_POINT
-    where, other = ("ice", "boil") if in_ice else ("boiling water", "ice")
     other_water = boiling_at(at, session.register) if in_ice else ICE_POINT
     slip = find_bath_slip(
         shown, expected, other_water, degree_typed=not typed.strip()[-1:].isdigit()
     )
     if slip and slip.why is Why.OTHER_WATER:
-        raise Refused(
-            f"{shown} is what {'boiling water' if in_ice else 'melting ice'} shows:"
-            f" if it stood in that, type haccp {other} {label} {shown.value}{shown.degree}."
+        told = (
+            message(
+                "{temp} is what boiling water shows: if it stood in that, type haccp boil {label} "
+                "{typed}."
+            )
+            if in_ice
+            else message(
+                "{temp} is what melting ice shows: if it stood in that, type haccp ice {label} "
+                "{typed}."
+            )
         )
+        typed = f"{shown.value}{shown.degree}"
+        raise Refused(phrase(told, temp=shown, label=label, typed=typed))
     if slip and slip.is_impossible:
-        raise Refused(f"No thermometer shows {shown} in {where}: type what it shows.")
+        told = (
+            message("No thermometer shows {temp} in ice: type what it shows.")
+            if in_ice
+            else message("No thermometer shows {temp} in boiling water: type what it shows.")
+        )
+        raise Refused(phrase(told, temp=shown))
     if slip:
         hints = "; ".join(hint(one, shown, typed) for one in slip.meant)
-        confirm(f"{shown} in {where} is far off: {hints}.", yes=yes)
+        told = (
+            message("{temp} in ice is far off: {hints}.")
+            if in_ice
+            else message("{temp} in boiling water is far off: {hints}.")
+        )
+        confirm(phrase(told, temp=shown, hints=hints), yes=yes)
