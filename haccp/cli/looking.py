@@ -84,7 +84,7 @@ def show(session: Session, name: str, json_: bool) -> None:
         if not isinstance(entry.body, BatchOpened)
     ]
     if rows:
-        header = (phrase("no."), phrase("when"), phrase("who"), phrase("what"), phrase("note"))
+        header = (phrase("no."), phrase("when"), phrase("by"), phrase("what"), phrase("note"))
         terminal.table(header, rows)
         terminal.lines("")
     terminal.findings(findings, when)
