@@ -360,7 +360,7 @@ def discard(
     haccp discard stew "41 °F not reached"
     """
     found = open_batch(session, name).name
-    why = given(reason, f'haccp discard {found} "41 °F not reached"')
+    why = given(reason, phrase('haccp discard {name} "41 °F not reached"', name=found))
     body = Discarded(reason=why)
     _end(session, name, body, when, by, message("{batch} is discarded."))
 
@@ -377,7 +377,7 @@ def divert(session: Session, name: str, to: str, when: tuple[str, ...], by: str 
     haccp divert stew "to the compost"
     """
     found = open_batch(session, name)
-    body = Diverted(to=given(to, f'haccp divert {found.name} "to the compost"'))
+    body = Diverted(to=given(to, phrase('haccp divert {name} "to the compost"', name=found.name)))
     moment = _after_readings(session, [found], when)
     manager = session.manager(by)
     draft = Draft(body=body, at=moment, person=manager.initials, batch=found.name)
@@ -402,7 +402,7 @@ def reject(
     if not found.batch.received_as:
         told = message("{batch} was made here: haccp discard {batch} throws it away.")
         raise Refused(phrase(told, batch=name))
-    why = given(reason, f'haccp reject {found.name} "44 °F at the door"')
+    why = given(reason, phrase('haccp reject {name} "44 °F at the door"', name=found.name))
     body = DeliveryRejected(reason=why)
     _end(session, name, body, when, by, message("{batch} is rejected."))
 

@@ -22,6 +22,7 @@ from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.stays import stood_in_words
 from haccp.language import message, phrase
 from haccp.record.entries import (
+    KINDS,
     Assessed,
     BatchOpened,
     CoolingPlanned,
@@ -394,7 +395,8 @@ def list_(session: Session, what: str, json_: bool) -> None:
     if rows:
         header = list(rows[0])
         shown = [_in_kitchen_time(row, session) for row in rows]
-        terminal.table(header, [[_cell(row[column]) for column in header] for row in shown])
+        cells = [[_cell(row[column], column) for column in header] for row in shown]
+        terminal.table([phrase(column) for column in header], cells)
     else:
         terminal.lines(phrase(_NONE[what]))
 
@@ -422,11 +424,13 @@ def _in_kitchen_time(row: dict[str, Any], session: Session) -> dict[str, Any]:
     return row | {name: day_and_clock(at, session.now, zone) for name, at in moments.items()}
 
 
-def _cell(value: Any) -> str:
+def _cell(value: Any, column: str = "") -> str:
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return phrase("yes") if value else phrase("no")
     if isinstance(value, dict):
         return ", ".join(f"{key}: {_cell(one)}" for key, one in value.items() if one)
+    if column in _IN_WORDS and value in _CELLS:
+        return phrase(value)
     return ", ".join(value) if isinstance(value, list | tuple) else str(value or "")
 
 
@@ -453,6 +457,24 @@ def _foods(session: Session) -> list[dict[str, Any]]:
     return [{**one, "steps": told} for one, told in zip(foods, steps, strict=True)]
 
 
+# The columns of the lists, and what stands in some, are in English the names that JSON has.
+_COLUMNS = (
+    *(message("initials"), message("name"), message("role"), message("active")),
+    *(message("language"), message("label"), message("accuracy"), message("holds")),
+    *(message("every_min"), message("usual"), message("food_kind"), message("nature")),
+    *(message("container"), message("depth_in"), message("unit"), message("steps")),
+    *(message("code"), message("opened"), message("verdict"), message("left")),
+    *(message("made from"), message("food"), message("seq"), message("kind"), message("at")),
+    *(message("entered_at"), message("person"), message("batch"), message("corrects")),
+    message("body"),
+)
+_IN_WORDS = ("left", "verdict", "kind")
+_CELLS = frozenset(
+    (
+        *(message("yes"), message("no"), message("not met"), message("not shown")),
+        *(message("open"), message("met"), message("stopped"), *KINDS),
+    )
+)
 _NONE = {
     "people": message("There are no people yet."),
     "thermometers": message("There are no thermometers yet."),

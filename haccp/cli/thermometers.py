@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from datetime import datetime
+from typing import NamedTuple
 
 import click
 
@@ -18,6 +19,17 @@ from haccp.rules.thermometer import ICE_POINT, boiling_point, parse_barometer, p
 from haccp.temperature import Level, Temperature, parse_temperature
 from haccp.time import parse_when
 
+
+class _Bath(NamedTuple):
+    """What a thermometer stands in: what it must show, by what, as recorded and as told."""
+
+    expected: Level
+    source: str
+    told: str
+
+
+_ICE = _Bath(ICE_POINT, "ice", "")
+
 _yes = click.option("--yes", is_flag=True, help="An unusual value is right.")
 
 
@@ -32,7 +44,7 @@ def ice(session: Session, words: tuple[str, ...], yes: bool, by: str | None) -> 
     haccp ice T1 33F
     """
     typed, at = _typed(session, words, "ice")
-    _check(session, typed, at, by, ICE_POINT, "ice", yes=yes)
+    _check(session, typed, at, by, _ICE, yes=yes)
 
 
 @click.command(context_settings={"ignore_unknown_options": True})
@@ -59,9 +71,13 @@ def boil(
     typed, at = _typed(session, words, "boil")
     altitude = session.register.kitchen_at(at).altitude_m
     pressure = parse_barometer(barometer, altitude) if barometer else pressure_at(altitude)
-    # what it was judged by is recorded, in English
-    source = f"barometer {barometer}" if barometer else f"altitude {altitude} m"
-    _check(session, typed, at, by, boiling_point(pressure), source, yes=yes)
+    if barometer:
+        source = f"barometer {barometer}"
+        told = phrase("barometer {pressure}", pressure=barometer)
+    else:
+        source = f"altitude {altitude} m"
+        told = phrase("altitude {number} m", number=altitude)
+    _check(session, typed, at, by, _Bath(boiling_point(pressure), source, told), yes=yes)
 
 
 @click.command()
@@ -102,11 +118,11 @@ def _check(
     typed: Typed,
     at: datetime,
     by: str | None,
-    expected: Level,
-    source: str,
+    bath: _Bath,
     *,
     yes: bool,
 ) -> None:
+    expected, source, by_what = bath
     person, register = session.by(by), session.register
     found = find(typed.name, list(register.thermometers), "thermometer")
     shown = parse_temperature(typed.temp, register.degree)
@@ -130,12 +146,12 @@ def _check(
         say(phrase(words, wanted=wanted, **told))
     elif body.passed:
         words = message("OK {label} {temp} in boiling water of {wanted}, by {source} ({citation}).")
-        say(phrase(words, wanted=wanted, source=source, **told))
+        say(phrase(words, wanted=wanted, source=by_what, **told))
     else:
         words = message(
             "FAILED {label} {temp} in boiling water of {wanted}, by {source} ({citation})."
         )
-        say(phrase(words, wanted=wanted, source=source, **told))
+        say(phrase(words, wanted=wanted, source=by_what, **told))
     if not body.passed:
         say(
             phrase(
