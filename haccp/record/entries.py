@@ -530,12 +530,13 @@ FIRST = "0" * 64
 def body_from(kind: str, text: str) -> Written:
     """Read a body back; raises Refused where it is not one that this version could have written."""
     if kind not in KINDS:
-        raise Refused(f"no kind {kind[:40]!r} is known to this version")
+        unknown = message("no kind {kind} is known to this version")
+        raise Refused(phrase(unknown, kind=repr(kind[:40])))
     try:
         loaded: dict[str, Any] = json.loads(text)
         content = {k: tuple(v) if isinstance(v, list) else v for k, v in loaded.items()}
     except (ValueError, AttributeError, RecursionError):
-        raise Refused("its body is no JSON object") from None
+        raise Refused(phrase("its body is no JSON object")) from None
     wrong = misfit(kind, content)
     if wrong:
         raise Refused(wrong)
@@ -543,7 +544,7 @@ def body_from(kind: str, text: str) -> Written:
     try:
         return made(**content)
     except TypeError:
-        raise Refused("a field of it is missing") from None
+        raise Refused(phrase("a field of it is missing")) from None
 
 
 def canonical(value: Any) -> str:
@@ -583,7 +584,8 @@ def as_row(draft: Draft, *, seq: int, entered_at: datetime, previous: str) -> di
     }
     wrong = misplaced(row) or misfit(draft.body.kind, asdict(draft.body))
     if wrong:
-        raise Refused(f"Such a {draft.body.kind} cannot be recorded: {wrong}.")
+        words = message("Such a {kind} cannot be recorded: {wrong}.")
+        raise Refused(phrase(words, kind=draft.body.kind, wrong=wrong))
     return {**row, "digest": digest_of(row)}
 
 
@@ -604,7 +606,7 @@ def entry_from(row: Mapping[str, Any]) -> Entry:
     body: Body
     columns = row
     try:
-        why = misplaced(row) if at and entered_at else "its moment is none"
+        why = misplaced(row) if at and entered_at else phrase("its moment is none")
         if why:
             raise Refused(why)
         body = body_from(row["kind"], row["body"])
