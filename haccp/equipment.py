@@ -101,11 +101,20 @@ def parse_equipment(text: str) -> Equipment:
         height = _pan_height(named)
         if height is None:
             raise Refused(
-                f"{part.strip()!r} is no equipment that is known here: type some of "
-                f'{", ".join(THINGS)}, and pans by their height, such as "ice bath, 2-inch pans".'
+                phrase(
+                    "{part} is no equipment that is known here: type some of {known}, and pans by "
+                    'their height, such as "ice bath, 2-inch pans".',
+                    part=repr(part.strip()),
+                    known=", ".join(THINGS),
+                )
             )
         if not _LOWEST <= height <= _HIGHEST:
-            raise Refused(f"{named!r}: pans are from half an inch to 8 inches (20 cm) high.")
+            raise Refused(
+                phrase(
+                    "{named}: pans are from half an inch to 8 inches (20 cm) high.",
+                    named=repr(named),
+                )
+            )
         highest = max(highest, height)
     if ICE_BATH in things:
         things.add(ICE)

@@ -7,6 +7,7 @@ from functools import lru_cache
 from itertools import pairwise
 
 from haccp.errors import Refused
+from haccp.language import message, phrase
 
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
@@ -15,7 +16,7 @@ Hours = Mapping[int, tuple[tuple[timedelta, timedelta], ...]]
 
 _DAY = timedelta(days=1)
 _CLOCK = re.compile(r"([0-9]{1,2}):([0-9]{2})")
-_HOW = 'type such as "mon-sat 06:00-20:00; sun 08:00-11:00, 17:00-02:00"'
+_HOW = message('type such as "mon-sat 06:00-20:00; sun 08:00-11:00, 17:00-02:00"')
 
 
 @lru_cache(maxsize=64)
@@ -31,10 +32,16 @@ def parse_hours(text: str) -> Hours:
         days = list(_days(named))
         spans = tuple(sorted(_span(one.strip()) for one in times.split(",")))
         if any(end > start for (_, end), (start, _) in pairwise(spans)):
-            raise Refused(f"The hours in {part.strip()!r} overlap: {_HOW}.")
+            raise Refused(
+                phrase(
+                    "The hours in {part} overlap: {how}.", part=repr(part.strip()), how=phrase(_HOW)
+                )
+            )
         for day in days:
             if day in found:
-                raise Refused(f"{DAYS[day]} stands there twice: name each day once.")
+                raise Refused(
+                    phrase("{day} stands there twice: name each day once.", day=DAYS[day])
+                )
             found[day] = spans
     return found
 
@@ -44,7 +51,11 @@ def _days(text: str) -> Iterator[int]:
         first, dash, last = part.partition("-")
         for name in (first, last) if dash else (first,):
             if name not in DAYS:
-                raise Refused(f"{name!r} is no day of the week: {_HOW}.")
+                raise Refused(
+                    phrase(
+                        "{name} is no day of the week: {how}.", name=repr(name), how=phrase(_HOW)
+                    )
+                )
         begins = DAYS.index(first)
         count = (DAYS.index(last) - begins) % 7 if dash else 0
         yield from ((begins + n) % 7 for n in range(count + 1))
@@ -54,7 +65,9 @@ def _span(text: str) -> tuple[timedelta, timedelta]:
     opens, _, closes = text.partition("-")
     start, end = _clock(opens.strip(), text), _clock(closes.strip(), text)
     if start == _DAY:
-        raise Refused(f"{text!r} begins at the day's end: {_HOW}.")
+        raise Refused(
+            phrase("{text} begins at the day's end: {how}.", text=repr(text), how=phrase(_HOW))
+        )
     return start, end if end > start else end + _DAY
 
 
@@ -62,5 +75,5 @@ def _clock(word: str, text: str) -> timedelta:
     match = _CLOCK.fullmatch(word)
     clock = timedelta(hours=int(match[1]), minutes=int(match[2])) if match else None
     if clock is None or clock > _DAY or (match and int(match[2]) > 59):
-        raise Refused(f"{text!r} are no hours: {_HOW}.")
+        raise Refused(phrase("{text} are no hours: {how}.", text=repr(text), how=phrase(_HOW)))
     return clock

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from haccp.errors import Refused
-from haccp.language import phrase
+from haccp.language import message, phrase
 from haccp.temperature import Degree
 
 # By definition (international yard and pound, US gallon).
@@ -15,7 +15,7 @@ GALLON_L = 3.785411784
 POUND_KG = 0.45359237
 
 # How a depth is typed, everywhere.
-LENGTHS = "2in or 5cm; a plain number is inches, in a kitchen that measures in °F"
+LENGTHS = message("2in or 5cm; a plain number is inches, in a kitchen that measures in °F")
 
 # A whole or decimal number, a fraction (1/2, ½), or a whole number and one; then a unit, if any.
 _QUANTITY = re.compile(
@@ -100,6 +100,15 @@ def _number(match: re.Match[str]) -> Decimal | None:
     return Decimal(match["whole"] or 0) + Decimal(over) / under
 
 
+# By what is typed and the kitchen's degree.
+_NO_LENGTH = {
+    ("depth", Degree.F): message("{text} is no depth: type inches such as 2 or 2.5, or 5cm."),
+    ("depth", Degree.C): message("{text} is no depth: type 5cm or 2in."),
+    ("diameter", Degree.F): message("{text} is no diameter: type inches such as 2 or 2.5, or 5cm."),
+    ("diameter", Degree.C): message("{text} is no diameter: type 5cm or 2in."),
+}
+
+
 def parse_length(text: str, degree: Degree, what: str = "depth", most_cm: int = 100) -> Decimal:
     """Read ``2in``, ``2 1/2"``, ``5 cm``, ``50mm`` into inches; raises Refused for anything else.
 
@@ -107,11 +116,16 @@ def parse_length(text: str, degree: Degree, what: str = "depth", most_cm: int = 
     """
     number, unit = _read(text) or (Decimal(0), "in")
     if unit is None and degree is not Degree.F:
-        raise Refused(f"{text!r} has no unit: type {text.strip()}cm or {text.strip()}in.")
+        raise Refused(
+            phrase(
+                "{text} has no unit: type {number}cm or {number}in.",
+                text=repr(text),
+                number=text.strip(),
+            )
+        )
     inches = number * _INCHES.get(unit or "in", 0)
     if not 0 < inches * _CM_IN_INCH <= most_cm:
-        how = "inches such as 2 or 2.5, or 5cm" if degree is Degree.F else "5cm or 2in"
-        raise Refused(f"{text!r} is no {what}: type {how}.")
+        raise Refused(phrase(_NO_LENGTH[what, degree], text=repr(text)))
     return inches
 
 
@@ -122,11 +136,20 @@ def parse_weight(text: str, degree: Degree) -> Decimal:
     """
     number, unit = _read(text) or (Decimal(0), "lb")
     if unit is None and degree is not Degree.F:
-        raise Refused(f"{text!r} has no unit: type {text.strip()}kg or {text.strip()}lb.")
+        raise Refused(
+            phrase(
+                "{text} has no unit: type {number}kg or {number}lb.",
+                text=repr(text),
+                number=text.strip(),
+            )
+        )
     pounds = number * _POUNDS.get(unit or "lb", 0)
     if not 0 < pounds < _MOST_LB:
-        how = "pounds such as 14lb, or 6kg" if degree is Degree.F else "6kg or 14lb"
-        raise Refused(f"{text!r} is no weight: type {how}.")
+        if degree is Degree.F:
+            told = message("{text} is no weight: type pounds such as 14lb, or 6kg.")
+        else:
+            told = message("{text} is no weight: type 6kg or 14lb.")
+        raise Refused(phrase(told, text=repr(text)))
     return pounds
 
 
@@ -158,7 +181,9 @@ def parse_amount(text: str) -> Amount:
     """Read ``12 gallons``, ``8qt``, ``1,5 l``, ``½ gallon``, ``20 lbs``; refuses anything else."""
     number, unit = _read(text) or (Decimal(0), None)
     if not number or unit not in {**_LITRES, **_KILOGRAMS}:
-        raise Refused(f"{text!r} is no amount: type 12 gal, 8 qt, 40 l, 60 lb or 25 kg.")
+        raise Refused(
+            phrase("{text} is no amount: type 12 gal, 8 qt, 40 l, 60 lb or 25 kg.", text=repr(text))
+        )
     return Amount(float(number), unit)
 
 
@@ -166,10 +191,17 @@ def parse_altitude(text: str) -> int:
     """Read ``1640m`` or ``5380 ft`` into whole metres; raises Refused for anything else."""
     match = _ALTITUDE.fullmatch(text.strip().lower())
     if match is None:
-        raise Refused(f"{text!r} is no altitude: type it with its unit, such as 1640m or 5380ft.")
+        raise Refused(
+            phrase(
+                "{text} is no altitude: type it with its unit, such as 1640m or 5380ft.",
+                text=repr(text),
+            )
+        )
     metres = int(match[1]) if match[2] != "ft" else round(int(match[1]) * FOOT_M)
     if not -450 <= metres <= 6000:
-        raise Refused(f"No kitchen is at {text!r}: type it such as 1640m or 5380ft.")
+        raise Refused(
+            phrase("No kitchen is at {text}: type it such as 1640m or 5380ft.", text=repr(text))
+        )
     return metres
 
 
@@ -181,13 +213,19 @@ def parse_pressure(text: str) -> Decimal:
     match = _PRESSURE.fullmatch(text.strip())
     if match is None:
         raise Refused(
-            f"{text!r} is no air pressure: type what the barometer shows here, with its unit, "
-            f"such as 836hPa, 83.6kPa, 627mmHg or 24.7inHg."
+            phrase(
+                "{text} is no air pressure: type what the barometer shows here, with its unit, "
+                "such as 836hPa, 83.6kPa, 627mmHg or 24.7inHg.",
+                text=repr(text),
+            )
         )
     pressure = Decimal(match[1]) * _HPA[match[2].lower()]
     if not _LEAST_HPA <= pressure <= _MOST_HPA:
         raise Refused(
-            f"{text!r} is no air pressure that a kitchen can have: type what the barometer shows "
-            f"here, from 500hPa to 1090hPa."
+            phrase(
+                "{text} is no air pressure that a kitchen can have: type what the barometer "
+                "shows here, from 500hPa to 1090hPa.",
+                text=repr(text),
+            )
         )
     return pressure

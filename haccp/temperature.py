@@ -87,7 +87,11 @@ def parse_temperature(text: str, default: Degree | None = None) -> Temperature:
         raise _is_no_temperature(text)
     number, letter = match[1].replace(",", "."), match[2]
     if letter is None and default is None:
-        raise Refused(f"{text!r} has no degree: type {number}F or {number}C.")
+        raise Refused(
+            phrase(
+                "{text} has no degree: type {number}F or {number}C.", text=repr(text), number=number
+            )
+        )
     degree = Degree(letter.upper()) if letter else default
     assert degree is not None  # shown by the two lines above
     return Temperature(Decimal(number), degree)

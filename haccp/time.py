@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from haccp.errors import Refused
 from haccp.language import message, phrase
-from haccp.phrases import Shown
+from haccp.phrases import Shown, any_of
 
 # A terminal's clock may be a little behind the one that was read: common practice, no source.
 CLOCK_TOLERANCE = timedelta(minutes=2)
@@ -281,13 +281,22 @@ def _moments(wall: datetime, named: str | None, zone: ZoneInfo, text: str) -> li
     both = [wall.replace(tzinfo=zone, fold=fold) for fold in (0, 1)]
     shown = [m for m in both if m.astimezone(UTC).astimezone(zone).replace(tzinfo=None) == wall]
     if not shown:
-        raise Refused(f"{text!r} did not happen: the clocks were put forward past it that night.")
+        raise Refused(
+            phrase(
+                "{text} did not happen: the clocks were put forward past it that night.",
+                text=repr(text),
+            )
+        )
     if named is not None:
         shown = [moment for moment in shown if moment.tzname() == named.upper()]
     if not shown:
         raise Refused(
-            f"{text!r} names another zone than the kitchen's ({zone.key}): leave it out, or give "
-            f"an ISO time with offset."
+            phrase(
+                "{text} names another zone than the kitchen's ({zone}): leave it out, or give "
+                "an ISO time with offset.",
+                text=repr(text),
+                zone=zone.key,
+            )
         )
     return sorted({moment.astimezone(UTC) for moment in shown})
 
@@ -296,13 +305,21 @@ def _not_future(moments: list[datetime], text: str, now: datetime, zone: ZoneInf
     past = [moment for moment in moments if moment <= now + CLOCK_TOLERANCE]
     if not past:
         raise Refused(
-            f"{text!r} is later than now ({clock(now, zone)}): for the day before type "
-            f"'yesterday 23:40', or the date."
+            phrase(
+                "{text} is later than now ({now}): for the day before type 'yesterday 23:40', or "
+                "the date.",
+                text=repr(text),
+                now=clock(now, zone),
+            )
         )
     if len(past) > 1:
-        names = " or ".join(f"'{text} {moment.astimezone(zone).tzname()}'" for moment in past)
+        names = any_of([f"'{text} {moment.astimezone(zone).tzname()}'" for moment in past])
         raise Refused(
-            f"{text!r} happened twice, the clocks were put back that night: type {names}."
+            phrase(
+                "{text} happened twice, the clocks were put back that night: type {names}.",
+                text=repr(text),
+                names=names,
+            )
         )
     return past[0]
 

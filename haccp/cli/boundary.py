@@ -120,7 +120,9 @@ def _told(error: BaseException) -> int:
 
             terminal.lines(*"".join(traceback.format_exception(error)).splitlines(), err=True)
             bug = phrase("This is a bug in haccp; haccp list entries says what is recorded.")
-            terminal.call_out(f"{recorded} {bug}".strip())
+            if recorded:
+                bug = phrase("{recorded} {bug}", recorded=recorded, bug=bug)
+            terminal.call_out(bug)
             return BUG
 
 
@@ -147,9 +149,13 @@ _SYSTEM_SAYS = (
 )
 
 
-def _of_the_system(error: OSError) -> str:
+def system_says(error: OSError) -> str:
     said = (error.strerror or "").lower()
-    reason = phrase(said) if said in _SYSTEM_SAYS else said or phrase("it refuses")
+    return phrase(said) if said in _SYSTEM_SAYS else said or phrase("it refuses")
+
+
+def _of_the_system(error: OSError) -> str:
+    reason = system_says(error)
     if not error.filename:
         return phrase("The system: {reason}.", reason=reason)
     return phrase("{file}: {reason}.", file=error.filename, reason=reason)

@@ -23,6 +23,7 @@ from haccp.logs.csv_log import ZERO, LogFile, LogLine, parse_moment, read_file
 from haccp.rules.account.readings_alone import judge_batch
 from haccp.rules.asked import ShowMoment
 from haccp.rules.evidence import Batch, Finding, Reason, Verdict, overall
+from haccp.rules.words import called
 
 # How often one batch at most goes from one step to another: a pot that is reheated, held and cooled
 # every day for half a year. Each heating is looked at beside all readings of its food.
@@ -94,7 +95,7 @@ def check(
         else:
             _print_table(judged, log, limit_set)
     if not log.rows:
-        terminal.say("Refused: there is no reading to judge in this file.", err=True)
+        terminal.say(phrase("Refused: there is no reading to judge in this file."), err=True)
     if log.rejected or not log.rows:
         ctx.exit(REFUSED)
     if any(finding.verdict.is_deviation for _, findings in judged for finding in findings):
@@ -118,7 +119,9 @@ def _as_of(text: str | None, log: LogFile) -> datetime | None:
         return None
     moment, minutes = parse_moment(text)
     if log.rows and minutes is not log.in_minutes:
-        raise Refused(f"--as-of {text!r} is not written as the file's taken_at is.")
+        raise Refused(
+            phrase("--as-of {text} is not written as the file's taken_at is.", text=repr(text))
+        )
     return moment
 
 
@@ -137,8 +140,12 @@ def _judged(
             > _STEPS
         ):
             raise Refused(
-                f"{name} goes from one step to another more than {_STEPS:,} times, so it is no one "
-                f"batch: give each batch a name of its own."
+                phrase(
+                    "{name} goes from one step to another more than {most} times, so it is no one "
+                    "batch: give each batch a name of its own.",
+                    name=name,
+                    most=f"{_STEPS:,}",
+                )
             )
         batch = Batch(
             readings=tuple(row.reading for row in rows),
@@ -171,7 +178,7 @@ def _not_whole(finding: Finding) -> Finding:
 def _clock(log: LogFile) -> ShowMoment:
     if not log.in_minutes:
         return lambda moment: f"{moment:%Y-%m-%d %H:%M %z}"
-    return lambda moment: f"minute {terminal.minutes(moment - ZERO)}"
+    return lambda moment: phrase("minute {number}", number=terminal.minutes(moment - ZERO))
 
 
 def _print_json(
@@ -199,12 +206,14 @@ def _print_table(
 ) -> None:
     clock = _clock(log)
     for name, findings in judged:
-        terminal.lines(f"{name}: {overall(findings).upper()}")
+        told = phrase("{batch}: {verdict}", batch=name, verdict=called(overall(findings)))
+        terminal.lines(told)
         terminal.findings(findings, clock)
         terminal.lines("")
     for one in log.rejected:
-        terminal.say(f"Line {one.line} is rejected: {one.why}.", err=True)
+        told = phrase("Line {line} is rejected: {why}.", line=one.line, why=one.why)
+        terminal.say(told, err=True)
     terminal.say(terminal.judged_by(limit_set))
     if any(_by_equivalent(finding) for _, findings in judged for finding in findings):
-        terminal.say("Numbers in a degree that the source does not print are equivalents.")
+        terminal.say(phrase("Numbers in a degree that the source does not print are equivalents."))
     terminal.say(phrase(terminal.CAUTION))

@@ -12,10 +12,12 @@ from haccp.cli.cooling_words import degrees_in, length_in, shown
 from haccp.cli.session import Session
 from haccp.errors import Refused
 from haccp.kitchen.naming import find, open_names
-from haccp.language import message, phrase
-from haccp.physics.cooling_setup import Consistency, Load, Pot, Roast, Setup, Slab, Stage
+from haccp.language import ENGLISH, counted, message, phrase, read_in
+from haccp.phrases import any_of
+from haccp.physics.cooling_setup import Consistency, Load, Pot, Roast, Slab, Stage
 from haccp.physics.planning import (
     ASSUMPTIONS,
+    Alternative,
     CoolingPlan,
     PlannedCurve,
     alternatives,
@@ -29,6 +31,11 @@ from haccp.temperature import Degree
 from haccp.time import spell
 
 _CERTAINTY = 0.9
+_SIZES = {"full-size": message("full-size"), "half-size": message("half-size")}
+_UNSTIRRED = {
+    Consistency.THICK: message("not stirred, thick or solid"),
+    Consistency.THIN: message("not stirred, thin"),
+}
 _STEP_MIN = 10
 _HEIGHT = 14
 
@@ -38,8 +45,8 @@ UNSTIRRED_FAILED = message(
     "that nobody stirred, and every 3-inch pan: less than this estimate says."
 )
 
-LABEL = "ESTIMATE from models, not from measurements: it changes no verdict."
-_CAUTION = "Only readings show that food was cold in time: measure it."
+LABEL = message("ESTIMATE from models, not from measurements: it changes no verdict.")
+_CAUTION = message("Only readings show that food was cold in time: measure it.")
 
 
 def answer(
@@ -56,28 +63,35 @@ def answer(
     found = plan(asked.setup)
     curve = found.curve(_moments(found))
     if person:
-        body = CoolingPlanned(asked=asked.words, curve=tuple(_stored(curve)))
+        with read_in(ENGLISH):
+            words = ask(session, question).words  # what is stored is English for all
+        body = CoolingPlanned(asked=words, curve=tuple(_stored(curve)))
         session.append(Draft(body=body, at=session.now, person=person.initials, batch=code))
     if json_:
         terminal.as_json({**_plain(asked, found, curve), "stored_with": code})
         return
     _tell(asked, found, curve)
     if code:
-        terminal.say(f"Stored with {code}.")
+        terminal.say(phrase("Stored with {batch}.", batch=code))
 
 
 def _tell(asked: Asked, found: CoolingPlan, curve: PlannedCurve) -> None:
-    terminal.paragraph(LABEL)
-    terminal.paragraph(f"Asked: {asked.words}.")
+    terminal.paragraph(phrase(LABEL))
+    terminal.paragraph(phrase("Asked: {words}.", words=asked.words))
     if asked.likeness:
         terminal.paragraph(asked.likeness)
     if asked.taken:
-        terminal.paragraph(f"Taken, as not typed: {'; '.join(asked.taken)}.")
-    terminal.paragraph(f"Composition: {asked.food.name} ({asked.food.source}).")
+        taken = "; ".join(asked.taken)
+        terminal.paragraph(phrase("Taken, as not typed: {taken}.", taken=taken))
+    terminal.paragraph(
+        phrase("Composition: {food} ({source}).", food=asked.food.name, source=asked.food.source)
+    )
     terminal.lines("")
     terminal.paragraph(
-        f"Hours from {shown(found.setup.start, asked.degree)} until 5, 50 and 95 of 100 such"
-        " batches are down to:"
+        phrase(
+            "Hours from {start} until 5, 50 and 95 of 100 such batches are down to:",
+            start=shown(found.setup.start, asked.degree),
+        )
     )
     rows = [
         (
@@ -88,13 +102,13 @@ def _tell(asked: Asked, found: CoolingPlan, curve: PlannedCurve) -> None:
         )
         for one in found.crossings
     ]
-    terminal.table(("", "5", "50", "95", "allowed", "in time"), rows)
+    terminal.table(("", "5", "50", "95", phrase("allowed"), phrase("in time")), rows)
     if len(rows) > 1:
-        terminal.paragraph(f"All in time: {chance_words(found.chance)}.")
+        terminal.paragraph(phrase("All in time: {chance}.", chance=chance_words(found.chance)))
     terminal.lines("")
     _tell_curve(asked, found, curve)
     _tell_side_by_side(asked)
-    terminal.paragraph(f"As asked: {_filling(found.setup.load, asked)}.")
+    terminal.paragraph(phrase("As asked: {load}.", load=_filling(found.setup.load, asked)))
     _tell_deepest(asked, found)
     if found.chance < _CERTAINTY:
         _tell_changes(asked, found)
@@ -102,19 +116,25 @@ def _tell(asked: Asked, found: CoolingPlan, curve: PlannedCurve) -> None:
     for caution in _cautions(asked, found):
         terminal.paragraph(caution)
     terminal.paragraph(
-        f"{terminal.judged_by(asked.limits)} Assumptions: haccp plan-cooling --assumptions"
+        phrase(
+            "{judged} Assumptions: haccp plan-cooling --assumptions",
+            judged=terminal.judged_by(asked.limits),
+        )
     )
-    terminal.paragraph(terminal.CAUTION)
+    terminal.paragraph(phrase(terminal.CAUTION))
 
 
 def _tell_deepest(asked: Asked, found: CoolingPlan) -> None:
     best = deepest(found.setup, _CERTAINTY)
     if best:
         most = _filling(best.setup.load, asked, every_size=True)
-        terminal.paragraph(f"Most that is in time with 90 % certainty: {most}.")
+        terminal.paragraph(phrase("Most that is in time with 90 % certainty: {most}.", most=most))
     else:
         terminal.paragraph(
-            f"Not even {length_in(INCH_M / 2, asked.metric)} is in time with 90 % certainty."
+            phrase(
+                "Not even {depth} is in time with 90 % certainty.",
+                depth=length_in(INCH_M / 2, asked.metric),
+            )
         )
 
 
@@ -135,37 +155,43 @@ def _tell_side_by_side(asked: Asked) -> None:
     levels = [shown(one.celsius, asked.degree) for one in asked.setup.stages]
     names = (
         phrase("stirred every quarter of an hour"),
-        phrase("not stirred, {nature}", nature=asked.unstirred),
+        phrase(_UNSTIRRED[asked.unstirred]),
     )
     rows = [
         (
             percent(found.chance),
-            *(f"{_hours(one.middle)} to {_hours(one.late)}" for one in found.crossings),
+            *(_from_to(_hours(one.middle), _hours(one.late)) for one in found.crossings),
             name,
         )
         for name, found in zip(names, both, strict=True)
     ]
-    terminal.table(("in time", *levels, "in the ice bath"), rows)
+    terminal.table((phrase("in time"), *levels, phrase("in the ice bath")), rows)
+
+
+def _from_to(first: str, last: str) -> str:
+    return phrase("{first} to {last}", first=first, last=last)
 
 
 def _tell_changes(asked: Asked, found: CoolingPlan) -> None:
     changes = alternatives(found.setup, _CERTAINTY)
     terminal.lines("")
-    rows = []
-    for one in changes:
-        around = _around(one.plan.setup, asked.degree)
-        words = f"{one.change}{around}: {_filling(one.plan.setup.load, asked)}"
-        rows.append((percent(one.plan.chance), words))
-    terminal.table(("in time", "what would change it (Food Code 3-501.15)"), rows)
+    rows = [(percent(one.plan.chance), _changed(one, asked)) for one in changes]
+    heads = (phrase("in time"), phrase("what would change it (Food Code 3-501.15)"))
+    terminal.table(heads, rows)
     if all(one.plan.chance < _CERTAINTY for one in changes):
         terminal.paragraph(
-            "None of these is enough alone: do several at once, or cool less at a time."
+            phrase("None of these is enough alone: do several at once, or cool less at a time.")
         )
 
 
-def _around(setup: Setup, degree: Degree) -> str:
-    """Say in what air an ice bath is meant: a warm room's keeps the food warm from above."""
-    return f" (air at {shown(setup.air.celsius, degree)})" if setup.bath else ""
+def _changed(one: Alternative, asked: Asked) -> str:
+    """Tell a change, and in what air an ice bath is: a warm room's keeps food warm from above."""
+    setup, change = one.plan.setup, phrase(one.change)
+    load = _filling(setup.load, asked)
+    if not setup.bath:
+        return phrase("{change}: {load}", change=change, load=load)
+    air = shown(setup.air.celsius, asked.degree)
+    return phrase("{change} (air at {air}): {load}", change=change, air=air, load=load)
 
 
 def _tell_curve(asked: Asked, found: CoolingPlan, curve: PlannedCurve) -> None:
@@ -178,7 +204,7 @@ def _tell_curve(asked: Asked, found: CoolingPlan, curve: PlannedCurve) -> None:
         ],
         {degrees_in(stage.celsius, asked.degree) for stage in found.setup.stages},
         asked.degree,
-        lambda hour: f"{hour} h",
+        lambda hour: phrase("{hours} h", hours=hour),
         _HEIGHT,
     )
 
@@ -188,7 +214,7 @@ def _plain(asked: Asked, found: CoolingPlan, curve: PlannedCurve) -> dict[str, A
     best = deepest(found.setup, _CERTAINTY)
     enough = found.chance >= _CERTAINTY
     return {
-        "label": LABEL,
+        "label": phrase(LABEL),
         "asked": asked.words,
         "likeness": asked.likeness or None,
         "taken": asked.taken,
@@ -207,7 +233,7 @@ def _plain(asked: Asked, found: CoolingPlan, curve: PlannedCurve) -> dict[str, A
             for one in _side_by_side(asked)
         ],
         "changes": [
-            {"change": one.change, **_plain_plan(asked, one.plan)}
+            {"change": phrase(one.change), **_plain_plan(asked, one.plan)}
             for one in (() if enough else alternatives(found.setup, _CERTAINTY))
         ],
         "curve": {
@@ -221,8 +247,8 @@ def _plain(asked: Asked, found: CoolingPlan, curve: PlannedCurve) -> dict[str, A
                 )
             },
         },
-        "assumptions": ASSUMPTIONS,
-        "cautions": [*_cautions(asked, found), terminal.CAUTION],
+        "assumptions": [*map(phrase, ASSUMPTIONS)],
+        "cautions": [*_cautions(asked, found), phrase(terminal.CAUTION)],
         "limits": terminal.limit_set(asked.limits),
     }
 
@@ -276,29 +302,29 @@ def chance_words(chance: float) -> str:
     Where "about even" and what is surer begin, is as in a forecast.
     """
     if chance >= 0.9:
-        word = "very likely"
+        word = message("very likely, {share}")
     elif chance > 0.6:
-        word = "likely"
+        word = message("likely, {share}")
     elif chance >= 0.4:
-        word = "about even"
+        word = message("about even, {share}")
     elif chance >= 0.1:
-        word = "unlikely"
+        word = message("unlikely, {share}")
     else:
-        word = "very unlikely"
-    return f"{word}, {percent(chance)}"
+        word = message("very unlikely, {share}")
+    return phrase(word, share=percent(chance))
 
 
 def percent(chance: float) -> str:
     """Put a chance in percent, rounded down; nothing is certain."""
     if chance > 0.99:
-        return "above 99 %"
-    return "below 1 %" if chance < 0.01 else f"{floor(chance * 100)} %"
+        return phrase("above 99 %")
+    return phrase("below 1 %") if chance < 0.01 else f"{floor(chance * 100)} %"
 
 
 def _hours(minutes: float) -> str:
     """Spell a time ``3:25``, to the next five minutes: more would be false precision."""
     if isinf(minutes):
-        return "never"
+        return phrase("never")
     hours, rest = divmod(ceil(minutes / 5) * 5, 60)
     return f"{hours}:{rest:02d}"
 
@@ -308,36 +334,51 @@ def _allowed(stage: Stage, asked: Asked) -> str:
     if asked.is_now:
         return phrase("{duration} from now", duration=duration)
     since = asked.setup.start if stage.since is None else stage.since
-    return f"{duration} from {shown(since, asked.degree)}"
+    return phrase("{duration} from {level}", duration=duration, level=shown(since, asked.degree))
 
 
 def _filling(load: Load, asked: Asked, *, every_size: bool = False) -> str:
     """Say how deep or thick, and how many of which containers the amount makes."""
     thick = length_in(thickness(load), asked.metric)
     if isinstance(load, Roast | Slab):
-        return f"{thick} thick"
+        return phrase("{depth} thick", depth=thick)
     if asked.litres is None:
-        return f"{thick} deep"
+        return phrase("{depth} deep", depth=thick)
     if isinstance(load, Pot):
         one = pi * load.diameter**2 / 4 * load.depth * 1000
         count = ceil(round(asked.litres / one, 9))
-        return f"{thick} deep, {count} such {'pot' if count == 1 else 'pots'}"
+        return counted(
+            "{depth} deep, {count} such pot", "{depth} deep, {count} such pots", count, depth=thick
+        )
     pans = portions(asked.litres, load.depth)
     if not pans:
-        return f"{thick} deep, which is more than a pan holds"
-    counts = " or ".join(f"{one.count} {one.size}" for one in (pans if every_size else pans[:1]))
-    ending = "pan" if pans[0].count == 1 and not every_size else "pans"
-    high = f" {length_in(pans[0].height_in * INCH_M, asked.metric)} high" if every_size else ""
-    return f"{thick} deep, {counts} {ending}{high}"
+        return phrase("{depth} deep, which is more than a pan holds", depth=thick)
+    if every_size:
+        counts = [
+            phrase("{number} {size}", number=one.count, size=phrase(_SIZES[one.size]))
+            for one in pans
+        ]
+        high = length_in(pans[0].height_in * INCH_M, asked.metric)
+        pans_told = any_of(counts)
+        return phrase(
+            "{depth} deep, {pans} pans {high} high", depth=thick, pans=pans_told, high=high
+        )
+    first = pans[0]
+    return counted(
+        "{depth} deep, {count} full-size pan",
+        "{depth} deep, {count} full-size pans",
+        first.count,
+        depth=thick,
+    )
 
 
 def _cautions(asked: Asked, found: CoolingPlan) -> Iterator[str]:
-    yield _CAUTION
+    yield phrase(_CAUTION)
     if asked.is_now:
         yield phrase("It is taken to be as warm all through as its warmest point is now.")
     if asked.food.caution:
-        yield asked.food.caution
-    yield from found.cautions
+        yield phrase(asked.food.caution)
+    yield from map(phrase, found.cautions)
     if _side_by_side_fails(asked):
         yield phrase(UNSTIRRED_FAILED)
 

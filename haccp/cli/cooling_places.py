@@ -15,7 +15,7 @@ from haccp.equipment import (
     parse_method,
 )
 from haccp.errors import Refused
-from haccp.language import phrase
+from haccp.language import message, phrase
 from haccp.physics import convection, planning, small_cooler
 from haccp.physics.cooling_setup import Consistency, Medium, Then
 from haccp.temperature import Degree, parse_temperature
@@ -33,6 +33,18 @@ _USUAL_AIR = {
 _SMALL = {REACH_IN: small_cooler.REACH_IN, REFRIGERATOR: small_cooler.HOUSEHOLD}
 # With a fan right there, or not; the others' air is what it is.
 _MAY_MOVE = (WALK_IN, REACH_IN, FREEZER)
+
+_MOVING = {
+    WALK_IN: message("walk-in at {air}, moving air"),
+    REACH_IN: message("reach-in at {air}, moving air"),
+    FREEZER: message("freezer at {air}, moving air"),
+}
+_STILL = {
+    WALK_IN: message("walk-in at {air}, still air"),
+    REACH_IN: message("reach-in at {air}, still air"),
+    REFRIGERATOR: message("refrigerator at {air}, still air"),
+    FREEZER: message("freezer at {air}, still air"),
+}
 
 _DURATION = re.compile(r"(?:(\d{1,2}) ?h(?:ours?)?)? ?(?:(\d{1,3}) ?(?:m|min|minutes?)?)?")
 
@@ -56,20 +68,21 @@ class Place:
         air = shown(self.air.celsius, degree)
         match self.method:
             case "ice bath":
-                return f"ice bath in a room at {air}"
+                return phrase("ice bath in a room at {air}", air=air)
             case "blast chiller":
-                return f"blast chiller at {air}"
+                return phrase("blast chiller at {air}", air=air)
             case "ice wand":
-                return f"with an ice wand in a walk-in at {air}"
+                return phrase("with an ice wand in a walk-in at {air}", air=air)
             case method:
-                return f"{method} at {air}, {'moving' if self.moving else 'still'} air"
+                told = _MOVING[method] if self.moving else _STILL[method]
+                return phrase(told, air=air)
 
 
 def place(method: str, air: str | None, option: str, degree: Degree, *, moving: bool) -> Place:
     """Read one surroundings; `option` is what its air is typed with."""
     name = parse_method(method)
     celsius = celsius_of(parse_temperature(air or _USUAL_AIR[name], degree))
-    taken = () if air else (f"air at {shown(celsius, degree)} (else {option})",)
+    taken = () if air else (_taken_air(shown(celsius, degree), option),)
     is_moved = moving and name in _MAY_MOVE
     if name == BLAST_CHILLER:
         coefficient = planning.BLAST_CHILLER.coefficient
@@ -80,9 +93,13 @@ def place(method: str, air: str | None, option: str, degree: Degree, *, moving: 
     return Place(name, medium, bath, is_moved, taken)
 
 
+def _taken_air(air: str, option: str) -> str:
+    return phrase("air at {air} (else {option})", air=air, option=option)
+
+
 def check_moving(places: tuple[Place, ...], *, moving: bool) -> None:
     if moving and not any(one.moving for one in places):
-        raise Refused("--moving is about a walk-in's or a freezer's air: leave it out.")
+        raise Refused(phrase("--moving is about a walk-in's or a freezer's air: leave it out."))
 
 
 def then(
@@ -104,7 +121,8 @@ def then(
     if after:
         return Then(to.air, how, to.bath, minutes=parse_minutes(after, "--after")), ()
     celsius = celsius_of(parse_temperature(at, degree)) if at else level
-    taken = () if at else (f"moved at {shown(celsius, degree)} (else --at or --after)",)
+    told = phrase("moved at {level} (else --at or --after)", level=shown(celsius, degree))
+    taken = () if at else (told,)
     return Then(to.air, how, to.bath, celsius=celsius), taken
 
 

@@ -27,6 +27,12 @@ from haccp.rules.thermometer import pressure_at
 from haccp.temperature import Degree
 from haccp.time import spell
 
+# As they are told; typed and stored they are English for all.
+_NATURES = {
+    "open liquid": message("open liquid"),
+    "stirred": message("stirred"),
+    "thick": message("thick"),
+}
 _CONSISTENCIES = {
     "open liquid": Consistency.THIN,
     "stirred": Consistency.STIRRED,
@@ -116,14 +122,14 @@ def ask(session: Session, question: Question) -> Asked:
     amount = parse_amount(question.amount) if question.amount is not None else None
     litres = None if amount is None else _litres(amount, setup)
     metric = degree is Degree.C or (question.depth or "").strip().endswith(("cm", "mm"))
-    name = planned.name if planned else printable(question.food, "The food", 80)
+    name = planned.name if planned else printable(question.food, phrase("The food"), 80)
     words = (
-        f"{amount} of {name}" if amount else name,
-        nature,
+        phrase("{amount} of {food}", amount=amount, food=name) if amount else name,
+        phrase(_NATURES[nature]),
         _place(setup, metric),
         first.words(degree),
         *([_then_words(second, moved, degree)] if second and moved else []),
-        f"from {shown(setup.start, degree)}{' now' if counted.is_now else ''}",
+        _from(shown(setup.start, degree), is_now=counted.is_now),
     )
     places = (*first.taken, *(second.taken if second else ()), *taken_then)
     return Asked(
@@ -142,10 +148,16 @@ def ask(session: Session, question: Question) -> Asked:
     )
 
 
+def _from(start: str, *, is_now: bool) -> str:
+    if is_now:
+        return phrase("from {start} now", start=start)
+    return phrase("from {start}", start=start)
+
+
 def _taken_sizes(question: Question, container: str, setup: Setup) -> Iterator[str]:
     """Say what of the depth and the amount was not typed and counts."""
     if not question.depth and container != "roast":
-        yield "depth by the kitchen's plan"
+        yield phrase("depth by the kitchen's plan")
     airs = (setup.air, setup.then.air if setup.then else setup.air)
     if any(air.cooler for air in airs) and question.amount is None:
         yield phrase("one container in it (else the amount)")
@@ -189,11 +201,11 @@ def _food(question: Question, planned: entries.PlannedFood | None) -> tuple[Food
         name = planned.name if planned and planned.name.casefold() in known else question.food
         wanted = name.strip().casefold()
         if wanted and not any(one.startswith(wanted) for one in known):
-            return _nearest(printable(name, "The food", 80))
+            return _nearest(printable(name, phrase("The food"), 80))
         return foods()[find(wanted, known, "food in the table")], ""
     if not any(letter.isdigit() for letter in like):
         return foods()[find(like.strip(), known, "food in the table")], ""
-    return Food("own composition", _composition(like), "as typed"), ""
+    return Food(phrase("own composition"), _composition(like), phrase("as typed")), ""
 
 
 def _nearest(name: str) -> tuple[Food, str]:
@@ -209,15 +221,25 @@ def _nearest(name: str) -> tuple[Food, str]:
 
 def _composition(text: str) -> Composition:
     """Read grams in 100 g; carbohydrate may be with its fibre or without, as it makes 100 g."""
-    how = "type water 75.5, protein 5.7, fat 5.5, carbohydrate 7.5, fibre 4.4, ash 1.4"
+    example = "water 75.5, protein 5.7, fat 5.5, carbohydrate 7.5, fibre 4.4, ash 1.4"
     grams: dict[str, float] = {}
     for part in text.lower().replace("fiber", "fibre").split(","):
         match = _GRAMS.fullmatch(part.strip())
         if match is None or match[1] not in COMPONENTS or match[1] in grams:
-            raise Refused(f"{part.strip()!r} is no part of a composition: {how}.")
+            raise Refused(
+                phrase(
+                    "{part} is no part of a composition: type {example}.",
+                    part=repr(part.strip()),
+                    example=example,
+                )
+            )
         grams[match[1]] = float(match[2])
     if missing := [name for name in COMPONENTS if name not in grams]:
-        raise Refused(f"The composition has no {missing[0]}: {how}.")
+        raise Refused(
+            phrase(
+                "The composition has no {part}: type {example}.", part=missing[0], example=example
+            )
+        )
     without = 100 - sum(grams.values())
     if abs(without) < abs(without + grams["fibre"]):
         grams["carbohydrate"] += grams["fibre"]
@@ -241,12 +263,14 @@ def _nature(
     if container == "roast":
         return "thick", unstirred, ()
     if first.method == ICE_BATH:
-        return "stirred", unstirred, ("stirred, as an ice bath is meant",)
+        return "stirred", unstirred, (phrase("stirred, as an ice bath is meant"),)
     if first.is_stirred:
         return "stirred", unstirred, ()
     if by_plan:
-        return by_plan, unstirred, (f"{by_plan} by the kitchen's plan",)
-    return usual, unstirred, (f"{usual} (else --nature)",)
+        told = phrase("{nature} by the kitchen's plan", nature=phrase(_NATURES[by_plan]))
+        return by_plan, unstirred, (told,)
+    told = phrase("{nature} (else --nature)", nature=phrase(_NATURES[usual]))
+    return usual, unstirred, (told,)
 
 
 def _load(
@@ -260,35 +284,43 @@ def _load(
     if container == "roast":
         return _roast(question, food, wide, degree)
     if question.weight:
-        raise Refused("--weight is of one roast: add --container roast, or leave it out.")
+        raise Refused(phrase("--weight is of one roast: add --container roast, or leave it out."))
     if question.depth:
         depth = _size(question.depth, "depth", 60, degree)
     elif planned and planned.depth_in:
         depth = float(planned.depth_in) * INCH_M
     else:
-        raise Refused("How deep does it stand? Add --depth 2in.")
+        raise Refused(phrase("How deep does it stand? Add --depth 2in."))
     if container == "pot":
         if wide is None:
-            raise Refused("How wide is the pot? Add --diameter 12in.")
+            raise Refused(phrase("How wide is the pot? Add --diameter 12in."))
         return Pot(wide, depth)
     if wide is not None:
-        raise Refused("--diameter is a pot's or a roast's: add --container pot, or leave it out.")
+        raise Refused(
+            phrase("--diameter is a pot's or a roast's: add --container pot, or leave it out.")
+        )
     length, width = PAN_SIZES["full-size"]
     return Pan(length * INCH_M, width * INCH_M, depth)
 
 
 def _roast(question: Question, food: Food, wide: float | None, degree: Degree) -> Roast:
     if question.depth:
-        raise Refused("A roast has no depth: type how thick it is with --diameter 6in.")
+        raise Refused(phrase("A roast has no depth: type how thick it is with --diameter 6in."))
     if wide is None:
-        raise Refused("How thick is the roast? Add --diameter 6in.")
+        raise Refused(phrase("How thick is the roast? Add --diameter 6in."))
     if question.weight is None:
-        raise Refused("How heavy is one roast? Add --weight 8lb.")
+        raise Refused(phrase("How heavy is one roast? Add --weight 8lb."))
     kilograms = float(parse_weight(question.weight, degree)) * POUND_KG
     cubic = kilograms / properties(food.composition, 30).rho
     length = cubic / (pi * wide**2 / 4)
     if length > 3:
-        raise Refused(f"{question.weight} so thin would be a roast of {length:.1f} m: look again.")
+        raise Refused(
+            phrase(
+                "{weight} so thin would be a roast of {length} m: look again.",
+                weight=question.weight,
+                length=f"{length:.1f}",
+            )
+        )
     return Roast(wide, length)
 
 
@@ -316,12 +348,25 @@ def thickness(load: Load) -> float:
 
 def _place(setup: Setup, metric: bool) -> str:
     load, deep = setup.load, length_in(thickness(setup.load), metric)
-    lid = "covered" if setup.covered else "open"
     match load:
         case Pot(diameter, _):
-            return f"{deep} deep in {lid} metal pots {length_in(diameter, metric)} wide"
+            told = (
+                message("{deep} deep in covered metal pots {wide} wide")
+                if setup.covered
+                else message("{deep} deep in open metal pots {wide} wide")
+            )
+            return phrase(told, deep=deep, wide=length_in(diameter, metric))
         case Roast(_, length):
-            wrapped = "wrapped" if setup.covered else "bare"
-            return f"{wrapped} roasts {deep} thick and {length_in(length, metric)} long"
+            told = (
+                message("wrapped roasts {thick} thick and {long} long")
+                if setup.covered
+                else message("bare roasts {thick} thick and {long} long")
+            )
+            return phrase(told, thick=deep, long=length_in(length, metric))
         case _:
-            return f"{deep} deep in {lid} full-size metal pans"
+            told = (
+                message("{deep} deep in covered full-size metal pans")
+                if setup.covered
+                else message("{deep} deep in open full-size metal pans")
+            )
+            return phrase(told, deep=deep)

@@ -81,7 +81,8 @@ def _of_batch(session: Session, batch: str, start: str | None, degree: Degree) -
     ahead = tuple(one for one in ahead if one.celsius < warm)
     if not ahead or any(one.minutes <= 0 for one in ahead):
         raise Refused(phrase("{batch} has no time left that can be kept.", batch=subject.name))
-    taken = () if start else (f"{shown(warm, degree)} now, as last measured (else --start)",)
+    told = phrase("{temp} now, as last measured (else --start)", temp=shown(warm, degree))
+    taken = () if start else (told,)
     return Clock(warm, ahead, is_now=True, taken=taken)
 
 

@@ -61,7 +61,9 @@ def curve(
     subject = any_subject(session, name)
     found = coolings(subject.judged(register, now))
     if not isinstance(subject, BatchOnRecord) or not found:
-        raise Refused(f"{subject.name} has no cooling on record: log one with haccp cool")
+        raise Refused(
+            phrase("{name} has no cooling on record: log one with haccp cool", name=subject.name)
+        )
     chosen = [_nth(found, which, subject.name)] if which else found
     if json_:
         fitted = running(subject, chosen[-1], session.record, register, now)
@@ -70,7 +72,11 @@ def curve(
     path = output or Path(f"{subject.name}.png")
     form = path.suffix.lstrip(".").lower()
     if form not in _FORMS:
-        raise Refused(f"{path} is none of .{', .'.join(_FORMS)}: type {path.stem}.png.")
+        raise Refused(
+            phrase(
+                "{path} is none of .png, .svg, .pdf: type {stem}.png.", path=path, stem=path.stem
+            )
+        )
     with in_its_papers_language(register):
         drawings = [cooling_curve(subject, one, session.record, register, now) for one in chosen]
         about = _about(session, subject, drawings)

@@ -17,14 +17,15 @@ from haccp.cli.session import Session
 from haccp.cli.terminal import say
 from haccp.errors import Refused
 from haccp.kitchen.naming import every_code
+from haccp.language import message, phrase
 from haccp.logs.sample_week import Typed, sample_week
 
 # The invented manager's of the invented week.
 DEMO_PIN = "2718"
 _PAPERS = {
-    "week.pdf": ("report", "the week's report"),
-    "plan.pdf": ("plan", "the draft of its HACCP plan"),
-    "forms.pdf": ("forms", "blank log sheets"),
+    "week.pdf": ("report", message("the week's report")),
+    "plan.pdf": ("plan", message("the draft of its HACCP plan")),
+    "forms.pdf": ("forms", message("blank log sheets")),
 }
 
 
@@ -37,7 +38,12 @@ def demo(ctx: click.Context, folder: Path, paper: str) -> None:
     path = folder / "record.sqlite3"
     for there in (path, *(folder / name for name in _PAPERS)):
         if os.path.lexists(there):
-            raise Refused(f"{there} exists already: name another folder, such as haccp demo demo-2")
+            raise Refused(
+                phrase(
+                    "{there} exists already: name another folder, such as haccp demo demo-2",
+                    there=there,
+                )
+            )
     group = ctx.find_root().command
     assert isinstance(group, click.Group)
     week = sample_week(asset_folder("sample_logs"))
@@ -56,11 +62,12 @@ def demo(ctx: click.Context, folder: Path, paper: str) -> None:
             words = (command, *(days if command == "report" else ()), "--paper", paper)
             words = (*words, "--output", str(folder / name))
             _run(group, _session(record, last), Typed(last.at, "-", words))
-    say(f"{count} entries of an invented week are in {path}.")
+    told = phrase("{count} entries of an invented week are in {file}.", count=count, file=path)
+    say(told)
     for name, (_, what) in _PAPERS.items():
-        say(f"{folder / name}: {what}.")
-    say(f"Its manager is AR, with the PIN {DEMO_PIN}.")
-    say(f"Look around with: haccp --db {path} list batches")
+        say(phrase("{file}: {what}.", file=folder / name, what=phrase(what)))
+    say(phrase("Its manager is AR, with the PIN {pin}.", pin=DEMO_PIN))
+    say(phrase("Look around with: haccp --db {path} list batches", path=path))
 
 
 @contextlib.contextmanager
@@ -71,7 +78,11 @@ def _whole_or_not_there(path: Path) -> Iterator[Path]:
     try:
         yield partial_record
         if os.path.lexists(path):
-            raise Refused(f"{path} was made by somebody else meanwhile: name another folder.")
+            raise Refused(
+                phrase(
+                    "{path} was made by somebody else meanwhile: name another folder.", path=path
+                )
+            )
         partial_record.rename(path)
     finally:
         partial_record.unlink(missing_ok=True)
@@ -105,7 +116,12 @@ def _run(group: click.Group, session: Session, typed: Typed) -> None:
             # not by the boundary, which would tell of entries that are not there in the end
             click.Group.invoke(group, ctx)
     except (Refused, click.ClickException) as error:
-        message = error.format_message() if isinstance(error, click.ClickException) else str(error)
+        why = error.format_message() if isinstance(error, click.ClickException) else str(error)
         raise Refused(
-            f"sample logs, {typed.at.isoformat()} {' '.join(typed.words)}: {message}"
+            phrase(
+                "sample logs, {moment} {command}: {why}",
+                moment=typed.at.isoformat(),
+                command=" ".join(typed.words),
+                why=why,
+            )
         ) from None

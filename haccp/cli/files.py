@@ -20,12 +20,14 @@ from haccp.kitchen.naming import every_code, find
 from haccp.kitchen.reading import read_batches
 from haccp.kitchen.register import Register
 from haccp.kitchen.units import refuse_other_use, unit_step
+from haccp.language import counted, phrase
 from haccp.logs.csv_log import LogLine, read_file
 from haccp.record.entries import Draft, Entry, Measured, PinSet, entry_from, having
 from haccp.record.exports import COLUMNS, csv_pieces, from_export, json_pieces
 from haccp.record.pins import await_pins
 from haccp.record.store import open_record
 from haccp.rules.evidence import overall
+from haccp.rules.words import called
 from haccp.time import CLOCK_TOLERANCE
 
 _A_SECOND = timedelta(seconds=1)
@@ -46,7 +48,7 @@ def load(ctx: click.Context, file: BinaryIO, paper: bool, by: str | None) -> Non
     session: Session = ctx.obj
     log = read_file(file)
     if log.in_minutes:
-        raise Refused("A record needs moments: write taken_at as ISO 8601 with offset.")
+        raise Refused(phrase("A record needs moments: write taken_at as ISO 8601 with offset."))
     codes = every_code(session.record)
     named = sorted({row.batch for row in log.rows} & set(codes))
     batches = {batch.name: batch for batch in read_batches(session.record, named)}
@@ -58,35 +60,36 @@ def load(ctx: click.Context, file: BinaryIO, paper: bool, by: str | None) -> Non
             person = session.by(row.cells.get("by") or by)
             draft = draft_of(row, session.register, codes, person.initials, paper=paper)
             if _what(draft) in known:
-                raise Refused(f"it is on record already, {known[_what(draft)]}")
-            known[_what(draft)] = f"as line {row.line}"
+                raise Refused(known[_what(draft)])
+            known[_what(draft)] = phrase("it is on record already, as line {line}", line=row.line)
             drafts.append(draft)
             if row.batch in batches:
                 batches[row.batch].refuse_unjudgeable(row.reading, session.register)
             if row.reading.at > session.now + CLOCK_TOLERANCE:
-                raise Refused("it was taken in the future")
+                raise Refused(phrase("it was taken in the future"))
         except Refused as error:
             refused[row.line] = str(error).rstrip(".")
     for line, why in sorted(refused.items()):
-        terminal.say(f"Line {line} is rejected: {why}.", err=True)
+        terminal.say(phrase("Line {line} is rejected: {why}.", line=line, why=why), err=True)
     if refused or not drafts:
-        terminal.say("Refused: nothing was recorded; mend the file and load it again.", err=True)
+        told = phrase("Refused: nothing was recorded; mend the file and load it again.")
+        terminal.say(told, err=True)
         ctx.exit(REFUSED)
     session.append(*drafts)
-    terminal.say(f"{len(drafts)} readings recorded.")
+    terminal.say(counted("{count} reading recorded.", "{count} readings recorded.", len(drafts)))
     for batch in read_batches(session.record, named):
         verdict = overall(all_found(batch, session.record, session.register, session.now))
-        terminal.say(f"{verdict.upper()}: {batch.title}")
+        terminal.say(phrase("{verdict}: {batch}", verdict=called(verdict), batch=batch.title))
 
 
 def _on_record(session: Session, rows: Sequence[LogLine]) -> dict[object, str]:
-    """Give what is on record of the time that some rows are about, and as which entry."""
+    """Give what is on record of the time that some rows are about, and say as which entry."""
     if not rows:
         return {}
     first, last = (pick(row.reading.at for row in rows) for pick in (min, max))
     found = session.record.during(first - _A_SECOND, last + _A_SECOND)
     return {
-        _what(entry): f"as no. {entry.seq}"
+        _what(entry): phrase("it is on record already, as no. {number}", number=entry.seq)
         for entry in having(found, Measured)
         if not entry.corrected_by
     }
@@ -106,14 +109,18 @@ def draft_of(
     unit = cells.get("holding_unit") or None
     batch = cells["batch"] or None
     if batch and batch not in codes:
-        raise Refused(f"there is no batch {batch!r}: open it first")
+        raise Refused(phrase("there is no batch {batch}: open it first", batch=repr(batch)))
     if unit:
         unit = find(unit, list(register.units), "unit")
         if not batch and reading.step is not unit_step(register.units[unit]):
-            raise Refused(f"{unit} is not a unit for {reading.step.words}")
+            raise Refused(
+                phrase("{unit} is not a unit for {words}", unit=unit, words=reading.step.words)
+            )
         refuse_other_use(register.units[unit], reading.step)
     if row.prepared:
-        raise Refused("prepared_at is for haccp check-file: open its batch with --ambient instead")
+        raise Refused(
+            phrase("prepared_at is for haccp check-file: open its batch with --ambient instead")
+        )
     note = cells.get("note", "")
     body = Measured(
         step=reading.step,
@@ -121,7 +128,7 @@ def draft_of(
         degree=reading.temperature.degree,
         held_s=cells.get("held_s") or "0",
         thermometer=which_thermometer(register, cells.get("thermometer"), reading.at),
-        note=printable(note, "its note") if note else "",
+        note=printable(note, phrase("its note")) if note else "",
         paper=paper,
         method=reading.method,
         chamber=f"{reading.chamber.value}{reading.chamber.degree}" if reading.chamber else "",
@@ -143,7 +150,11 @@ def export(session: Session, file: str, form: str | None, force: bool) -> None:
     """
     form = form or Path(file).suffix.lstrip(".").lower()
     if form not in ("csv", "json"):
-        raise Refused(f"{file!r} is neither .csv nor .json: name one, or add --format csv.")
+        raise Refused(
+            phrase(
+                "{file} is neither .csv nor .json: name one, or add --format csv.", file=repr(file)
+            )
+        )
     count, head = session.record.head()
     rows = session.record.rows()
     pieces = csv_pieces(rows) if form == "csv" else json_pieces(rows, head)
@@ -159,7 +170,14 @@ def export(session: Session, file: str, form: str | None, force: bool) -> None:
         mode=PRIVATE,
         force=force,
     )
-    terminal.say(f"{count} entries written to {file}.")
+    terminal.say(
+        counted(
+            "{count} entry written to {file}.",
+            "{count} entries written to {file}.",
+            count,
+            file=file,
+        )
+    )
 
 
 def is_export(identity: str) -> Callable[[bytes], bool]:
@@ -186,7 +204,7 @@ def import_(session: Session, file: BinaryIO) -> None:
     """
     rows = from_export(file.read())
     if not rows:
-        raise Refused("The export holds no entries.")
+        raise Refused(phrase("The export holds no entries."))
     record = open_record(session.path, create=True)
     numbers = [row["seq"] for row in rows]
     set_for = [entry_from(row).body for row in rows if row["kind"] == PinSet.kind]
@@ -202,4 +220,11 @@ def import_(session: Session, file: BinaryIO) -> None:
         raise
     finally:
         record.close()
-    terminal.say(f"{len(rows)} entries read into {session.path}; the chain of digests holds.")
+    terminal.say(
+        counted(
+            "{count} entry read into {file}; the chain of digests holds.",
+            "{count} entries read into {file}; the chain of digests holds.",
+            len(rows),
+            file=session.path,
+        )
+    )

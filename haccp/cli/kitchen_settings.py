@@ -121,7 +121,7 @@ def kitchen(
     """Show the kitchen's settings, or change them from now on (a manager)."""
     old = session.register.kitchen
     chosen = {
-        "name": name if name is None else printable(name, "The kitchen's name"),
+        "name": name if name is None else printable(name, phrase("The kitchen's name")),
         "zone": zone if zone is None else zone_typed(zone).key,
         "altitude_m": altitude if altitude is None else parse_altitude(altitude),
         "degree": degree,
@@ -156,27 +156,49 @@ def kitchen(
     _tell_kitchen(new)
     terminal.say(terminal.judged_by(in_force))
     if new.zone != old.zone:
-        terminal.say("Earlier days keep their clock and their midnights.")
+        terminal.say(phrase("Earlier days keep their clock and their midnights."))
     if new.limits_digest != old.limits_digest:
-        terminal.say("These limits are in force from now on; what began earlier stays as judged.")
+        terminal.say(
+            phrase("These limits are in force from now on; what began earlier stays as judged.")
+        )
 
 
 def _tell_kitchen(new: KitchenSettings) -> None:
-    terminal.say(f"{new.name}: {new.zone}, °{new.degree}, {new.altitude_m} m above the sea.")
     terminal.say(
-        f"Checked every {new.check_every_min} min; a check is missed {new.grace_min} min later."
+        phrase(
+            "{name}: {zone}, °{degree}, {altitude} m above the sea.",
+            name=new.name,
+            zone=new.zone,
+            degree=new.degree,
+            altitude=new.altitude_m,
+        )
+    )
+    terminal.say(
+        phrase(
+            "Checked every {minutes} min; a check is missed {grace} min later.",
+            minutes=new.check_every_min,
+            grace=new.grace_min,
+        )
     )
     if new.thermometer_days:
-        terminal.say(f"Thermometers are checked every {new.thermometer_days} d.")
+        told = phrase("Thermometers are checked every {days} d.", days=new.thermometer_days)
+        terminal.say(told)
     if new.late_reheat:
-        terminal.say(f"A cooling that missed stage 1 may be reheated once: {new.late_reheat}.")
+        terminal.say(
+            phrase(
+                "A cooling that missed stage 1 may be reheated once: {code}.", code=new.late_reheat
+            )
+        )
     if new.open_hours:
         terminal.say(
-            f"Open {new.open_hours}; closed for more than {new.longest_closure} d, cold food is"
-            f" checked all the same."
+            phrase(
+                "Open {hours}; closed for more than {days} d, cold food is checked all the same.",
+                hours=new.open_hours,
+                days=new.longest_closure,
+            )
         )
     if new.owns:
-        terminal.say(f"To cool food it has: {new.owns}.")
+        terminal.say(phrase("To cool food it has: {things}.", things=new.owns))
     if new.walk:
         terminal.say(phrase("A round passes: {units}.", units=", ".join(new.walk)))
     if new.language:
@@ -184,7 +206,7 @@ def _tell_kitchen(new: KitchenSettings) -> None:
 
 
 def _cited(code: str | None) -> str | None:
-    return printable(code, "The local code") if code else code
+    return printable(code, phrase("The local code")) if code else code
 
 
 def _hours(text: str) -> str:

@@ -9,6 +9,7 @@ import click
 from haccp.cli import terminal
 from haccp.cli.session import Session
 from haccp.kitchen.naming import find
+from haccp.language import counted, message, phrase
 from haccp.limits.limit import CountsFrom
 from haccp.rules.evidence import Verdict
 from haccp.temperature import Degree
@@ -17,17 +18,17 @@ from haccp.time import spell
 if TYPE_CHECKING:
     from haccp.kitchen.learned import Manner, Row, Stage, Times
 
-_NOTE = (
+_NOTE = message(
     "A time is the middle of what a cooling's readings allow, and unknown where they do not bound "
     "it: no verdict, and no promise for the next batch."
 )
 _MANY = 200
-# As they are told; a cooling that is broken off is neither met nor not met.
+# Their keys in JSON; a cooling that is broken off is neither met nor not met.
 _VERDICTS = {
     Verdict.MET: "met",
-    Verdict.NOT_MET: "not met",
-    Verdict.NOT_SHOWN: "not shown",
-    Verdict.STOPPED: "broken off",
+    Verdict.NOT_MET: "not_met",
+    Verdict.NOT_SHOWN: "not_shown",
+    Verdict.STOPPED: "broken_off",
 }
 
 
@@ -59,7 +60,7 @@ def learned(session: Session, food: str | None, days: int, json_: bool) -> None:
     during = record.batches_during(since, now + timedelta(seconds=1))
     mine = [code for code, name in foods.items() if wanted in (None, name.casefold())]
     codes = [code for code in mine if code in during]
-    with terminal.progress("Judging batches", len(codes), _MANY) as done:
+    with terminal.progress(phrase("Judging batches"), len(codes), _MANY) as done:
         rows = rows_of(finished(record, register, codes, since, now, done))
     session.tell_troubles(err=json_)
     for words in lost:
@@ -68,21 +69,45 @@ def learned(session: Session, food: str | None, days: int, json_: bool) -> None:
         terminal.as_json([_plain(row, register.degree) for row in rows])
         return
     if not rows:
-        of = f" of {wanted}" if wanted else ""
-        time = "day" if days == 1 else f"{days} days"
-        terminal.say(f"No cooling{of} was finished in the last {time}.")
+        terminal.say(_none(wanted, days))
         return
     for row in rows:
         _tell(row, register.degree)
-    terminal.paragraph(_NOTE)
+    terminal.paragraph(phrase(_NOTE))
+
+
+def _none(food: str | None, days: int) -> str:
+    if food:
+        return counted(
+            "No cooling of {food} was finished in the last day.",
+            "No cooling of {food} was finished in the last {count} days.",
+            days,
+            food=food,
+        )
+    return counted(
+        "No cooling was finished in the last day.",
+        "No cooling was finished in the last {count} days.",
+        days,
+    )
 
 
 def _tell(row: "Row", degree: Degree) -> None:
     """Print how often it was met, and a line of times for each stage."""
-    counts = ", ".join(f"{n} {_VERDICTS[one]}" for one, n in _counts(row) if n)
-    coolings = "1 cooling" if row.count == 1 else f"{row.count} coolings"
-    terminal.paragraph(f"{_words(row.manner)}: {coolings}, {counts}", indent="  ")
-    header = ("stage", "median", "shortest", "longest", "of")
+    told = counted(
+        "{manner}: {count} cooling, {counts}",
+        "{manner}: {count} coolings, {counts}",
+        row.count,
+        manner=_words(row.manner),
+        counts=", ".join(_count(one, n) for one, n in _counts(row) if n),
+    )
+    terminal.paragraph(told, indent="  ")
+    header = (
+        phrase("stage"),
+        phrase("median"),
+        phrase("shortest"),
+        phrase("longest"),
+        phrase("of"),
+    )
     terminal.table(header, [_line(one, degree) for one in row.times])
     terminal.lines("")
 
@@ -91,9 +116,23 @@ def _counts(row: "Row") -> Iterator[tuple[Verdict, int]]:
     yield from ((one, row.verdicts.get(one, 0)) for one in _VERDICTS)
 
 
+def _count(verdict: Verdict, count: int) -> str:
+    match verdict:
+        case Verdict.MET:
+            return counted("{count} met", "{count} met", count)
+        case Verdict.NOT_MET:
+            return counted("{count} not met", "{count} not met", count)
+        case Verdict.NOT_SHOWN:
+            return counted("{count} not shown", "{count} not shown", count)
+        case Verdict.STOPPED:
+            return counted("{count} broken off", "{count} broken off", count)
+        case Verdict.OPEN:
+            raise AssertionError("a finished cooling is not open")
+
+
 def _words(manner: "Manner") -> str:
-    depth = f"{manner.depth_in} in deep" if manner.depth_in else ""
-    method = manner.method or "method not said"
+    depth = phrase("{depth} in deep", depth=manner.depth_in) if manner.depth_in else ""
+    method = manner.method or phrase("method not said")
     return ", ".join(one for one in (manner.food, manner.container, depth, method) if one)
 
 
@@ -102,16 +141,22 @@ def _line(times: "Times", degree: Degree) -> tuple[str, ...]:
     told = ("-",) * 3
     if middle is not None:
         told = (spell(middle), spell(times.known[0]), spell(times.known[-1]))
-    unknown = f", {times.unknown} unknown" if times.unknown else ""
-    return (_leads(times.stage, degree), *told, f"{len(times.known)} known{unknown}")
+    known = len(times.known)
+    if times.unknown:
+        of = phrase("{known} known, {unknown} unknown", known=known, unknown=times.unknown)
+    else:
+        of = phrase("{known} known", known=known)
+    return (_leads(times.stage, degree), *told, of)
 
 
 def _leads(stage: "Stage", degree: Degree) -> str:
     """Name a stage by its levels, as the limit that was in force prints them."""
-    level = f"to {stage.level.number(degree)} °{degree}"
+    level = f"{stage.level.number(degree)} °{degree}"
     if stage.clock is CountsFrom.PREVIOUS_STAGE:
-        return f"then {level}"
-    return f"{stage.start.number(degree)} {level}" if stage.start else level
+        return phrase("then to {level}", level=level)
+    if stage.start:
+        return phrase("{number} to {level}", number=stage.start.number(degree), level=level)
+    return phrase("to {level}", level=level)
 
 
 def _plain(row: "Row", degree: Degree) -> dict[str, Any]:
@@ -122,7 +167,7 @@ def _plain(row: "Row", degree: Degree) -> dict[str, Any]:
         "depth_in": manner.depth_in,
         "method": manner.method,
         "coolings": row.count,
-        **{_VERDICTS[one].replace(" ", "_"): n for one, n in _counts(row)},
+        **{_VERDICTS[one]: n for one, n in _counts(row)},
         "stages": [
             {
                 "limit": one.stage.limit,

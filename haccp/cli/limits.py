@@ -11,11 +11,12 @@ import click
 from haccp import limits
 from haccp.cli import terminal
 from haccp.cli.session import Session
+from haccp.language import counted, message, phrase
 from haccp.limits import LimitSet
 from haccp.limits.compare import (
     Difference,
     bound,
-    counted,
+    counted_from,
     differences,
     hold,
     number,
@@ -29,8 +30,14 @@ from haccp.limits.loader import take_overrides
 _TIED = "\N{NO-BREAK SPACE}"
 _SPLIT = re.compile(r"(?<=[≥≤<>=≈]) | (?=°)")
 _GAP = 2
-_COLUMNS = ("limit", "number", "time", "citation", "basis")
-_EQUIVALENTS = (
+_COLUMNS = (
+    message("limit"),
+    message("number"),
+    message("time"),
+    message("citation"),
+    message("basis"),
+)
+_EQUIVALENTS = message(
     "= (exact) and ≈ (to the stricter tenth): an equivalent that the source does not print."
 )
 
@@ -49,8 +56,15 @@ def list_(json_: bool) -> None:
         terminal.as_json([_named(one) for one in sets])
         return
     rows = [(s.id, str(s.revision), s.title, s.publisher, s.digest[:12]) for s in sets]
-    _table(("set", "revision", "title", "publisher", "digest"), rows)
-    terminal.paragraph("Take one up: haccp kitchen --limit-set SET --by INITIALS")
+    heads = (
+        phrase("set"),
+        phrase("revision"),
+        phrase("title"),
+        phrase("publisher"),
+        phrase("digest"),
+    )
+    _table(heads, rows)
+    terminal.paragraph(phrase("Take one up: haccp kitchen --limit-set SET --by INITIALS"))
 
 
 @limits_.command("show")
@@ -68,14 +82,27 @@ def show_(session: Session, name: str | None, json_: bool) -> None:
     if json_:
         terminal.as_json({**_named(chosen), "limits": [one.plain() for one in chosen.limits]})
         return
-    terminal.paragraph(f"{_titled(chosen)} (digest {chosen.digest[:12]}), {chosen.publisher}.")
+    terminal.paragraph(
+        phrase(
+            "{title} (digest {digest}), {publisher}.",
+            title=_titled(chosen),
+            digest=chosen.digest[:12],
+            publisher=chosen.publisher,
+        )
+    )
     own = [one for one in chosen.limits if one.basis != NOT_READ]
     stand_ins = [one for one in chosen.limits if one.basis == NOT_READ]
-    _table(_COLUMNS, list(_rows(own)))
+    _table(tuple(map(phrase, _COLUMNS)), list(_rows(own)))
     if stand_ins:
         terminal.lines("")
-        terminal.paragraph(f"In {chosen.title}, {stand_ins[0].basis_in_words} ({chosen.base}):")
-        _table(_COLUMNS, list(_rows(stand_ins)))
+        told = phrase(
+            "In {title}, not read for this jurisdiction; the Food Code's number stands in "
+            "({base}):",
+            title=chosen.title,
+            base=chosen.base,
+        )
+        terminal.paragraph(told)
+        _table(tuple(map(phrase, _COLUMNS)), list(_rows(stand_ins)))
         terminal.lines("")
     _tell_equivalents(chosen.limits)
     _tell_addresses(chosen.limits)
@@ -101,15 +128,15 @@ def _rows(told: Sequence[Limit]) -> Iterable[tuple[str, ...]]:
         levels = [bound(one, row.level) for row in one.rows]
         times = [hold(one, row).replace(" ", _TIED) for row in one.rows]
         if one.start:
-            levels.append(f"from {number(one, one.start)}")
+            levels.append(phrase("from {level}", level=number(one, one.start)))
         if not one.rows:
-            levels = [] if one.clock else ["no number"]
+            levels = [] if one.clock else [phrase("no number")]
         yield (
             f"{_TIED * 2}{one.kind}" if one.kind else one.name,
             "\n".join(level.replace(" ", _TIED) for level in levels),
-            "\n".join(filter(None, (*times, stood(one), counted(one)))),
+            "\n".join(filter(None, (*times, stood(one), counted_from(one)))),
             one.citation,
-            one.basis,
+            phrase(one.basis),
         )
 
 
@@ -138,13 +165,14 @@ def compare(a: str, b: str, json_: bool) -> None:
         told = [_difference(one) for one in found]
         terminal.as_json({"a": _named(old), "b": _named(new), "differences": told})
         return
-    terminal.paragraph(f"{_titled(new)}, against {_titled(old)}:")
+    terminal.paragraph(phrase("{new}, against {old}:", new=_titled(new), old=_titled(old)))
     if found:
-        _tell(found, new.id if old.id != new.id else f"revision {new.revision}")
+        _tell(
+            found, new.id if old.id != new.id else phrase("revision {number}", number=new.revision)
+        )
     shared = {(one.name, one.kind) for one in old.limits} & {(o.name, o.kind) for o in new.limits}
-    terminal.paragraph(
-        f"{len(shared) - sum(1 for d in found if d.old and d.new)} limits judge alike."
-    )
+    alike = len(shared) - sum(1 for d in found if d.old and d.new)
+    terminal.paragraph(counted("{count} limit judges alike.", "{count} limits judge alike.", alike))
     for one in dict.fromkeys((old, new)):
         _tell_stand_ins(one)
 
@@ -154,7 +182,13 @@ def _tell_stand_ins(chosen: LimitSet) -> None:
     stand_ins = [one for one in chosen.limits if one.basis == NOT_READ]
     if stand_ins:
         names = "; ".join(_named_limit(one) for one in stand_ins)
-        terminal.paragraph(f"In {_titled(chosen)}, {stand_ins[0].basis_in_words}: {names}.")
+        told = phrase(
+            "In {title}, not read for this jurisdiction; the Food Code's number stands in: "
+            "{names}.",
+            title=_titled(chosen),
+            names=names,
+        )
+        terminal.paragraph(told)
 
 
 @limits_.command()
@@ -170,8 +204,10 @@ def validate(file: BinaryIO, over: str) -> None:
     base = limits.shipped(over)
     merged = take_overrides(base, limits.decoded(file.read(), file.name), file.name)
     found = replacements(base, merged)
-    terminal.paragraph(f"{file.name} can be laid over {_titled(base)}:")
-    _tell(found, "the file")
+    terminal.paragraph(
+        phrase("{name} can be laid over {base}:", name=file.name, base=_titled(base))
+    )
+    _tell(found, phrase("the file"))
     for line in (*_left(merged), *_warnings(found, base)):
         terminal.paragraph(line)
 
@@ -183,25 +219,39 @@ def _left(merged: LimitSet) -> Iterable[str]:
         kinds = [one.kind for one in merged.limits if one.name == name and one.kind]
         left = [kind for kind in kinds if (name, kind) not in replaced]
         if left:
-            yield f"{name} for {', '.join(left)} stays as it was."
+            yield phrase("{limit} for {kinds} stays as it was.", limit=name, kinds=", ".join(left))
 
 
 def _warnings(found: Iterable[Difference], base: LimitSet) -> Iterable[str]:
     for one in found:
         if one.weaker and one.new:
-            yield (
-                f"WARNING: {_called(one)} is weaker than what it replaces. Food that breaks the "
-                f"{base.title} would be called met: {one.new.source}, {one.new.citation}, has to "
-                f"say so."
+            yield phrase(
+                "WARNING: {limit} is weaker than what it replaces. Food that breaks the {base} "
+                "would be called met: {source}, {citation}, has to say so.",
+                limit=_called(one),
+                base=base.title,
+                source=one.new.source,
+                citation=one.new.citation,
             )
 
 
 def _tell(found: Sequence[Difference], new: str) -> None:
     rows = [
-        (_called(d), _relation(d), _SPLIT.sub(_TIED, d.words) or "as before", _cited(d))
+        (
+            _called(d),
+            _relation(d),
+            _SPLIT.sub(_TIED, d.words) or phrase("as before"),
+            _cited(d),
+        )
         for d in found
     ]
-    _table(("limit", f"{new} is", "what it asks", "citation"), rows)
+    heads = (
+        phrase("limit"),
+        phrase("{set_of_limits} is", set_of_limits=new),
+        phrase("what it asks"),
+        phrase("citation"),
+    )
+    _table(heads, rows)
     _tell_equivalents([one for d in found for one in (d.old, d.new) if one])
 
 
@@ -216,32 +266,41 @@ def _named_limit(limit: Limit) -> str:
 
 
 def _relation(found: Difference) -> str:
+    """Say how strict a new limit is beside the old one."""
     if found.new is None:
-        return "without it"
+        return phrase("without it")
     if found.old is None:
-        return "new"
+        return phrase("new")
     if found.weaker and found.stricter:
-        return "partly weaker"
-    return "weaker" if found.weaker else "stricter" if found.stricter else "alike"
+        return phrase("partly weaker")
+    if found.weaker:
+        return phrase("weaker")
+    return phrase("stricter") if found.stricter else phrase("alike")
 
 
 def _cited(found: Difference) -> str:
-    cited = dict.fromkeys(_citation(one) for one in (found.new, found.old) if one)
-    return ", not ".join(cited)
+    cited = list(dict.fromkeys(_citation(one) for one in (found.new, found.old) if one))
+    if len(cited) == 1:
+        return cited[0]
+    return phrase("{citation}, not {replaced}", citation=cited[0], replaced=cited[1])
 
 
 def _citation(limit: Limit) -> str:
     stands_in = limit.basis == NOT_READ
-    return f"{limit.citation} ({limit.basis_in_words})" if stands_in else limit.citation
+    if not stands_in:
+        return limit.citation
+    return phrase(
+        "{citation} ({basis})", citation=limit.citation, basis=phrase(limit.basis_in_words)
+    )
 
 
 def _tell_equivalents(told: Iterable[Limit]) -> None:
     if any(one.printed for one in told):
-        terminal.paragraph(_EQUIVALENTS)
+        terminal.paragraph(phrase(_EQUIVALENTS))
 
 
 def _titled(one: LimitSet) -> str:
-    return f"{one.title}, revision {one.revision}"
+    return phrase("{title}, revision {number}", title=one.title, number=one.revision)
 
 
 def _named(one: LimitSet) -> dict[str, Any]:

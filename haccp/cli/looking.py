@@ -168,9 +168,9 @@ def _estimates(
     yield from filter(None, [estimate(fitted, when) if fitted else ""])
     told = list(filter(None, map(growth, coolings(findings))))
     if told:
-        from haccp.physics.growth import BEHIND
+        from haccp.physics.growth import behind
 
-        yield from (*told, BEHIND)
+        yield from (*told, behind())
 
 
 def _facts(subject: OnRecord, session: Session) -> Iterator[tuple[str, str]]:

@@ -16,7 +16,9 @@ from typing import Any, TypeVar
 
 import click
 
+from haccp.cli.boundary import system_says
 from haccp.errors import Refused
+from haccp.language import phrase
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 
@@ -72,8 +74,11 @@ def write_whole(
     there = _content(path)
     if there is not None and not force and not is_own(there):
         raise Refused(
-            f"{path} exists and is not the same kind of file, made by haccp from this record: "
-            f"name another, or add --force to replace it."
+            phrase(
+                "{path} exists and is not the same kind of file, made by haccp from this "
+                "record: name another, or add --force to replace it.",
+                path=path,
+            )
         )
     replace_whole(path, content, mode=mode)
 
@@ -81,9 +86,11 @@ def write_whole(
 def refuse_place(path: Path, records: Sequence[Path]) -> None:
     """Refuse a place where nothing may be written, whatever a person insists on."""
     if not path.name:
-        raise Refused("The file has no name: type one such as record.json.")
+        raise Refused(phrase("The file has no name: type one such as record.json."))
     if any(_belongs_to(path, record) for record in records):
-        raise Refused(f"{path} is the record itself, or belongs to it: name another file.")
+        raise Refused(
+            phrase("{path} is the record itself, or belongs to it: name another file.", path=path)
+        )
     try:
         mode = path.lstat().st_mode
     except FileNotFoundError:
@@ -91,11 +98,13 @@ def refuse_place(path: Path, records: Sequence[Path]) -> None:
     except OSError as error:
         raise _cannot(path, error) from None
     if stat.S_ISLNK(mode):
-        raise Refused(f"{path} is a link: name the file itself.")
+        raise Refused(phrase("{path} is a link: name the file itself.", path=path))
     if not stat.S_ISREG(mode):
-        raise Refused(f"{path} is no plain file: name another.")
+        raise Refused(phrase("{path} is no plain file: name another.", path=path))
     if (_content(path, 16) or b"").startswith(_DATABASES):
-        raise Refused(f"{path} is a database, perhaps a record: name another file.")
+        raise Refused(
+            phrase("{path} is a database, perhaps a record: name another file.", path=path)
+        )
 
 
 def _belongs_to(path: Path, record: Path) -> bool:
@@ -173,4 +182,4 @@ def _is_alive(process: int) -> bool:
 
 
 def _cannot(path: Path, error: OSError) -> Refused:
-    return Refused(f"{path} cannot be written: {(error.strerror or 'refused').lower()}.")
+    return Refused(phrase("{path} cannot be written: {why}.", path=path, why=system_says(error)))

@@ -13,7 +13,7 @@ from haccp.cli.outputs import SHOWN, force_option, is_paper, paper_mark, write_w
 from haccp.cli.session import Session
 from haccp.cli.terminal import say, take_warnings
 from haccp.kitchen.register import Register
-from haccp.language import read_in
+from haccp.language import phrase, read_in
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 
@@ -78,7 +78,11 @@ def print_paper(
     with in_its_papers_language(session.register):
         printed = moment_of_printing(session.now, session.register.zone)
         if stood < session.now:
-            printed += f", showing the record as it stood on {words['printed']}"
+            printed = phrase(
+                "{printed}, showing the record as it stood on {stood}",
+                printed=printed,
+                stood=words["printed"],
+            )
     mark = paper_mark(template, session.identity)
 
     def pages() -> Iterator[bytes]:
@@ -88,6 +92,6 @@ def print_paper(
     write_whole(
         output, pages(), records=[session.path], is_own=is_paper(mark), mode=SHOWN, force=force
     )
-    say(f"{output} is printed: {told}.")
+    say(phrase("{file} is printed: {what}.", file=output, what=told))
     if stood < session.now:
-        say(f"It says: printed {printed}.")
+        say(phrase("It says: printed {printed}.", printed=printed))

@@ -8,6 +8,7 @@ from haccp.cli.papers import PaperSize, in_its_papers_language, paper_options, p
 from haccp.cli.session import Session
 from haccp.cli.terminal import say
 from haccp.kitchen.register import read_register
+from haccp.language import counted, phrase
 from haccp.time import parse_when
 
 
@@ -37,10 +38,12 @@ def plan(
         stood=moment,
         output=output or Path("haccp-plan.pdf"),
         force=force,
-        told="a draft, until the person in charge has approved it",
+        told=phrase("a draft, until the person in charge has approved it"),
     )
     if words["no_foods"]:
-        say('No food is entered yet: haccp add food "bean stew" --steps cook,cool,cold_hold')
+        say(
+            phrase('No food is entered yet: haccp add food "bean stew" --steps cook,cool,cold_hold')
+        )
 
 
 @click.command()
@@ -68,5 +71,5 @@ def forms(
         stood=moment,
         output=output or Path("haccp-forms.pdf"),
         force=force,
-        told=f"{len(words['sheets'])} blank sheets",
+        told=counted("{count} blank sheet", "{count} blank sheets", len(words["sheets"])),
     )

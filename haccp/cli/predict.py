@@ -8,6 +8,7 @@ from haccp.cli import terminal
 from haccp.cli.session import Session, by_option
 from haccp.cli.setting import NATURES
 from haccp.equipment import METHODS, WALK_IN
+from haccp.language import phrase
 from haccp.quantities import LENGTHS
 
 CONTAINERS = ("pan", "pot", "roast")
@@ -18,7 +19,7 @@ def _assumptions(ctx: click.Context, _: click.Parameter, asked: bool) -> None:
         from haccp.physics.planning import ASSUMPTIONS
 
         for one in ASSUMPTIONS:
-            terminal.lines(f"- {one}")
+            terminal.paragraph(phrase(one), lead="- ", indent="  ")
         ctx.exit()
 
 

@@ -15,7 +15,7 @@ from haccp.cli.session import Session, by_option
 from haccp.errors import Refused
 from haccp.kitchen import review
 from haccp.kitchen.unreadable import unreadable
-from haccp.language import phrase
+from haccp.language import counted, message, phrase
 from haccp.record import backup as copies
 from haccp.record.chain import first_misfit, is_as_digested, named_alone, parse_printed
 from haccp.record.entries import DaySigned, KitchenSettings
@@ -26,6 +26,8 @@ from haccp.record.store import Record
 from haccp.record.threads import of_kind
 from haccp.record.verify import STRETCH, Found, walk
 from haccp.time import parse_day
+
+_NOT_ALL = message("not every entry can be read.")
 
 
 @click.group()
@@ -48,24 +50,32 @@ def verify(ctx: click.Context, against: str | None, since_signed: bool) -> None:
     session: Session = ctx.obj
     if since_signed:
         if against is not None:
-            raise Refused("A paper is looked for in the whole record: leave out --since-signed.")
+            raise Refused(
+                phrase("A paper is looked for in the whole record: leave out --since-signed.")
+            )
         _verify_since_signed(ctx, session.record)
         return
     printed = parse_printed(against) if against is not None else None
     problems = session.record.problems()
     problems += missing_pins(session.record)
     count = session.record.head()[0]
-    with terminal.progress("Walking the chain", count, STRETCH) as walked:
+    with terminal.progress(phrase("Walking the chain"), count, STRETCH) as walked:
         found = walk(session.record, printed=printed, walked=walked)
     misfit = found.misfit
     if not found.whole:
         misfit = first_misfit(read_damaged(session.path)[0])
-        problems += [] if problems else ["not every entry can be read."]
+        problems += [] if problems else [phrase(_NOT_ALL)]
     problems += [*([misfit] if misfit else []), *_unreadable(found)]
     problems = problems or session.record.differences() or _misnoted(session)
     session.record.troubles.clear()
     _tell(ctx, problems)
-    terminal.say(f"{count} entries, one chain: every entry is what was recorded.")
+    terminal.say(
+        counted(
+            "{count} entry, one chain: every entry is what was recorded.",
+            "{count} entries, one chain: every entry is what was recorded.",
+            count,
+        )
+    )
     if not printed:
         return
     seq = named_alone(found.named, printed)
@@ -95,21 +105,31 @@ def _verify_since_signed(ctx: click.Context, record: Record) -> None:
     signatures = record.newest(of_kind(DaySigned.kind), 1)
     if not signatures:
         _tell(ctx, record.troubles)
-        raise Refused("No day is signed yet: type it without --since-signed.")
+        raise Refused(phrase("No day is signed yet: type it without --since-signed."))
     first = signatures[0]
     count = record.head()[0] - first.seq + 1
-    with terminal.progress("Walking the chain", count, STRETCH) as walked:
+    with terminal.progress(phrase("Walking the chain"), count, STRETCH) as walked:
         found = walk(record, first.seq, first.previous, walked=walked)
-    unread = [] if found.whole else ["not every entry can be read."]
+    unread = [] if found.whole else [phrase(_NOT_ALL)]
     misfit = [found.misfit] if found.misfit else []
     _tell(ctx, [*record.troubles, *unread, *misfit, *_unreadable(found)])
     terminal.say(
-        f"{count} entries from the last signature on, no. {first.seq}, one chain: every entry is "
-        f"what was recorded."
+        counted(
+            "{count} entry from the last signature on, no. {first}, one chain: every entry is what "
+            "was recorded.",
+            "{count} entries from the last signature on, no. {first}, one chain: every entry is "
+            "what was recorded.",
+            count,
+            first=first.seq,
+        )
     )
     terminal.say(
-        f"They follow {first.seq - 1} {' '.join(wrap(first.previous, 8))}. That, and the file "
-        f"itself, were not looked at: haccp record verify does."
+        phrase(
+            "They follow {number} {digest}. That, and the file itself, were not looked at: "
+            "haccp record verify does.",
+            number=first.seq - 1,
+            digest=" ".join(wrap(first.previous, 8)),
+        )
     )
 
 
@@ -126,9 +146,20 @@ def _unreadable(found: Found) -> list[str]:
 def _tell(ctx: click.Context, problems: Sequence[str]) -> None:
     """Say what does not hold, and end there."""
     for problem in problems:
-        terminal.say(f"DOES NOT HOLD: {problem}")
+        terminal.say(phrase("DOES NOT HOLD: {problem}", problem=problem))
     if problems:
         ctx.exit(BROKEN)
+
+
+def _tell_whole(count: int, file: Path) -> None:
+    terminal.say(
+        counted(
+            "{count} entry is in {file}; its chain holds.",
+            "{count} entries are in {file}; their chain holds.",
+            count,
+            file=file,
+        )
+    )
 
 
 @record.command()
@@ -139,7 +170,7 @@ def backup(session: Session, file: Path) -> None:
     refuse_place(file, [session.path])
     clear_partials(file)
     count = copies.back_up(session.record, file)
-    terminal.say(f"{count} entries are in {file}; their chain holds.")
+    _tell_whole(count, file)
 
 
 @record.command()
@@ -159,16 +190,17 @@ def restore(session: Session, file: Path, by: str | None) -> None:
                 needs_pin = bool(have_pins(there.record) or missing_pins(there.record))
                 there.register  # noqa: B018 - read here, where damage has a sentence of its own
             except Refused as error:
-                raise Refused(f"{error} {copies.by_hand(path)}") from None
+                told = phrase("{why} {what_to_do}", why=error, what_to_do=copies.by_hand(path))
+                raise Refused(told) from None
             person = there.manager(by) if needs_pin else there.manager_without_pin(by)
             return person.initials, needs_pin
 
     count, kept = copies.restore(file, session.path, who, session.clock)
     session.recorded.append(count + 1)
-    terminal.say(f"{count} entries are in {session.path}; their chain holds.")
-    terminal.say("The entry after them says that it was restored, and by whom.")
+    _tell_whole(count, session.path)
+    terminal.say(phrase("The entry after them says that it was restored, and by whom."))
     if kept:
-        terminal.say(f"What was there is kept in {kept}.")
+        terminal.say(phrase("What was there is kept in {kept}.", kept=kept))
 
 
 @record.command()
@@ -185,7 +217,9 @@ def unusual(session: Session, first: str, last: str, json_: bool) -> None:
     ends = parse_day(last, session.now, zone)
     begins = parse_day(first, session.now, zone) if first else ends - timedelta(days=6)
     if ends < begins:
-        raise Refused(f"{last} comes before {first}: type the first day first.")
+        raise Refused(
+            phrase("{last} comes before {first}: type the first day first.", last=last, first=first)
+        )
     found = review.unusual(session.record, session.register, begins, ends)
     if json_:
         terminal.as_json(
@@ -193,9 +227,11 @@ def unusual(session: Session, first: str, last: str, json_: bool) -> None:
         )
         return
     for one in found:
-        terminal.say(f"{one.words} Entries {', '.join(one.refs)}.")
+        terminal.say(
+            phrase("{sentence} Entries {numbers}.", sentence=one.words, numbers=", ".join(one.refs))
+        )
     if not found:
-        terminal.say("Nothing unusual in these days.")
+        terminal.say(phrase("Nothing unusual in these days."))
 
 
 @record.command()
@@ -222,7 +258,17 @@ def salvage(session: Session, damaged: Path, output: Path, force: bool) -> None:
         mode=PRIVATE,
         force=force,
     )
-    terminal.say(f"{len(rows)} entries could be read and are in {output}; {lost} could not.")
+    terminal.say(
+        counted(
+            "{count} entry could be read and is in {file}; {lost} could not.",
+            "{count} entries could be read and are in {file}; {lost} could not.",
+            len(rows),
+            file=output,
+            lost=lost,
+        )
+    )
     altered = [str(row["seq"]) for row in rows if not is_as_digested(row)]
     if altered:
-        terminal.say(f"Of these, no. {', '.join(altered)} are not what was recorded.")
+        terminal.say(
+            phrase("Of these, no. {numbers} are not what was recorded.", numbers=", ".join(altered))
+        )

@@ -9,7 +9,8 @@ from haccp.cli.session import Session
 from haccp.errors import Refused
 from haccp.kitchen.register import read_register
 from haccp.kitchen.review import walked
-from haccp.time import day_starts, parse_day, parse_when
+from haccp.language import phrase
+from haccp.time import dated, day_starts, parse_day, parse_when
 
 
 @click.command()
@@ -35,9 +36,11 @@ def report(
     begins = parse_day(first, session.now, zone)
     ends = parse_day(last, session.now, zone) if last else begins
     if ends < begins:
-        raise Refused(f"{last} comes before {first}: type the first day first.")
+        raise Refused(
+            phrase("{last} comes before {first}: type the first day first.", last=last, first=first)
+        )
     if day_starts(begins, zone) > moment:
-        raise Refused(f"{begins} has not begun: type a day that has.")
+        raise Refused(phrase("{begins} has not begun: type a day that has.", begins=begins))
     # what prints draws: imported here, so that a cook's entry does not wait for it
     from haccp.printing.curve import draw
     from haccp.printing.head_code import scannable
@@ -59,5 +62,7 @@ def report(
         stood=moment,
         output=output,
         force=force,
-        told=content.words["period"],
+        told=dated(begins)
+        if ends == begins
+        else phrase("{first} to {last}", first=dated(begins), last=dated(ends)),
     )

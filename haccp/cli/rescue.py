@@ -9,6 +9,7 @@ from haccp.cli.session import Session
 from haccp.errors import Refused
 from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.rescue import open_stages
+from haccp.language import phrase
 from haccp.physics.forecast import Outlook
 
 
@@ -26,8 +27,12 @@ def rescue(session: Session, name: str, json_: bool) -> None:
     stages = open_stages(subject, findings)
     if not stages:
         raise Refused(
-            f"{subject.title} is in no cooling that acts can be estimated for: "
-            f"look at it with haccp show {subject.name}"
+            phrase(
+                "{batch} is in no cooling that acts can be estimated for: look at it with haccp"
+                " show {name}",
+                batch=subject.title,
+                name=subject.name,
+            )
         )
     running = fitted(subject, findings, session)
     found = rescue_answer.estimated(subject, stages, running, session)
@@ -36,7 +41,11 @@ def rescue(session: Session, name: str, json_: bool) -> None:
         return
     session.tell_troubles()
     if running and all(one.outlook is Outlook.ON_COURSE for one in running.expected):
-        terminal.say(f"{subject.title} is on course by its readings: nothing need be done.")
+        terminal.say(
+            phrase(
+                "{batch} is on course by its readings: nothing need be done.", batch=subject.title
+            )
+        )
         return
     terminal.lines(subject.title)
     rescue_answer.tell(found, session)

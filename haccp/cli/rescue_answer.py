@@ -8,6 +8,8 @@ from haccp.cli import terminal
 from haccp.cli.session import Session
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.on_record import OnRecord
+from haccp.language import message, phrase
+from haccp.phrases import all_of, at, by
 from haccp.rules.evidence import Finding
 from haccp.time import day_and_clock, stored
 
@@ -15,13 +17,21 @@ if TYPE_CHECKING:
     from haccp.kitchen.cooling_estimate import Running
     from haccp.kitchen.rescue import Chance, Rescue
 
-_NOTE = (
-    "It is counted from now on, as if the food were still as warm as at its last reading; what an "
-    "act itself takes is not counted, nor freezing at the edges. Ice water stands as high as the "
-    "food, ice is added as it melts, and stirred is at least every quarter of an hour. How fast "
-    "its readings fall tells only of leaving it alone. Acts can be done together or in turn. Say "
-    "how you cool it then (haccp cooling-method), and measure it: only readings show that food "
-    "was cold in time."
+_NOTES = (
+    message(
+        "It is counted from now on, as if the food were still as warm as at its last reading; what "
+        "an act itself takes is not counted, nor freezing at the edges."
+    ),
+    message(
+        "Ice water stands as high as the food, ice is added as it melts, and stirred is at least "
+        "every quarter of an hour."
+    ),
+    message("How fast its readings fall tells only of leaving it alone."),
+    message("Acts can be done together or in turn."),
+    message(
+        "Say how you cool it then (haccp cooling-method), and measure it: only readings show that "
+        "food was cold in time."
+    ),
 )
 
 
@@ -55,19 +65,29 @@ def tell(found: "Rescue", session: Session) -> None:
 
     clock = partial(day_and_clock, now=session.now, zone=session.register.zone)
     degree = session.register.degree
-    at = f"{found.last.temperature} at {clock(found.last.at)}"
-    terminal.paragraph(f"{LABEL} {at}, {', '.join(found.taken)}.")
+    terminal.paragraph(
+        phrase(
+            "{label} {temp} {at}, {taken}.",
+            label=phrase(LABEL),
+            temp=found.last.temperature,
+            at=at(clock(found.last.at)),
+            taken=", ".join(found.taken),
+        )
+    )
     levels = [f"{one.limit.level.number(degree)} °{degree}" for one in found.stages]
-    dues = [clock(one.due) for one in found.stages if one.due]
-    goals = " and ".join(f"{level} by {due}" for level, due in zip(levels, dues, strict=True))
-    terminal.paragraph(f"How likely {goals} is if this is done now:")
+    dues = [by(clock(one.due)) for one in found.stages if one.due]
+    goals = [
+        phrase("{level} {by}", level=level, by=due) for level, due in zip(levels, dues, strict=True)
+    ]
+    terminal.paragraph(phrase("How likely {goals} is if this is done now:", goals=all_of(goals)))
     terminal.lines("")
-    header = [levels[0], *(f"and {level}" for level in levels[1:])]
-    for owned, what in ((True, "act"), (False, "act, not owned (haccp kitchen --owns)")):
+    header = [levels[0], *(phrase("and {level}", level=level) for level in levels[1:])]
+    others = phrase("act, not owned (haccp kitchen --owns)")
+    for owned, what in ((True, phrase("act")), (False, others)):
         mine = [one for one in found.chances if one.owned is owned]
         if mine:
             _table([*header, what], mine)
-    terminal.paragraph(_NOTE)
+    terminal.paragraph(" ".join(map(phrase, _NOTES)))
 
 
 def _table(header: Sequence[str], chances: "Sequence[Chance]") -> None:
@@ -79,7 +99,7 @@ def _table(header: Sequence[str], chances: "Sequence[Chance]") -> None:
     if rows:
         terminal.table(header, rows)
     if hopeless:
-        terminal.paragraph(f"Below 1 %: {'; '.join(hopeless)}.")
+        terminal.paragraph(phrase("Below 1 %: {acts}.", acts="; ".join(hopeless)))
     terminal.lines("")
 
 
@@ -88,7 +108,7 @@ def plain(found: "Rescue") -> dict[str, Any]:
     from haccp.cli.cooling_answer import LABEL, plain_chance
 
     return {
-        "label": LABEL,
+        "label": phrase(LABEL),
         "taken": found.taken,
         "stages": [
             {"limit": one.limit.name, "due": stored(one.due)} for one in found.stages if one.due

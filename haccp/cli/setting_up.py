@@ -108,7 +108,9 @@ _QUESTIONS: Mapping[str, _Question] = {
     ),
     "manager": _Question(message("The manager, initials first (JM Jo Marsh)?"), _person),
     "people": _Question(
-        message("Who else logs, initials first, with commas between?"), _people, lambda: phrase(_NOBODY)
+        message("Who else logs, initials first, with commas between?"),
+        _people,
+        lambda: phrase(_NOBODY),
     ),
     "hot": _Question(message("What keeps food hot?"), _names, _ready("well-1, well-2")),
     "cold": _Question(message("What keeps food cold?"), _names, _ready("walk-in")),

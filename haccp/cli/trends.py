@@ -28,6 +28,16 @@ _BY = (
     "food",
     "cooling-weekday",
 )
+_HEADS = {
+    "unit": message("by unit"),
+    "hour": message("by hour"),
+    "weekday": message("by weekday"),
+    "thermometer": message("by thermometer"),
+    "container": message("by container"),
+    "method": message("by method"),
+    "food": message("by food"),
+    "cooling-weekday": message("by cooling-weekday"),
+}
 _USUAL_DAYS = 28
 _MANY = 200
 _FORMS = ("png", "svg", "pdf")
@@ -98,8 +108,13 @@ def trends(
     if json_:
         terminal.as_json({name: _plain(one) for name, one in counts.items()})
         return
-    period = f"{short_day(begins)} – {short_day(ends)}"
-    terminal.lines(f"{register.kitchen.name}, {period}")
+    told = phrase(
+        "{kitchen}, {first} – {last}",
+        kitchen=register.kitchen.name,
+        first=short_day(begins),
+        last=short_day(ends),
+    )
+    terminal.lines(told)
     if by:
         _print(by, counts[by], BY[by][1])
     else:
@@ -152,7 +167,7 @@ def _print(by: str, counts: "pd.DataFrame", columns: tuple[str, ...]) -> None:
         for row in counts.to_dict("records")
     ]
     heads = (
-        phrase("by {what}", what=by),
+        phrase(_HEADS[by]),
         phrase("not met"),
         "",
         phrase("not shown"),

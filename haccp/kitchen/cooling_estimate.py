@@ -451,7 +451,7 @@ def growth(cooling: Sequence[Finding]) -> str:
     """Say what growth of C. perfringens a model implies for a cooling that is a deviation.
 
     Information only: it releases no food, excuses no deviation and ranks none down. What is behind
-    the figures, `physics.growth.BEHIND`, is told with them.
+    the figures, `physics.growth.behind`, is told with them.
     """
     from haccp.physics.growth import indicate
 

@@ -4,15 +4,26 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
+from haccp.language import counted, message, phrase
 from haccp.limits.limit import HEATED, MICROWAVED, CountsFrom, Limit, LimitSet, Row, Side
 from haccp.temperature import Degree, Level
-from haccp.time import spell
+from haccp.time import spell, spell_hold
 
 _SIGNS = {
     (Side.AT_OR_ABOVE, True): "≥",
     (Side.AT_OR_ABOVE, False): ">",
     (Side.AT_OR_BELOW, True): "≤",
     (Side.AT_OR_BELOW, False): "<",
+}
+_SINCE = {
+    CountsFrom.START: message("of the start"),
+    CountsFrom.PREVIOUS_STAGE: message("of the previous stage"),
+    CountsFrom.PREPARATION: message("of the preparation"),
+    CountsFrom.REHEATING: message("of the reheating"),
+    CountsFrom.RECEIVING: message("of the receiving"),
+    CountsFrom.HEATING: message("of the heating"),
+    CountsFrom.REMOVAL: message("of the removal"),
+    CountsFrom.LAST_PROPER: message("of the last proper temperature"),
 }
 # More alternatives than these are told by the first and the last one.
 _MANY = 4
@@ -40,25 +51,31 @@ def hold(limit: Limit, row: Row) -> str:
     """Show for how long: ``for 15 s``; empty where a limit is not about reaching a temperature."""
     seconds = int(row.hold.total_seconds())
     if not seconds:
-        return "for an instant" if limit.name in (*HEATED, *MICROWAVED) else ""
-    return f"for {seconds} s" if seconds % 60 else f"for {seconds // 60} min"
+        return phrase("for an instant") if limit.name in (*HEATED, *MICROWAVED) else ""
+    return phrase("for {time}", time=spell_hold(row.hold))
 
 
-def counted(limit: Limit) -> str:
+def counted_from(limit: Limit) -> str:
     """Show within what time, and what it is counted from; empty where a limit has none."""
     if limit.within is None or limit.clock is None:
         return ""
     if limit.clock is CountsFrom.PREPARATION_DAY:
-        return f"within {limit.within.days} days, preparation on day 1"
+        return counted(
+            "within {count} day, preparation on day 1",
+            "within {count} days, preparation on day 1",
+            limit.within.days,
+        )
     if not limit.within:
-        return f"no {limit.clock} at all"
-    within = "in less than" if _excludes_its_time(limit) else "within"
-    return f"{within} {spell(limit.within)} of the {limit.clock}"
+        return phrase("no heating at all")  # the loader takes no time at all of nothing else
+    time, since = spell(limit.within), phrase(_SINCE[limit.clock])
+    if _excludes_its_time(limit):
+        return phrase("in less than {time} {of_what}", time=time, of_what=since)
+    return phrase("within {time} {of_what}", time=time, of_what=since)
 
 
 def stood(limit: Limit) -> str:
     """Show for how long food from a microwave stands; empty where a limit asks for none."""
-    return f"then stood covered for {spell(limit.stand)}" if limit.stand else ""
+    return phrase("then stood covered for {time}", time=spell(limit.stand)) if limit.stand else ""
 
 
 def _excludes_its_time(limit: Limit) -> bool:
@@ -69,8 +86,9 @@ def _excludes_its_time(limit: Limit) -> bool:
 def demand(limit: Limit) -> str:
     """Show all that a limit asks: its number, its hold, its start and its time."""
     rows = _rows(limit, limit.rows) if limit.rows else ""
-    start = f"from {number(limit, limit.start)}" if limit.start else ""
-    return " ".join(filter(None, (rows, stood(limit), start, counted(limit)))) or "no number"
+    start = phrase("from {level}", level=number(limit, limit.start)) if limit.start else ""
+    told = " ".join(filter(None, (rows, stood(limit), start, counted_from(limit))))
+    return told or phrase("no number")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -146,13 +164,17 @@ def _by_rows(old: Limit, new: Limit) -> _Found:
     same = set(had_all) & set(has_all) if old.inclusive is new.inclusive else set()
     had = _rows(old, [row for row in had_all if row not in same])
     has = _rows(new, [row for row in has_all if row not in same])
-    yield f"{has}, not {had}", _admits_more(new, old), _admits_more(old, new)
+    yield _not(has, had), _admits_more(new, old), _admits_more(old, new)
 
 
 def _by_standing(old: Limit, new: Limit) -> _Found:
     if old.stand != new.stand:
-        words = f"{stood(new) or 'without standing'}, not {stood(old) or 'without standing'}"
-        yield words, new.stand < old.stand, new.stand > old.stand
+        without = phrase("without standing")
+        yield (
+            _not(stood(new) or without, stood(old) or without),
+            new.stand < old.stand,
+            new.stand > old.stand,
+        )
 
 
 def _kept(limit: Limit) -> tuple[Row, ...]:
@@ -183,10 +205,14 @@ def _by_start(old: Limit, new: Limit) -> _Found:
     sign = -1 if new.side is Side.AT_OR_BELOW and new.clock is CountsFrom.REMOVAL else 1
     over = [sign * (has.number(degree) - had.number(degree)) for degree in Degree]
     if new.clock is not CountsFrom.REMOVAL:
-        words = f"from {number(new, has)}, not from {number(old, had)}"
+        words = phrase(
+            "from {level}, not from {replaced}", level=number(new, has), replaced=number(old, had)
+        )
         yield words, min(over) < 0, max(over) > 0
         return
-    words = f"leaving at {bound(new, has)}, not at {bound(old, had)}"
+    words = phrase(
+        "leaving at {level}, not at {replaced}", level=bound(new, has), replaced=bound(old, had)
+    )
     weaker = min(over) < 0 or (min(over) == 0 and new.inclusive and not old.inclusive)
     stricter = max(over) > 0 or (max(over) == 0 and old.inclusive and not new.inclusive)
     yield words, weaker, stricter
@@ -206,7 +232,10 @@ def _by_time(old: Limit, new: Limit, first_stage: timedelta) -> _Found:
         for took in (timedelta(0), first_stage)
     ]
     yield (
-        f"{counted(new) or 'without a time'}, not {counted(old) or 'without one'}",
+        _not(
+            counted_from(new) or phrase("without a time"),
+            counted_from(old) or phrase("without one"),
+        ),
         any(has > had for had, has in pairs),
         any(has < had for had, has in pairs),
     )
@@ -229,8 +258,20 @@ def _rows(limit: Limit, rows: Sequence[Row]) -> str:
     told = [f"{bound(limit, row.level)} {hold(limit, row)}".strip() for row in rows]
     if not told:
         if not limit.rows:
-            return "without a temperature"
-        return "without more" if _kept(limit) else "without a ceiling"
+            return phrase("without a temperature")
+        return phrase("without more") if _kept(limit) else phrase("without a ceiling")
     if len(told) > _MANY:
-        return f"one of {len(told)} rows from {told[0]} to {told[-1]}"
-    return " or ".join(told)
+        return phrase(
+            "one of {count} rows from {first} to {last}",
+            count=len(told),
+            first=told[0],
+            last=told[-1],
+        )
+    rows_told, *others = told
+    for other in others:
+        rows_told = phrase("{rows} or {row}", rows=rows_told, row=other)
+    return rows_told
+
+
+def _not(has: str, had: str) -> str:
+    return phrase("{has}, not {had}", has=has, had=had)

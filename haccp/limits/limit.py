@@ -8,6 +8,7 @@ from fractions import Fraction
 from typing import Any
 
 from haccp.errors import Refused
+from haccp.language import message, phrase
 from haccp.temperature import Degree, Level, Temperature
 
 # Limits on a difference between two temperatures, where no zero point is to be converted.
@@ -38,9 +39,9 @@ class CountsFrom(StrEnum):
 
 
 # The basis of a row that a local code's set has from its base, because nobody read that code's own.
-NOT_READ = "not read"
+NOT_READ = message("not read")
 _BASIS_IN_WORDS = {
-    NOT_READ: "not read for this jurisdiction; the Food Code's number stands in",
+    NOT_READ: message("not read for this jurisdiction; the Food Code's number stands in"),
 }
 
 
@@ -173,8 +174,14 @@ class LimitSet:
         found = self._by_key.get((name, kind)) or self._by_key.get((name, ""))
         if found is None:
             raise Refused(
-                f"{self.title}, revision {self.revision}, has no limit for {name}: a manager takes "
-                f"up the newest with haccp kitchen --limit-set {self.id}."
+                phrase(
+                    "{title}, revision {revision}, has no limit for {name}: a manager takes up the "
+                    "newest with haccp kitchen --limit-set {id}.",
+                    title=self.title,
+                    revision=self.revision,
+                    name=name,
+                    id=self.id,
+                )
             )
         return found
 
@@ -197,7 +204,10 @@ def guarded(limits: LimitSet, band: Temperature) -> LimitSet:
     """
     if not 0 < band.value <= 10:
         raise Refused(
-            f"A guard band of {band} makes no sense: type one above 0 and up to 10, such as 1F."
+            phrase(
+                "A guard band of {band} makes no sense: type one above 0 and up to 10, such as 1F.",
+                band=band,
+            )
         )
     by = {degree: band.value if band.degree is degree else _other(band) for degree in Degree}
 

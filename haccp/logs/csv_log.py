@@ -10,6 +10,8 @@ from decimal import Decimal
 from typing import BinaryIO
 
 from haccp.errors import Refused
+from haccp.language import counted, phrase
+from haccp.phrases import any_of
 from haccp.rules.account.steps import TRAITS
 from haccp.rules.evidence import Reading, Step
 from haccp.temperature import (
@@ -79,8 +81,11 @@ def read_file(file: BinaryIO) -> LogFile:
     content = file.read(LARGEST_FILE + 1)
     if len(content) > LARGEST_FILE:
         raise Refused(
-            f"The file is larger than {LARGEST_FILE // 1_000_000} MB, so it is no log of a "
-            f"kitchen: split it if it is."
+            phrase(
+                "The file is larger than {size} MB, so it is no log of a kitchen: split it if "
+                "it is.",
+                size=LARGEST_FILE // 1000000,
+            )
         )
     return read_log(content)
 
@@ -98,7 +103,9 @@ def read_log(content: bytes) -> LogFile:
     in_minutes: bool | None = None
     for line, cells in _numbered(reader):
         if len(rows) + len(rejected) >= MOST_ROWS:
-            raise Refused(f"The file has more than {MOST_ROWS:,} rows: split it.")
+            raise Refused(
+                phrase("The file has more than {most} rows: split it.", most=f"{MOST_ROWS:,}")
+            )
         if isinstance(cells, str):
             rejected.append(RejectedLine(line, cells, None))
             continue
@@ -109,12 +116,19 @@ def read_log(content: bytes) -> LogFile:
         try:
             if len(cells) != len(header):
                 batch = None  # the cells have shifted: what stands there need not be the batch
-                raise Refused(f"it has {len(cells)} cells where the header has {len(header)}")
+                raise Refused(
+                    counted(
+                        "it has {count} cell where the header has {expected}",
+                        "it has {count} cells where the header has {expected}",
+                        len(cells),
+                        expected=len(header),
+                    )
+                )
             row, minutes = _row(line, named)
             if in_minutes is None:
                 in_minutes = minutes
             elif minutes is not in_minutes:
-                raise Refused("taken_at mixes minutes and dates in one file")
+                raise Refused(phrase("taken_at mixes minutes and dates in one file"))
         except Refused as error:
             rejected.append(RejectedLine(line, str(error), batch))
         else:
@@ -132,13 +146,20 @@ def parse_moment(text: str) -> tuple[datetime, bool]:
     try:
         moment = datetime.fromisoformat(text)
         if moment.tzinfo is None:
-            raise Refused(f"{text!r} has no offset from UTC: write 2026-10-31T14:05-06:00")
+            raise Refused(
+                phrase(
+                    "{text} has no offset from UTC: write 2026-10-31T14:05-06:00", text=repr(text)
+                )
+            )
         if not MIN_YEAR <= moment.year <= MAX_YEAR:
-            raise Refused(f"{text!r} is no moment of a kitchen's log")
+            raise Refused(phrase("{text} is no moment of a kitchen's log", text=repr(text)))
     except (ValueError, OverflowError):
         raise Refused(
-            f"{text!r} is no moment: write minutes (90) or ISO 8601 with offset "
-            f"(2026-10-31T14:05-06:00)"
+            phrase(
+                "{text} is no moment: write minutes (90) or ISO 8601 with offset "
+                "(2026-10-31T14:05-06:00)",
+                text=repr(text),
+            )
         ) from None
     # in the file's own offset, in which people will look for it
     return moment, False
@@ -150,7 +171,10 @@ def _text(content: bytes) -> str:
     except UnicodeDecodeError as error:
         line = content[: error.start].count(b"\n") + 1
         raise Refused(
-            f"The file is not UTF-8 (line {line}): save it as CSV in UTF-8 and try again."
+            phrase(
+                "The file is not UTF-8 (line {line}): save it as CSV in UTF-8 and try again.",
+                line=line,
+            )
         ) from None
 
 
@@ -160,16 +184,28 @@ def _header(reader: Iterator[list[str]]) -> list[str]:
     except (StopIteration, csv.Error):
         header = []
     required, optional = ",".join(REQUIRED), ",".join(OPTIONAL)
-    wanted = f"the first line names the columns: {required} and, optional, {optional}"
+    wanted = phrase(
+        "the first line names the columns: {required} and, optional, {optional}",
+        required=required,
+        optional=optional,
+    )
     missing = [column for column in REQUIRED if column not in header]
     if missing:
-        raise Refused(f"The file has no column {missing[0]!r}: {wanted}.")
+        raise Refused(
+            phrase("The file has no column {part}: {wanted}.", part=repr(missing[0]), wanted=wanted)
+        )
     known = {*REQUIRED, *OPTIONAL}
     strange = [column for column in header if column not in known]
     if strange:
-        raise Refused(f"The file has a column {strange[0]!r} that is not known here: {wanted}.")
+        raise Refused(
+            phrase(
+                "The file has a column {column} that is not known here: {wanted}.",
+                column=repr(strange[0]),
+                wanted=wanted,
+            )
+        )
     if len(set(header)) < len(header):
-        raise Refused(f"The file has a column twice: {wanted}.")
+        raise Refused(phrase("The file has a column twice: {wanted}.", wanted=wanted))
     return header
 
 
@@ -182,20 +218,28 @@ def _numbered(reader: Iterator[list[str]]) -> Iterator[tuple[int, list[str] | st
         except StopIteration:
             return
         except csv.Error as error:
-            yield begins, f"it is no CSV row: {error}"
+            yield begins, phrase("it is no CSV row: {why}", why=error)
         begins = reader.line_num + 1  # type: ignore[attr-defined]
 
 
 def _row(line: int, cells: dict[str, str]) -> tuple[LogLine, bool]:
     if max(map(len, cells.values())) > _LONGEST_CELL:
         long = next(column for column, cell in cells.items() if len(cell) > _LONGEST_CELL)
-        raise Refused(f"its {long} is longer than {_LONGEST_CELL} characters")
+        raise Refused(
+            phrase("its {long} is longer than {most} characters", long=long, most=_LONGEST_CELL)
+        )
     name = cells["batch"] or cells.get("holding_unit", "")
     if not name:
-        raise Refused("it names no batch")
+        raise Refused(phrase("it names no batch"))
     step = _STEPS.get(cells["step"])
     if step is None:
-        raise Refused(f"{cells['step']!r} is no step: write one of {', '.join(Step)}")
+        raise Refused(
+            phrase(
+                "{step} is no step: write one of {known}",
+                step=repr(cells["step"]),
+                known=", ".join(Step),
+            )
+        )
     at, minutes = parse_moment(cells["taken_at"])
     chamber = cells.get("chamber", "")
     reading = Reading(
@@ -216,10 +260,15 @@ def _prepared(text: str, taken: datetime, *, minutes: bool) -> datetime | None:
         return None
     moment, in_minutes = parse_moment(text)
     if in_minutes is not minutes:
-        raise Refused(f"prepared_at {text!r} is not written as its taken_at is")
+        raise Refused(
+            phrase("prepared_at {text} is not written as its taken_at is", text=repr(text))
+        )
     if moment > taken:
         raise Refused(
-            f"prepared_at {text!r} is after its taken_at: food is measured once it is made"
+            phrase(
+                "prepared_at {text} is after its taken_at: food is measured once it is made",
+                text=repr(text),
+            )
         )
     return moment
 
@@ -227,31 +276,49 @@ def _prepared(text: str, taken: datetime, *, minutes: bool) -> datetime | None:
 def _temperature(number: str, unit: str) -> Temperature:
     temperature = _number(number, unit)
     if not is_plausible(temperature):
-        raise Refused(f"no food is at {temperature}")
+        raise Refused(phrase("no food is at {temperature}", temperature=temperature))
     return temperature
 
 
 def _chamber(number: str, unit: str) -> Temperature:
     temperature = _number(number, unit)
     if not is_of_an_oven(temperature):
-        raise Refused(f"no oven is at {temperature}")
+        raise Refused(phrase("no oven is at {temperature}", temperature=temperature))
     return temperature
 
 
 def _number(number: str, unit: str) -> Temperature:
     if unit not in _DEGREES:
-        raise Refused(f"{unit!r} is no unit: write F or C")
+        raise Refused(phrase("{unit} is no unit: write F or C", unit=repr(unit)))
     try:
         return parse_temperature(number + unit)
     except Refused:
-        raise Refused(f"{number!r} is no temperature: write a number such as 70 or 69.5") from None
+        raise Refused(
+            phrase(
+                "{number} is no temperature: write a number such as 70 or 69.5", number=repr(number)
+            )
+        ) from None
 
 
 def _method(text: str, step: Step) -> str:
     known = TRAITS[step].methods
     if text and text not in known:
-        wanted = f"write {' or '.join(known)}, or nothing" if known else "leave it empty"
-        raise Refused(f"{text!r} is no method for {step.words}: {wanted}")
+        if not known:
+            raise Refused(
+                phrase(
+                    "{text} is no method for {step}: leave it empty",
+                    text=repr(text),
+                    step=step.words,
+                )
+            )
+        raise Refused(
+            phrase(
+                "{text} is no method for {step}: write {known}, or nothing",
+                text=repr(text),
+                step=step.words,
+                known=any_of(known),
+            )
+        )
     return text
 
 
@@ -259,5 +326,7 @@ def _held(seconds: str) -> timedelta:
     if not seconds:
         return timedelta(0)
     if not _SECONDS.fullmatch(seconds):
-        raise Refused(f"{seconds!r} is no hold: write seconds such as 15")
+        raise Refused(
+            phrase("{seconds} is no hold: write seconds such as 15", seconds=repr(seconds))
+        )
     return timedelta(microseconds=int(Decimal(seconds) * 1_000_000))

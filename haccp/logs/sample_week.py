@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from haccp.errors import Refused
+from haccp.language import phrase
 from haccp.logs.csv_log import LogLine, parse_moment, read_log
 
 # A reading is typed in about as long after it was taken: invented, as the whole scenario is.
@@ -42,13 +43,26 @@ def _commands(path: Path) -> Iterator[Typed]:
         moment, by, *words = shlex.split(line)
         at, in_minutes = parse_moment(moment)
         if in_minutes or not words:
-            raise Refused(f"{path.name}, line {number}: it is a moment, initials and a command.")
+            raise Refused(
+                phrase(
+                    "{file}, line {number}: it is a moment, initials and a command.",
+                    file=path.name,
+                    number=number,
+                )
+            )
         yield Typed(at, by, tuple(words))
 
 
 def _readings(path: Path) -> Iterator[Typed]:
     log = read_log(path.read_bytes())
     if log.rejected:
-        raise Refused(f"{path.name}, line {log.rejected[0].line}: {log.rejected[0].why}.")
+        raise Refused(
+            phrase(
+                "{file}, line {line}: {why}.",
+                file=path.name,
+                line=log.rejected[0].line,
+                why=log.rejected[0].why,
+            )
+        )
     for row in log.rows:
         yield Typed(row.reading.at + TYPED_AFTER, row.cells["by"], (), row)

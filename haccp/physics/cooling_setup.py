@@ -155,33 +155,39 @@ class Setup:
 def check(setup: Setup) -> None:
     """Raise Refused, with a sentence, where a setup makes no sense."""
     if not all(0 < size <= 3 for size in _sizes(setup.load)):
-        raise Refused("A container's or piece's sizes must be above 0 and at most 3 m.")
+        raise Refused(phrase("A container's or piece's sizes must be above 0 and at most 3 m."))
     _check_stages(setup)
     if not 0 < setup.start <= 100:
-        raise Refused("Food starts to cool from between 0 and 100 °C (32 to 212 °F).")
+        raise Refused(phrase("Food starts to cool from between 0 and 100 °C (32 to 212 °F)."))
     for medium in (setup.air, setup.bath or setup.air):
         if not -60 <= medium.celsius < setup.start:
             raise Refused(
-                "Air and bath must be colder than the food, and not below -60 °C (-76 °F)."
+                phrase("Air and bath must be colder than the food, and not below -60 °C (-76 °F).")
             )
     if isinstance(setup.load, Roast | Slab) and setup.consistency is not Consistency.THICK:
-        raise Refused("A solid piece cannot be thin or stirred: its consistency is thick or solid.")
+        raise Refused(
+            phrase("A solid piece cannot be thin or stirred: its consistency is thick or solid.")
+        )
     if setup.wand and setup.consistency is not Consistency.STIRRED:
-        raise Refused("An ice wand is stirred with: the food's consistency is stirred.")
+        raise Refused(phrase("An ice wand is stirred with: the food's consistency is stirred."))
     if setup.air.cooler and isinf(volume(setup.load)):
-        raise Refused("How much food warms a small cooler hangs on all its sizes: give them.")
+        raise Refused(
+            phrase("How much food warms a small cooler hangs on all its sizes: give them.")
+        )
     if setup.then:
         _check_then(setup, setup.then)
 
 
 def _check_stages(setup: Setup) -> None:
     if not setup.stages:
-        raise Refused("A plan needs at least one temperature to reach and its time.")
+        raise Refused(phrase("A plan needs at least one temperature to reach and its time."))
     levels = [stage.celsius for stage in setup.stages]
     if not all(a > b for a, b in zip([setup.start, *levels], levels, strict=False)):
-        raise Refused("A cooling's levels must fall, from its start to its end.")
+        raise Refused(phrase("A cooling's levels must fall, from its start to its end."))
     if not all(stage.since is None or stage.since > stage.celsius for stage in setup.stages):
-        raise Refused("A stage's time must count from a level above the one that it ends at.")
+        raise Refused(
+            phrase("A stage's time must count from a level above the one that it ends at.")
+        )
 
 
 def _check_then(setup: Setup, then: Then) -> None:

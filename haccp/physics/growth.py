@@ -9,27 +9,40 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from haccp.language import message, phrase
+
 Point = tuple[float, float]
 
 VERIFIED = (
-    "Upper-side indication from a model, not a measurement. Verified in the published abstract: the"
-    " temperatures at which C. perfringens starts, grows fastest and stops, and its fastest rate,"
-    " for roasted chicken and braised beef. Not verified: that the study used this equation"
-    " between them, and the lag (fitted to two rounded published predictions). Published"
-    " observations differ by more than 1 log between replicates, and the model over-predicts slow"
-    " coolings. It releases no food, excuses no deviation and ranks none down."
+    message("Upper-side indication from a model, not a measurement."),
+    message(
+        "Verified in the published abstract: the temperatures at which C. perfringens starts, grows"
+        " fastest and stops, and its fastest rate, for roasted chicken and braised beef."
+    ),
+    message(
+        "Not verified: that the study used this equation between them, and the lag (fitted to two"
+        " rounded published predictions)."
+    ),
+    message(
+        "Published observations differ by more than 1 log between replicates, and the model"
+        " over-predicts slow coolings."
+    ),
+    message("It releases no food, excuses no deviation and ranks none down."),
 )
 
 # Federal guidance for inspected plants (9 CFR 318.17, 381.150; FSIS-GD-2021-13); not a limit for
 # kitchens. As quoted by Smith & Schaffner 2004, Food Safety Magazine.
 CRITERION_LOG10 = 1.0
-CRITERION = (
-    f"Federal guidance for inspected plants allows no more than {CRITERION_LOG10:g} log10 growth of"
-    " C. perfringens"
+CRITERION = message(
+    "Federal guidance for inspected plants allows no more than 1 log10 growth of C. perfringens"
     " during cooling; it is no limit for this kitchen."
 )
-# What is told once with the figures, however many there are.
-BEHIND = f"{CRITERION} {VERIFIED}"
+
+
+def behind() -> str:
+    """Say what is told once with the figures, however many there are."""
+    return " ".join(map(phrase, (CRITERION, *VERIFIED)))
+
 
 # Work to be done before growth, in ln units. Calibrated, not seen for this organism: the two
 # predictions of Juneja, Marks & Thippareddi 2008 (Food Microbiol 25:42), 1.1 and 3.6 log in 1.5 and

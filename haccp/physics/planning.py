@@ -11,6 +11,7 @@ from math import ceil
 import numpy as np
 from numpy.typing import NDArray
 
+from haccp.language import message
 from haccp.physics import convection
 from haccp.physics.cooling_cases import Model, model_of
 from haccp.physics.cooling_setup import (
@@ -31,15 +32,21 @@ from haccp.physics.properties import properties
 from haccp.quantities import INCH_M
 
 ASSUMPTIONS = (
-    "The food is one temperature when the clock starts, and its warmest point is what counts.",
-    "Thin or stirred food is as warm everywhere; thick food only conducts.",
-    "Pans stand on wire shelves, none touching or stacked: air reaches every side.",
-    "A pan loses no more heat below than above, and may lose half as much.",
-    "A surface without a lid evaporates, from not at all (fat, a skin) to fully wet.",
-    "Under a lid nothing evaporates, and the air beneath it insulates.",
-    "A walk-in, freezer or blast chiller keeps to 1.8 °F of its air whatever is put into it.",
-    "A reach-in or a refrigerator is warmed by what food gives above what its machine takes.",
-    "The ice in a bath is renewed as it melts. Freezing of the food is not counted.",
+    message(
+        "The food is one temperature when the clock starts, and its warmest point is what counts."
+    ),
+    message("Thin or stirred food is as warm everywhere; thick food only conducts."),
+    message("Pans stand on wire shelves, none touching or stacked: air reaches every side."),
+    message("A pan loses no more heat below than above, and may lose half as much."),
+    message("A surface without a lid evaporates, from not at all (fat, a skin) to fully wet."),
+    message("Under a lid nothing evaporates, and the air beneath it insulates."),
+    message(
+        "A walk-in, freezer or blast chiller keeps to 1.8 °F of its air whatever is put into it."
+    ),
+    message(
+        "A reach-in or a refrigerator is warmed by what food gives above what its machine takes."
+    ),
+    message("The ice in a bath is renewed as it melts. Freezing of the food is not counted."),
 )
 
 
@@ -188,19 +195,23 @@ def alternatives(setup: Setup, certainty: float = 0.9) -> tuple[Alternative, ...
     check(setup)
     found: list[Alternative] = []
     if less := deepest(setup, certainty):
-        found.append(Alternative("shallow pans, smaller or thinner portions", less))
+        found.append(Alternative(message("shallow pans, smaller or thinner portions"), less))
     for change, changed in (*_quicker_places(setup), *_easier_loads(setup)):
         if changed == setup:
             continue
         found.append(Alternative(change, plan(changed)))
         thinner_too = change in _WITH_THICKNESS and found[-1].plan.chance < certainty
         if thinner_too and (less := deepest(changed, certainty)):
-            found.append(Alternative(f"{change}, no thicker than this", less))
+            found.append(Alternative(_WITH_THICKNESS[change], less))
     return tuple(found)
 
 
-_RAPID, _BATH = "rapid cooling equipment", "stirring in an ice water bath"
-_WITH_THICKNESS = (_RAPID, _BATH)
+_RAPID, _BATH = message("rapid cooling equipment"), message("stirring in an ice water bath")
+# What is not enough alone may be, of food that stands less high.
+_WITH_THICKNESS = {
+    _RAPID: message("rapid cooling equipment, no thicker than this"),
+    _BATH: message("stirring in an ice water bath, no thicker than this"),
+}
 
 
 def _quicker_places(setup: Setup) -> Iterator[tuple[str, Setup]]:
@@ -214,20 +225,21 @@ def _quicker_places(setup: Setup) -> Iterator[tuple[str, Setup]]:
     is_still = setup.consistency is not Consistency.STIRRED
     if holds_cold and is_still and not (setup.bath or setup.then):
         onward = Then(setup.air, setup.consistency, celsius=setup.stages[0].celsius)
-        yield f"{_BATH} first, then as asked", replace(bath, then=onward)
+        both = message("stirring in an ice water bath first, then as asked")
+        yield both, replace(bath, then=onward)
 
 
 def _easier_loads(setup: Setup) -> Iterator[tuple[str, Setup]]:
     if isinstance(setup.load, Pan | Pot):
         if setup.load.material is Material.PLASTIC:
             metal = replace(setup.load, material=Material.METAL)
-            yield "containers that help heat transfer: metal", replace(setup, load=metal)
+            yield message("containers that help heat transfer: metal"), replace(setup, load=metal)
         iced = replace(setup, start=start_with_ice(setup))
         if iced.start > setup.stages[0].celsius and _is_ahead(iced):
-            yield "a fifth of the weight as ice, stirred in at the start", iced
+            yield message("a fifth of the weight as ice, stirred in at the start"), iced
     if setup.covered:
         bare = replace(setup, covered=False)
-        yield "uncovered, if protected from overhead contamination", bare
+        yield message("uncovered, if protected from overhead contamination"), bare
 
 
 def _is_ahead(setup: Setup) -> bool:
@@ -271,9 +283,11 @@ def _in_time(model: Model, stage: Stage) -> NDArray[np.bool_]:
 def _cautions(setup: Setup) -> tuple[str, ...]:
     found = []
     if setup.air.celsius < -1:
-        found.append("Freezing at the edges is not counted: it holds cooling up there.")
+        found.append(message("Freezing at the edges is not counted: it holds cooling up there."))
     if setup.bath:
-        found.append("Ice water must stand as high as the food, and ice be added as it melts.")
+        ice = message("Ice water must stand as high as the food, and ice be added as it melts.")
+        found.append(ice)
     if setup.consistency is Consistency.STIRRED:
-        found.append("Stir at least every quarter of an hour: unstirred it cools as thick food.")
+        stir = message("Stir at least every quarter of an hour: unstirred it cools as thick food.")
+        found.append(stir)
     return tuple(found)

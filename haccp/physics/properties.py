@@ -11,6 +11,7 @@ from functools import cache
 from importlib.resources import files
 
 from haccp.errors import Refused
+from haccp.language import message, phrase
 
 Polynomial = tuple[float, float, float]  # c0 + c1 T + c2 T²
 
@@ -75,16 +76,29 @@ class Composition:
         for field in fields(self):
             grams = getattr(self, field.name)
             if not 0 <= grams <= 100:
-                raise Refused(f"{field.name} cannot be {grams:g}: type grams in 100 g of food.")
+                raise Refused(
+                    phrase(
+                        "{name} cannot be {grams}: type grams in 100 g of food.",
+                        name=field.name,
+                        grams=f"{grams:g}",
+                    )
+                )
         if self.fibre > self.carbohydrate:
             raise Refused(
-                f"Fibre ({self.fibre:g} g) is more than the carbohydrate it is part of"
-                f" ({self.carbohydrate:g} g): type total carbohydrate, fibre included."
+                phrase(
+                    "Fibre ({fibre} g) is more than the carbohydrate it is part of ({carbohydrate} "
+                    "g): type total carbohydrate, fibre included.",
+                    fibre=f"{self.fibre:g}",
+                    carbohydrate=f"{self.carbohydrate:g}",
+                )
             )
         if not abs(self.total - 100) <= _TOLERANCE_G:
             raise Refused(
-                f"Water, protein, fat, carbohydrate and ash make {self.total:g} g, not 100 g:"
-                " type the grams of each in 100 g of food."
+                phrase(
+                    "Water, protein, fat, carbohydrate and ash make {total} g, not 100 g: type the "
+                    "grams of each in 100 g of food.",
+                    total=f"{self.total:g}",
+                )
             )
 
     @property
@@ -112,6 +126,14 @@ class Properties:
         return self.k / (self.rho * self.cp)
 
 
+# What the model leaves out of a food, by the word for it in the table.
+_CAUTIONS = {
+    "holds-air": message(
+        "Rice in a pan holds air, which this leaves out: it conducts less than the table says."
+    ),
+}
+
+
 @dataclass(frozen=True, slots=True)
 class Food:
     """A food of the table: its composition, where that stands, and what the model leaves out.
@@ -136,7 +158,10 @@ def properties(composition: Composition, celsius: float) -> Properties:
     """
     if not _COLDEST_C <= celsius <= _HOTTEST_C:
         raise Refused(
-            f"Properties of unfrozen food are known from 0 to 150 °C, not at {celsius:g} °C."
+            phrase(
+                "Properties of unfrozen food are known from 0 to 150 °C, not at {celsius} °C.",
+                celsius=f"{celsius:g}",
+            )
         )
     fractions = composition.fractions()
     at = {
@@ -158,7 +183,7 @@ def foods() -> Mapping[str, Food]:
             name=entry["name"],
             composition=Composition(**{f.name: entry[f.name] for f in fields(Composition)}),
             source=entry["source"],
-            caution=entry.get("caution"),
+            caution=_CAUTIONS[entry["caution"]] if "caution" in entry else None,
             names=tuple(entry["names"]),
             thin=entry.get("thin", False),
         )

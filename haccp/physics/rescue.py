@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from haccp.equipment import BLAST_CHILLER, FAN, FREEZER, ICE, ICE_BATH, ICE_WAND, Equipment
+from haccp.language import message, phrase
 from haccp.physics import convection, planning
 from haccp.physics.cooling_cases import CASES, model_of
 from haccp.physics.cooling_setup import Consistency, Medium, Pan, Pot, Setup
@@ -42,8 +43,15 @@ class Act:
 
     @property
     def words(self) -> str:
-        spread = f"{self.depth_in:g} in ({self.depth_in * 2.5:g} cm) deep in pans, "
-        return f"{spread if self.depth_in else ''}{self.place}"
+        place = phrase(self.place)
+        if not self.depth_in:
+            return place
+        return phrase(
+            "{inches} in ({centimetres} cm) deep in pans, {place}",
+            inches=f"{self.depth_in:g}",
+            centimetres=f"{self.depth_in * 2.5:g}",
+            place=place,
+        )
 
     def is_owned(self, owned: Equipment) -> bool:
         return self.depth_in <= owned.pan_in and (not self.needs or self.needs in owned.things)
@@ -51,21 +59,25 @@ class Act:
 
 def acts(deepest_in: float) -> Iterator[Act]:
     """Give every act for food that stands up to so deep [in], what is deeper first."""
-    yield Act("in moved air, right at the fan", _moved, FAN)
-    yield Act("in the freezer, in moved air", _frozen, FREEZER)
-    yield Act("in the blast chiller", _blasted, BLAST_CHILLER)
-    yield Act("in an ice bath in the cooler, stirred", _bathed, ICE_BATH)
-    yield Act("in an ice bath in the room, stirred", _bathed_in_the_room, ICE_BATH)
-    yield Act("in an ice bath in the cooler, not stirred", _stood_in_ice, ICE_BATH)
-    yield Act("stirred with an ice wand, in the cooler", _with_a_wand, ICE_WAND)
-    yield Act("with a quarter of its weight as ice, stirred in", _iced, ICE)
+    yield Act(message("in moved air, right at the fan"), _moved, FAN)
+    yield Act(message("in the freezer, in moved air"), _frozen, FREEZER)
+    yield Act(message("in the blast chiller"), _blasted, BLAST_CHILLER)
+    yield Act(message("in an ice bath in the cooler, stirred"), _bathed, ICE_BATH)
+    yield Act(message("in an ice bath in the room, stirred"), _bathed_in_the_room, ICE_BATH)
+    yield Act(message("in an ice bath in the cooler, not stirred"), _stood_in_ice, ICE_BATH)
+    yield Act(message("stirred with an ice wand, in the cooler"), _with_a_wand, ICE_WAND)
+    yield Act(message("with a quarter of its weight as ice, stirred in"), _iced, ICE)
     for depth in SHALLOW_IN:
         if depth < deepest_in:
-            yield Act("in the cooler", _spread(depth, _as_it_is), "", depth)
-            yield Act("in the freezer, in moved air", _spread(depth, _frozen), FREEZER, depth)
-            yield Act("in the blast chiller", _spread(depth, _blasted), BLAST_CHILLER, depth)
+            yield Act(message("in the cooler"), _spread(depth, _as_it_is), "", depth)
+            yield Act(
+                message("in the freezer, in moved air"), _spread(depth, _frozen), FREEZER, depth
+            )
+            yield Act(
+                message("in the blast chiller"), _spread(depth, _blasted), BLAST_CHILLER, depth
+            )
             bath = _spread(depth, _bathed)
-            yield Act("in an ice bath in the cooler, stirred", bath, ICE_BATH, depth)
+            yield Act(message("in an ice bath in the cooler, stirred"), bath, ICE_BATH, depth)
 
 
 def chance(setups: Sequence[Setup]) -> tuple[float, ...]:

@@ -15,7 +15,7 @@ from haccp.kitchen.register import Register
 from haccp.kitchen.review import Looked, lasted, review
 from haccp.kitchen.taken_back import taken_back
 from haccp.limits import Limit, LimitSet
-from haccp.physics.growth import BEHIND
+from haccp.physics.growth import behind
 from haccp.printing.batch_and_unit_pages import batch_pages, unit_pages
 from haccp.printing.changes import record_changes
 from haccp.printing.drawn_cooling import DrawnCurve
@@ -110,7 +110,7 @@ def gather(
         ],
         "people": people_of(register, _who(entries, sheet)),
         "batches": batches,
-        "growth": BEHIND if any(c["growth"] for one in batches for c in one["curves"]) else "",
+        "growth": behind() if any(c["growth"] for one in batches for c in one["curves"]) else "",
         "units": [unit for unit in units if unit["readings"] or unit["findings"] or unit["events"]],
         "thermometers": _thermometers(sheet),
         "corrections": _corrections(entries, sheet),

@@ -156,18 +156,22 @@ def _began(state: str, bounds: Bounds, show: Callable[[datetime], str], *, last:
     if bounds.latest is None:
         since = message("{state} since a time that is not on record")
         from_ = message("{state} from a time that is not on record")
-        return phrase(since if last else from_, state=state)
+        words = since if last else from_
+        return phrase(words, state=state)
     if bounds.earliest is None:
         since = message("{state} since {latest} or before")
         from_ = message("{state} from {latest} or before")
-        return phrase(since if last else from_, state=state, latest=_shown(bounds.latest, show))
+        words = since if last else from_
+        return phrase(words, state=state, latest=_shown(bounds.latest, show))
     if bounds.earliest == bounds.latest:
         since, from_ = message("{state} since {moment}"), message("{state} from {moment}")
-        return phrase(since if last else from_, state=state, moment=_shown(bounds.latest, show))
+        words = since if last else from_
+        return phrase(words, state=state, moment=_shown(bounds.latest, show))
     since = message("{state} since between {earliest} and {latest}")
     from_ = message("{state} from between {earliest} and {latest}")
+    words = since if last else from_
     return phrase(
-        since if last else from_,
+        words,
         state=state,
         earliest=_shown(bounds.earliest, show),
         latest=_shown(bounds.latest, show),

@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from haccp import phrases
 from haccp.language import message, phrase
 from haccp.limits.limit import Limit, Side
+from haccp.phrases import at, with_article
 from haccp.rules.asked import ShowMoment, target
 from haccp.rules.evidence import Finding, Reason, Step, Verdict
 from haccp.temperature import Degree
@@ -149,7 +150,7 @@ def _had_to_be(finding: Finding, clock: ShowMoment) -> str:
     if finding.step is Step.TIME_CONTROL:
         if not finding.due:
             return phrase("Its time is over.")
-        return phrase("Its time ended {at}.", at=phrases.at(clock(finding.due)))
+        return phrase("Its time ended {at}.", at=at(clock(finding.due)))
     if not finding.due:
         return phrase("Was not {target} in time.", target=asked(finding))
     return phrase("Was not {target} {by}.", target=asked(finding), by=by(finding.due, clock))
@@ -193,13 +194,13 @@ def _in_doubt(finding: Finding, _: ShowMoment) -> str:
 
 def _missed(finding: Finding, clock: ShowMoment) -> str:
     assert finding.gap  # only missed checks are told so
-    since, until = (phrases.with_article(clock(moment)) for moment in finding.gap)
+    since, until = (with_article(clock(moment)) for moment in finding.gap)
     return phrase("No check from {since} to {until}.", since=since, until=until)
 
 
 def _not_read(finding: Finding, clock: ShowMoment) -> str:
     assert finding.start and finding.start.latest  # it counts from its opening
-    since = phrases.with_article(clock(finding.start.latest))
+    since = with_article(clock(finding.start.latest))
     return phrase("Nobody measured it from {since} on.", since=since)
 
 
@@ -215,14 +216,14 @@ def _out(finding: Finding, clock: ShowMoment) -> str:
     since, last = finding.start.earliest or finding.start.latest, finding.readings[-1:]
     if since is None or not last:
         return phrase("Since when it is out is not known.")
+    since_then = with_article(clock(since))
     so_far = spell(max(last[0].at - since, finding.shortest or timedelta(0)))
-    begun = phrases.with_article(clock(since))
     if not finding.due or finding.verdict.is_deviation:
-        return phrase("Out since {since}, {time}.", since=begun, time=so_far)
+        return phrase("Out since {since}, {time}.", since=since_then, time=so_far)
     return phrase(
         "Out {time} so far, since {since}; back in the cold or on the heat {by}.",
         time=so_far,
-        since=begun,
+        since=since_then,
         by=by(finding.due, clock),
     )
 
@@ -238,7 +239,7 @@ def _for_how_long(finding: Finding, clock: ShowMoment) -> str:
 
 def _past_its_day(finding: Finding, clock: ShowMoment) -> str:
     assert finding.due  # a date mark is nothing but a time
-    return phrase("Its days were over {at}.", at=phrases.at(clock(finding.due)))
+    return phrase("Its days were over {at}.", at=at(clock(finding.due)))
 
 
 _WHY: Mapping[Reason, Callable[[Finding, ShowMoment], str]] = {

@@ -104,16 +104,17 @@ class Assessment:
     @property
     def words(self) -> str:
         """Say what was decided, by which table, and where the tables end."""
+        is_free = message(
+            "1-201.10 {table} ({food}): at {measured} the food is non-TCS: it needs no control "
+            "of time or temperature."
+        )
+        is_open = message(
+            "1-201.10 {table} ({food}): at {measured} a product assessment is required; until "
+            "there is one the food is treated as TCS."
+        )
+        words = is_free if self.result is Result.NON_TCS else is_open
         found = phrase(
-            message(
-                "1-201.10 {table} ({food}): at {measured} the food is non-TCS: it needs no control "
-                "of time or temperature."
-            )
-            if self.result is Result.NON_TCS
-            else message(
-                "1-201.10 {table} ({food}): at {measured} a product assessment is required; until "
-                "there is one the food is treated as TCS."
-            ),
+            words,
             table=phrase(self.table.name),
             food=phrase(self.table.food),
             measured=self._measured(),

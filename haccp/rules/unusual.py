@@ -339,8 +339,9 @@ def _early_words(it: Unusual) -> str:
         "Something to look at: of {among} readings by {person}, {count} entered less than a "
         "minute before the time noted. A kitchen clock that is ahead does this too."
     )
+    words = by_minutes if it.lasting >= timedelta(minutes=1) else by_seconds
     return phrase(
-        by_minutes if it.lasting >= timedelta(minutes=1) else by_seconds,
+        words,
         among=it.among,
         person=it.about,
         count=it.count,

@@ -89,7 +89,7 @@ def test_the_file_of_these_tests_is_read() -> None:
         ("within_min = 90", "within_min = -90", "within_min is above 0"),
         ("within_min = 90\n", "", "within_min and clock go together"),
         ('clock = "start"\n', "", "within_min and clock go together"),
-        ('clock = "start"', 'clock = "begin"', "clock is 'start' or 'previous stage'"),
+        ('clock = "start"', 'clock = "begin"', "clock is 'start', 'previous stage', 'preparation'"),
         ("f = 69.8", "f = true", "f cannot be True"),
         ("f = 69.8", 'f = "69.8"', "f cannot be '69.8'"),
         ("f = 69.8\n", "", "both degrees"),
@@ -100,7 +100,7 @@ def test_the_file_of_these_tests_is_read() -> None:
         ("start_f = 140\n", "", "start_f and start_c"),
         ('side = "at or below"', 'side = "below"', "side is 'at or above' or 'at or below'"),
         ('side = "at or below"\ninclusive = true', 'side = "at or below"\ninclusive = 1', "inclusive cannot be 1"),
-        ('basis = "from memory"', 'basis = "hearsay"', "basis is 'verified' or 'from memory'"),
+        ('basis = "from memory"', 'basis = "hearsay"', "basis is 'verified', 'from memory' or 'common practice'"),
         ('name = "cooling-stage-1"', 'name = "hot-holding"', "cannot be counted from 'start'"),
         ("f = 69.8\nc = 21", "f = 69.8\nc = 21\nhold_s = -1", "0 seconds or more"),
         ("f = 69.8\nc = 21", "f = 69.8\nc = 21\nrows = [[70, 21, 0]]", "either f and c, or rows"),
@@ -494,7 +494,9 @@ def test_nothing_is_new_where_there_is_no_base() -> None:
 
 
 def test_no_file_says_of_itself_that_a_number_stands_in() -> None:
-    assert "basis is 'verified' or" in refusal(WHOLE.replace('"verified"', '"not read"'))
+    assert "basis is 'verified', 'from memory' or 'common practice'." in refusal(
+        WHOLE.replace('"verified"', '"not read"')
+    )
 
 
 def time_alone(name: str, clock: str) -> str:

@@ -441,7 +441,7 @@ def test_slow_coolings_are_over_predicted_as_the_text_says() -> None:
     assert steady(25) == pytest.approx((0.7, 0.8), abs=0.06)
     assert steady(15) == pytest.approx((1.9, 2.2), abs=0.06)
     assert steady(10) == pytest.approx((3.6, 4.0), abs=0.06)
-    assert "over-predicts slow coolings" in growth.VERIFIED
+    assert "over-predicts slow coolings" in growth.behind()
 
 
 def test_nothing_grows_at_4_and_8_and_much_within_12_hours_at_28_to_42_degrees() -> None:
