@@ -87,7 +87,9 @@ def print_paper(
 
     def pages() -> Iterator[bytes]:
         content = {**words, "printed": printed, "mark": mark}
-        yield typeset(content, drawings, template=template, paper=paper, printed=session.now)
+        with in_its_papers_language(session.register):
+            pdf = typeset(content, drawings, template=template, paper=paper, printed=session.now)
+        yield pdf
 
     write_whole(
         output, pages(), records=[session.path], is_own=is_paper(mark), mode=SHOWN, force=force

@@ -3,6 +3,7 @@
 from datetime import date
 
 from haccp.kitchen.register import Register, accepted_words, restored_words
+from haccp.language import message, phrase
 from haccp.printing.report_context import Sheet, by_whom
 from haccp.record.entries import DayClosed, Entry, KitchenSettings, PinSet
 from haccp.time import day_starts, short_day
@@ -15,7 +16,12 @@ def record_changes(sheet: Sheet) -> list[list[str]]:
     told |= {entry: restored_words(entry.body) for entry in register.restored}
     told |= {entry: _closed(entry, register) for entry in register.closed}
     told |= {
-        entry: f"Oven, {entry.body.oven}: {accepted_words(entry.body)}." for entry in register.ovens
+        entry: phrase(
+            "Oven, {oven}: {accepted}.",
+            oven=entry.body.oven,
+            accepted=accepted_words(entry.body),
+        )
+        for entry in register.ovens
     }
     for before, entry in zip(register.settings, register.settings[1:], strict=False):
         if words := _moved(before.body, entry.body):
@@ -28,31 +34,47 @@ def record_changes(sheet: Sheet) -> list[list[str]]:
 
 
 def _pin_set(body: PinSet) -> str:
-    unproved = "" if body.proved else " Nobody had one, so nothing proves by whom."
-    return f"The PIN of {body.initials} was set.{unproved}"
+    if body.proved:
+        return phrase("The PIN of {initials} was set.", initials=body.initials)
+    return phrase(
+        "The PIN of {initials} was set. Nobody had one, so nothing proves by whom.",
+        initials=body.initials,
+    )
 
 
 def _closed(entry: Entry[DayClosed], register: Register) -> str:
     """Say which days were closed; afterwards it may take missed checks back."""
     body = entry.body
     first, last = date.fromisoformat(body.first), date.fromisoformat(body.last)
-    days = short_day(first) + (f" to {short_day(last)}" if last != first else "")
-    late = entry.entered_at > day_starts(first, register.zone)
-    afterwards = " Declared afterwards: no check of those days is missed any more." if late else ""
-    return f"Closed {days}: {body.reason.rstrip('.')}.{afterwards}"
+    days = short_day(first)
+    if last != first:
+        days = phrase("{first} to {last}", first=days, last=short_day(last))
+    told = message("Closed {days}: {reason}.")
+    if entry.entered_at > day_starts(first, register.zone):
+        told = message(
+            "Closed {days}: {reason}. Declared afterwards: no check of those days is missed any "
+            "more."
+        )
+    return phrase(told, days=days, reason=body.reason.rstrip("."))
 
 
 def _moved(old: KitchenSettings, new: KitchenSettings) -> str:
+    none = phrase("none")
     changed = [
         (what, was, now)
         for what, was, now in (
-            ("Name", old.name, new.name),
-            ("Time zone", old.zone, new.zone),
-            ("Opening hours", old.open_hours or "none", new.open_hours or "none"),
-            ("Walk", ", ".join(old.walk) or "none", ", ".join(new.walk) or "none"),
-            ("Longest closure", f"{old.longest_closure} d", f"{new.longest_closure} d"),
-            ("Altitude", f"{old.altitude_m} m", f"{new.altitude_m} m"),
+            (phrase("Name"), old.name, new.name),
+            (phrase("Time zone"), old.zone, new.zone),
+            (phrase("Opening hours"), old.open_hours or none, new.open_hours or none),
+            (phrase("Walk"), ", ".join(old.walk) or none, ", ".join(new.walk) or none),
+            (
+                phrase("Longest closure"),
+                f"{old.longest_closure} d",
+                f"{new.longest_closure} d",
+            ),
+            (phrase("Altitude"), f"{old.altitude_m} m", f"{new.altitude_m} m"),
         )
         if was != now
     ]
-    return " ".join(f"{what} from now on: {now}, before it {was}." for what, was, now in changed)
+    told = message("{what} from now on: {now}, before it {was}.")
+    return " ".join(phrase(told, what=what, was=was, now=now) for what, was, now in changed)

@@ -19,6 +19,8 @@ from matplotlib.ft2font import FT2Font
 
 from haccp.assets import folder
 from haccp.errors import Refused
+from haccp.language import message, phrase, tag
+from haccp.printing.labels import labels_of
 
 _TYPEFACES = ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf", "DejaVuSansMono.ttf")
 _PAPERS = {"a4": "a4", "letter": "us-letter"}
@@ -31,6 +33,22 @@ _LONG_WORD = re.compile(r"(\S{16})(?=\S)")
 _PLAINEST = frozenset(
     [chr(code) for code in range(0x100) if chr(code).isprintable()] + list("–—−≤≥≈→…‘’“”●○✕□")
 )
+
+_NOT_SET = {
+    "report": message(
+        "The report could not be set on pages; the record itself is whole. A shorter period, or "
+        "shorter names, may print."
+    ),
+    "plan": message(
+        "The plan could not be set on pages; the record itself is whole. Shorter names may print."
+    ),
+    "forms": message(
+        "The forms could not be set on pages; the record itself is whole. Shorter names may print."
+    ),
+    "curve": message(
+        "The curve could not be set on pages; the record itself is whole. Shorter names may print."
+    ),
+}
 
 _log = logging.getLogger(__name__)
 
@@ -47,7 +65,8 @@ def typeset(
 
     `content` is what the template `reports/<template>.typ` prints, its strings ready for people.
     `curves` holds the drawings (SVG) under the file names by which the content calls for them.
-    `printed` is the moment the content was made (aware).
+    `printed` is the moment the content was made (aware). The template's own words are in the
+    language of who reads it (`language.read_in`), as the content should be.
 
     A character that the typeface cannot show is printed as a placeholder such as ``[U+1F355]``.
     Should the page fail all the same, it is set without tags, then with plain letters only: a
@@ -56,16 +75,18 @@ def typeset(
     Raises Refused if none of that succeeds.
     """
     for shown in (_glyphs(), _PLAINEST):
-        data = {**_clean(content, shown), "paper": _PAPERS[paper]}
+        data = {
+            **_clean(content, shown),
+            "paper": _PAPERS[paper],
+            "language": tag(),
+            "labels": labels_of(template),
+        }
         for standard in (_BEST, _UNTAGGED):
             try:
                 return _compile(template, data, curves, printed, **standard)
             except (typst.TypstError, typst.TypstWarning) as problem:
                 _log.warning("%s: %s", standard["pdf_standards"], problem.diagnostic)
-    raise Refused(
-        f"The {template} could not be set on pages; the record itself is whole. A shorter period, "
-        f"or shorter names, may print."
-    )
+    raise Refused(phrase(_NOT_SET[template]))
 
 
 def _compile(
