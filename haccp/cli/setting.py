@@ -31,6 +31,13 @@ from haccp.time import is_time
 
 _CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,39}")
 _INITIALS = re.compile(r"[A-Z]{1,5}")
+# How a unit keeps its food, in words.
+_KEPT = {
+    "hot": message("hot"),
+    "cold": message("cold"),
+    "egg": message("egg"),
+    "frozen": message("frozen"),
+}
 NATURES = ("open liquid", "stirred", "thick")
 
 
@@ -168,7 +175,8 @@ def unit(
     )
     if known and known.holds != holds:
         told = message("{unit} holds food {before}, and from now on {now}.")
-        confirm(phrase(told, unit=name, before=known.holds, now=holds), yes=yes)
+        before_now = {"before": phrase(_KEPT[known.holds]), "now": phrase(_KEPT[holds])}
+        confirm(phrase(told, unit=name, **before_now), yes=yes)
     # the usual place of a kind is one: the one before is not any more
     others = [one for one in register.units.values() if one.usual and one.holds == holds]
     before = [replace(one, usual=False) for one in others if body.usual and one.name != name]
@@ -181,7 +189,7 @@ def unit(
         if body.usual
         else message("{unit} holds food {state}, checked every {minutes} min: recorded.")
     )
-    terminal.say(phrase(told, unit=body.name, state=holds, minutes=every))
+    terminal.say(phrase(told, unit=body.name, state=phrase(_KEPT[holds]), minutes=every))
 
 
 @add.command()

@@ -25,7 +25,8 @@ from haccp.time import day_and_clock, spell
 
 # For so long status says that the record is a copy that was put back.
 _TOLD_FOR = timedelta(days=7)
-_INDENT = " " * 13
+# The least room for the time left [columns].
+_TIME_LEFT = 11
 _HEADS = {
     Group.SAVE: message("TO SAVE"),
     Group.DECIDE: message("TO DECIDE"),
@@ -106,17 +107,19 @@ def nothing() -> str:
 
 
 def _print(rows: Sequence[Row], session: Session) -> None:
+    room = max(_TIME_LEFT, *(len(left(row, session)) for row in rows))
+    indent = " " * (room + 2)
     for group in Group:
         mine = [row for row in rows if row.group is group]
         if not mine:
             continue
         terminal.lines("", head(group, len(mine)), bold=True)
         for row in mine:
-            lead = f"{left(row, session):>11}  "
-            terminal.paragraph(headline(row, session), lead=lead, indent=_INDENT)
+            lead = f"{left(row, session):>{room}}  "
+            terminal.paragraph(headline(row, session), lead=lead, indent=indent)
             why = _why(row, session)
             if why:
-                terminal.paragraph(why, lead=_INDENT, indent=_INDENT)
+                terminal.paragraph(why, lead=indent, indent=indent)
         if group is Group.DECIDE:
             terminal.paragraph(phrase(_HOW_TO_DECIDE))
 
