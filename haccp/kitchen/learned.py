@@ -7,7 +7,6 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from functools import reduce
 from statistics import median
 
 from haccp.kitchen.batches import BatchOnRecord
@@ -17,7 +16,6 @@ from haccp.kitchen.reading import read_in_turn
 from haccp.kitchen.register import Register
 from haccp.kitchen.taken_back import taken_back
 from haccp.kitchen.unreadable import not_shown_for, unreadable
-from haccp.language import phrase
 from haccp.limits.limit import CountsFrom
 from haccp.record.entries import BatchOpened, CoolingSetup, having
 from haccp.record.store import Record
@@ -197,10 +195,6 @@ def _ended(stages: Sequence[Finding], opened: datetime) -> datetime:
     return max(read or [one.since for one in stages if one.since], default=opened)
 
 
-def _then(before: str, method: str) -> str:
-    return phrase("{method}, then {next_method}", method=before, next_method=method)
-
-
 def _manner(batch: BatchOnRecord, register: Register, began: datetime, ended: datetime) -> Manner:
     """Say how a batch was cooled: by one method, or by one and then another."""
     begins = min(began + AT_THE_CHANGE, ended)
@@ -211,9 +205,7 @@ def _manner(batch: BatchOnRecord, register: Register, began: datetime, ended: da
             # what held from the start takes the place of what was said before
             methods = [*methods, method] if entry.body.changed else [method]
     known = setup_of(batch, register, ended)
-    distinct = dict.fromkeys(method or phrase("not said") for method in methods)
-    words = ""
-    if any(methods):
-        first, *later = distinct
-        words = reduce(_then, later, first)
+    # a key, and a value in the tables that programs read: the same in every language
+    distinct = dict.fromkeys(method or "not said" for method in methods)
+    words = ", then ".join(distinct) if any(methods) else ""
     return Manner(batch.batch.food, known.container, known.depth_in, words)
