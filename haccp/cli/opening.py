@@ -279,8 +279,8 @@ def _kind(kind: str, food: str, at: datetime, session: Session, by: str | None) 
     if planned and planned != kind and _asks_less(kind, planned, limits):
         if session.by(by).role != "manager":
             told = message(
-                "{food} is {planned} in the kitchen's plan, which asks more than {kind}: leave "
-                "--kind out, or a manager opens it with --by."
+                "{food} is {planned} in the kitchen's plan, and {kind} asks less: leave --kind "
+                "out, or a manager opens it with --by."
             )
             raise Refused(phrase(told, food=food, planned=planned, kind=kind))
         session.manager(by)
