@@ -12,7 +12,10 @@ from pathlib import Path
 import pytest
 
 from haccp.cli import reader
+from haccp.cli.board import look, screen
 from haccp.cli.main import cli
+from haccp.cli.session import Session
+from haccp.language import read_in
 from haccp.limits import shipped
 from tests.kitchens import Kitchen
 
@@ -182,6 +185,16 @@ def test_what_is_asked_at_a_terminal_says_nothing_that_no_message_says(kitchen: 
         kitchen.at(f"2026-10-26T{clock}-06:00")
         found[command] = left_in_english(kitchen.asks(command, *answers).output, typed)
     assert {command: words for command, words in found.items() if words} == {}
+
+
+def test_the_board_says_nothing_that_no_message_says(kitchen: Kitchen) -> None:
+    kitchen.at("2026-10-26T06:00-06:00")
+    kitchen.says("hold well-1 133")
+    kitchen.says("batch stew --code stew --kind 'plant food'")
+    kitchen.at("2026-10-26T09:00-06:00")
+    with read_in(Greek()), Session(kitchen.path, lambda: kitchen.now) as session:
+        shown = "\n".join(screen(look(session), columns=80, height=24))
+    assert left_in_english(shown, " ".join(SETTING_UP)) - {"stew"} == set()
 
 
 def test_a_kitchen_is_set_up_with_nothing_that_no_message_says(tmp_path: Path) -> None:
