@@ -20,7 +20,7 @@ def kitchen(first_day: Kitchen) -> Kitchen:
         ("merge k1 k2 --code all", "k1 went into all on Mon 2 Nov at 08:05, type all.\n"),
         (
             "split k1 3",
-            "k1 went into k1-a and k1-b and k1-c on Mon 2 Nov at 08:05, type k1-a or k1-b or k1-c.\n",
+            "k1 went into k1-a, k1-b and k1-c on Mon 2 Nov at 08:05, type k1-a, k1-b or k1-c.\n",
         ),
     ],
 )
