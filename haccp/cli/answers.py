@@ -378,7 +378,7 @@ class _Answering(Around):
         mine = [one for one in subject.readings if str(one.seq) == self.reading.ref]
         held = TRAITS[self.reading.step].held_to and any(one.unit is None for one in mine)
         if held and not [*self._at_its_unit()]:
-            stay = "It stays in {unit}; if it stands elsewhere: haccp move {name} UNIT"
+            stay = message("It stays in {unit}; if it stands elsewhere: haccp move {name} UNIT")
             return tuple(
                 phrase(stay, unit=unit, name=subject.name) for unit in subject.places(register, now)
             )

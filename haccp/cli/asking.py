@@ -13,7 +13,7 @@ from haccp.errors import Refused
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.naming import Ambiguous, find
 from haccp.kitchen.on_record import OnRecord
-from haccp.language import phrase
+from haccp.language import message, phrase
 from haccp.record.entries import Measured
 from haccp.rules.account.levels import Levels
 from haccp.rules.account.steps import TRAITS
@@ -57,7 +57,8 @@ def complete(
     if hold:
         limit, row = hold
         wanted = target(limit, taken.temperature.degree, row.level)
-        if agrees(f"Was it at {wanted} for {spell_hold(row.hold)}?"):
+        asked = message("Was it at {target} for {time}?")
+        if agrees(phrase(asked, target=wanted, time=spell_hold(row.hold))):
             body = replace(body, held_s=str(int(row.hold / timedelta(seconds=1))))
     # to make something of food is to take it out, and a portion to order has no two hours
     at_once = subject.batch.made_from or subject.batch.to_order
@@ -99,14 +100,16 @@ def _asked_when_taken_out(heated: Heated, session: Session) -> datetime | None:
     """Ask when food left the cold; None where nobody knows. What cannot be is asked again."""
     begun = heated.taken.at
     for _ in range(_TRIES):
-        typed = answer_to("When was it taken out of the cold? (13:40; nothing if nobody knows)")
+        asked = message("When was it taken out of the cold? (13:40; nothing if nobody knows)")
+        typed = answer_to(phrase(asked))
         if not typed:
             return None
         try:
             moment = parse_when(typed, session.now, session.register.zone)
             cold = [one.at for one in heated.before]
             if not max([heated.since, *cold]) <= moment <= begun:
-                raise Refused("It was taken out after its last reading and before this one.")
+                told = message("It was taken out after its last reading and before this one.")
+                raise Refused(phrase(told))
         except Refused as slip:
             say(str(slip), err=True)
             continue

@@ -14,7 +14,7 @@ import click
 
 from haccp.cli import terminal
 from haccp.cli.session import Session
-from haccp.cli.status import HEADS, headline, left, nothing
+from haccp.cli.status import head, headed, headline, left, nothing
 from haccp.errors import Refused
 from haccp.kitchen.board import Group, Row, board
 from haccp.kitchen.naming import open_codes
@@ -25,6 +25,8 @@ from haccp.time import clock, short_day
 
 # On too small a screen so many lines of rows are written all the same.
 _FEWEST = 5
+# The least room for the time left [columns].
+_TIME_LEFT = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,9 +160,9 @@ def screen(shown: Shown, columns: int, height: int) -> list[str]:
         lines += ["", *terminal.figures(time_left), fitted(words)]
     if not shown.rows:
         return [*lines, "", nothing()]
-    rows = [
-        line for group in Group for line in _under(group, shown, partial(fitted, room=columns - 15))
-    ]
+    beside = max(_TIME_LEFT, *(len(time_left) for _, time_left, _ in shown.rows))
+    narrow = partial(fitted, room=columns - beside - 3)
+    rows = [line for group in Group for line in _under(group, shown, beside, narrow)]
     room = max(height - len(lines) - 1, _FEWEST)
     if len(rows) > room:
         hidden = sum(line.startswith(" ") for line in rows[room - 1 :])
@@ -169,21 +171,21 @@ def screen(shown: Shown, columns: int, height: int) -> list[str]:
     return lines + rows
 
 
-def _under(group: Group, shown: Shown, fitted: Callable[[str], str]) -> Iterator[str]:
-    """Give a group's head and rows, where it has any."""
+def _under(group: Group, shown: Shown, beside: int, fitted: Callable[[str], str]) -> Iterator[str]:
+    """Give a group's head and rows, where it has any, `beside` so many columns of time left."""
     mine = [(time_left, words) for of, time_left, words in shown.rows if of is group]
     if mine:
         yield ""
-        yield f"{HEADS[group]} ({len(mine)})"
+        yield head(group, len(mine))
     for time_left, words in mine:
-        yield f" {time_left:>12}  {fitted(words)}"
+        yield f" {time_left:>{beside}}  {fitted(words)}"
 
 
 def _tell_changes(shown: Shown, before: Shown | None, *, ring: bool) -> None:
     """Tell line by line what is new since the last look, and what is no more."""
 
     def told(one: Shown) -> list[str]:
-        rows = [f"{HEADS[group]}: {words}" for group, _, words in one.rows]
+        rows = [f"{headed(group)}: {words}" for group, _, words in one.rows]
         return [one.trouble, *rows] if one.trouble else rows
 
     now, then = told(shown), told(before) if before else []

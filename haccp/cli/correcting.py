@@ -21,6 +21,7 @@ from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import read_register
 from haccp.kitchen.review import note_settled, review, unusual, walked
 from haccp.language import message, phrase
+from haccp.phrases import at
 from haccp.record.entries import (
     LATE,
     Assessed,
@@ -54,9 +55,11 @@ from haccp.record.entries import (
     Withdrawn,
     having,
     holds,
+    kind_in_words,
 )
 from haccp.record.threads import about_thermometer
 from haccp.rules.evidence import Step, overall
+from haccp.rules.words import called
 from haccp.temperature import Degree, is_temperature, parse_temperature
 from haccp.time import (
     CLOCK_TOLERANCE,
@@ -116,7 +119,7 @@ def correct(
                 words=" ".join(words) or "TEMP",
             )
         )
-    why = printable(said or reason, "The reason")
+    why = printable(said or reason, phrase("The reason"))
     failed = isinstance(old.body, ThermometerCheck) and not old.body.passed
     dated = isinstance(old.body, ContainerOpened) and session.now - old.entered_at > LATE
     # what puts readings in doubt, or dates a food, is not taken away by whoever recorded it
@@ -126,9 +129,10 @@ def correct(
     elif holds(old, Measured):
         put_right(session, old, person, why, temp=temp, when=when, held=held, yes=yes)
     else:
-        raise Refused(
-            f"No. {old.seq} is no reading: take it back with --withdraw, then enter it anew."
+        told = message(
+            "No. {number} is no reading: take it back with --withdraw, then enter it anew."
         )
+        raise Refused(phrase(told, number=old.seq))
 
 
 def put_right(
@@ -151,7 +155,8 @@ def put_right(
     if question:
         body = replace(body, confirmed=confirm(question, yes=yes))
     if replace(body, reason=old.body.reason) == old.body and at == old.at:
-        raise Refused(f"Nothing about no. {old.seq} would change: type the right temperature.")
+        told = message("Nothing about no. {number} would change: type the right temperature.")
+        raise Refused(phrase(told, number=old.seq))
     before = all_found(_of(old, session), session.record, register, session.now)
     new = _append(session, old, body, at, person)
     told = message("No. {old} of {name} ({what}) is replaced by no. {new}; it stays readable.")
@@ -168,7 +173,8 @@ def _withdraw(session: Session, old: Entry, person: Person, why: str) -> None:
     if isinstance(old.body, Measured):
         subject = _of(new, session)
         verdict = overall(all_found(subject, session.record, session.register, session.now))
-        terminal.say(f"{subject.title} is now {verdict.upper()}.")
+        words = message("{title} is now {verdict}.")
+        terminal.say(phrase(words, title=subject.title, verdict=called(verdict)))
 
 
 def _append(
@@ -208,7 +214,7 @@ def oops(session: Session, temp: str, by: str | None) -> None:
         told = message(
             "Your last entry, no. {number} ({kind}), is no reading: see haccp amend --help"
         )
-        raise Refused(phrase(told, number=old.seq, kind=old.body.kind))
+        raise Refused(phrase(told, number=old.seq, kind=kind_in_words(old.body)))
     if old.corrected_by:
         told = message("Your last reading was replaced by no. {number}: haccp amend {number} TEMP")
         raise Refused(phrase(told, number=old.corrected_by))
@@ -243,8 +249,13 @@ def _last_of(person: Person, session: Session) -> Entry:
 def _what(old: Entry, session: Session) -> str:
     when = day_and_clock(old.at, session.now, session.register.zone)
     if not isinstance(old.body, Measured):
-        return f"{old.body.kind}, {when}"
-    return f"{old.body.temp} °{old.body.degree} at {when}, {Step(old.body.step).words}"
+        return f"{kind_in_words(old.body)}, {when}"
+    return phrase(
+        "{temp} {at}, {step}",
+        temp=f"{old.body.temp} °{old.body.degree}",
+        at=at(when),
+        step=Step(old.body.step).words,
+    )
 
 
 def _of(entry: Entry, session: Session) -> OnRecord:
@@ -259,10 +270,12 @@ def _without(entry: Entry, session: Session) -> OnRecord:
 def _entry(session: Session, number: int) -> Entry:
     entries = session.record.numbered((number,))
     if not entries:
-        raise Refused(f"There is no entry no. {number}: haccp show gives the numbers.")
+        told = message("There is no entry no. {number}: haccp show gives the numbers.")
+        raise Refused(phrase(told, number=number))
     successor = entries[0].corrected_by
     if successor:
-        raise Refused(f"No. {number} was replaced by no. {successor}: correct that one.")
+        told = message("No. {number} was replaced by no. {successor}: correct that one.")
+        raise Refused(phrase(told, number=number, successor=successor))
     return entries[0]
 
 
@@ -321,18 +334,20 @@ def _last_reading(session: Session, name: str) -> Entry:
     subject = any_subject(session, name)
     readings = list(having(subject.in_force, Measured))
     if not readings:
-        raise Refused(f"{subject.name} has no reading to correct.")
+        raise Refused(phrase("{name} has no reading to correct.", name=subject.name))
     return readings[-1]
 
 
 def _may_be_withdrawn(session: Session, old: Entry) -> None:
     if not isinstance(old.body, _CAN_BE_WITHDRAWN):
-        raise Refused(f"No. {old.seq} ({old.body.kind}) cannot be withdrawn: enter the new state.")
+        told = message("No. {number} ({kind}) cannot be withdrawn: enter the new state.")
+        raise Refused(phrase(told, number=old.seq, kind=kind_in_words(old.body)))
     if isinstance(old.body, BatchOpened) and old.batch:
         batch = read_batch(session.record, old.batch)
         others = [one for one in batch.in_force if not isinstance(one.body, Withdrawn)]
         if len(others) > 1:
-            raise Refused(f"{old.batch} has other entries: withdraw those first.")
+            told = message("{batch} has other entries: withdraw those first.")
+            raise Refused(phrase(told, batch=old.batch))
 
 
 def _put_right(
@@ -362,26 +377,39 @@ def sign(session: Session, day: str, note: str, by: str | None) -> None:
     register, now = session.register, session.now
     signed = parse_day(day, now, register.zone)
     if day_starts(signed, register.zone) > now + CLOCK_TOLERANCE:
-        raise Refused(f"{signed} has not begun: sign it when it is over.")
+        raise Refused(phrase("{day} has not begun: sign it when it is over.", day=signed))
     record = walked(session.record, signed, signed, register.zone)
     reviewed = review(record, read_register(record), signed, signed, now)
     unsettled = [*reviewed.undecided, *reviewed.open]
     if unsettled and not note:
         names = ", ".join(sorted({one.subject.name for one in unsettled}))
         raise Refused(
-            f"{signed} has {len(unsettled)} undecided or open ({names}): settle it, "
-            f'or say why with --note "...".'
+            phrase(
+                "{day} has {count} undecided or open ({names}): settle it, or say why with "
+                '--note "...".',
+                day=signed,
+                count=len(unsettled),
+                names=names,
+            )
         )
     body = DaySigned(
         day=signed.isoformat(),
         undecided=len(reviewed.undecided),
-        note=printable(note, "The note") if note else "",
+        note=printable(note, phrase("The note")) if note else "",
     )
     session.append(Draft(body=body, at=now, person=manager.initials), as_seen=True)
     note_settled(session.record, read_register(session.record), now)
-    terminal.say(f"{signed} is signed by {manager.name} ({manager.initials}).")
+    terminal.say(
+        phrase(
+            "{day} is signed by {name} ({initials}).",
+            day=signed,
+            name=manager.name,
+            initials=manager.initials,
+        )
+    )
     for words in covered(record, reviewed, register, signed, now):
         terminal.say(words)
     found = unusual(session.record, register, signed, signed)
     if found:
-        terminal.say(f"Worth a look: {len(found)} (haccp record unusual {signed} {signed}).")
+        words = message("Worth a look: {count} (haccp record unusual {day} {day}).")
+        terminal.say(phrase(words, count=len(found), day=signed))

@@ -8,6 +8,7 @@ from haccp.kitchen.on_record import entered_later
 from haccp.kitchen.register import Register
 from haccp.kitchen.review import Looked, Review
 from haccp.kitchen.taken_back import taken_back
+from haccp.language import counted, message, phrase
 from haccp.record.store import Record
 from haccp.rules.evidence import Reason
 from haccp.time import day_starts
@@ -27,19 +28,25 @@ def covered(
     late = [one for one in entries if entered_later(one) and (one.batch or one.unit)]
     subjects = (*reviewed.batches, *reviewed.units)
     back = [one for one in taken_back(subjects, register, ends) if begins <= one.reading.at < ends]
-    yield f"Deviations: {len(reviewed.deviations)}; undecided: {len(reviewed.undecided)}."
+    yield phrase(
+        "Deviations: {count}; undecided: {undecided}.",
+        count=len(reviewed.deviations),
+        undecided=len(reviewed.undecided),
+    )
     told = {
-        "Undecided": _names(reviewed.undecided),
-        "Decided": _names(decided),
-        "Still open": _names(reviewed.open),
-        "Looks missed": _names(missed),
-        "Entered late": _counted(one.unit or one.batch or "" for one in late),
-        "Corrections that took something back": _counted(one.subject.name for one in back),
-        "Entries that cannot be read": _counted(reviewed.unreadable),
+        message("Undecided: {names}."): _names(reviewed.undecided),
+        message("Decided: {names}."): _names(decided),
+        message("Still open: {names}."): _names(reviewed.open),
+        message("Looks missed: {names}."): _names(missed),
+        message("Entered late: {names}."): _counted(one.unit or one.batch or "" for one in late),
+        message("Corrections that took something back: {names}."): _counted(
+            one.subject.name for one in back
+        ),
+        message("Entries that cannot be read: {names}."): _counted(reviewed.unreadable),
     }
-    yield from (f"{what}: {names}." for what, names in told.items() if names)
+    yield from (phrase(words, names=names) for words, names in told.items() if names)
     if any(one.finding.gap and one.finding.gap[1] >= as_of for one in missed):
-        yield "A gap that is still running is not settled."
+        yield phrase("A gap that is still running is not settled.")
 
 
 def _names(found: Iterable[Looked]) -> str:
@@ -50,4 +57,6 @@ def _counted(names: Iterable[str]) -> str:
     counts = Counter(names)
     shown = [f"{name} ({n})" if n > 1 else name for name, n in counts.most_common(_MOST_NAMES)]
     more = len(counts) - len(shown)
-    return ", ".join([*shown, *([f"{more} more"] if more else [])])
+    if more:
+        shown.append(counted("{count} more", "{count} more", more))
+    return ", ".join(shown)

@@ -14,11 +14,12 @@ from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.naming import find, find_known, open_names
 from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.review import remedies, undecided
-from haccp.language import phrase
+from haccp.language import counted, message, phrase
 from haccp.record.entries import Assessed, CorrectiveAction, Draft, Released, SetApart
 from haccp.rules.dispositions import may_release
 from haccp.rules.evidence import Finding
 from haccp.rules.tcs import Result, assess
+from haccp.rules.words import called
 from haccp.time import parse_when
 
 
@@ -47,7 +48,7 @@ def action(
     at = parse_when(" ".join(when), session.now, session.register.zone)
     subjects = [any_subject(session, one) for one in found]
     against = [_undecided(one, session) for one in subjects]
-    body = CorrectiveAction(text=printable(text, "The action", 400))
+    body = CorrectiveAction(text=printable(text, phrase("The action"), 400))
     session.append(
         *(
             Draft(
@@ -60,10 +61,11 @@ def action(
             for one in found
         )
     )
-    terminal.say(f"Corrective action for {', '.join(found)} recorded.")
+    terminal.say(phrase("Corrective action for {names} recorded.", names=", ".join(found)))
     for subject, stood in zip(subjects, against, strict=True):
         if not stood:
-            terminal.say(f"Nothing stood undecided against {subject.name}.")
+            told = message("Nothing stood undecided against {name}.")
+            terminal.say(phrase(told, name=subject.name))
         elif isinstance(subject, BatchOnRecord):
             _tell_what_decides(subject, session)
 
@@ -72,7 +74,9 @@ def _tell_what_decides(subject: BatchOnRecord, session: Session) -> None:
     """Say what still stands against a food, and what decides it: what was written does not."""
     left = _undecided(any_subject(session, subject.name), session)
     if left:
-        terminal.say(f"{subject.title} is still {left[0].verdict}. {how_to_decide(subject, left)}")
+        told = message("{title} is still {verdict}. {how_to_decide}")
+        verdict, how = called(left[0].verdict), how_to_decide(subject, left)
+        terminal.say(phrase(told, title=subject.title, verdict=verdict, how_to_decide=how))
 
 
 def _several(names: str) -> list[str]:
@@ -90,19 +94,20 @@ def _propose(session: Session, name: str) -> None:
     subject = any_subject(session, name)
     proposed = remedies(subject, session.record, session.register, session.now)
     if not proposed:
-        terminal.say(f"{name} has no deviation that nobody has answered, and nothing open.")
+        told = message("{name} has no deviation that nobody has answered, and nothing open.")
+        terminal.say(phrase(told, name=name))
         return
     for finding, options in proposed:
         if not options:
             continue
-        terminal.say(f"{finding.verdict.upper()}, {finding.limit.citation}:")
+        terminal.say(f"{called(finding.verdict)}, {finding.limit.citation}:")
         rows = []
         for option in options:
             sources = (option.citation, option.source, option.basis)
             told = "; ".join(part for part in sources if part)
             rows.append((f"- {option.words} [{told}]",))
-        terminal.table(("what may be done [by what source]",), rows)
-    terminal.say(f'A person decides: haccp corrective {name} "what was done".')
+        terminal.table((phrase("what may be done [by what source]"),), rows)
+    terminal.say(phrase('A person decides: haccp corrective {name} "what was done".', name=name))
 
 
 @click.command()
@@ -127,8 +132,16 @@ def release(session: Session, names: str, reason: str | None, by: str | None) ->
         ),
         as_seen=True,
     )
-    are = "is" if len(found) == 1 else "are"
-    terminal.say(f"{', '.join(found)} {are} released by {manager.name} ({manager.initials}).")
+    terminal.say(
+        counted(
+            "{names} is released by {manager} ({initials}).",
+            "{names} are released by {manager} ({initials}).",
+            len(found),
+            names=", ".join(found),
+            manager=manager.name,
+            initials=manager.initials,
+        )
+    )
     terminal.say(phrase(terminal.CAUTION))
 
 
@@ -136,12 +149,18 @@ def _may_be_released(subject: OnRecord, session: Session) -> None:
     """Raise Refused for food against which nothing stands, or what no reason mends."""
     left = _undecided(subject, session)
     if not left:
-        raise Refused(f"Nothing stands undecided against {subject.name}: nothing to release.")
+        told = message("Nothing stands undecided against {name}: nothing to release.")
+        raise Refused(phrase(told, name=subject.name))
     disproved = [one for one in left if not may_release(one)]
     if disproved:
         raise Refused(
-            f"{subject.name} broke {disproved[0].limit.citation}, which no reason mends: "
-            f'{how_to_decide(subject, disproved)} or haccp divert {subject.name} "..."'
+            phrase(
+                "{name} broke {citation}, which no reason mends: {how_to_decide} or haccp divert "
+                '{name} "..."',
+                name=subject.name,
+                citation=disproved[0].limit.citation,
+                how_to_decide=how_to_decide(subject, disproved),
+            )
         )
 
 
@@ -157,11 +176,12 @@ def set_apart(session: Session, names: str, reason: str, by: str | None) -> None
     """
     found = [find(name, open_names(session.record), "open batch") for name in _several(names)]
     person = session.by(by)
-    body = SetApart(reason=printable(reason, "The reason"))
+    body = SetApart(reason=printable(reason, phrase("The reason")))
     session.append(
         *(Draft(body=body, at=session.now, person=person.initials, batch=one) for one in found)
     )
-    terminal.say(f"{', '.join(found)} set apart: not to be served until somebody decides.")
+    told = message("{names} set apart: not to be served until somebody decides.")
+    terminal.say(phrase(told, names=", ".join(found)))
 
 
 @click.command()
@@ -192,14 +212,16 @@ def tcs(
     For a BATCH it is recorded (a manager): haccp tcs glaze --ph 3.7 --aw 0.91
     """
     found = assess(
-        _number(ph, "pH"),
-        _number(aw, "water activity"),
+        _number(ph, message("{text} is no pH: type a number such as 4.2.")),
+        _number(aw, message("{text} is no water activity: type a number such as 4.2.")),
         heat_treated_and_packaged=heat_treated and packaged,
     )
     if to_preserve:
         raise Refused(
-            "That needs a variance (3-502.11) or a HACCP plan (3-502.12) from the health authority "
-            "first: until then the food is TCS, and this tool goes no further."
+            phrase(
+                "That needs a variance (3-502.11) or a HACCP plan (3-502.12) from the health "
+                "authority first: until then the food is TCS, and this tool goes no further."
+            )
         )
     if name is None:
         terminal.say(found.words)
@@ -215,14 +237,19 @@ def tcs(
         result=found.result,
     )
     session.append(Draft(body=body, at=session.now, person=manager.initials, batch=batch))
-    bound = "no limit here binds it" if found.result is Result.NON_TCS else "it is treated as TCS"
-    terminal.say(f"Recorded for {batch}: {bound}.")
+    is_free = found.result is Result.NON_TCS
+    told = (
+        message("Recorded for {batch}: no limit here binds it.")
+        if is_free
+        else message("Recorded for {batch}: it is treated as TCS.")
+    )
+    terminal.say(phrase(told, batch=batch))
 
 
-def _number(text: str | None, what: str) -> Decimal | None:
+def _number(text: str | None, refusal: str) -> Decimal | None:
     if text is None:
         return None
     try:
         return Decimal(text.strip())
     except InvalidOperation:
-        raise Refused(f"{text!r} is no {what}: type a number such as 4.2.") from None
+        raise Refused(phrase(refusal, text=repr(text))) from None

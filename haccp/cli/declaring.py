@@ -9,6 +9,7 @@ from haccp.cli.terminal import say
 from haccp.errors import Refused
 from haccp.kitchen.hours import closed_times, longest_closed
 from haccp.kitchen.register import accepted_words, read_register
+from haccp.language import message, phrase
 from haccp.record.entries import DayClosed, Draft, OvenAccepted
 from haccp.time import day_starts, parse_day
 
@@ -28,23 +29,34 @@ def closed(session: Session, day: str, reason: str, last: str | None, by: str | 
     first = parse_day(day, now, register.zone)
     end = parse_day(last or day, now, register.zone)
     if end < first:
-        raise Refused(f"{end} is before {first}: type the last day with --to.")
-    body = DayClosed(
-        first=first.isoformat(), last=end.isoformat(), reason=printable(reason, "The reason")
-    )
+        told = message("{last} is before {first}: type the last day with --to.")
+        raise Refused(phrase(told, last=end, first=first))
+    why = printable(reason, phrase("The reason"))
+    body = DayClosed(first=first.isoformat(), last=end.isoformat(), reason=why)
     manager = session.manager(by)
     session.append(Draft(body=body, at=now, person=manager.initials), as_seen=True)
-    days = f"{first}" if end == first else f"{first} to {end}"
-    say(f"Closed {days}: no check of cold food is due.")
+    if end == first:
+        say(phrase("Closed {day}: no check of cold food is due.", day=first))
+    else:
+        told = message("Closed {first} to {last}: no check of cold food is due.")
+        say(phrase(told, first=first, last=end))
     if day_starts(first, register.zone) < now:
-        say("Declared afterwards: it is listed for the inspector, with who declared it and when.")
+        say(
+            phrase(
+                "Declared afterwards: it is listed for the inspector, with who declared it and "
+                "when."
+            )
+        )
     around = day_starts(first, register.zone), day_starts(end + timedelta(days=1), register.zone)
     closures = closed_times(read_register(session.record), *around)
     allowed = longest_closed(register.kitchen)
     if any(closes - opens > allowed for opens, closes in closures):
         say(
-            f"With the hours around it that is more than {allowed.days} d: cold food is checked all"
-            f" the same, unless haccp kitchen --longest-closure says otherwise."
+            phrase(
+                "With the hours around it that is more than {count} d: cold food is checked all "
+                "the same, unless haccp kitchen --longest-closure says otherwise.",
+                count=allowed.days,
+            )
         )
 
 
@@ -62,13 +74,19 @@ def oven(session: Session, oven: str, accepted_by: str, letter: str, by: str | N
     now, zone = session.now, session.register.zone
     written = parse_day(letter, now, zone)
     if day_starts(written, zone) > now:
-        raise Refused(f"{written} has not come: type the date that the letter bears.")
+        told = message("{day} has not come: type the date that the letter bears.")
+        raise Refused(phrase(told, day=written))
     body = OvenAccepted(
         oven=oven,
-        authority=printable(accepted_by, "Who accepted it", 80),
+        authority=printable(accepted_by, phrase("Who accepted it"), 80),
         letter=written.isoformat(),
     )
     manager = session.manager(by)
     session.append(Draft(body=body, at=now, person=manager.initials), as_seen=True)
-    say(f"Oven, {oven}: {accepted_words(body)}.")
-    say("Of a roast opened from now on with this oven, its core decides; keep the letter at hand.")
+    say(phrase("Oven, {oven}: {accepted}.", oven=oven, accepted=accepted_words(body)))
+    say(
+        phrase(
+            "Of a roast opened from now on with this oven, its core decides; keep the letter at "
+            "hand."
+        )
+    )

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
 from itertools import islice
+from typing import NoReturn
 
 import click
 
@@ -26,6 +27,8 @@ from haccp.kitchen.batches import MOST_WAYS, BatchOnRecord
 from haccp.kitchen.datemarks import frozen_times, is_frozen
 from haccp.kitchen.lives import NOT_ANIMAL
 from haccp.kitchen.naming import find, is_taken
+from haccp.language import message, phrase
+from haccp.phrases import at, with_article
 from haccp.record.entries import (
     ENDS,
     LATE,
@@ -44,6 +47,9 @@ from haccp.record.entries import (
     UsedUp,
 )
 from haccp.time import day_and_clock, parse_when, spell
+
+_USED_UP = message("{batch} is used up.")
+_OPENED = message("{batch} was opened {at}: type a later time.")
 
 
 @click.command()
@@ -73,13 +79,14 @@ def split(
     """
     person = session.by(by)
     whole = open_batch(session, name)
-    at = _after_readings(session, [whole], when)
+    moment = _after_readings(session, [whole], when)
     ask_undecided(whole, session, yes=yes)
     letters = (f"{whole.name}-{letter}" for letter in string.ascii_lowercase)
     free = (one for one in letters if not is_taken(one, session.record, session.register))
     codes = list(islice(free, count))
     if len(codes) < count:
-        raise Refused(f"{whole.name} has been divided too often: split one of its portions.")
+        told = message("{batch} has been divided too often: split one of its portions.")
+        raise Refused(phrase(told, batch=whole.name))
     body = replace(
         whole.batch,
         made_from=(),
@@ -88,17 +95,20 @@ def split(
         to_order=to_order or whole.batch.to_order,
     )
     drafts: list[Draft] = [
-        Draft(body=body, at=at, person=person.initials, batch=code) for code in codes
+        Draft(body=body, at=moment, person=person.initials, batch=code) for code in codes
     ]
-    if is_frozen(whole, session.register, at):
+    if is_frozen(whole, session.register, moment):
         drafts += [
-            Draft(body=Frozen(), at=at, person=person.initials, batch=code) for code in codes
+            Draft(body=Frozen(), at=moment, person=person.initials, batch=code) for code in codes
         ]
     if not keep:
         gone = UsedUp(into=tuple(codes))
-        drafts.append(Draft(body=gone, at=at, person=person.initials, batch=whole.name))
+        drafts.append(Draft(body=gone, at=moment, person=person.initials, batch=whole.name))
     session.append(*drafts, unchanged=[whole.name])
-    say(f"{whole.name} is now {', '.join(codes)}{' beside it' if keep else ''}.")
+    words = (
+        message("{batch} is now {codes} beside it.") if keep else message("{batch} is now {codes}.")
+    )
+    say(phrase(words, batch=whole.name, codes=", ".join(codes)))
 
 
 @click.command()
@@ -125,7 +135,8 @@ def merge(
         {batch.name: batch for name in names if (batch := open_batch(session, name))}.values()
     )
     if len(parts) < 2:
-        raise Refused("Name at least two different batches: haccp merge stew-1102-a stew-1102-b.")
+        told = message("Name at least two different batches: haccp merge stew-1102-a stew-1102-b.")
+        raise Refused(phrase(told))
     kinds = {
         (
             one.batch.food.casefold(),
@@ -141,18 +152,22 @@ def merge(
     }
     if len(kinds) > 1:
         raise Refused(
-            "These are different foods, came differently or are served differently: open a new "
-            "batch of them, haccp batch NAME --from ..."
+            phrase(
+                "These are different foods, came differently or are served differently: open a "
+                "new batch of them, haccp batch NAME --from ..."
+            )
         )
     if sum(len(one.histories) for one in parts) > MOST_WAYS:
         raise Refused(
-            "These were divided and put together too often to be followed further: keep them "
-            "apart, or open a new batch of them, haccp batch NAME --from ..."
+            phrase(
+                "These were divided and put together too often to be followed further: keep them "
+                "apart, or open a new batch of them, haccp batch NAME --from ..."
+            )
         )
-    at = _after_readings(session, parts, ())
+    moment = _after_readings(session, parts, ())
     for one in parts:
         ask_undecided(one, session, yes=yes)
-    named = new_code(session, code, parts[0].batch.food, at)
+    named = new_code(session, code, parts[0].batch.food, moment)
     body = replace(
         parts[0].batch,
         made_from=(),
@@ -161,11 +176,12 @@ def merge(
     )
     gone = UsedUp(into=(named,))
     session.append(
-        Draft(body=body, at=at, person=person.initials, batch=named),
-        *(Draft(body=gone, at=at, person=person.initials, batch=one.name) for one in parts),
+        Draft(body=body, at=moment, person=person.initials, batch=named),
+        *(Draft(body=gone, at=moment, person=person.initials, batch=one.name) for one in parts),
         unchanged=[one.name for one in parts],
     )
-    say(f"{', '.join(one.name for one in parts)} are together {named}.")
+    told = message("{codes} are together {batch}.")
+    say(phrase(told, codes=", ".join(one.name for one in parts), batch=named))
     tell_mark(session, named)
 
 
@@ -180,10 +196,10 @@ def rename(session: Session, name: str, new: str, by: str | None) -> None:
     haccp rename stew-1102-a pan-3
     """
     found = open_batch(session, name)
-    called = parse_code(new, "name")
-    refuse_taken(called, session, "type another name")
+    called = parse_code(new)
+    refuse_taken(called, session, message("{name} exists already: type another name."))
     _append(session, Renamed(name=called), (), by, batch=found.name)
-    say(f"{found.name} is also called {called} from now on.")
+    say(phrase("{batch} is also called {name} from now on.", batch=found.name, name=called))
 
 
 @click.command()
@@ -195,10 +211,12 @@ def freeze(session: Session, name: str, when: tuple[str, ...], by: str | None) -
     """Record that a batch went into the freezer: its date mark stands still."""
     found = open_batch(session, name)
     if is_frozen(found, session.register, session.now):
-        raise Refused(f"{found.name} is frozen already: haccp thaw {found.name} ends it.")
+        told = message("{batch} is frozen already: haccp thaw {batch} ends it.")
+        raise Refused(phrase(told, batch=found.name))
     _after_freezer(session, found, when)
     _append(session, Frozen(), when, by, batch=found.name)
-    say(f"{found.name} is frozen: its days stand still until haccp thaw {found.name}.")
+    told = message("{batch} is frozen: its days stand still until haccp thaw {batch}.")
+    say(phrase(told, batch=found.name))
 
 
 @click.command()
@@ -212,10 +230,11 @@ def thaw(session: Session, name: str, when: tuple[str, ...], by: str | None) -> 
     thawed = any(isinstance(entry.body, Thawed) for entry in found.in_force)
     came_frozen = found.batch.received_as == "frozen" and not thawed
     if not (is_frozen(found, session.register, session.now) or came_frozen):
-        raise Refused(f"{found.name} is not frozen: haccp freeze {found.name} records that it is.")
+        told = message("{batch} is not frozen: haccp freeze {batch} records that it is.")
+        raise Refused(phrase(told, batch=found.name))
     _after_freezer(session, found, when)
     _append(session, Thawed(), when, by, batch=found.name)
-    say(f"{found.name} is out of the freezer.")
+    say(phrase("{batch} is out of the freezer.", batch=found.name))
     tell_mark(session, found.name)
 
 
@@ -230,13 +249,17 @@ def out(session: Session, name: str, when: tuple[str, ...], by: str | None) -> N
     haccp out rice 14:05
     """
     found = open_batch(session, name)
-    at = _since_it_was_opened(session, found, when)
+    moment = _since_it_was_opened(session, found, when)
     _append(session, TakenOut(), when, by, batch=found.name)
-    say(f"{found.name} is out since {day_and_clock(at, session.now, session.register.zone)}.")
-    if session.now - at > LATE:
+    since = with_article(day_and_clock(moment, session.now, session.register.zone))
+    say(phrase("{batch} is out since {since}.", batch=found.name, since=since))
+    if session.now - moment > LATE:
         say(
-            f"Entered more than {spell(LATE)} later, that moment proves nothing: its time counts"
-            f" from the last check that it was cold or hot."
+            phrase(
+                "Entered more than {time} later, that moment proves nothing: its time counts from "
+                "the last check that it was cold or hot.",
+                time=spell(LATE),
+            )
         )
 
 
@@ -253,11 +276,11 @@ def move(session: Session, name: str, unit: str, when: tuple[str, ...], by: str 
     """
     found = open_batch(session, name)
     into = find(unit, session.register.units_in_use, "unit")
-    at = _since_it_was_opened(session, found, when)
+    moment = _since_it_was_opened(session, found, when)
     _append(session, Moved(), when, by, batch=found.name, unit=into)
-    say(f"{found.name} stands in {into}.")
-    if session.now - at > LATE:
-        say(f"Entered more than {spell(LATE)} later, it counts from now on.")
+    say(phrase("{batch} stands in {unit}.", batch=found.name, unit=into))
+    if session.now - moment > LATE:
+        say(phrase("Entered more than {time} later, it counts from now on.", time=spell(LATE)))
 
 
 @click.command()
@@ -273,27 +296,38 @@ def opened(session: Session, name: str, when: tuple[str, ...], by: str | None) -
     found = open_batch(session, name)
     _refuse_no_container(found)
     zone = session.register.zone
-    at = parse_when(" ".join(when), session.now, zone)
-    if at < found.began:  # a portion's container may have been opened before it was divided
-        shown = day_and_clock(found.began, session.now, zone)
-        raise Refused(f"{found.name} was delivered at {shown}: type a later time.")
+    moment = parse_when(" ".join(when), session.now, zone)
+    if moment < found.began:  # a portion's container may have been opened before it was divided
+        told = message("{batch} was delivered {at}: type a later time.")
+        _refuse_earlier(told, found.name, found.began, session)
     _append(session, ContainerOpened(), when, by, batch=found.name)
-    say(f"The container of {found.name} is open since {day_and_clock(at, session.now, zone)}.")
+    since = with_article(day_and_clock(moment, session.now, zone))
+    told = message("The container of {batch} is open since {since}.")
+    say(phrase(told, batch=found.name, since=since))
     tell_mark(session, found.name)
     if found.batch.received_as == "frozen" and not found.batch.date_mark_exempt:
-        say(f"Its days run on, in the freezer too, until haccp freeze {found.name}.")
+        told = message("Its days run on, in the freezer too, until haccp freeze {batch}.")
+        say(phrase(told, batch=found.name))
 
 
 def _refuse_no_container(batch: BatchOnRecord) -> None:
     """Refuse to open what has its date mark already, or will have it when it is cooked."""
     body = batch.batch
     if body.received_as in ("", "hot"):
-        here = "came hot" if body.received_as else "was made here"
-        raise Refused(f"{batch.name} {here}: its days began then, and nothing is to be opened.")
+        told = (
+            message("{batch} came hot: its days began then, and nothing is to be opened.")
+            if body.received_as
+            else message("{batch} was made here: its days began then, and nothing is to be opened.")
+        )
+        raise Refused(phrase(told, batch=batch.name))
     if body.received_as == "egg" or body.food_kind not in NOT_ANIMAL:
         raise Refused(
-            f"{batch.name} ({body.food_kind}) is not ready to eat before it is cooked: its days"
-            f" begin then. What may be eaten as it is, is taken with --kind 'commercial package'."
+            phrase(
+                "{batch} ({kind}) is not ready to eat before it is cooked: its days begin then. "
+                "What may be eaten as it is, is taken with --kind 'commercial package'.",
+                batch=batch.name,
+                kind=body.food_kind,
+            )
         )
 
 
@@ -309,7 +343,7 @@ def used(session: Session, name: str, when: tuple[str, ...], yes: bool, by: str 
     haccp used-up stew
     """
     ask_undecided(open_batch(session, name), session, yes=yes)
-    _end(session, name, UsedUp(), when, by, "is used up")
+    _end(session, name, UsedUp(), when, by, _USED_UP)
 
 
 @click.command()
@@ -326,9 +360,9 @@ def discard(
     haccp discard stew "41 °F not reached"
     """
     found = open_batch(session, name).name
-    why = given(reason, f'haccp discard {found} "41 °F not reached"')
+    why = given(reason, phrase('haccp discard {name} "41 °F not reached"', name=found))
     body = Discarded(reason=why)
-    _end(session, name, body, when, by, "is discarded")
+    _end(session, name, body, when, by, message("{batch} is discarded."))
 
 
 @click.command()
@@ -343,12 +377,12 @@ def divert(session: Session, name: str, to: str, when: tuple[str, ...], by: str 
     haccp divert stew "to the compost"
     """
     found = open_batch(session, name)
-    body = Diverted(to=given(to, f'haccp divert {found.name} "to the compost"'))
-    at = _after_readings(session, [found], when)
+    body = Diverted(to=given(to, phrase('haccp divert {name} "to the compost"', name=found.name)))
+    moment = _after_readings(session, [found], when)
     manager = session.manager(by)
-    draft = Draft(body=body, at=at, person=manager.initials, batch=found.name)
+    draft = Draft(body=body, at=moment, person=manager.initials, batch=found.name)
     session.append(draft, as_seen=True)
-    say(f"{found.name} went to another use: {body.to}.")
+    say(phrase("{batch} went to another use: {use}.", batch=found.name, use=body.to))
 
 
 @click.command()
@@ -366,10 +400,11 @@ def reject(
     """
     found = open_batch(session, name)
     if not found.batch.received_as:
-        raise Refused(f"{name} was made here: haccp discard {name} throws it away.")
-    why = given(reason, f'haccp reject {found.name} "44 °F at the door"')
+        told = message("{batch} was made here: haccp discard {batch} throws it away.")
+        raise Refused(phrase(told, batch=name))
+    why = given(reason, phrase('haccp reject {name} "44 °F at the door"', name=found.name))
     body = DeliveryRejected(reason=why)
-    _end(session, name, body, when, by, "is rejected")
+    _end(session, name, body, when, by, message("{batch} is rejected."))
 
 
 @click.command()
@@ -382,22 +417,25 @@ def empty(session: Session, name: str, when: tuple[str, ...], by: str | None) ->
     found = find(name, list(session.register.units), "unit")
     inside = standing_in(found, session)
     _append(session, UnitEmptied(), when, by, unit=found)
-    say(f"{found} is empty: no check is due until its next reading.")
+    say(phrase("{unit} is empty: no check is due until its next reading.", unit=found))
     for batch in inside:
         _ask_what_became(batch, session, by)
 
 
 def _ask_what_became(batch: BatchOnRecord, session: Session, by: str | None) -> None:
     """Ask what became of food that stood in a unit which is empty now; say how to tell it."""
-    if is_answered() and agrees(f"Is nothing left of {batch.title}?"):
+    if is_answered() and agrees(phrase("Is nothing left of {title}?", title=batch.title)):
         ask_undecided(batch, session, yes=False)
         _append(session, UsedUp(), (), by, batch=batch.name)
-        say(f"{batch.name} is used up.")
+        say(phrase(_USED_UP, batch=batch.name))
         return
-    name = batch.name
     say(
-        f"{batch.title} stood in it: say where it is, or it has to be measured by itself: "
-        f"haccp move {name} UNIT, haccp used-up {name}, or haccp cool {name} TEMP"
+        phrase(
+            "{title} stood in it: say where it is, or it has to be measured by itself: haccp move "
+            "{batch} UNIT, haccp used-up {batch}, or haccp cool {batch} TEMP",
+            title=batch.title,
+            batch=batch.name,
+        )
     )
 
 
@@ -405,43 +443,44 @@ def _after_readings(
     session: Session, batches: Sequence[BatchOnRecord], when: tuple[str, ...]
 ) -> datetime:
     """Read a moment that is not before the last thing measured of any of the batches."""
-    zone = session.register.zone
-    at = parse_when(" ".join(when), session.now, zone)
+    moment = parse_when(" ".join(when), session.now, session.register.zone)
     for one in batches:
         last = max((entry.at for entry in one.readings), default=one.opened.at)
-        if at < last:
-            shown = day_and_clock(last, session.now, zone)
-            raise Refused(f"{one.name} was measured after that, at {shown}: type a later time.")
-    return at
+        if moment < last:
+            told = message("{batch} was measured after that, {at}: type a later time.")
+            _refuse_earlier(told, one.name, last, session)
+    return moment
 
 
 def _after_freezer(session: Session, batch: BatchOnRecord, when: tuple[str, ...]) -> None:
     """Refuse a moment that is before the batch was there, or last frozen or thawed."""
-    zone = session.register.zone
     times = frozen_times(batch, session.register, session.now)
-    last = max((at for pair in times for at in pair if at), default=batch.opened.at)
-    if parse_when(" ".join(when), session.now, zone) < last:
-        what = "last frozen or thawed" if times else "opened"
-        shown = day_and_clock(last, session.now, zone)
-        raise Refused(f"{batch.name} was {what} at {shown}: type a later time.")
+    last = max((end for pair in times for end in pair if end), default=batch.opened.at)
+    if parse_when(" ".join(when), session.now, session.register.zone) < last:
+        frozen = message("{batch} was last frozen or thawed {at}: type a later time.")
+        _refuse_earlier(frozen if times else _OPENED, batch.name, last, session)
 
 
 def _since_it_was_opened(session: Session, batch: BatchOnRecord, when: tuple[str, ...]) -> datetime:
-    zone = session.register.zone
-    at = parse_when(" ".join(when), session.now, zone)
-    if at < batch.opened.at:
-        shown = day_and_clock(batch.opened.at, session.now, zone)
-        raise Refused(f"{batch.name} was opened at {shown}: type a later time.")
-    return at
+    moment = parse_when(" ".join(when), session.now, session.register.zone)
+    if moment < batch.opened.at:
+        _refuse_earlier(_OPENED, batch.name, batch.opened.at, session)
+    return moment
+
+
+def _refuse_earlier(told: str, batch: str, moment: datetime, session: Session) -> NoReturn:
+    """Refuse a time by what happened after it, which `told` says."""
+    shown = at(day_and_clock(moment, session.now, session.register.zone))
+    raise Refused(phrase(told, batch=batch, at=shown))
 
 
 def _end(
-    session: Session, name: str, body: Body, when: tuple[str, ...], by: str | None, words: str
+    session: Session, name: str, body: Body, when: tuple[str, ...], by: str | None, told: str
 ) -> None:
     found = open_batch(session, name)
     _after_readings(session, [found], when)
     _append(session, body, when, by, batch=found.name)
-    say(f"{found.name} {words}.")
+    say(phrase(told, batch=found.name))
 
 
 def _append(
@@ -454,6 +493,6 @@ def _append(
     unit: str | None = None,
 ) -> None:
     person = session.by(by)
-    at = parse_when(" ".join(when), session.now, session.register.zone)
-    draft = Draft(body=body, at=at, person=person.initials, batch=batch, unit=unit)
+    moment = parse_when(" ".join(when), session.now, session.register.zone)
+    draft = Draft(body=body, at=moment, person=person.initials, batch=batch, unit=unit)
     session.append(draft, unchanged=[batch] if batch and isinstance(body, ENDS) else ())

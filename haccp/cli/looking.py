@@ -20,8 +20,9 @@ from haccp.kitchen.on_record import OnRecord, entered_later
 from haccp.kitchen.reading import read_batch, read_batches, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.stays import stood_in_words
-from haccp.language import phrase
+from haccp.language import message, phrase
 from haccp.record.entries import (
+    KINDS,
     Assessed,
     BatchOpened,
     CoolingPlanned,
@@ -33,10 +34,12 @@ from haccp.record.entries import (
     Unreadable,
     Withdrawn,
     having,
+    kind_in_words,
 )
 from haccp.record.threads import about_unit
 from haccp.rules.datemark import EXEMPT
 from haccp.rules.evidence import Bounds, Finding, Step, Verdict, overall
+from haccp.rules.words import called
 from haccp.temperature import parse_temperature
 from haccp.time import clock, day_and_clock, from_stored, short_day, spell_hold, stored
 
@@ -45,6 +48,7 @@ if TYPE_CHECKING:
 
 # A curve that is wider shows no more [columns].
 _WIDEST = 100
+_REPLACES = message("Replaces no. {number}.")
 
 
 @click.command()
@@ -72,7 +76,7 @@ def show(session: Session, name: str, json_: bool) -> None:
         )
         return
     session.tell_troubles()
-    terminal.lines(f"{subject.title}: {overall(findings).upper()}")
+    terminal.lines(f"{subject.title}: {called(overall(findings))}")
     for label, words in _facts(subject, session):
         terminal.paragraph(f"{label}: {words}.", indent="  ")
     rows = [
@@ -81,7 +85,8 @@ def show(session: Session, name: str, json_: bool) -> None:
         if not isinstance(entry.body, BatchOpened)
     ]
     if rows:
-        terminal.table(("no.", "when", "by", "what", "note"), rows)
+        header = (phrase("no."), phrase("when"), phrase("by"), phrase("what"), phrase("note"))
+        terminal.table(header, rows)
         terminal.lines("")
     terminal.findings(findings, when)
     for words in _estimates(findings, running, session):
@@ -179,51 +184,71 @@ def _facts(subject: OnRecord, session: Session) -> Iterator[tuple[str, str]]:
     until = now + timedelta(seconds=1)
     stood = stood_in_words(subject.name, record, register, since, until, now, when)
     if stood:
-        yield "Stood in it", stood
+        yield phrase("Stood in it"), stood
 
 
 def _line(entry: Entry, subject: OnRecord, session: Session) -> tuple[str, ...]:
     when = day_and_clock(entry.at, session.now, session.register.zone)
     body = entry.body
-    if isinstance(body, Measured):
-        hold = timedelta(seconds=float(body.held_s))
-        held = f" held {spell_hold(hold)}" if hold else ""
-        method = f" {body.method}" if body.method else ""
-        oven = f", oven {parse_temperature(body.chamber)}" if body.chamber else ""
-        what = f"{body.temp} °{body.degree} {Step(body.step).words}{method}{held}{oven}"
-        paper = "From paper." if body.paper else ""
-        note = " ".join(part for part in (paper, body.note, body.reason) if part)
-    elif isinstance(body, CoolingSetup):
-        what, note = body.kind, told_setup(body)
-    elif isinstance(body, CoolingPlanned):
-        what, note = body.kind, body.asked
-    elif isinstance(body, Assessed):
-        known = (("pH", body.ph), ("aw", body.water_activity))
-        what = body.kind
-        note = f"{body.result}, {', '.join(f'{name} {value}' for name, value in known if value)}"
-    elif isinstance(body, Unreadable):
-        what, note = body.kind, f"CANNOT BE READ: {body.why}."
-    elif isinstance(body, Moved):
-        what, note = body.kind, f"{entry.batch} into {entry.unit}"
-    else:
-        what = body.kind
-        note = " ".join(str(value) for value in asdict(body).values() if value)
-    note = " ".join(filter(None, (note, entered_later(entry).capitalize())))
+    what = _read(body) if isinstance(body, Measured) else kind_in_words(body)
+    notes = [_note(entry), entered_later(entry).capitalize()]
     if entry.corrected_by:
         by = entry.corrected_by
         taken_back = any(e.seq == by and isinstance(e.body, Withdrawn) for e in subject.entries)
-        note = f"{'WITHDRAWN' if taken_back else 'REPLACED'} by no. {by}. {note}"
+        told = (
+            message("WITHDRAWN by no. {number}.")
+            if taken_back
+            else message("REPLACED by no. {number}.")
+        )
+        notes.insert(0, phrase(told, number=by))
     if entry.corrects:
-        done = "Withdraws" if isinstance(body, Withdrawn) else "Replaces"
-        note = f"{done} no. {entry.corrects}. {note}"
-    return str(entry.seq), when, entry.person, what, note
+        is_taken_back = isinstance(body, Withdrawn)
+        told = message("Withdraws no. {number}.") if is_taken_back else _REPLACES
+        notes.insert(0, phrase(told, number=entry.corrects))
+    return str(entry.seq), when, entry.person, what, " ".join(filter(None, notes))
+
+
+def _read(body: Measured) -> str:
+    """Tell a reading: its temperature and step, and how long it was held, by what, in what oven."""
+    hold = timedelta(seconds=float(body.held_s))
+    told = " ".join(
+        filter(None, (f"{body.temp} °{body.degree}", Step(body.step).words, body.method))
+    )
+    if hold:
+        told = phrase("{reading} held {time}", reading=told, time=spell_hold(hold))
+    if body.chamber:
+        told = phrase("{reading}, oven {temp}", reading=told, temp=parse_temperature(body.chamber))
+    return told
+
+
+def _note(entry: Entry) -> str:
+    """Tell what an entry says beside what it is."""
+    match entry.body:
+        case Measured(paper=on_paper, note=note, reason=reason):
+            paper = phrase("From paper.") if on_paper else ""
+            told = " ".join(part for part in (paper, note, reason) if part)
+        case CoolingSetup() as body:
+            told = told_setup(body)
+        case CoolingPlanned(asked=asked):
+            told = asked
+        case Assessed() as body:
+            known = (("pH", body.ph), ("aw", body.water_activity))
+            values = ", ".join(f"{name} {value}" for name, value in known if value)
+            told = f"{body.result}, {values}"
+        case Unreadable(why=why):
+            told = phrase("CANNOT BE READ: {why}.", why=why)
+        case Moved():
+            told = phrase("{batch} into {unit}", batch=entry.batch, unit=entry.unit)
+        case body:
+            told = " ".join(str(value) for value in asdict(body).values() if value)
+    return told
 
 
 def any_batch(session: Session, name: str) -> BatchOnRecord:
     """Find a batch, open or not; raises Refused for a unit."""
     found = any_subject(session, name)
     if not isinstance(found, BatchOnRecord):
-        raise Refused(f"{found.name} is a unit: type a batch.")
+        raise Refused(phrase("{unit} is a unit: type a batch.", unit=found.name))
     return found
 
 
@@ -250,8 +275,8 @@ def trace(session: Session, name: str, json_: bool) -> None:
     """
     subject = any_batch(session, name)
     ways = {
-        "what is in it": came_from(session.record, subject.name),
-        "where it went": went_into(session.record, subject.name),
+        message("what is in it"): came_from(session.record, subject.name),
+        message("where it went"): went_into(session.record, subject.name),
     }
     if json_:
         terminal.as_json(
@@ -274,7 +299,7 @@ def trace(session: Session, name: str, json_: bool) -> None:
     when = partial(day_and_clock, now=session.now, zone=session.register.zone)
     rows = [
         (
-            way if number == 0 else "",
+            phrase(way) if number == 0 else "",
             "  " * (one.depth - 1) + one.batch.name,
             one.how,
             when(one.batch.opened.at),
@@ -285,9 +310,10 @@ def trace(session: Session, name: str, json_: bool) -> None:
         for number, one in enumerate(found)
     ]
     if rows:
-        terminal.table(("", "batch", "how", "opened", "now", "food"), rows)
+        heads = (phrase("batch"), phrase("how"), phrase("opened"), phrase("now"), phrase("food"))
+        terminal.table(("", *heads), rows)
     else:
-        terminal.lines("Nothing else is in it, and it went into nothing else.")
+        terminal.lines(phrase("Nothing else is in it, and it went into nothing else."))
 
 
 @click.command()
@@ -322,25 +348,34 @@ def _label(subject: BatchOnRecord, session: Session) -> str:
         if one.step is Step.TIME_CONTROL and one.due
     ]
     exempt = EXEMPT.get(subject.batch.date_mark_exempt)
-    none = f"NO DATE MARK {exempt.citation}" if exempt else ""
-    kept = f"USE BY {short_day(mark).upper()}" if mark else none
+    none = phrase("NO DATE MARK {citation}", citation=exempt.citation) if exempt else ""
+    kept = phrase("USE BY {capital_day}", capital_day=short_day(mark).upper()) if mark else none
     if is_frozen(subject, register, session.now):
-        left = left_once_thawed(subject, session.record, register, session.now).upper()
-        frozen, _ = frozen_times(subject, register, session.now)[-1]
-        day = short_day(frozen.astimezone(register.zone).date()).upper()
-        kept = f"FROZEN {day}" + (f", {left}" if left else "")
-    taken = "received" if subject.batch.received_as else "made"
+        kept = _frozen_label(subject, session)
+    began = f"{short_day(made.date())} {clock(subject.began, register.zone)}"
+    taken = message("received {moment}") if subject.batch.received_as else message("made {moment}")
     since = said_open(subject, session.now)
     since_day = short_day(since.astimezone(register.zone).date()) if since else ""
     words = [
         subject.title,
         subject.batch.amount,
-        f"{taken} {short_day(made.date())} {clock(subject.began, register.zone)}",
-        f"opened {since_day}" if since else "",
-        f"DISCARD AT {clock(timed[0], register.zone)}" if timed else kept,
+        phrase(taken, moment=began),
+        phrase("opened {day}", day=since_day) if since else "",
+        phrase("DISCARD AT {time}", time=clock(timed[0], register.zone)) if timed else kept,
         opened.person,
     ]
     return " · ".join(word for word in words if word)
+
+
+def _frozen_label(subject: BatchOnRecord, session: Session) -> str:
+    """Say on a label since when food is frozen, and how many days are left once it is thawed."""
+    register, now = session.register, session.now
+    left = left_once_thawed(subject, session.record, register, now).upper()
+    frozen, _ = frozen_times(subject, register, now)[-1]
+    day = short_day(frozen.astimezone(register.zone).date()).upper()
+    if left:
+        return phrase("FROZEN {capital_day}, {capital_left}", capital_day=day, capital_left=left)
+    return phrase("FROZEN {capital_day}", capital_day=day)
 
 
 @click.command("list")
@@ -360,9 +395,10 @@ def list_(session: Session, what: str, json_: bool) -> None:
     if rows:
         header = list(rows[0])
         shown = [_in_kitchen_time(row, session) for row in rows]
-        terminal.table(header, [[_cell(row[column]) for column in header] for row in shown])
+        cells = [[_cell(row[column], column) for column in header] for row in shown]
+        terminal.table([phrase(column) for column in header], cells)
     else:
-        terminal.lines(f"There are no {what} yet.")
+        terminal.lines(phrase(_NONE[what]))
 
 
 def _plain(entry: Entry) -> dict[str, Any]:
@@ -388,11 +424,13 @@ def _in_kitchen_time(row: dict[str, Any], session: Session) -> dict[str, Any]:
     return row | {name: day_and_clock(at, session.now, zone) for name, at in moments.items()}
 
 
-def _cell(value: Any) -> str:
+def _cell(value: Any, column: str = "") -> str:
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return phrase("yes") if value else phrase("no")
     if isinstance(value, dict):
         return ", ".join(f"{key}: {_cell(one)}" for key, one in value.items() if one)
+    if column in _IN_WORDS and value in _CELLS:
+        return phrase(value)
     return ", ".join(value) if isinstance(value, list | tuple) else str(value or "")
 
 
@@ -419,6 +457,32 @@ def _foods(session: Session) -> list[dict[str, Any]]:
     return [{**one, "steps": told} for one, told in zip(foods, steps, strict=True)]
 
 
+# The columns of the lists, and what stands in some, are in English the names that JSON has.
+_COLUMNS = (
+    *(message("initials"), message("name"), message("role"), message("active")),
+    *(message("language"), message("label"), message("accuracy"), message("holds")),
+    *(message("every_min"), message("usual"), message("food_kind"), message("nature")),
+    *(message("container"), message("depth_in"), message("unit"), message("steps")),
+    *(message("code"), message("opened"), message("verdict"), message("left")),
+    *(message("made from"), message("food"), message("seq"), message("kind"), message("at")),
+    *(message("entered_at"), message("person"), message("batch"), message("corrects")),
+    message("body"),
+)
+_IN_WORDS = ("left", "verdict", "kind")
+_CELLS = frozenset(
+    (
+        *(message("yes"), message("no"), message("not met"), message("not shown")),
+        *(message("open"), message("met"), message("stopped"), *KINDS),
+    )
+)
+_NONE = {
+    "people": message("There are no people yet."),
+    "thermometers": message("There are no thermometers yet."),
+    "units": message("There are no units yet."),
+    "foods": message("There are no foods yet."),
+    "batches": message("There are no batches yet."),
+    "entries": message("There are no entries yet."),
+}
 _LISTS: dict[str, Callable[[Session], list[dict[str, Any]]]] = {
     "people": lambda session: [asdict(one) for one in session.register.people.values()],
     "thermometers": lambda session: [asdict(one) for one in session.register.thermometers.values()],

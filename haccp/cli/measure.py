@@ -84,14 +84,15 @@ class TypedReading:
         shown = parse_temperature(self.temp, register.degree)
         chamber = parse_temperature(self.oven, register.degree) if self.oven else None
         if chamber and not is_of_an_oven(chamber):
-            raise Refused(f"No oven is at {chamber}: type what it shows, such as 250F.")
+            told = message("No oven is at {temp}: type what it shows, such as 250F.")
+            raise Refused(phrase(told, temp=chamber))
         return Measured(
             step=step,
             temp=str(shown.value),
             degree=shown.degree,
             held_s=parse_held(self.held),
             thermometer=which_thermometer(register, self.thermometer, now),
-            note=printable(self.note, "The note") if self.note else "",
+            note=printable(self.note, phrase("The note")) if self.note else "",
             paper=self.paper,
             method=self.method or "",
             chamber=f"{chamber.value}{chamber.degree}" if chamber else "",
@@ -276,8 +277,12 @@ def _refuse_timing(subject: OnRecord, taken: Reading, session: Session) -> None:
     if cooling:
         clock = partial(day_and_clock, now=session.now, zone=session.register.zone)
         raise Refused(
-            f"{subject.title} is cooling ({goal(cooling[0], clock)}): time is a control only of "
-            f"food that is hot or cold when it is taken out. Cool it on, or reheat it."
+            phrase(
+                "{title} is cooling ({goal}): time is a control only of food that is hot or cold "
+                "when it is taken out. Cool it on, or reheat it.",
+                title=subject.title,
+                goal=goal(cooling[0], clock),
+            )
         )
 
 
@@ -325,8 +330,11 @@ def _holding_step(
     if taken and (is_hot or limits.get("cold-holding").kept_by(shown)):
         return Step.HOT_HOLD if is_hot else Step.COLD_HOLD
     raise Refused(
-        f"{subject.name} has no reading before that, so hot or cold is not known: "
-        f"log haccp cook or haccp cool first."
+        phrase(
+            "{name} has no reading before that, so hot or cold is not known: log haccp cook or "
+            "haccp cool first.",
+            name=subject.name,
+        )
     )
 
 
@@ -346,10 +354,12 @@ def parse_held(text: str) -> str:
     """Read a hold such as ``15``, ``15s`` or ``2min`` into seconds; raises Refused otherwise."""
     match = _HOLD.fullmatch(text.strip().lower())
     if match is None:
-        raise Refused(f"{text!r} is no time held: type seconds such as 15, or 2min.")
+        told = message("{text} is no time held: type seconds such as 15, or 2min.")
+        raise Refused(phrase(told, text=repr(text)))
     seconds = int(match[1]) * _SECONDS[match[2]]
     if seconds > _LONGEST_HOLD_S:
-        raise Refused(f"{text!r} is longer than a day: type seconds such as 15, or 2min.")
+        told = message("{text} is longer than a day: type seconds such as 15, or 2min.")
+        raise Refused(phrase(told, text=repr(text)))
     return str(seconds)
 
 
@@ -385,7 +395,8 @@ def _method(flag: str, value: str, help_: str) -> click.Option:
         """Take one way only: a second one would silently stand in its place."""
         if given and "method" in ctx.params:
             other = ctx.params["method"]
-            raise Refused(f"It cannot be {other} and {value} at once: type one of them.")
+            told = message("It cannot be {one} and {other} at once: type one of them.")
+            raise Refused(phrase(told, one=other, other=value))
         if given:
             ctx.params["method"] = value
 

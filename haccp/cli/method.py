@@ -1,5 +1,6 @@
 """`haccp cooling-method`: how a batch cools, for estimates."""
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 import click
@@ -10,6 +11,7 @@ from haccp.cli.terminal import say
 from haccp.equipment import in_one_spelling
 from haccp.errors import Refused
 from haccp.kitchen.register import Register
+from haccp.language import message, phrase
 from haccp.quantities import LENGTHS, hundredths, parse_length
 from haccp.record.entries import CoolingSetup, Draft
 from haccp.temperature import COLDEST, parse_temperature
@@ -54,29 +56,36 @@ def method(
     subject = open_batch(session, name)
     at = parse_when(" ".join(when), session.now, register.zone)
     if air_to and not air:
-        raise Refused("--to is the other end of --air: type both, such as --air 36F --to 40F.")
+        told = message("--to is the other end of --air: type both, such as --air 36F --to 40F.")
+        raise Refused(phrase(told))
     known = setup_of(subject, register, at)
     body = CoolingSetup(
         nature=nature or known.nature,
         air=_degrees(air, register) or ("" if known.method and not from_start else known.air),
         air_to=_degrees(air_to, register),
-        method=in_one_spelling(printable(words, "The method", 80)),
-        container=printable(container, "The container", 40) if container else known.container,
+        method=in_one_spelling(printable(words, phrase("The method"), 80)),
+        container=_printable(container) if container else known.container,
         depth_in=hundredths(parse_length(depth, register.degree)) if depth else known.depth_in,
         changed=not from_start and (bool(known.method) or is_cooling(subject, at)),
     )
     if replace(body, changed=False) == known and not from_start:
-        say(f"{subject.name} cools by {body.method} already: nothing was changed.")
+        told = message("{batch} cools by {method} already: nothing was changed.")
+        say(phrase(told, batch=subject.name, method=body.method))
         return
     session.append(Draft(body=body, at=at, person=person.initials, batch=subject.name))
-    say(f"{subject.name} cools by: {body.method}.{_counts_anew(body, known)}")
+    told = phrase("{batch} cools by: {method}.", batch=subject.name, method=body.method)
+    say(" ".join([told, *_counts_anew(body, known)]))
 
 
-def _counts_anew(body: CoolingSetup, known: CoolingSetup) -> str:
-    if not body.changed:
-        return ""
-    held = "" if known.method else " If it cooled so from the start: the same with --from-start."
-    return f" What was measured before counts no more for estimates.{held}"
+def _printable(container: str) -> str:
+    return printable(container, phrase("The container"), 40)
+
+
+def _counts_anew(body: CoolingSetup, known: CoolingSetup) -> Iterator[str]:
+    if body.changed:
+        yield phrase("What was measured before counts no more for estimates.")
+        if not known.method:
+            yield phrase("If it cooled so from the start: the same with --from-start.")
 
 
 def _degrees(text: str | None, register: Register) -> str:
@@ -84,5 +93,6 @@ def _degrees(text: str | None, register: Register) -> str:
         return ""
     shown = parse_temperature(text, register.degree)
     if not COLDEST <= shown.fahrenheit <= _WARMEST_AIR:
-        raise Refused(f"Nothing of {shown} cools food: type what is around it, such as 38F.")
+        told = message("Nothing of {temp} cools food: type what is around it, such as 38F.")
+        raise Refused(phrase(told, temp=shown))
     return f"{shown.value}{shown.degree}"

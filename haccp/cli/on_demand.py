@@ -85,11 +85,13 @@ class Commands(Boundary):
     def resolve_command(
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
-        if self.get_command(ctx, args[0]) is None:
-            args = [args[0].casefold(), *args[1:]]
-            is_known = self.get_command(ctx, args[0]) is not None or _OPTION.match(args[0])
+        word, *rest = args
+        if self.get_command(ctx, word) is None:
+            word = word.casefold()
+            is_known = self.get_command(ctx, word) is not None or _OPTION.match(word)
             if not is_known and not ctx.resilient_parsing:
-                return "", self.unknown.imported(), args
+                return "", self.unknown.imported(), [word, *rest]
+        args = [self.earlier.get(word, word), *rest]
         name, command, rest = super().resolve_command(ctx, args)
         if ctx.resilient_parsing and isinstance(command, Named) and _is_completed(command):
             return name, command, rest

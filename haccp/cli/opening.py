@@ -24,8 +24,9 @@ from haccp.kitchen.naming import find_known, is_alike, is_taken, open_names
 from haccp.kitchen.reading import read_batch, read_batches
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.review import undecided
-from haccp.language import phrase
+from haccp.language import message, phrase
 from haccp.limits.limit import HEATED, LimitSet
+from haccp.phrases import at
 from haccp.quantities import hundredths, parse_weight
 from haccp.record.entries import (
     BatchOpened,
@@ -38,7 +39,7 @@ from haccp.rules.account.levels import EGGS, RECEIVING_LIMIT
 from haccp.rules.asked import goal
 from haccp.rules.datemark import EXEMPT
 from haccp.rules.evidence import WHOLE_ROAST, Step, Verdict
-from haccp.rules.words import in_short
+from haccp.rules.words import called, in_short
 from haccp.temperature import Degree
 from haccp.time import clock, day_and_clock, is_about_time, parse_day, parse_when, short_day
 
@@ -95,12 +96,12 @@ def batch(
     """
     person, register = session.by(by), session.register
     _refuse_loose_words(food, when, "batch")
-    at = parse_when(" ".join(when), session.now, register.zone)
+    moment = parse_when(" ".join(when), session.now, register.zone)
     if not code:
         _ask_whether_another(food, session, yes=yes)
     body = BatchOpened(
-        food=printable(food, "The food's name", 80),
-        food_kind=_kind(kind, food, at, session, by),
+        food=printable(food, phrase("The food's name"), 80),
+        food_kind=_kind(kind, food, moment, session, by),
         amount=amount_of(amount),
         made_from=_codes(made_from, session),
         ambient=ambient,
@@ -110,11 +111,13 @@ def batch(
     if body.food_kind == WHOLE_ROAST:
         body = replace(body, oven=_oven(oven), weight_lb=_pounds(oven, weight, register.degree))
     elif oven or weight:
-        raise Refused("--oven and --weight are for a whole roast: add --kind 'whole roast'.")
-    _may_be_used(body.made_from, at, session, yes=yes)
-    named = new_code(session, code, food, at)
-    session.append(Draft(body=body, at=at, person=person.initials, batch=named))
-    say(f"Opened {body.food} as {named} at {clock(at, register.zone)}.")
+        told = message("--oven and --weight are for a whole roast: add --kind 'whole roast'.")
+        raise Refused(phrase(told))
+    _may_be_used(body.made_from, moment, session, yes=yes)
+    named = new_code(session, code, food, moment)
+    session.append(Draft(body=body, at=moment, person=person.initials, batch=named))
+    opened_at = at(clock(moment, register.zone))
+    say(phrase("Opened {food} as {code} {at}.", food=body.food, code=named, at=opened_at))
     tell_mark(session, named)
 
 
@@ -176,29 +179,31 @@ def receive(
     """
     person, register = session.by(by), session.register
     if by_law and received_as != "cold":
-        raise Refused("Only cold food may by law arrive warmer (3-501.14(C)): leave --by-law out.")
+        told = message("Only cold food may by law arrive warmer (3-501.14(C)): leave --by-law out.")
+        raise Refused(phrase(told))
     _refuse_loose_words(food, (temp, *when), "receive")
-    at = parse_when(" ".join(when), session.now, register.zone)
+    moment = parse_when(" ".join(when), session.now, register.zone)
     body = BatchOpened(
-        food=printable(food, "The food's name", 80),
-        food_kind=_kind(kind, food, at, session, by),
+        food=printable(food, phrase("The food's name"), 80),
+        food_kind=_kind(kind, food, moment, session, by),
         amount=amount_of(amount),
         received_as=received_as,
-        supplier=printable(supplier, "The supplier", 80) if supplier else "",
-        by_law=printable(by_law, "The law", 80) if by_law else "",
+        supplier=printable(supplier, phrase("The supplier"), 80) if supplier else "",
+        by_law=printable(by_law, phrase("The law"), 80) if by_law else "",
         use_by=_future_day(use_by, session) if use_by else "",
         undercooked=undercooked,
         date_mark_exempt=exempt.lower(),
     )
     if exempt:
-        _refuse_unless_exempt(body, register.limits_at(at))
+        _refuse_unless_exempt(body, register.limits_at(moment))
     if received_as == "egg" and body.food_kind not in EGGS:
-        raise Refused(f"--as egg is for raw shell eggs, not for {body.food_kind}: leave it out.")
-    named = new_code(session, code, food, at)
-    opened = Draft(body=body, at=at, person=person.initials, batch=named)
+        told = message("--as egg is for raw shell eggs, not for {kind}: leave it out.")
+        raise Refused(phrase(told, kind=body.food_kind))
+    named = new_code(session, code, food, moment)
+    opened = Draft(body=body, at=moment, person=person.initials, batch=named)
     typed = TypedReading(temp=temp, thermometer=thermometer, note=note, yes=yes, paper=paper)
-    measured, _ = checked_reading(session, typed, Step.RECEIVE, at, body)
-    reading = Draft(body=measured, at=at, person=person.initials, batch=named)
+    measured, _ = checked_reading(session, typed, Step.RECEIVE, moment, body)
+    reading = Draft(body=measured, at=moment, person=person.initials, batch=named)
     session.append(opened, reading)
     subject = read_batch(session.record, named)
     answer(subject, reading_of(subject.readings[-1], register), (), session)
@@ -239,23 +244,23 @@ def _refuse_unless_exempt(body: BatchOpened, limits: LimitSet) -> None:
     """Refuse an exemption from date marking that the limits in force do not give the food."""
     kind, citation = body.date_mark_exempt, limits.get("date-mark").citation
     if kind not in EXEMPT:
-        raise Refused(
-            f"{kind!r} is no kind that 3-501.17 exempts: type one of {', '.join(EXEMPT)}."
-        )
+        told = message("{kind} is no kind that 3-501.17 exempts: type one of {kinds}.")
+        raise Refused(phrase(told, kind=repr(kind), kinds=", ".join(EXEMPT)))
     if not citation.startswith("3-501.17"):
-        raise Refused(
-            f"The date mark is by {citation} here, whose exemptions nobody has read: leave"
-            f" --date-mark-exempt out."
+        told = message(
+            "The date mark is by {citation} here, whose exemptions nobody has read: leave "
+            "--date-mark-exempt out."
         )
+        raise Refused(phrase(told, citation=citation))
     if body.received_as not in ("cold", "frozen"):
-        raise Refused(
-            f"Food that comes as {body.received_as} is not exempt: leave --date-mark-exempt out."
-        )
+        told = message("Food that comes as {state} is not exempt: leave --date-mark-exempt out.")
+        raise Refused(phrase(told, state=body.received_as))
     if body.food_kind not in NOT_ANIMAL and kind != "shellstock":
-        raise Refused(
-            f"{body.food_kind} is raw until it is cooked here, and no {kind}: leave --kind out, or"
-            f" --date-mark-exempt."
+        told = message(
+            "{kind} is raw until it is cooked here, and no {exempt}: leave --kind out, or "
+            "--date-mark-exempt."
         )
+        raise Refused(phrase(told, kind=body.food_kind, exempt=kind))
 
 
 def _kind(kind: str, food: str, at: datetime, session: Session, by: str | None) -> str:
@@ -269,13 +274,15 @@ def _kind(kind: str, food: str, at: datetime, session: Session, by: str | None) 
     planned = plans.get(food.casefold(), "")
     kind = kind or planned
     if kind and kind not in limits.kinds:
-        raise Refused(f"{kind!r} is no kind of food here: type one of {', '.join(limits.kinds)}.")
+        told = message("{kind} is no kind of food here: type one of {kinds}.")
+        raise Refused(phrase(told, kind=repr(kind), kinds=", ".join(limits.kinds)))
     if planned and planned != kind and _asks_less(kind, planned, limits):
         if session.by(by).role != "manager":
-            raise Refused(
-                f"{food} is {planned} in the kitchen's plan, which asks more than {kind}: leave"
-                f" --kind out, or a manager opens it with --by."
+            told = message(
+                "{food} is {planned} in the kitchen's plan, and {kind} asks less: leave --kind "
+                "out, or a manager opens it with --by."
             )
+            raise Refused(phrase(told, food=food, planned=planned, kind=kind))
         session.manager(by)
     return kind
 
@@ -291,14 +298,14 @@ def _asks_less(kind: str, planned: str, limits: LimitSet) -> bool:
 
 
 def amount_of(text: str) -> str:
-    return printable(text, "The amount", 40) if text else ""
+    return printable(text, phrase("The amount"), 40) if text else ""
 
 
 def _codes(names: Sequence[str], session: Session) -> tuple[str, ...]:
     return tuple(dict.fromkeys(find_known(name, session.record, ()) for name in names))
 
 
-def _may_be_used(codes: Sequence[str], at: datetime, session: Session, *, yes: bool) -> None:
+def _may_be_used(codes: Sequence[str], moment: datetime, session: Session, *, yes: bool) -> None:
     """Refuse food that was thrown away or is under time control; ask about what is undecided.
 
     Its clocks run on in what is made from it. A part that was just used up counts as it stood
@@ -307,22 +314,30 @@ def _may_be_used(codes: Sequence[str], at: datetime, session: Session, *, yes: b
     register, now = session.register, session.now
     for part in read_batches(session.record, codes):
         end = part.end
-        if end and isinstance(end.body, Discarded | DeliveryRejected | Diverted) and end.at <= at:
-            when = day_and_clock(end.at, now, register.zone)
-            raise Refused(f"{part.title} was {part.fate} at {when}: nothing is made from it.")
+        if (
+            end
+            and isinstance(end.body, Discarded | DeliveryRejected | Diverted)
+            and end.at <= moment
+        ):
+            when = at(day_and_clock(end.at, now, register.zone))
+            told = message("{title} was {fate} {at}: nothing is made from it.")
+            raise Refused(phrase(told, title=part.title, fate=part.fate, at=when))
         there = replace(part, entries=tuple(one for one in part.entries if one != end))
-        for one in (*there.judged(register, at), *there.judged(register, now)):
+        for one in (*there.judged(register, moment), *there.judged(register, now)):
             if one.verdict is Verdict.OPEN and one.step is Step.TIME_CONTROL:
-                raise Refused(
-                    f"{part.title} is under time as a control ({one.limit.citation}), whose clock"
-                    f" would not run on in what is made from it: serve or use it by itself."
+                told = message(
+                    "{title} is under time as a control ({citation}), whose clock would not run "
+                    "on in what is made from it: serve or use it by itself."
                 )
+                raise Refused(phrase(told, title=part.title, citation=one.limit.citation))
         ask_undecided(there, session, yes=yes)
         clock = partial(day_and_clock, now=now, zone=register.zone)
         open_now = [one for one in there.judged(register, now) if one.verdict is Verdict.OPEN]
         for one in [one for one in open_now if one.step is Step.COOL][:1]:
-            still = f"{part.title} is still cooling ({goal(one, clock)})"
-            confirm(f"{still}: its clock runs on in what is made from it.", yes=yes)
+            told = message(
+                "{title} is still cooling ({goal}): its clock runs on in what is made from it."
+            )
+            confirm(phrase(told, title=part.title, goal=goal(one, clock)), yes=yes)
 
 
 def ask_undecided(batch: BatchOnRecord, session: Session, *, yes: bool) -> None:
@@ -332,14 +347,18 @@ def ask_undecided(batch: BatchOnRecord, session: Session, *, yes: bool) -> None:
     left = next(undecided(batch, found, register), None)
     if left:
         why = in_short(left, partial(day_and_clock, now=now, zone=register.zone))
-        confirm(f"{batch.title} is {left.verdict.upper()} and nobody decided: {why}", yes=yes)
+        told = message("{title} is {verdict} and nobody decided: {why}")
+        verdict = called(left.verdict)
+        confirm(phrase(told, title=batch.title, verdict=verdict, why=why), yes=yes)
 
 
 def _oven(oven: str | None) -> str:
     if oven is None:
         raise Refused(
-            "A whole roast says how it is cooked (3-401.11(B)): add --oven 'still dry', "
-            "convection or 'high humidity' and --weight 14lb, or --oven none."
+            phrase(
+                "A whole roast says how it is cooked (3-401.11(B)): add --oven 'still dry', "
+                "convection or 'high humidity' and --weight 14lb, or --oven none."
+            )
         )
     return oven
 
@@ -348,7 +367,8 @@ def _pounds(oven: str | None, weight: str | None, degree: Degree) -> str:
     """Read a roast's weight [lb]; an oven whose limit depends on it needs one."""
     if weight is None:
         if oven in ("still dry", "convection"):
-            raise Refused("This oven's limit depends on the roast's weight: add --weight 14lb.")
+            told = message("This oven's limit depends on the roast's weight: add --weight 14lb.")
+            raise Refused(phrase(told))
         return ""
     return hundredths(parse_weight(weight, degree))
 
@@ -359,16 +379,17 @@ def _future_day(text: str, session: Session) -> str:
 
 def new_code(session: Session, code: str | None, food: str, at: datetime) -> str:
     if code:
-        refuse_taken(code, session, "type another code with --code")
-        return parse_code(code, "code")
+        told = message("{name} exists already: type another code with --code.")
+        refuse_taken(code, session, told)
+        return parse_code(code)
     return _code(food, f"{at.astimezone(session.register.zone):%m%d}", session)
 
 
-def refuse_taken(code: str, session: Session, hint: str) -> None:
+def refuse_taken(code: str, session: Session, told: str) -> None:
     """Refuse a name that reads like another's: a name typed must mean one thing."""
     known = is_taken(code, session.record, session.register)
     if known:
-        raise Refused(f"{known} exists already: {hint}.")
+        raise Refused(phrase(told, name=known))
 
 
 def _code(food: str, day: str, session: Session) -> str:
@@ -385,8 +406,9 @@ def tell_mark(session: Session, name: str) -> None:
     mark = date_mark(session.record, register, name, now)
     exempt = EXEMPT.get(read_batch(session.record, name).batch.date_mark_exempt)
     if mark and mark < now.astimezone(register.zone).date():
-        say(f"Its date mark was {short_day(mark)}: its days are over, discard it (3-501.18).")
+        told = message("Its date mark was {day}: its days are over, discard it (3-501.18).")
+        say(phrase(told, day=short_day(mark)))
     elif mark:
-        say(f"Date mark: use by {short_day(mark)} (3-501.17).")
+        say(phrase("Date mark: use by {day} (3-501.17).", day=short_day(mark)))
     elif exempt:
-        say(f"No date mark: {exempt}. What is made of it is marked.")
+        say(phrase("No date mark: {exempt}. What is made of it is marked.", exempt=exempt))

@@ -171,7 +171,7 @@ class _Round:
         reason = line_after(phrase("Why is {name} not measured?", name=subject.name))
         if not reason:
             raise Refused(phrase("A point is passed by with a reason, such as: door blocked."))
-        why = printable(reason, "The reason")
+        why = printable(reason, phrase("The reason"))
         is_unit = isinstance(subject, UnitOnRecord)
         draft: Draft = Draft(
             body=NotMeasured(reason=why),

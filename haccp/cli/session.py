@@ -293,7 +293,7 @@ def given(reason: str | None, line: str) -> str:
 
     if reason is None or is_time(reason):
         raise Refused(phrase("Why? Say it in a few words: {line}", line=line))
-    return printable(reason, "The reason")
+    return printable(reason, phrase("The reason"))
 
 
 def printable(text: str, what: str, longest: int = 200) -> str:

@@ -12,7 +12,7 @@ from haccp.cli import terminal
 from haccp.cli.session import Session, by_option, confirm, printable
 from haccp.errors import Refused
 from haccp.kitchen.naming import find, is_taken
-from haccp.language import phrase
+from haccp.language import message, phrase
 from haccp.limits.loader import LEAST_ACCURATE
 from haccp.quantities import LENGTHS, hundredths, parse_length
 from haccp.record.entries import (
@@ -31,6 +31,13 @@ from haccp.time import is_time
 
 _CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,39}")
 _INITIALS = re.compile(r"[A-Z]{1,5}")
+# How a unit keeps its food, in words.
+_KEPT = {
+    "hot": message("hot"),
+    "cold": message("cold"),
+    "egg": message("egg"),
+    "frozen": message("frozen"),
+}
 NATURES = ("open liquid", "stirred", "thick")
 
 
@@ -64,18 +71,27 @@ def person(
 
     haccp add person JM "Jo Marsh"
     """
-    short, whole = parse_initials(initials), printable(name, "The name")
+    short, whole = parse_initials(initials), printable(name, phrase("The name"))
     people = session.register.people
     known = people.get(short)
     if known and known.name != whole:
-        raise Refused(f"{short} is {known.name}, and stays so on paper: type other initials.")
+        told = message("{initials} is {name}, and stays so on paper: type other initials.")
+        raise Refused(phrase(told, initials=short, name=known.name))
     role = role or (known.role if known else "cook")
     language = language or (known.language if known else "")
     body = Person(initials=short, name=whole, role=role, active=not left, language=language)
     managers = [one for one in people.values() if one.role == "manager" and one.active]
     if managers == [known] and (left or role != "manager"):
-        raise Refused(f"{whole} is the only manager: add another one first.")
-    _add(session, body, f"{body.name} ({body.initials}), {role}", by)
+        raise Refused(phrase("{name} is the only manager: add another one first.", name=whole))
+    _add(session, body, by)
+    terminal.say(
+        phrase(
+            "{name} ({initials}), {role}: recorded.",
+            name=body.name,
+            initials=body.initials,
+            role=role,
+        )
+    )
 
 
 @add.command()
@@ -91,18 +107,26 @@ def thermometer(session: Session, label: str, accuracy: str, retired: bool, by: 
     """
     stated = parse_temperature(accuracy)
     if not 0 < stated.difference <= LEAST_ACCURATE:
-        raise Refused(f"{stated} is no accuracy: type what is stated for {label}, such as 2F.")
+        told = message("{accuracy} is no accuracy: type what is stated for {label}, such as 2F.")
+        raise Refused(phrase(told, accuracy=stated, label=label))
     body = Thermometer(
-        label=parse_code(label, "label"),
+        label=parse_code(label),
         accuracy=f"{stated.value}{stated.degree}",
         active=not retired,
     )
-    _add(session, body, f"Thermometer {body.label}, ±{stated}", by)
+    _add(session, body, by)
+    told = message("Thermometer {label}, ±{accuracy}: recorded.")
+    terminal.say(phrase(told, label=body.label, accuracy=stated))
     allowed = session.register.limits_at(session.now).get("thermometer-accuracy")
     if not allowed.kept_by(stated):
         terminal.say(
-            f"For food a thermometer within {allowed.level} is asked ({allowed.citation}):"
-            f" use {body.label} for air alone."
+            phrase(
+                "For food a thermometer within {accuracy} is asked ({citation}): use {label} for "
+                "air alone.",
+                accuracy=allowed.level,
+                citation=allowed.citation,
+                label=body.label,
+            )
         )
 
 
@@ -140,22 +164,32 @@ def unit(
     known = register.units.get(name)
     every = every or (known.every_min if known else register.kitchen.check_every_min)
     if not known and is_taken(name, session.record, register):
-        raise Refused(f"{name!r} reads like a batch or unit that is there: type another name.")
+        told = message("{name} reads like a batch or unit that is there: type another name.")
+        raise Refused(phrase(told, name=repr(name)))
     body = HoldingUnit(
-        name=parse_code(name, "name"),
+        name=parse_code(name),
         holds=holds,
         every_min=every,
         active=not retired,
         usual=bool(known and known.usual) if usual is None else usual,
     )
     if known and known.holds != holds:
-        confirm(f"{name} holds food {known.holds}, and from now on {holds}.", yes=yes)
+        told = message("{unit} holds food {before}, and from now on {now}.")
+        before_now = {"before": phrase(_KEPT[known.holds]), "now": phrase(_KEPT[holds])}
+        confirm(phrase(told, unit=name, **before_now), yes=yes)
     # the usual place of a kind is one: the one before is not any more
     others = [one for one in register.units.values() if one.usual and one.holds == holds]
     before = [replace(one, usual=False) for one in others if body.usual and one.name != name]
-    place = f", where food kept {holds} usually stands" if body.usual else ""
-    words = f"{body.name} holds food {holds}, checked every {every} min{place}"
-    _add(session, body, words, by, *before)
+    _add(session, body, by, *before)
+    told = (
+        message(
+            "{unit} holds food {state}, checked every {minutes} min, where food kept {state} "
+            "usually stands: recorded."
+        )
+        if body.usual
+        else message("{unit} holds food {state}, checked every {minutes} min: recorded.")
+    )
+    terminal.say(phrase(told, unit=body.name, state=phrase(_KEPT[holds]), minutes=every))
 
 
 @add.command()
@@ -185,28 +219,35 @@ def food(
 
     haccp add food "bean stew" --kind "plant food" --steps receive,cook,cool,cold_hold
     """
-    named = printable(name, "The food's name", 80)
+    named = printable(name, phrase("The food's name"), 80)
     foods = session.register.foods.values()
     known = [food for food in foods if food.name.casefold() == named.casefold()]
     chosen = {
         "food_kind": kind if kind is None else _food_kind(kind, session),
         "steps": steps if steps is None else parse_steps(steps),
         "nature": nature,
-        "container": container and printable(container, "The container", 80),
+        "container": container and printable(container, phrase("The container"), 80),
         "depth_in": depth and hundredths(parse_length(depth, session.register.degree)),
         "unit": unit and find(unit, session.register.units_in_use, "unit"),
     }
     changed: dict[str, Any] = {key: value for key, value in chosen.items() if value is not None}
     body = replace(known[0] if known else PlannedFood(name=named), **changed, active=not retired)
-    through = ", ".join(Step(step).words for step in body.steps) or "no steps yet"
-    place = f", in {body.unit} unless another is named" if body.unit else ""
-    _add(session, body, f"{body.name} ({body.food_kind or 'of no kind'}): {through}{place}", by)
+    _add(session, body, by)
+    told = (
+        message("{food} ({kind}): {steps}, in {unit} unless another is named: recorded.")
+        if body.unit
+        else message("{food} ({kind}): {steps}: recorded.")
+    )
+    kind_told = body.food_kind or phrase("of no kind")
+    through = ", ".join(Step(step).words for step in body.steps) or phrase("no steps yet")
+    terminal.say(phrase(told, food=named, kind=kind_told, steps=through, unit=body.unit))
 
 
 def _food_kind(kind: str, session: Session) -> str:
     kinds = session.register.limits_at(session.now).kinds
     if kind and kind not in kinds:
-        raise Refused(f"{kind!r} is no kind of food here: type one of {', '.join(kinds)}.")
+        told = message("{kind} is no kind of food here: type one of {kinds}.")
+        raise Refused(phrase(told, kind=repr(kind), kinds=", ".join(kinds)))
     return kind
 
 
@@ -215,17 +256,18 @@ def parse_steps(text: str) -> tuple[str, ...]:
     steps = [step.strip().lower().replace(" ", "_") for step in text.split(",")]
     for step, following in zip(steps, [*steps[1:], None], strict=True):
         if step not in {*Step}:
-            raise Refused(f"{step!r} is no step: type some of {','.join(Step)}.")
+            told = message("{step} is no step: type some of {steps}.")
+            raise Refused(phrase(told, step=repr(step), steps=",".join(Step)))
         if step == following:
-            raise Refused(f"{step!r} stands there twice in a row: type it once.")
+            told = message("{step} stands there twice in a row: type it once.")
+            raise Refused(phrase(told, step=repr(step)))
     return tuple(steps)
 
 
-def _add(session: Session, body: Body, words: str, by: str | None, *more: Body) -> None:
+def _add(session: Session, body: Body, by: str | None, *more: Body) -> None:
     manager = session.manager(by)
     drafts = [Draft(body=one, at=session.now, person=manager.initials) for one in (*more, body)]
     session.append(*drafts, as_seen=True)
-    terminal.say(f"{words}: recorded.")
 
 
 @click.command()
@@ -239,7 +281,7 @@ def pin(session: Session, initials: str, by: str | None) -> None:
     """
     person = session.register.person(initials)
     if person.role != "manager":
-        raise Refused(f"{person.name} is no manager and needs no PIN.")
+        raise Refused(phrase("{name} is no manager and needs no PIN.", name=person.name))
     # a record from before there were PINs has none to prove anything by
     proved = have_pins(session.record)
     acting = session.manager(by) if proved else person
@@ -247,7 +289,8 @@ def pin(session: Session, initials: str, by: str | None) -> None:
     body = PinSet(initials=person.initials, proved=proved)
     session.append(Draft(body=body, at=session.now, person=acting.initials))
     set_pin(session.record, person.initials, chosen, session.now)
-    terminal.say(f"{person.name} ({person.initials}) has a new PIN.")
+    told = message("{name} ({initials}) has a new PIN.")
+    terminal.say(phrase(told, name=person.name, initials=person.initials))
 
 
 @click.command()
@@ -260,19 +303,22 @@ def by(session: Session, initials: str) -> None:
     """
     person = session.register.person(initials)
     session.remember(person.initials)
-    terminal.say(f"From now on entries here are by {person.name} ({person.initials}).")
+    told = message("From now on entries here are by {name} ({initials}).")
+    terminal.say(phrase(told, name=person.name, initials=person.initials))
 
 
 def parse_initials(text: str) -> str:
     if not _INITIALS.fullmatch(text.strip().upper()):
-        raise Refused(f"{text!r} is no initials: type one to five letters such as JM.")
+        told = message("{text} is no initials: type one to five letters such as JM.")
+        raise Refused(phrase(told, text=repr(text)))
     return text.strip().upper()
 
 
-def parse_code(text: str, what: str) -> str:
+def parse_code(text: str) -> str:
     """Take a name that can be typed without quotes; raises Refused for anything else."""
     if not _CODE.fullmatch(text):
-        raise Refused(f"{text!r} cannot be a {what}: use letters, digits, - and ., such as well-1.")
+        told = message("{text} cannot be a name: use letters, digits, - and ., such as well-1.")
+        raise Refused(phrase(told, text=repr(text)))
     if is_temperature(text) or is_time(text):
         raise Refused(
             phrase(
@@ -288,5 +334,6 @@ def known_limit_set(name: str) -> str:
     """Take a set's name; a kitchen has its newest revision. Raises Refused for any other."""
     known = limits.revisions()
     if name not in known:
-        raise Refused(f"There is no limit set {name!r}: type one of {', '.join(known)}.")
+        told = message("There is no limit set '{name}': type one of {names}.")
+        raise Refused(phrase(told, name=name, names=", ".join(known)))
     return name

@@ -75,7 +75,7 @@ def _people(text: str) -> list[tuple[str, str]]:
 
 
 def _names(text: str) -> list[str]:
-    return _listed(re.sub(r"(?<=\w) (?=\w)", "-", text), lambda one: parse_code(one, "name"))
+    return _listed(re.sub(r"(?<=\w) (?=\w)", "-", text), parse_code)
 
 
 def _zone_here() -> str | None:
@@ -96,7 +96,8 @@ def _ready(answer: str) -> Callable[[], str]:
 
 _QUESTIONS: Mapping[str, _Question] = {
     "name": _Question(
-        message("What is the kitchen called?"), lambda text: printable(text, "The kitchen's name")
+        message("What is the kitchen called?"),
+        lambda text: printable(text, phrase("The kitchen's name")),
     ),
     "zone": _Question(
         message("Its time zone (America/Denver)?"), lambda text: zone_typed(text).key, _zone_here
@@ -107,7 +108,9 @@ _QUESTIONS: Mapping[str, _Question] = {
     ),
     "manager": _Question(message("The manager, initials first (JM Jo Marsh)?"), _person),
     "people": _Question(
-        message("Who else logs, initials first, with commas between?"), _people, _ready("none")
+        message("Who else logs, initials first, with commas between?"),
+        _people,
+        lambda: phrase(_NOBODY),
     ),
     "hot": _Question(message("What keeps food hot?"), _names, _ready("well-1, well-2")),
     "cold": _Question(message("What keeps food cold?"), _names, _ready("walk-in")),
@@ -260,4 +263,5 @@ def _tell_next(told: Mapping[str, Any], session: Session, *, asks: bool) -> None
 
 def _refuse_kitchen(record: Record) -> None:
     if record.head()[0]:
-        raise Refused(f"{record.path} holds a kitchen already: change it with haccp kitchen")
+        told = message("{path} holds a kitchen already: change it with haccp kitchen")
+        raise Refused(phrase(told, path=record.path))

@@ -16,21 +16,23 @@ from haccp.kitchen.naming import open_codes
 from haccp.kitchen.reading import read_batches
 from haccp.kitchen.register import restored_words
 from haccp.kitchen.review import Matter, matters
-from haccp.language import phrase
+from haccp.language import counted, message, phrase
+from haccp.phrases import by
 from haccp.rules.asked import goal
 from haccp.rules.evidence import Step, Verdict
-from haccp.rules.words import explain, in_short
+from haccp.rules.words import called, explain, in_short
 from haccp.time import day_and_clock, spell
 
 # For so long status says that the record is a copy that was put back.
 _TOLD_FOR = timedelta(days=7)
-_INDENT = " " * 13
-HEADS = {
-    Group.SAVE: "TO SAVE",
-    Group.DECIDE: "TO DECIDE",
-    Group.DUE: "DUE",
+# The least room for the time left [columns].
+_TIME_LEFT = 11
+_HEADS = {
+    Group.SAVE: message("TO SAVE"),
+    Group.DECIDE: message("TO DECIDE"),
+    Group.DUE: message("DUE"),
 }
-_HOW_TO_DECIDE = (
+_HOW_TO_DECIDE = message(
     'Food is decided by what becomes of it: haccp discard NAME "...", by a manager also haccp '
     'release-food NAME "..." (what is not shown) or haccp divert NAME "..."; a unit by haccp '
     'corrective NAME "...". Several at once with commas.'
@@ -71,13 +73,19 @@ def _tell_due(session: Session, *, json_: bool) -> None:
         return
     session.tell_troubles()
     if any(one.due is None and one.verdict for one in found):
-        terminal.lines("ENTRIES OF THIS RECORD CANNOT BE READ: ask haccp record verify.")
+        terminal.lines(phrase("ENTRIES OF THIS RECORD CANNOT BE READ: ask haccp record verify."))
     terminal.lines(f"{register.kitchen.name}, {when(now)}")
     for one in register.restored:
         if now - one.entered_at <= _TOLD_FOR:
-            proof = "by PIN" if one.body.proved else "not proved by a PIN"
-            told = f"{restored_words(one.body)} By {one.person}, {proof}, {when(one.entered_at)}."
-            terminal.paragraph(told)
+            told = (
+                message("{copy_put_back} By {person}, by PIN, {when}.")
+                if one.body.proved
+                else message("{copy_put_back} By {person}, not proved by a PIN, {when}.")
+            )
+            put_back, entered = restored_words(one.body), when(one.entered_at)
+            terminal.paragraph(
+                phrase(told, copy_put_back=put_back, person=one.person, when=entered)
+            )
     if not found:
         terminal.lines(nothing())
         return
@@ -85,24 +93,35 @@ def _tell_due(session: Session, *, json_: bool) -> None:
     _print(board(found, batches, register, now), session)
 
 
+def head(group: Group, rows: int) -> str:
+    """Give the line above a group's rows, with how many they are."""
+    return f"{headed(group)} ({rows})"
+
+
+def headed(group: Group) -> str:
+    return phrase(_HEADS[group])
+
+
 def nothing() -> str:
     return phrase("Nothing is open, nothing waits for a decision, nothing is due.")
 
 
 def _print(rows: Sequence[Row], session: Session) -> None:
+    room = max(_TIME_LEFT, *(len(left(row, session)) for row in rows))
+    indent = " " * (room + 2)
     for group in Group:
         mine = [row for row in rows if row.group is group]
         if not mine:
             continue
-        terminal.lines("", f"{HEADS[group]} ({len(mine)})", bold=True)
+        terminal.lines("", head(group, len(mine)), bold=True)
         for row in mine:
-            lead = f"{left(row, session):>11}  "
-            terminal.paragraph(headline(row, session), lead=lead, indent=_INDENT)
+            lead = f"{left(row, session):>{room}}  "
+            terminal.paragraph(headline(row, session), lead=lead, indent=indent)
             why = _why(row, session)
             if why:
-                terminal.paragraph(why, lead=_INDENT, indent=_INDENT)
+                terminal.paragraph(why, lead=indent, indent=indent)
         if group is Group.DECIDE:
-            terminal.paragraph(_HOW_TO_DECIDE)
+            terminal.paragraph(phrase(_HOW_TO_DECIDE))
 
 
 def left(row: Row, session: Session) -> str:
@@ -113,30 +132,41 @@ def left(row: Row, session: Session) -> str:
         return spell(left)
     over = -left
     if over.days > 1:
-        return f"over {over.days} days"
+        return counted("over {count} day", "over {count} days", over.days)
     hours = over // timedelta(hours=1)
-    return f"over {hours} h" if hours else f"over {spell(over)}"
+    return phrase("over {time}", time=f"{hours} h" if hours else spell(over))
 
 
 def headline(row: Row, session: Session) -> str:
     """Say in a line what a row is about and what it asks for."""
     when = partial(day_and_clock, now=session.now, zone=session.register.zone)
     first, finding = row.matters[0], row.matters[0].finding
-    between = ", in " if isinstance(first.subject, BatchOnRecord) else " with "
-    inside = f"{between}{', '.join(row.inside)}" if row.inside else ""
     if row.thermometer:
-        return f"{row.thermometer} failed its check: measure again, with another thermometer:"
+        words = message("{label} failed its check: measure again, with another thermometer:")
+        return phrase(words, label=row.thermometer)
+    name = first.title
+    if row.inside:
+        inside = ", ".join(row.inside)
+        if isinstance(first.subject, BatchOnRecord):
+            name = phrase("{batch}, in {unit}", batch=name, unit=inside)
+        else:
+            name = phrase("{unit} with {foods}", unit=name, foods=inside)
     if finding is None and not first.verdict:
-        by = f"check by {when(first.due)}" if first.due else first.words
-        return f"{first.title}{inside}: {by}"
+        asked = phrase("check {by}", by=by(when(first.due))) if first.due else first.words
+        return f"{name}: {asked}"
     if finding is None:
-        return f"{first.title}: {first.verdict.upper()}"
+        return f"{first.title}: {_without_a_limit(first)}"
     if finding.verdict is Verdict.OPEN:
-        asked = f"{goal(finding, when)}, {finding.limit.citation}"
-    else:
-        apart = ", set apart" if row.is_set_apart else ""
-        asked = f"{finding.verdict.upper()}{apart}, {finding.limit.citation}"
-    return f"{first.title}{inside}: {asked}"
+        return f"{name}: {goal(finding, when)}, {finding.limit.citation}"
+    verdict = called(finding.verdict)
+    if row.is_set_apart:
+        verdict = phrase("{verdict}, set apart", verdict=verdict)
+    return f"{name}: {verdict}, {finding.limit.citation}"
+
+
+def _without_a_limit(one: Matter) -> str:
+    """Call out what no limit was judged by: it cannot be read, or was taken back."""
+    return called(one.verdict) if isinstance(one.verdict, Verdict) else phrase("TAKEN BACK")
 
 
 def _why(row: Row, session: Session) -> str:
@@ -149,8 +179,11 @@ def _why(row: Row, session: Session) -> str:
         return first.words if first.verdict else ""
     why = "" if finding.verdict is Verdict.OPEN else in_short(finding, when)
     more = len({id(one.finding) for one in row.matters if one.finding}) - 1
-    also = f" {more} more: haccp show {first.name}." if more and why else ""
-    return f"{why}{also}{_estimated(first, session)}".strip()
+    also = ""
+    if more and why:
+        words = "{count} more: haccp show {name}."
+        also = counted(words, words, more, name=first.name)
+    return " ".join(filter(None, (why, also, _estimated(first, session))))
 
 
 def _estimated(one: Matter, session: Session) -> str:
@@ -162,8 +195,7 @@ def _estimated(one: Matter, session: Session) -> str:
 
     found = fitted(subject, subject.judged(session.register, session.now), session)
     when = partial(day_and_clock, now=session.now, zone=session.register.zone)
-    words = estimate_of(found, finding, when) if found else ""
-    return f" {words}" if words else ""
+    return estimate_of(found, finding, when) if found else ""
 
 
 def _matter(one: Matter, session: Session) -> dict[str, Any]:
@@ -176,5 +208,7 @@ def _matter(one: Matter, session: Session) -> dict[str, Any]:
         "left_min": terminal.minutes(due - session.now) if due else None,
         "verdict": finding.verdict if finding else one.verdict or None,
         "limit": finding.limit.name if finding else None,
-        "what": explain(finding, when) + _estimated(one, session) if finding else one.words,
+        "what": f"{explain(finding, when)} {_estimated(one, session)}".strip()
+        if finding
+        else one.words,
     }

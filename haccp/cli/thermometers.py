@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from datetime import datetime
+from typing import NamedTuple
 
 import click
 
@@ -11,12 +12,23 @@ from haccp.cli.terminal import say
 from haccp.cli.typing_slips import boiling_at, hint
 from haccp.errors import Refused
 from haccp.kitchen.naming import find
-from haccp.language import phrase
+from haccp.language import message, phrase
 from haccp.record.entries import DoubtSettled, Draft, ThermometerCheck
 from haccp.rules.slips import Why, find_bath_slip
 from haccp.rules.thermometer import ICE_POINT, boiling_point, parse_barometer, passes, pressure_at
 from haccp.temperature import Level, Temperature, parse_temperature
 from haccp.time import parse_when
+
+
+class _Bath(NamedTuple):
+    """What a thermometer stands in: what it must show, by what, as recorded and as told."""
+
+    expected: Level
+    source: str
+    told: str
+
+
+_ICE = _Bath(ICE_POINT, "ice", "")
 
 _yes = click.option("--yes", is_flag=True, help="An unusual value is right.")
 
@@ -32,7 +44,7 @@ def ice(session: Session, words: tuple[str, ...], yes: bool, by: str | None) -> 
     haccp ice T1 33F
     """
     typed, at = _typed(session, words, "ice")
-    _check(session, typed, at, by, ICE_POINT, "ice", yes=yes)
+    _check(session, typed, at, by, _ICE, yes=yes)
 
 
 @click.command(context_settings={"ignore_unknown_options": True})
@@ -59,8 +71,13 @@ def boil(
     typed, at = _typed(session, words, "boil")
     altitude = session.register.kitchen_at(at).altitude_m
     pressure = parse_barometer(barometer, altitude) if barometer else pressure_at(altitude)
-    source = f"barometer {barometer}" if barometer else f"altitude {altitude} m"
-    _check(session, typed, at, by, boiling_point(pressure), source, yes=yes)
+    if barometer:
+        source = f"barometer {barometer}"
+        told = phrase("barometer {pressure}", pressure=barometer)
+    else:
+        source = f"altitude {altitude} m"
+        told = phrase("altitude {number} m", number=altitude)
+    _check(session, typed, at, by, _Bath(boiling_point(pressure), source, told), yes=yes)
 
 
 @click.command()
@@ -78,12 +95,14 @@ def trust(session: Session, label: str, reason: str | None, by: str | None) -> N
         check.passed
         for _, check in session.register.checks_of(found, session.register.settings[0].at)
     ):
-        raise Refused(f"No check of {found} failed: there is nothing to decide.")
+        told = message("No check of {label} failed: there is nothing to decide.")
+        raise Refused(phrase(told, label=found))
     why = given(reason, f'haccp trust-thermometer {found} "..."')
     manager = session.manager(by)
     body = DoubtSettled(thermometer=found, reason=why)
     session.append(Draft(body=body, at=session.now, person=manager.initials), as_seen=True)
-    say(f"Readings of {found} count again; the failed check and the reason are printed.")
+    told = message("Readings of {label} count again; the failed check and the reason are printed.")
+    say(phrase(told, label=found))
 
 
 def _typed(session: Session, words: Sequence[str], command: str) -> tuple[Typed, datetime]:
@@ -99,11 +118,11 @@ def _check(
     typed: Typed,
     at: datetime,
     by: str | None,
-    expected: Level,
-    source: str,
+    bath: _Bath,
     *,
     yes: bool,
 ) -> None:
+    expected, source, by_what = bath
     person, register = session.by(by), session.register
     found = find(typed.name, list(register.thermometers), "thermometer")
     shown = parse_temperature(typed.temp, register.degree)
@@ -123,14 +142,16 @@ def _check(
     if source == "ice" and body.passed:
         say(phrase("OK {label} {temp} in ice ({citation}).", **told))
     elif source == "ice":
-        words = "FAILED {label} {temp} in ice, must be {wanted} ({citation})."
+        words = message("FAILED {label} {temp} in ice, must be {wanted} ({citation}).")
         say(phrase(words, wanted=wanted, **told))
     elif body.passed:
-        words = "OK {label} {temp} in boiling water of {wanted}, by {source} ({citation})."
-        say(phrase(words, wanted=wanted, source=source, **told))
+        words = message("OK {label} {temp} in boiling water of {wanted}, by {source} ({citation}).")
+        say(phrase(words, wanted=wanted, source=by_what, **told))
     else:
-        words = "FAILED {label} {temp} in boiling water of {wanted}, by {source} ({citation})."
-        say(phrase(words, wanted=wanted, source=source, **told))
+        words = message(
+            "FAILED {label} {temp} in boiling water of {wanted}, by {source} ({citation})."
+        )
+        say(phrase(words, wanted=wanted, source=by_what, **told))
     if not body.passed:
         say(
             phrase(
@@ -152,18 +173,36 @@ def _ask_about(
 ) -> None:
     """Ask where a check looks typed wrong; raises Refused for one of the other water."""
     in_ice = expected == ICE_POINT
-    where, other = ("ice", "boil") if in_ice else ("boiling water", "ice")
     other_water = boiling_at(at, session.register) if in_ice else ICE_POINT
     slip = find_bath_slip(
         shown, expected, other_water, degree_typed=not typed.strip()[-1:].isdigit()
     )
     if slip and slip.why is Why.OTHER_WATER:
-        raise Refused(
-            f"{shown} is what {'boiling water' if in_ice else 'melting ice'} shows:"
-            f" if it stood in that, type haccp {other} {label} {shown.value}{shown.degree}."
+        told = (
+            message(
+                "{temp} is what boiling water shows: if it stood in that, type haccp boil {label} "
+                "{typed}."
+            )
+            if in_ice
+            else message(
+                "{temp} is what melting ice shows: if it stood in that, type haccp ice {label} "
+                "{typed}."
+            )
         )
+        typed = f"{shown.value}{shown.degree}"
+        raise Refused(phrase(told, temp=shown, label=label, typed=typed))
     if slip and slip.is_impossible:
-        raise Refused(f"No thermometer shows {shown} in {where}: type what it shows.")
+        told = (
+            message("No thermometer shows {temp} in ice: type what it shows.")
+            if in_ice
+            else message("No thermometer shows {temp} in boiling water: type what it shows.")
+        )
+        raise Refused(phrase(told, temp=shown))
     if slip:
         hints = "; ".join(hint(one, shown, typed) for one in slip.meant)
-        confirm(f"{shown} in {where} is far off: {hints}.", yes=yes)
+        told = (
+            message("{temp} in ice is far off: {hints}.")
+            if in_ice
+            else message("{temp} in boiling water is far off: {hints}.")
+        )
+        confirm(phrase(told, temp=shown, hints=hints), yes=yes)

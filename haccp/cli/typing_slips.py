@@ -12,6 +12,8 @@ from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
 from haccp.kitchen.units import UnitOnRecord
+from haccp.language import message, phrase
+from haccp.phrases import at, with_article
 from haccp.record.entries import BatchOpened
 from haccp.rules.evidence import Reading, Step
 from haccp.rules.slips import Expected, Slip, Why, find_slip
@@ -24,13 +26,15 @@ _LONG_AGO = timedelta(days=2)
 
 
 _ODD = {
-    Why.NO_TEMPERATURE: "{shown} is no temperature of food",
-    Why.ABOVE_BOILING: "No food is at {shown} here, where water boils at {boiling} °{degree}",
-    Why.FROZE_AT_ONCE: "{shown} so soon after {before}, and nothing freezes so fast",
-    Why.LIKELIER: "{shown} so soon after {before}",
-    Why.FROZEN: "{shown} is frozen",
-    Why.HOTTER: "{shown} is hotter than food that holds water",
-    Why.TOO_FAST: "{shown} so soon after {before}, and food in bulk falls slower",
+    Why.NO_TEMPERATURE: message("{shown} is no temperature of food"),
+    Why.ABOVE_BOILING: message(
+        "No food is at {shown} here, where water boils at {boiling} °{degree}"
+    ),
+    Why.FROZE_AT_ONCE: message("{shown} so soon after {last} {at}, and nothing freezes so fast"),
+    Why.LIKELIER: message("{shown} so soon after {last} {at}"),
+    Why.FROZEN: message("{shown} is frozen"),
+    Why.HOTTER: message("{shown} is hotter than food that holds water"),
+    Why.TOO_FAST: message("{shown} so soon after {last} {at}, and food in bulk falls slower"),
 }
 
 
@@ -61,19 +65,22 @@ def _questions(
         and taken.step is Step.COLD_HOLD
         and _is_hot(taken, session)
     ):
-        yield (
-            f"{taken.temperature} is no cold holding, which {subject.name} is in: to hold it hot,"
-            f" haccp reheat it first."
+        yield phrase(
+            "{temp} is no cold holding, which {batch} is in: to hold it hot, haccp reheat it "
+            "first.",
+            temp=taken.temperature,
+            batch=subject.name,
         )
     if odd:
         yield odd
     when = day_and_clock(taken.at, session.now, session.register.zone)
     if isinstance(subject, BatchOnRecord) and taken.at < subject.opened.at:
-        yield f"{when} is before {subject.name} was opened."
+        yield phrase("{when} is before {batch} was opened.", when=when, batch=subject.name)
     if session.now - taken.at > _LONG_AGO:
-        yield f"{when} is {spell(session.now - taken.at)} ago."
+        yield phrase("{when} is {time} ago.", when=when, time=spell(session.now - taken.at))
     if any(_is_the_same(one, taken) for one in every):
-        yield f"{taken.temperature} at {when} is on record already."
+        told = message("{temp} {at} is on record already.")
+        yield phrase(told, temp=taken.temperature, at=at(when))
     if last:
         yield from filter(None, [_against(taken, last, session)])
 
@@ -105,22 +112,26 @@ def _before_it(subject: OnRecord | BatchOpened, register: Register) -> Sequence[
     return subject.evidence(register)
 
 
-def _in_words(slip: Slip, shown: Temperature, typed: str, session: Session, at: datetime) -> str:
+def _in_words(
+    slip: Slip, shown: Temperature, typed: str, session: Session, moment: datetime
+) -> str:
     """Say what is odd about a temperature, and what to type if something else was meant."""
     clock = partial(day_and_clock, now=session.now, zone=session.register.zone)
-    last, boiling = slip.last, boiling_at(at, session.register)
-    told = _ODD[slip.why].format(
+    last, boiling = slip.last, boiling_at(moment, session.register)
+    odd = phrase(
+        _ODD[slip.why],
         shown=shown,
-        before=f"{last.temperature} at {clock(last.at)}" if last else "",
+        last=last.temperature if last else "",
+        at=at(clock(last.at)) if last else "",
         boiling=boiling.number(shown.degree),
         degree=shown.degree,
     )
     hints = [hint(one, shown, typed) for one in slip.meant]
     if slip.why in (Why.FROZE_AT_ONCE, Why.TOO_FAST):
-        hints.append("if that one is wrong, haccp amend it")
+        hints.append(phrase("if that one is wrong, haccp amend it"))
     elif slip.is_impossible and not hints:
-        hints = ["type what the thermometer shows"]
-    return f"{told}: {'; '.join(hints)}." if hints else f"{told}."
+        hints = [phrase("type what the thermometer shows")]
+    return f"{odd}: {'; '.join(hints)}." if hints else f"{odd}."
 
 
 def boiling_at(moment: datetime, register: Register) -> Level:
@@ -133,9 +144,11 @@ def hint(meant: Temperature, shown: Temperature, typed: str) -> str:
         fahrenheit = meant.fahrenheit
         here = fahrenheit if shown.degree is Degree.F else (fahrenheit - 32) * 5 / 9
         typed = f"{meant.value}{meant.degree} ({float(here):.0f} °{shown.degree})"
-        return f"if degrees {meant.degree} were meant, type {typed}"
+        told = message("if degrees {degree} were meant, type {typed}")
+        return phrase(told, degree=meant.degree, typed=typed)
     letter = "" if typed.strip()[-1:].isdigit() else meant.degree
-    return f"if {meant} was meant, type {meant.value}{letter}"
+    told = message("if {meant} was meant, type {typed}")
+    return phrase(told, meant=meant, typed=f"{meant.value}{letter}")
 
 
 def _may_be_frozen(subject: OnRecord | BatchOpened, register: Register, at: datetime) -> bool:
@@ -160,11 +173,19 @@ def _against(taken: Reading, last: Reading, session: Session) -> str | None:
     """Say what does not fit the batch's or unit's reading before."""
     clock = partial(day_and_clock, now=session.now, zone=session.register.zone)
     if last.at > taken.at - taken.held and taken.is_warmer_than(last):
-        held = f"{taken.temperature} held for {spell_hold(taken.held)} by {clock(taken.at)}"
-        return f"{held} does not fit {last.temperature} at {clock(last.at)}."
+        return phrase(
+            "{temp} held for {time} by {until} does not fit {last} {at}.",
+            temp=taken.temperature,
+            time=spell_hold(taken.held),
+            until=with_article(clock(taken.at)),
+            last=last.temperature,
+            at=at(clock(last.at)),
+        )
     if taken.step is last.step is Step.COOL and taken.is_warmer_than(last):
-        return (
-            f"{taken.temperature} is warmer than the {last.temperature} before it, and it is"
-            f" cooling: if that one is wrong, haccp amend it."
+        return phrase(
+            "{warmer} is warmer than the {cooler} before it, and it is cooling: if that one is "
+            "wrong, haccp amend it.",
+            warmer=taken.temperature,
+            cooler=last.temperature,
         )
     return None

@@ -11,6 +11,7 @@ from haccp.cli.session import Session
 from haccp.errors import Refused
 from haccp.kitchen.naming import like, meant, open_names
 from haccp.language import message, phrase
+from haccp.phrases import any_of
 from haccp.temperature import is_temperature
 
 _CORRECT = message(
@@ -65,7 +66,7 @@ def unknown(ctx: click.Context, words: tuple[str, ...]) -> None:
             phrase(
                 "There is no command {word}: did you mean {near}?",
                 word=repr(words[0]),
-                near=f" {phrase('or')} ".join(near),
+                near=any_of(near),
             )
         )
     if session and session.path.exists():
@@ -75,7 +76,7 @@ def unknown(ctx: click.Context, words: tuple[str, ...]) -> None:
                 phrase(
                     "There is no command {word}, and nothing is called so: did you mean {near}?",
                     word=repr(words[0]),
-                    near=f" {phrase('or')} ".join(named),
+                    near=any_of(named),
                 )
             )
     raise Refused(

@@ -43,9 +43,11 @@ def test_the_help_of_a_command_in_a_group_is_too() -> None:
 
 
 def test_what_click_refuses_is_refused_in_spanish() -> None:
-    run = typed("cool", **SPANISH)
+    run = typed("batch", **SPANISH)
     assert run.returncode == 2
-    assert run.stderr == "No se aceptó: Falta el argumento 'BATCH'. Vea haccp cool --help\n"
+    assert run.stderr == (
+        "No se aceptó: Falta FOOD: escriba haccp batch FOOD [WHEN].... Vea haccp batch --help\n"
+    )
     run = typed("cool", "--hlep", **SPANISH)
     assert "Aquí no existe la opción --hlep." in run.stderr
     run = typed("limits", "nothing", **SPANISH)

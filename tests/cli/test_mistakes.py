@@ -60,13 +60,19 @@ def kitchen(made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Kitc
     return own
 
 
+@pytest.mark.parametrize(("language", "refused"), [("en", "Refused"), ("es", "No se aceptó")])
 @pytest.mark.parametrize("row", TABLE["refused"], ids=lambda row: str(row["typed"]))
 def test_a_mistake_gets_its_sentence_and_records_nothing(
-    kitchen: Kitchen, row: dict[str, str | list[str]]
+    kitchen: Kitchen,
+    monkeypatch: pytest.MonkeyPatch,
+    row: dict[str, str | list[str]],
+    language: str,
+    refused: str,
 ) -> None:
+    monkeypatch.setenv("LANG", f"{language}_US.UTF-8")
     for command in row.get("after", ()):
         kitchen.says(command)
-    assert kitchen.refuses(str(row["typed"])) == f"Refused: {row['en']}\n"
+    assert kitchen.refuses(str(row["typed"])) == f"{refused}: {row[language]}\n"
 
 
 @pytest.mark.parametrize("row", TABLE["taken"], ids=lambda row: str(row["typed"]))
@@ -86,6 +92,7 @@ def test_a_line_as_people_type_it_records_what_its_usual_spelling_does(
 def test_the_table_holds_ninety_mistakes_each_once() -> None:
     typed = [(row["typed"], *row.get("after", ())) for row in TABLE["refused"]]
     assert len(typed) == len(set(typed)) >= 90
+    assert not [row["typed"] for row in TABLE["refused"] if row["es"] == row["en"]]
 
 
 _LETTERS = "abcdefghijklmnopqrstuvwxyz"

@@ -24,7 +24,7 @@ def test_a_method_said_again_changes_nothing(kitchen: Kitchen) -> None:
 @pytest.mark.parametrize(
     "command",
     ["cool k1 98 --air 38F", "cool k1 98 08:01 --air=38F", "cool --air 38F", "hold freezer -4F --air 3",
-     "receive peas -4F --as frozen --air 3", "boil T1 202F --air 3", "correct 5 98 --air 3"],
+     "receive peas -4F --as frozen --air 3", "boil T1 202F --air 3", "amend 5 98 --air 3"],
 )  # fmt: skip
 def test_a_wrong_option_is_called_one(kitchen: Kitchen, command: str) -> None:
     name = command.split(maxsplit=1)[0]

@@ -317,7 +317,7 @@ def takes_a_name(content: bytes) -> bool:
     text = typed(content)
     taken = 0
     readers: tuple[Callable[[str], object], ...] = (
-        lambda one: parse_code(one, "code"), parse_initials, parse_altitude, zone_named, check_new,
+        parse_code, parse_initials, parse_altitude, zone_named, check_new,
     )  # fmt: skip
     for reader in readers:
         try:
