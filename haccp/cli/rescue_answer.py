@@ -18,10 +18,9 @@ if TYPE_CHECKING:
 _NOTE = (
     "It is counted from now on, as if the food were still as warm as at its last reading; what an "
     "act itself takes is not counted, nor freezing at the edges. Ice water stands as high as the "
-    "food, ice is added as it melts, and stirred is at least every quarter of an hour. How fast "
-    "its readings fall tells only of leaving it alone. Acts can be done together or in turn. Say "
-    "how you cool it then (haccp cooling-method), and measure it: only readings show that food "
-    "was cold in time."
+    "food, ice is added as it melts, and stirred is at least every quarter of an hour. Acts can be "
+    "done together or in turn. Say how you cool it then (haccp cooling-method), and measure it: "
+    "only readings show that food was cold in time."
 )
 
 
@@ -33,7 +32,7 @@ def at_risk(
         return None
     from haccp.kitchen.rescue import open_stages
 
-    found_open = open_stages(subject, findings)
+    found_open = open_stages(findings)
     return estimated(subject, found_open, running, session) if found_open else None
 
 
