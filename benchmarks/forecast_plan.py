@@ -36,7 +36,7 @@ from benchmarks.forecast import (
     times,
 )
 from haccp.physics.forecast import Outlook, forecast, outlook
-from haccp.physics.forecast_prior import Nature, Surroundings
+from haccp.physics.forecast_prior import Nature, Prior, Surroundings
 from haccp.physics.plan_prior import Container, Way, plan_prior
 
 INCH = 0.0254
@@ -110,22 +110,33 @@ class Both:
     wrong: int = 0
 
 
+@dataclass(frozen=True)
+class Planned(Batch):
+    """A batch, and the prior of the plan that was said."""
+
+    known: tuple[Prior, ...] | None
+
+
+def drawn(rng: Random, told: Told) -> Planned:
+    while True:
+        one = told.make(rng)
+        if one.truth.at(75) > 72:
+            break
+    noise = [rng.gauss(0, 0.8) for _ in range(97)]
+    bias, air = rng.gauss(0, 0.6), one.air + rng.gauss(0, 1.0)
+    said = one.depth_in * told.times_depth * (1 + rng.gauss(0, 0.1))
+    known = plan_prior(Container.PAN, told.way, max(round(2 * said) / 2, 1.0))
+    return Planned(one.truth, one.air, air, bias, noise, known)
+
+
 def measure(name: str, plan: str, batches: int, seed: str) -> None:
     told, minutes = TRUTHS[name], PLANS[plan]
     rng = Random(f"{seed} {name} {plan}")
     counts = [[Both(Score()) for _ in LEVELS] for _ in range(2)]
-    while counts[0][0].score.n < batches:
-        one = told.make(rng)
-        if one.truth.at(75) <= 72:
-            continue
-        noise = [rng.gauss(0, 0.8) for _ in range(97)]
-        shown = Batch(one.truth, one.air, 0.0, rng.gauss(0, 0.6), noise).readings(minutes)
-        around = Surroundings.measured(one.air + rng.gauss(0, 1.0))
-        said = one.depth_in * told.times_depth * (1 + rng.gauss(0, 0.1))
-        depth = max(round(2 * said) / 2, 1.0)
-        for mine, known in zip(
-            counts, (None, plan_prior(Container.PAN, told.way, depth)), strict=True
-        ):
+    for _ in range(batches):
+        one = drawn(rng, told)
+        shown, around = one.readings(minutes), Surroundings.measured(one.air)
+        for mine, known in zip(counts, (None, one.known), strict=True):
             found = forecast(shown, around, Nature.THICK, AT_START, LEVELS, known)
             assert found
             for i, (count, level) in enumerate(zip(mine, LEVELS, strict=True)):

@@ -63,7 +63,7 @@ def _of_batch(session: Session, batch: str, start: str | None, degree: Degree) -
     """Take the time left from the record, and where none is typed how warm it was last."""
     subject = open_batch(session, batch)
     findings = all_found(subject, session.record, session.register, session.now)
-    found_open = open_stages(subject, findings)
+    found_open = open_stages(findings)
     if not found_open:
         raise Refused(
             phrase(

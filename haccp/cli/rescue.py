@@ -24,7 +24,7 @@ def rescue(session: Session, name: str, json_: bool) -> None:
     """
     subject = open_batch(session, name)
     findings = all_found(subject, session.record, session.register, session.now)
-    stages = open_stages(subject, findings)
+    stages = open_stages(findings)
     if not stages:
         raise Refused(
             phrase(

@@ -26,7 +26,6 @@ _NOTES = (
         "Ice water stands as high as the food, ice is added as it melts, and stirred is at least "
         "every quarter of an hour."
     ),
-    message("How fast its readings fall tells only of leaving it alone."),
     message("Acts can be done together or in turn."),
     message(
         "Say how you cool it then (haccp cooling-method), and measure it: only readings show that "
@@ -43,7 +42,7 @@ def at_risk(
         return None
     from haccp.kitchen.rescue import open_stages
 
-    found_open = open_stages(subject, findings)
+    found_open = open_stages(findings)
     return estimated(subject, found_open, running, session) if found_open else None
 
 

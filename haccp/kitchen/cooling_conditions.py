@@ -201,20 +201,8 @@ def depth_of(setup: CoolingSetup) -> float | None:
     return float(said) if said and float(said) > 0 else None
 
 
-def planned_prior(subject: BatchOnRecord, known: Conditions) -> tuple[Prior, ...] | None:
-    """What the planner expects of a batch whose setup is on record: thick, how deep, in what, and
-    in which way it cools; None where one of them is not known, or the planner knows no such thing.
-    """
-    setup, way, depth = known.setup, _way(known), depth_of(known.setup)
-    pot = container_of(setup) == "pot"
-    known_to_it = pot or not setup.container or _PAN.search(setup.container)
-    thick = setup.nature == "thick" and subject.batch.food_kind != WHOLE_ROAST
-    if not (thick and way and depth and known_to_it):
-        return None
-    return plan_prior(Container.POT if pot else Container.PAN, way, depth)
-
-
-def _way(known: Conditions) -> Way | None:
+def way_of(known: Conditions) -> Way | None:
+    """Say what takes its heat, of what the planner's cases count; None for anything else."""
     words = {*_words(known.setup.method)}
     if words & _OTHER_WAYS:
         return None
@@ -223,3 +211,16 @@ def _way(known: Conditions) -> Way | None:
     if "blast" in words:
         return Way.BLAST
     return Way.AIR if known.unit or words & _COOLERS else None
+
+
+def planned_prior(subject: BatchOnRecord, known: Conditions) -> tuple[Prior, ...] | None:
+    """What the planner expects of a batch whose setup is on record: thick, how deep, in what, and
+    in which way it cools; None where one of them is not known, or the planner knows no such thing.
+    """
+    setup, way, depth = known.setup, way_of(known), depth_of(known.setup)
+    pot = container_of(setup) == "pot"
+    known_to_it = pot or not setup.container or _PAN.search(setup.container)
+    thick = setup.nature == "thick" and subject.batch.food_kind != WHOLE_ROAST
+    if not (thick and way and depth and known_to_it):
+        return None
+    return plan_prior(Container.POT if pot else Container.PAN, way, depth)

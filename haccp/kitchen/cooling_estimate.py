@@ -136,7 +136,7 @@ def running(
     taken = from_the_heat(stages[0], subject, register)
     goes_on = any(one.verdict is Verdict.OPEN for one in stages)
     known = conditions_of(subject, register, taken[0].at, now if goes_on else taken[-1].at)
-    readings = _trusted(taken, known.since)
+    readings = trusted(taken, known.since)
     if not readings:
         return None
     zero = readings[0].at
@@ -233,7 +233,7 @@ def from_the_heat(
     return (*reversed([*takewhile(is_hot, earlier)]), *taken)
 
 
-def _trusted(taken: Sequence[Reading], since: datetime | None) -> list[Reading]:
+def trusted(taken: Sequence[Reading], since: datetime | None) -> list[Reading]:
     """Pick the readings since a change; doubted ones tell nothing."""
     return [one for one in taken if not one.doubted_since and (since is None or one.at >= since)]
 

@@ -3,7 +3,8 @@
 The planner's cases (`cooling_cases`) need arrays, and a library that no cook's entry waits for. So
 they are summed up beforehand in `plan_priors.json`: for each container, way of cooling and depth
 the mean and covariance of the scores of lag and rate (`forecast_prior.Prior`). What a plan cannot
-tell, by how much food slows down near the air, is left as published. All rows are written by
+tell, by how much food slows down near the air, is left as published, or deeper (`_FADES`). All rows
+are written by
 
     python benchmarks/plan_priors.py > haccp/physics/plan_priors.json
 
@@ -40,6 +41,11 @@ _NEAR = 1.3
 # The planner's cases are as sure of themselves as their published ranges. Beside measured coolings
 # half of them are too narrow (benchmarks/planning.py): added to the variances of lag and rate.
 _WIDER = (0.1, 0.09)
+# Free convection fades with the fourth root of the gap: by a logarithm of 0.74 from 95 °F of gap to
+# 5, where nothing inside the food hinders. The published slow-down of thick food ends at half of
+# that; with a rate so well known it made food late (`benchmarks/forecast_plan.py`, a slab whose
+# coefficient fades). It is deeper by this factor.
+_FADES = {Way.AIR: 1.6}
 # Of so many batches the setup is not as was said, or the planner is wrong: they keep the published
 # prior, and their own readings tell.
 _UNLIKE = 0.3
@@ -62,7 +68,11 @@ def plan_prior(container: Container, way: Way, depth_in: float) -> tuple[Prior, 
             (0.0, 1.0, 0.0),
             (both, 0.0, rate_spread + _WIDER[1]),
         )
-        known.append(replace(prior, mean=(lag, 0.0, rate), spread=spread))
+        known.append(
+            replace(
+                prior, mean=(lag, 0.0, rate), spread=spread, fading=_FADES.get(way, prior.fading)
+            )
+        )
     return tuple(
         replace(one, weight=share * one.weight)
         for share, some in ((1 - _UNLIKE, known), (_UNLIKE, PUBLISHED[Nature.THICK]))

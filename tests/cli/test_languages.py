@@ -119,7 +119,7 @@ def test_a_plan_and_its_refusals_are_in_the_readers_language(
 ) -> None:
     monkeypatch.setenv("LANG", "es_US.UTF-8")
     told = " ".join(kitchen.says("plan-cooling chili --depth 2in --method 'ice bath'").split())
-    assert "revuelto, 2 in de profundidad" in told
+    assert "revolviendo, 2 in de profundidad" in told
     assert "baño de hielo en un cuarto a 72 °F" in told
     assert "Revuelva cada cuarto de hora o más seguido" in told
     assert "sin revolver, espeso o sólido" in told

@@ -178,19 +178,40 @@ def test_food_that_did_not_meet_a_stage_is_not_saved(kitchen: Kitchen) -> None:
     assert json.loads(kitchen.run("show stew --json").stdout)["rescue"] is None
 
 
-def test_a_whole_roast_is_not_told_as_food_in_pans(kitchen: Kitchen) -> None:
-    log(
-        kitchen,
-        (
-            "12:30",
-            'batch "roast beef" --code roast --kind "whole roast" --oven convection --weight 9lb',
-        ),
-        ("13:00", "cool roast 135"),
-        ("13:30", "cool roast 130"),
+def roast(kitchen: Kitchen, *more: str) -> None:
+    opens = f'batch "roast beef" --code roast --kind "whole roast" {" ".join(more)}'
+    log(kitchen, ("12:30", opens), ("13:00", "cool roast 135"), ("13:30", "cool roast 130"))
+    log(kitchen, ("14:00", "cool roast 126"))
+
+
+def test_a_whole_roast_is_told_as_one(kitchen: Kitchen) -> None:
+    roast(kitchen, "--oven convection --weight 9lb")
+    told = flat(kitchen.says("rescue roast"))
+    assert "whole, 9 lb, the cooler at 38 °F" in told
+    assert "in pans" not in told and "stirred" not in told.split("Below")[0]
+    found = acts(kitchen, "rescue roast --json")
+    for words in (
+        "leave it as it is, by its own readings",
+        "in the freezer, in moved air",
+        "in the blast chiller",
+        "bagged, in an ice bath in the cooler",
+        "cut into pieces 2 in (5 cm) thick, in the cooler",
+        "cut into pieces 2 in (5 cm) thick, bagged, in an ice bath in the cooler",
+    ):
+        assert words in found
+    best, whole = (
+        found[f"{cut}bagged, in an ice bath in the cooler"]["chances"][0]
+        for cut in ("cut into pieces 2 in (5 cm) thick, ", "")
     )
-    assert "Which act" not in log(kitchen, ("14:00", "cool roast 126"))
-    assert "in no cooling that acts" in kitchen.refuses("rescue roast")
-    assert json.loads(kitchen.says("show roast --json"))["rescue"] is None
+    assert best > whole, "smaller pieces are colder sooner"
+    assert json.loads(kitchen.says("show roast --json"))["rescue"]
+
+
+def test_a_roast_in_its_bath_is_not_told_to_go_there(kitchen: Kitchen) -> None:
+    roast(kitchen, "--oven none")
+    assert "whole, 5 or 10 or 15 lb, as nobody said" in flat(kitchen.says("rescue roast"))
+    log(kitchen, ("14:01", 'method roast "ice bath" --air 33F'))
+    assert "bagged, in an ice bath in the cooler" not in acts(kitchen, "rescue roast --json")
 
 
 def test_the_table_fits_eighty_columns(kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -3,15 +3,17 @@
 from dataclasses import replace
 from itertools import product
 
+import numpy as np
 import pytest
 
 from haccp.equipment import EVERYTHING, parse_equipment
 from haccp.errors import Refused
 from haccp.physics import convection
+from haccp.physics.cooling_cases import model_of
 from haccp.physics.cooling_setup import Consistency, Medium, Pan, Setup, Stage
 from haccp.physics.planning import plan
 from haccp.physics.properties import foods
-from haccp.physics.rescue import Act, acts, chance, is_sure_deeper
+from haccp.physics.rescue import Act, acts, chance, is_sure_deeper, weigh
 from haccp.quantities import INCH_M
 
 
@@ -176,3 +178,31 @@ def test_an_act_is_owned_with_all_that_it_takes() -> None:
         if (act.depth_in, act.needs) == (depth, need):
             assert act.is_owned(owned) is (depth <= 1)
     assert all(act.is_owned(EVERYTHING) for act in acts(8))
+
+
+def deep(inches: float, start: float) -> Setup:
+    one = left(start, 60, 300)
+    assert isinstance(one.load, Pan)
+    return replace(one, load=replace(one.load, depth=inches * INCH_M))
+
+
+def test_how_it_cooled_so_far_tells_how_deep_it_stands() -> None:
+    """Readings of a pan 2 in deep, by the planner's middle case: of three depths that is it."""
+    minutes = (0.0, 20.0, 40.0, 60.0)
+    model = model_of(deep(2.0, 135.0)).temperatures(np.array(minutes))
+    shown = [float(one) for one in np.median(model, axis=0)]
+    now = [deep(inches, shown[-1] * 1.8 + 32) for inches in (2.0, 4.0, 6.0)]
+    weights = weigh(now, minutes, shown)
+    two, four, six = weights / weights.sum()
+    assert two > 0.5 > four > six
+    alike, weighed = (
+        [chance([act.change(one) for one in now], some)[-1] for act in acts(6.0)]
+        for some in (None, weights)
+    )
+    assert max(b - a for a, b in zip(alike, weighed, strict=True)) > 0.1, "shallower than feared"
+
+
+def test_what_cools_like_no_case_is_counted_with_all_alike() -> None:
+    now = [deep(inches, 60.0) for inches in (2.0, 4.0)]
+    weights = weigh(now, (0.0, 20.0), [celsius(135.0), celsius(60.0)])
+    assert list(weights) == [1.0, 1.0]

@@ -56,7 +56,7 @@ def test_a_smoker_without_a_letter_is_told_of_the_oven_once_a_roast(tmp_path: Pa
     assert week.asked == [
         f"empty warmer: {GONE} brisket (brisket-1102)?",
         "empty warmer: Record it?",
-        f"reheat pork 172: {HELD}",
+        f"reheat pork-s 172: {HELD}",
         f"empty warmer: {GONE} pork shoulder (pork-shoulder-1103)?",
         "empty warmer: Record it?",
         "used brisket 13:00: Record it?",
@@ -74,7 +74,7 @@ def test_a_smoker_with_the_authority_s_letter_is_told_nothing(tmp_path: Path) ->
     week = lived(tmp_path, "smokehouse", oven=LETTER, all_the_same="")
     assert week.asked == [
         f"empty warmer: {GONE} brisket (brisket-1102)?",
-        f"reheat pork 172: {HELD}",
+        f"reheat pork-s 172: {HELD}",
         f"empty warmer: {GONE} pork shoulder (pork-shoulder-1103)?",
     ]
     assert week.told == []
