@@ -11,7 +11,7 @@ from haccp.cli.session import Session, by_option, given, printable
 from haccp.errors import Refused
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.datemarks import all_found
-from haccp.kitchen.naming import find, find_known, open_names
+from haccp.kitchen.naming import find, find_known, open_names, several
 from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.review import remedies, undecided
 from haccp.language import counted, message, phrase
@@ -39,7 +39,7 @@ def action(
     haccp corrective well-1,well-2 "turned up, stirred, 141 °F after"
     """
     units = list(session.register.units)
-    found = [find_known(name, session.record, units) for name in _several(names)]
+    found = [find_known(name, session.record, units) for name in several(names)]
     if text is None:
         for one in found:
             _propose(session, one)
@@ -79,11 +79,6 @@ def _tell_what_decides(subject: BatchOnRecord, session: Session) -> None:
         terminal.say(phrase(told, title=subject.title, verdict=verdict, how_to_decide=how))
 
 
-def _several(names: str) -> list[str]:
-    """Take one name or several with commas between."""
-    return list(dict.fromkeys(filter(None, (name.strip() for name in names.split(","))))) or [names]
-
-
 def _undecided(subject: OnRecord, session: Session) -> list[Finding]:
     found = all_found(subject, session.record, session.register, session.now)
     return list(undecided(subject, found, session.register))
@@ -120,7 +115,7 @@ def release(session: Session, names: str, reason: str | None, by: str | None) ->
 
     haccp release-food rice "measured at 15:30 on the paper sheet: 64 °F"
     """
-    found = [find_known(name, session.record, ()) for name in _several(names)]
+    found = [find_known(name, session.record, ()) for name in several(names)]
     for one in found:
         _may_be_released(any_subject(session, one), session)
     why = given(reason, f'haccp release-food {names} "..."')
@@ -174,7 +169,7 @@ def set_apart(session: Session, names: str, reason: str, by: str | None) -> None
 
     haccp set-apart rice "in the walk-in, bottom shelf, marked"
     """
-    found = [find(name, open_names(session.record), "open batch") for name in _several(names)]
+    found = [find(name, open_names(session.record), "open batch") for name in several(names)]
     person = session.by(by)
     body = SetApart(reason=printable(reason, phrase("The reason")))
     session.append(

@@ -26,7 +26,7 @@ from haccp.errors import Refused
 from haccp.kitchen.batches import MOST_WAYS, BatchOnRecord
 from haccp.kitchen.datemarks import frozen_times, is_frozen
 from haccp.kitchen.lives import NOT_ANIMAL
-from haccp.kitchen.naming import find, is_taken
+from haccp.kitchen.naming import find, is_taken, several
 from haccp.language import message, phrase
 from haccp.phrases import at, with_article
 from haccp.record.entries import (
@@ -198,7 +198,7 @@ def rename(session: Session, name: str, new: str, by: str | None) -> None:
     found = open_batch(session, name)
     called = parse_code(new)
     refuse_taken(called, session, message("{name} exists already: type another name."))
-    _append(session, Renamed(name=called), (), by, batch=found.name)
+    _append(session, Renamed(name=called), (), by, (found.name, None))
     say(phrase("{batch} is also called {name} from now on.", batch=found.name, name=called))
 
 
@@ -214,7 +214,7 @@ def freeze(session: Session, name: str, when: tuple[str, ...], by: str | None) -
         told = message("{batch} is frozen already: haccp thaw {batch} ends it.")
         raise Refused(phrase(told, batch=found.name))
     _after_freezer(session, found, when)
-    _append(session, Frozen(), when, by, batch=found.name)
+    _append(session, Frozen(), when, by, (found.name, None))
     told = message("{batch} is frozen: its days stand still until haccp thaw {batch}.")
     say(phrase(told, batch=found.name))
 
@@ -233,7 +233,7 @@ def thaw(session: Session, name: str, when: tuple[str, ...], by: str | None) -> 
         told = message("{batch} is not frozen: haccp freeze {batch} records that it is.")
         raise Refused(phrase(told, batch=found.name))
     _after_freezer(session, found, when)
-    _append(session, Thawed(), when, by, batch=found.name)
+    _append(session, Thawed(), when, by, (found.name, None))
     say(phrase("{batch} is out of the freezer.", batch=found.name))
     tell_mark(session, found.name)
 
@@ -250,7 +250,7 @@ def out(session: Session, name: str, when: tuple[str, ...], by: str | None) -> N
     """
     found = open_batch(session, name)
     moment = _since_it_was_opened(session, found, when)
-    _append(session, TakenOut(), when, by, batch=found.name)
+    _append(session, TakenOut(), when, by, (found.name, None))
     since = with_article(day_and_clock(moment, session.now, session.register.zone))
     say(phrase("{batch} is out since {since}.", batch=found.name, since=since))
     if session.now - moment > LATE:
@@ -277,7 +277,7 @@ def move(session: Session, name: str, unit: str, when: tuple[str, ...], by: str 
     found = open_batch(session, name)
     into = find(unit, session.register.units_in_use, "unit")
     moment = _since_it_was_opened(session, found, when)
-    _append(session, Moved(), when, by, batch=found.name, unit=into)
+    _append(session, Moved(), when, by, (found.name, into))
     say(phrase("{batch} stands in {unit}.", batch=found.name, unit=into))
     if session.now - moment > LATE:
         say(phrase("Entered more than {time} later, it counts from now on.", time=spell(LATE)))
@@ -300,7 +300,7 @@ def opened(session: Session, name: str, when: tuple[str, ...], by: str | None) -
     if moment < found.began:  # a portion's container may have been opened before it was divided
         told = message("{batch} was delivered {at}: type a later time.")
         _refuse_earlier(told, found.name, found.began, session)
-    _append(session, ContainerOpened(), when, by, batch=found.name)
+    _append(session, ContainerOpened(), when, by, (found.name, None))
     since = with_article(day_and_clock(moment, session.now, zone))
     told = message("The container of {batch} is open since {since}.")
     say(phrase(told, batch=found.name, since=since))
@@ -338,11 +338,12 @@ def _refuse_no_container(batch: BatchOnRecord) -> None:
 @by_option
 @click.pass_obj
 def used(session: Session, name: str, when: tuple[str, ...], yes: bool, by: str | None) -> None:
-    """Close a batch of which nothing is left.
+    """Close a batch of which nothing is left; several with commas.
 
-    haccp used-up stew
+    haccp used-up stew,rice
     """
-    ask_undecided(open_batch(session, name), session, yes=yes)
+    for one in several(name):
+        ask_undecided(open_batch(session, one), session, yes=yes)
     _end(session, name, UsedUp(), when, by, _USED_UP)
 
 
@@ -355,14 +356,14 @@ def used(session: Session, name: str, when: tuple[str, ...], yes: bool, by: str 
 def discard(
     session: Session, name: str, reason: str | None, when: tuple[str, ...], by: str | None
 ) -> None:
-    """Record that a batch was thrown away, and why.
+    """Record that a batch was thrown away, and why; several with commas.
 
     haccp discard stew "41 °F not reached"
     """
-    found = open_batch(session, name).name
-    why = given(reason, phrase('haccp discard {name} "41 °F not reached"', name=found))
+    names = ",".join(open_batch(session, one).name for one in several(name))
+    why = given(reason, phrase('haccp discard {name} "41 °F not reached"', name=names))
     body = Discarded(reason=why)
-    _end(session, name, body, when, by, message("{batch} is discarded."))
+    _end(session, names, body, when, by, message("{batch} is discarded."))
 
 
 @click.command()
@@ -413,12 +414,17 @@ def reject(
 @by_option
 @click.pass_obj
 def empty(session: Session, name: str, when: tuple[str, ...], by: str | None) -> None:
-    """Record that a unit holds no food now, so that no check of it is missed."""
-    found = find(name, list(session.register.units), "unit")
-    inside = standing_in(found, session)
-    _append(session, UnitEmptied(), when, by, unit=found)
-    say(phrase("{unit} is empty: no check is due until its next reading.", unit=found))
-    for batch in inside:
+    """Record that a unit holds no food now, so that no check of it is missed; several with commas.
+
+    haccp empty-unit well-1,well-2
+    """
+    units = list(session.register.units)
+    found = list(dict.fromkeys(find(one, units, "unit") for one in several(name)))
+    inside = {one.name: one for unit in found for one in standing_in(unit, session)}
+    _append(session, UnitEmptied(), when, by, *((None, unit) for unit in found))
+    for unit in found:
+        say(phrase("{unit} is empty: no check is due until its next reading.", unit=unit))
+    for batch in inside.values():
         _ask_what_became(batch, session, by)
 
 
@@ -426,7 +432,7 @@ def _ask_what_became(batch: BatchOnRecord, session: Session, by: str | None) -> 
     """Ask what became of food that stood in a unit which is empty now; say how to tell it."""
     if is_answered() and agrees(phrase("Is nothing left of {title}?", title=batch.title)):
         ask_undecided(batch, session, yes=False)
-        _append(session, UsedUp(), (), by, batch=batch.name)
+        _append(session, UsedUp(), (), by, (batch.name, None))
         say(phrase(_USED_UP, batch=batch.name))
         return
     say(
@@ -477,10 +483,11 @@ def _refuse_earlier(told: str, batch: str, moment: datetime, session: Session) -
 def _end(
     session: Session, name: str, body: Body, when: tuple[str, ...], by: str | None, told: str
 ) -> None:
-    found = open_batch(session, name)
-    _after_readings(session, [found], when)
-    _append(session, body, when, by, batch=found.name)
-    say(phrase(told, batch=found.name))
+    every = {one.name: one for one in (open_batch(session, one) for one in several(name))}
+    _after_readings(session, list(every.values()), when)
+    _append(session, body, when, by, *((batch, None) for batch in every))
+    for batch in every:
+        say(phrase(told, batch=batch))
 
 
 def _append(
@@ -488,11 +495,14 @@ def _append(
     body: Body,
     when: tuple[str, ...],
     by: str | None,
-    *,
-    batch: str | None = None,
-    unit: str | None = None,
+    *about: tuple[str | None, str | None],
 ) -> None:
+    """Record the same of batches, of units, or of batches in units: all of it or none."""
     person = session.by(by)
     moment = parse_when(" ".join(when), session.now, session.register.zone)
-    draft = Draft(body=body, at=moment, person=person.initials, batch=batch, unit=unit)
-    session.append(draft, unchanged=[batch] if batch and isinstance(body, ENDS) else ())
+    drafts = [
+        Draft(body=body, at=moment, person=person.initials, batch=batch, unit=unit)
+        for batch, unit in about
+    ]
+    ended = [batch for batch, _ in about if batch] if isinstance(body, ENDS) else ()
+    session.append(*drafts, unchanged=ended)

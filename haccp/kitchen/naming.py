@@ -40,6 +40,11 @@ def every_code(record: Record) -> list[str]:
     return [known.code for known in record.every_batch()]
 
 
+def several(names: str) -> list[str]:
+    """Take one name or several with commas between, each once."""
+    return list(dict.fromkeys(filter(None, (name.strip() for name in names.split(","))))) or [names]
+
+
 def is_taken(name: str, record: Record, register: Register) -> str | None:
     """Say what is called so already, whatever its capitals: a batch, its container, or a unit.
 

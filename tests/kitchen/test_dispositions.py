@@ -252,3 +252,26 @@ def test_each_reason_of_a_part_is_carried(kitchen: Kitchen) -> None:
     log(kitchen, ("16:00", "cook soup 175 --held 15"))
     left = matters(kitchen, "soup")
     assert "not met" in left, "the stew's holding stays to be decided"
+
+
+def test_one_act_for_several_is_done_for_all_of_them_or_for_none(kitchen: Kitchen) -> None:
+    kitchen.at("2026-10-26T12:05-06:00")
+    for code in ("rice", "gravy"):
+        kitchen.says(f"batch {code} --code {code}")
+    kitchen.says("cook stew 190")
+    before = len(kitchen.entries())
+    assert "ghost" in kitchen.refuses("used-up rice,ghost")
+    assert len(kitchen.entries()) == before
+    said = kitchen.says("used-up rice,gravy")
+    assert "rice is used up" in said
+    assert "gravy is used up" in said
+    assert "stew is discarded." in kitchen.says('discard stew "left out"')
+
+
+def test_several_units_are_emptied_at_once(kitchen: Kitchen) -> None:
+    kitchen.says("hold well-1 151")
+    kitchen.says("hold walk-in 38")
+    said = kitchen.says("empty-unit well-1,walk-in")
+    assert "well-1 is empty" in said
+    assert "walk-in is empty" in said
+    assert [one for one in kitchen.entries() if one["kind"] == "unit emptied"][-2:]
