@@ -29,6 +29,11 @@ def is_english() -> bool:
     return _catalog.get() is ENGLISH
 
 
+def tag() -> str:
+    """Give the code of the reader's language, such as ``es``."""
+    return _catalog.get().info().get("language", "en").partition("_")[0]
+
+
 def phrase(message: str, /, **places: object) -> str:
     """Give `message` in the reader's language, its ``{places}`` filled in."""
     return _catalog.get().gettext(message).format(**places)

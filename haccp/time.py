@@ -389,10 +389,15 @@ def _on_the_clock(local: datetime) -> str:
     return f"{local:%H:%M} {local.tzname()}" if twice else f"{local:%H:%M}"
 
 
+def weekday(day: date) -> str:
+    """Show ``Sun``."""
+    return phrase(_WEEKDAYS[day.weekday()])
+
+
 def short_day(day: date) -> str:
     """Show ``Sun 1 Nov``."""
-    weekday, month = phrase(_WEEKDAYS[day.weekday()]), phrase(_MONTHS[day.month - 1])
-    return phrase("{weekday} {day} {month}", weekday=weekday, day=day.day, month=month)
+    month = phrase(_MONTHS[day.month - 1])
+    return phrase("{weekday} {day} {month}", weekday=weekday(day), day=day.day, month=month)
 
 
 def dated(day: date) -> str:

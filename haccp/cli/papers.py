@@ -81,12 +81,18 @@ def print_paper(
     with in_its_papers_language(session.register):
         printed = moment_of_printing(at, session.register.zone)
         if stood < at:
-            printed += f", showing the record as it stood on {words['printed']}"
+            printed = phrase(
+                "{printed}, showing the record as it stood on {stood}",
+                printed=printed,
+                stood=words["printed"],
+            )
     mark = paper_mark(template, session.identity)
 
     def pages() -> Iterator[bytes]:
         content = {**words, "printed": printed, "mark": mark}
-        yield typeset(content, drawings, template=template, paper=paper, printed=at)
+        with in_its_papers_language(session.register):
+            pdf = typeset(content, drawings, template=template, paper=paper, printed=at)
+        yield pdf
 
     write_whole(
         output, pages(), records=[session.path], is_own=is_paper(mark), mode=SHOWN, force=force

@@ -12,12 +12,12 @@ from haccp.printing.curve_words import day
 from haccp.printing.drawn_cooling import HOUR, DrawnCurve
 from haccp.rules.evidence import overall
 from haccp.temperature import Level
+from haccp.time import weekday
 
 # What follows is in points.
 _WIDTH, _BETWEEN = 186 / POINT, 6 / POINT
 _HEIGHT = 62 / POINT
 _SMALL_DOT, _SMALL_CROSS = 4.4, 5.5
-_KEY_HEIGHT = 3.3 * LINE
 _TWELVE, _ACROSS = 12, 4  # small drawings on a sheet, and in a row
 _SMALL_HOURS = 7.0  # on the one scale of the small drawings
 
@@ -31,12 +31,13 @@ def draw(*coolings: DrawnCurve, form: Form = "svg", about: About | None = None) 
     across = min(len(coolings), 2)
     rows = -(-len(coolings) // 2)
     above = 1.6 * LINE if about else 0.0
-    below = _KEY_HEIGHT + (len(about.below) + 0.5) * LINE if about else 0.0
+    key_height = _key_height() if about else 0.0
+    below = key_height + (len(about.below) + 0.5) * LINE if about else 0.0
     with style():
         sheet = Sheet(_WIDTH, above + rows * _HEIGHT + below)
         if about:
             sheet.text(0, sheet.height - LINE, about.title, bold=True)
-            _tell_key(sheet, below - _KEY_HEIGHT)
+            _tell_key(sheet, below - key_height)
             for n, line in enumerate(reversed(about.below)):
                 sheet.text(0, 4 + n * LINE, line)
         width = (_WIDTH - (across - 1) * _BETWEEN) / across
@@ -82,7 +83,7 @@ def small_multiples(coolings: Sequence[Numbered]) -> bytes:
 def key() -> bytes:
     """Draw what the marks mean as SVG, 186 mm wide: once for all the drawings of a paper."""
     with style():
-        sheet = Sheet(_WIDTH, _KEY_HEIGHT)
+        sheet = Sheet(_WIDTH, _key_height())
         _tell_key(sheet, 0)
         return sheet.saved("svg", None)
 
@@ -125,7 +126,7 @@ class _Small(Panel):
         self.sheet.sign(filled.right + 5, y, verdict)
         filled = self.sheet.text(filled.right + 11, y, self.one.name, bold=bold)
         local = self.cooling.begin.astimezone(self.cooling.zone)
-        for words in (f"{local:%a %H:%M}", f"{local:%a}"):
+        for words in (f"{weekday(local.date())} {local:%H:%M}", weekday(local.date())):
             if filled.right + 3 < self.frame.right - width_of(words, False):
                 self.sheet.text(self.frame.right, y, words, ha="right")
                 break
@@ -164,13 +165,37 @@ def key_in_words() -> str:
     return phrase("What the marks mean: {meanings}.", meanings="; ".join(w for _, w in _key()))
 
 
-def _tell_key(sheet: Sheet, bottom: float) -> None:
-    """Draw each mark with what it means, in lines as full as they go."""
-    x, y = 1.0, bottom + _KEY_HEIGHT - LINE
+def _key_lines() -> list[list[tuple[dict[str, Any], str]]]:
+    """Break the key into lines as full as they go: how many there are depends on the language."""
+    lines: list[list[tuple[dict[str, Any], str]]] = [[]]
+    x = 1.0
     for look, words in _key():
-        long = 0 if look.get("linestyle") == "none" else 12
-        if x + long + 9 + width_of(words, False) > sheet.width:
-            x, y = 1.0, y - LINE
-        xs = [x + 3, x + 3 + long] if long else [x + 3]
-        sheet.line(xs, [y + 3] * len(xs), **look)
-        x = sheet.text(x + long + 9, y, words).right + 10
+        width = _long(look) + 9 + width_of(words, False)
+        if x + width > _WIDTH:
+            lines.append([])
+            x = 1.0
+        lines[-1].append((look, words))
+        x += width + 11
+    return lines
+
+
+def _key_height() -> float:
+    return (len(_key_lines()) + 0.3) * LINE
+
+
+def _long(look: dict[str, Any]) -> int:
+    """Say how long a mark is drawn beside that it has a place."""
+    return 0 if look.get("linestyle") == "none" else 12
+
+
+def _tell_key(sheet: Sheet, bottom: float) -> None:
+    """Draw each mark with what it means."""
+    y = bottom + _key_height() - LINE
+    for line in _key_lines():
+        x = 1.0
+        for look, words in line:
+            long = _long(look)
+            xs = [x + 3, x + 3 + long] if long else [x + 3]
+            sheet.line(xs, [y + 3] * len(xs), **look)
+            x = sheet.text(x + long + 9, y, words).right + 10
+        y -= LINE

@@ -6,12 +6,13 @@ from zoneinfo import ZoneInfo
 
 from haccp.language import counted, message, phrase
 from haccp.limits.limit import CountsFrom, Limit
+from haccp.phrases import at, with_article
 from haccp.printing.drawn_cooling import HOUR, DrawnCurve, TimeAxis
 from haccp.rules.asked import ShowMoment
 from haccp.rules.evidence import Bounds, Finding, Verdict, overall
 from haccp.rules.words import explain
 from haccp.temperature import Degree, Level, Temperature
-from haccp.time import clock, day_and_clock, short_day, spell
+from haccp.time import clock, dated, day_and_clock, spell, weekday
 
 _TITLES = {
     Verdict.MET: message("Met: {about}"),
@@ -40,8 +41,7 @@ def title(cooling: DrawnCurve) -> str:
 
 def day(cooling: DrawnCurve) -> str:
     """Show the day on which it began, with the year."""
-    local = cooling.begin.astimezone(cooling.zone)
-    return f"{short_day(local.date())} {local.year}"
+    return dated(cooling.begin.astimezone(cooling.zone).date())
 
 
 def degrees(level: Level, degree: Degree) -> str:
@@ -179,12 +179,12 @@ def _started(level: Level, bounds: Bounds, degree: Degree, when: ShowMoment) -> 
         return phrase(
             "{level}, where the time starts, was passed between {begin} and {end}.",
             level=hot,
-            begin=when(earliest),
-            end=when(latest),
+            begin=with_article(when(earliest)),
+            end=with_article(when(latest)),
         )
     if earliest and latest:
         return phrase(
-            "{level}, where the time starts, was passed at {time}.", level=hot, time=when(latest)
+            "{level}, where the time starts, was passed {at}.", level=hot, at=at(when(latest))
         )
     if latest:
         return phrase(
@@ -211,7 +211,7 @@ def clock_labels(hours: Sequence[datetime], axis: TimeAxis, zone: ZoneInfo) -> l
         is_changed = changes and (is_first or local.utcoffset() != before.utcoffset())
         parts = [f"{local:%H:%M}"]
         parts += [f"{local:%Z}"] if is_changed else []
-        parts += [f"{local:%a}"] if is_first or local.date() != before.date() else []
+        parts += [weekday(local.date())] if is_first or local.date() != before.date() else []
         labels.append(" ".join(parts))
         before = local
     return labels

@@ -1,17 +1,21 @@
 """What the plan and the log sheets share: a kitchen's foods, and its limits by step, in words."""
 
 from collections.abc import Callable, Collection, Iterable, Mapping
-from datetime import datetime, timedelta
+from datetime import datetime
+from functools import reduce
 from zoneinfo import ZoneInfo
 
 from haccp.kitchen.register import Register
+from haccp.language import counted, is_english, message, phrase
 from haccp.limits import CountsFrom, Limit, LimitSet
-from haccp.record.entries import PlannedFood
+from haccp.limits.limit import Row, Side
+from haccp.printing.codes_in_words import role_in_words
+from haccp.record.entries import Person, PlannedFood
 from haccp.rules.account.steps import TRAITS
-from haccp.rules.asked import target
+from haccp.rules.asked import held, target
 from haccp.rules.evidence import WHOLE_ROAST, Step
 from haccp.temperature import Degree
-from haccp.time import spell, spell_hold
+from haccp.time import dated, spell, spell_hold
 
 
 def limits_of(step: Step, limits: LimitSet, kinds: Collection[str]) -> list[Limit]:
@@ -36,25 +40,41 @@ def _concerns(limit: Limit, kinds: Collection[str]) -> bool:
 def stated(limit: Limit, degree: Degree) -> str:
     """State what a limit asks for: ``70 °F or below, within 2 h from 135 °F``."""
     if not limit.rows:
-        return _within(limit, degree) if limit.clock else "no number"
-    if len(limit.rows) == 1:
-        words = target(limit, degree) + _held(limit.rows[0].hold) + _stood(limit.stand)
-    else:
-        side = limit.side.value if limit.inclusive else limit.side.value.split()[-1]
-        rows = (
-            f"{row.level.number(degree)} °{degree}{_held(row.hold) or ' at once'}"
-            for row in limit.rows
-        )
-        words = f"{side} {', or '.join(rows)}"
-    return f"{words}, {_within(limit, degree)}" if limit.within else words
+        return _within(limit, degree) if limit.clock else phrase("no number")
+    asked = _temperatures(limit, degree)
+    if not limit.within:
+        return asked
+    return phrase("{asked}, {within}", asked=asked, within=_within(limit, degree))
 
 
-def _held(hold: timedelta) -> str:
-    return f" for {spell_hold(hold)}" if hold else ""
+def _temperatures(limit: Limit, degree: Degree) -> str:
+    if len(limit.rows) > 1:
+        rows = [_row(row, degree) for row in limit.rows]
+        any_row = reduce(lambda rows, row: phrase("{rows}, or {row}", rows=rows, row=row), rows)
+        return phrase(_SIDES[limit.side, limit.inclusive], rows=any_row)
+    asked, (row,) = target(limit, degree), limit.rows
+    if row.hold:
+        asked = held(asked, row.hold)
+    if limit.stand:
+        stood = message("{asked}, then stood covered for {time}")
+        asked = phrase(stood, asked=asked, time=spell(limit.stand))
+    return asked
 
 
-def _stood(stand: timedelta) -> str:
-    return f", then stood covered for {spell(stand)}" if stand else ""
+# By the side of a limit, and whether its numbers keep it.
+_SIDES = {
+    (Side.AT_OR_ABOVE, True): message("at or above {rows}"),
+    (Side.AT_OR_ABOVE, False): message("above {rows}"),
+    (Side.AT_OR_BELOW, True): message("at or below {rows}"),
+    (Side.AT_OR_BELOW, False): message("below {rows}"),
+}
+
+
+def _row(row: Row, degree: Degree) -> str:
+    level = f"{row.level.number(degree)} °{degree}"
+    if not row.hold:
+        return phrase("{level} at once", level=level)
+    return phrase("{level} for {time}", level=level, time=spell_hold(row.hold))
 
 
 def _within(limit: Limit, degree: Degree) -> str:
@@ -64,34 +84,55 @@ def _within(limit: Limit, degree: Degree) -> str:
 
 def _from_start(limit: Limit, time: str, degree: Degree) -> str:
     assert limit.start  # a clock that begins at a start has one: see the loader
-    return f"within {time} from {limit.start.number(degree)} °{degree}"
+    level = f"{limit.start.number(degree)} °{degree}"
+    return phrase("within {time} from {level}", time=time, level=level)
 
 
 def _from_removal(limit: Limit, time: str, degree: Degree) -> str:
     if limit.start is None:
-        return f"when it leaves temperature control; nothing is left after {time}"
-    left = target(limit, degree, limit.start)
-    return f"until nothing is left, {time} at most after it left temperature control at {left}"
+        return phrase("when it leaves temperature control; nothing is left after {time}", time=time)
+    return phrase(
+        "until nothing is left, {time} at most after it left temperature control at {left}",
+        time=time,
+        left=target(limit, degree, limit.start),
+    )
+
+
+def _from_last_proper(limit: Limit, time: str, _: Degree) -> str:
+    if limit.inclusive:
+        return phrase("at most {time} from its last proper temperature", time=time)
+    return phrase("less than {time} from its last proper temperature", time=time)
+
+
+def _of_heating(limit: Limit, time: str, _: Degree) -> str:
+    if not limit.within:
+        return phrase("no initial heating")
+    return phrase("initial heating for {time} at most", time=time)
+
+
+def _from_preparation_day(limit: Limit, _: str, __: Degree) -> str:
+    return counted(
+        "for {count} day at most, the day of preparation being day 1",
+        "for {count} days at most, the day of preparation being day 1",
+        limit.within.days if limit.within else 0,
+    )
 
 
 _COUNTED: Mapping[CountsFrom, Callable[[Limit, str, Degree], str]] = {
     CountsFrom.START: _from_start,
-    CountsFrom.PREVIOUS_STAGE: lambda _, time, __: (
-        f"within {time} from the end of the stage before"
+    CountsFrom.PREVIOUS_STAGE: lambda _, time, __: phrase(
+        "within {time} from the end of the stage before", time=time
     ),
-    CountsFrom.PREPARATION: lambda _, time, __: f"within {time} from its preparation",
-    CountsFrom.PREPARATION_DAY: lambda limit, _, __: (
-        f"for {limit.within.days if limit.within else 0} days at most, the day of preparation "
-        f"being day 1"
+    CountsFrom.PREPARATION: lambda _, time, __: phrase(
+        "within {time} from its preparation", time=time
     ),
-    CountsFrom.REHEATING: lambda _, time, __: f"within {time} from the start of reheating",
-    CountsFrom.RECEIVING: lambda _, time, __: f"within {time} from delivery",
-    CountsFrom.HEATING: lambda limit, time, __: (
-        f"initial heating for {time} at most" if limit.within else "no initial heating"
+    CountsFrom.PREPARATION_DAY: _from_preparation_day,
+    CountsFrom.REHEATING: lambda _, time, __: phrase(
+        "within {time} from the start of reheating", time=time
     ),
-    CountsFrom.LAST_PROPER: lambda limit, time, __: (
-        f"{'at most' if limit.inclusive else 'less than'} {time} from its last proper temperature"
-    ),
+    CountsFrom.RECEIVING: lambda _, time, __: phrase("within {time} from delivery", time=time),
+    CountsFrom.HEATING: _of_heating,
+    CountsFrom.LAST_PROPER: _from_last_proper,
     CountsFrom.REMOVAL: _from_removal,
 }
 
@@ -112,12 +153,43 @@ def people_of(register: Register, initials: Iterable[str]) -> list[list[str]]:
     """List people by their initials, as they were entered one after the other: name and role."""
     wanted = set(initials)
     return [
-        [one.initials, one.name, one.role if one.active else f"{one.role}, has left"]
+        [one.initials, one.name, _role(one)]
         for one in register.people.values()
         if one.initials in wanted
     ]
 
 
+def _role(person: Person) -> str:
+    role = role_in_words(person.role)
+    return role if person.active else phrase("{role}, has left", role=role)
+
+
 def moment_of_printing(printed: datetime, zone: ZoneInfo) -> str:
     local = printed.astimezone(zone)
-    return f"{local:%a} {local.day} {local:%b %Y %H:%M %Z}"
+    return f"{dated(local.date())} {local:%H:%M %Z}"
+
+
+def set_in_words(limits: LimitSet) -> str:
+    """Name a set of limits and its edition."""
+    return phrase("{name}, revision {revision}", name=limits.title, revision=limits.revision)
+
+
+_CAUTION = (
+    message(
+        "haccp compares readings with the limits published in the FDA Food Code of 2022 and with "
+        "the kitchen's local code."
+    ),
+    message(
+        "It does not stand in for the local health code, the health authority or licensed "
+        "professionals who advise you: where they ask for more, what they ask holds."
+    ),
+    message(
+        "Where the record does not show that a limit was kept, it says “not shown”, never “met”."
+    ),
+    message("The Code's official text is the English one."),
+)
+
+
+def caution() -> str:
+    """Say on a translated paper what it is worth, and whose text is the official one."""
+    return "" if is_english() else " ".join(phrase(one) for one in _CAUTION)

@@ -20,6 +20,8 @@ from matplotlib.ft2font import FT2Font
 
 from haccp.assets import folder
 from haccp.errors import Refused
+from haccp.language import tag
+from haccp.printing.labels import labels_of
 
 # The marks and what the text's face lacks; the text's own face, variable in weight and width.
 _MARKS = ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf", "DejaVuSansMono.ttf")
@@ -50,7 +52,8 @@ def typeset(
 
     `content` is what the template `reports/<template>.typ` prints, its strings ready for people.
     `curves` holds the drawings (SVG) under the file names by which the content calls for them.
-    `printed` is the moment the content was made (aware).
+    `printed` is the moment the content was made (aware). The template's own words are in the
+    language of who reads it (`language.read_in`), as the content should be.
 
     A character that the typeface cannot show is printed as a placeholder such as ``[U+1F355]``.
     Should the page fail all the same, it is set without tags, then with plain letters only: a
@@ -59,7 +62,12 @@ def typeset(
     Raises Refused if none of that succeeds.
     """
     for shown in (_glyphs(), _PLAINEST):
-        data = {**_clean(content, shown), "paper": _PAPERS[paper]}
+        data = {
+            **_clean(content, shown),
+            "paper": _PAPERS[paper],
+            "language": tag(),
+            "labels": labels_of(template),
+        }
         for standard in (_BEST, _UNTAGGED):
             try:
                 return _compile(template, data, curves, printed, **standard)

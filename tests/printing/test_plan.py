@@ -215,7 +215,11 @@ def test_each_limit_has_its_section_its_source_and_its_basis(make: Make) -> None
     for one in (limit for each in words["points"] for limit in each["limits"]):
         assert one["citation"].startswith("3-")
         assert one["source"]
-        assert one["basis"] in ("verified", "from memory", "common practice")
+        assert one["basis"] in (
+            "Number read in this source.",
+            "Basis: from memory.",
+            "Basis: common practice.",
+        )
 
 
 def test_what_is_monitored_how_often_and_by_whom_follows_the_settings(make: Make) -> None:
@@ -385,8 +389,8 @@ def test_a_number_from_memory_says_so(make: Make) -> None:
 def test_a_federal_number_in_a_local_code_s_plan_says_that_it_stands_in(make: Make) -> None:
     words = plan(make(STEW, kitchen=of_set("new-york-14-1")))
     basis = {one["limit"]: one["basis"] for one in point(words, "Cold hold")["limits"]}
-    assert basis["Date mark"] == STANDS_IN
-    assert basis["Cold holding"] == "verified"
+    assert basis["Date mark"] == f"Basis: {STANDS_IN}."
+    assert basis["Cold holding"] == "Number read in this source."
     assert f"Basis: {STANDS_IN}." in text(pdf_of(words)).replace("’", "'")
 
 

@@ -1,0 +1,262 @@
+"""The plan and the log sheets in another language than English. Every kitchen is invented."""
+
+import logging
+import re
+from collections.abc import Iterator
+from gettext import NullTranslations
+from io import BytesIO
+from pathlib import Path
+from typing import Any, Literal
+
+import pikepdf
+import pytest
+from pdfua import validate
+from pypdf import PdfReader
+
+from haccp import limits
+from haccp.catalogs import catalog_of
+from haccp.kitchen.register import Register, read_register
+from haccp.language import read_in
+from haccp.logs.csv_log import OPTIONAL, REQUIRED
+from haccp.printing import codes_in_words, forms, haccp_plan
+from haccp.printing.practice import PRACTICE
+from haccp.printing.typeset import typeset
+from haccp.record.entries import (
+    Body,
+    Draft,
+    HoldingUnit,
+    Person,
+    PlannedFood,
+    Thermometer,
+)
+from haccp.record.store import open_record
+from haccp.rules.evidence import Step
+from tests.printing.test_plan import HEAD, KITCHEN, PRINTED
+
+Template = Literal["plan", "forms"]
+PAPERS: tuple[Template, ...] = ("plan", "forms")
+OFFICIAL = "El texto oficial del Código es el inglés."
+KITCHENS_OWN: tuple[Body, ...] = (
+    Person(initials="AR", name="Asta Rillwood", role="manager"),
+    Person(initials="TP", name="Tam Pell", role="cook"),
+    Thermometer(label="T1", accuracy="2F"),
+    HoldingUnit(name="well-1", holds="hot", every_min=60),
+    HoldingUnit(name="walk-in", holds="cold", every_min=240),
+    HoldingUnit(name="egg-case", holds="egg", every_min=240),
+    HoldingUnit(name="chest", holds="frozen", every_min=240),
+    PlannedFood(
+        name="white-bean stew",
+        food_kind="plant food",
+        steps=tuple(Step),
+        nature="thick",
+        container="hotel pan",
+        depth_in="2.5",
+    ),
+    PlannedFood(name="beef shoulder", food_kind="whole roast", steps=("prepare", "cook", "cool")),
+    PlannedFood(name="mustard glaze", steps=("prepare", "cool")),
+)
+
+
+@pytest.fixture
+def register(tmp_path: Path) -> Iterator[Register]:
+    record = open_record(tmp_path / "record.sqlite3", create=True)
+    drafts = [Draft(body=body, at=PRINTED, person="AR") for body in (KITCHEN, *KITCHENS_OWN)]
+    record.append(drafts, lambda: PRINTED)
+    yield read_register(record)
+    record.close()
+
+
+def gathered(template: Template, register: Register) -> dict[str, Any]:
+    if template == "plan":
+        return haccp_plan.gather(register, PRINTED, HEAD)
+    return forms.gather(register, PRINTED)
+
+
+def printed(template: Template, register: Register, catalog: NullTranslations) -> bytes:
+    with read_in(catalog):
+        words = gathered(template, register)
+        return typeset(words, {}, template=template, paper="letter", printed=PRINTED)
+
+
+def text(pdf: bytes) -> str:
+    pages = " ".join(page.extract_text() for page in PdfReader(BytesIO(pdf)).pages)
+    return re.sub(r"\s+", " ", pages.replace("\u200b", ""))
+
+
+# ---- nothing on a paper passes the language by ----
+
+
+class Marked(NullTranslations):
+    """A language in which every letter of a message is ñ: what else is on paper was not told."""
+
+    def gettext(self, message: str) -> str:
+        return re.sub(r"(\{\w+\})|[A-Za-z]", lambda found: found[1] or "ñ", message)
+
+    def ngettext(self, msgid1: str, msgid2: str, n: int) -> str:
+        return self.gettext(msgid1 if n == 1 else msgid2)
+
+
+# Units, and what a control point is called in every language.
+SYMBOLS = {"CCP", "in", "min", "MST", "FDA"}
+# Values that are the Code's own text and where it was read, or commands to type.
+IN_ENGLISH = ("text", "source", "entered", "load")
+
+
+def own_words(register: Register) -> list[str]:
+    """Give what a kitchen or a code named itself and what is typed, the longest first."""
+    kitchen = register.kitchen
+    names = [kitchen.name, kitchen.zone, *register.people, *register.units, *register.thermometers]
+    names += [person.name for person in register.people.values()]
+    names += [name for food in register.foods.values() for name in (food.name, food.container)]
+    code = limits.shipped()
+    names += [code.title, *(limit.citation for limit in code.limits)]
+    names += [practice.command for practice in PRACTICE.values()]
+    return sorted(filter(None, names), key=len, reverse=True)
+
+
+def leaves(value: Any) -> Iterator[str]:
+    match value:
+        case dict():
+            for key, one in value.items():
+                yield from () if key in IN_ENGLISH else leaves(one)
+        case list() | tuple():
+            for one in value:
+                yield from leaves(one)
+        case str():
+            yield value
+        case _:
+            assert isinstance(value, int | float)
+
+
+@pytest.mark.parametrize("template", PAPERS)
+def test_every_text_is_told_in_the_readers_language(template: Template, register: Register) -> None:
+    own = own_words(register)
+    with read_in(Marked()):
+        words = gathered(template, register)
+    read = 0
+    for leaf in leaves(words):
+        rest = leaf
+        for name in own:
+            rest = rest.replace(name, "")
+        if not re.fullmatch(r"[0-9a-f]{64}", leaf):
+            assert set(re.findall("[A-Za-z]{2,}", rest)) - SYMBOLS - {"mm", "share"} == set(), leaf
+        read += "ñ" in leaf
+    assert read > 50
+
+
+@pytest.mark.parametrize("template", PAPERS)
+def test_a_template_has_no_words_of_its_own(template: Template, register: Register) -> None:
+    known = " ".join([*own_words(register), *(limit.text + limit.source for limit in every())])
+    known += " ".join((*REQUIRED, *OPTIONAL, *SYMBOLS, *re.findall("[A-Z]{2,}", known)))
+    with read_in(Marked()):
+        words = gathered(template, register)
+        entered = [sheet["entered"] for sheet in words.get("sheets", ())] + [words.get("load", "")]
+        told = typeset(words, {}, template=template, paper="letter", printed=PRINTED)
+    known = " ".join([known, *entered])
+    strange = set(re.findall("[A-Za-z]{3,}", text(told))) - set(re.findall("[A-Za-z]+", known))
+    # a digest, and parts of words that the paper broke
+    assert {one for one in strange if not re.fullmatch("[a-f]+", one) and one not in known} == set()
+
+
+def every() -> tuple[limits.Limit, ...]:
+    return limits.shipped().limits
+
+
+def test_each_code_that_a_paper_tells_has_its_words() -> None:
+    with read_in(Marked()):
+        for name in limits.revisions():
+            for limit in limits.shipped(name).limits:
+                told = codes_in_words.named(limit) + codes_in_words.in_words(limit.basis_in_words)
+                assert not re.search("[A-Za-z]", told), told
+        for code in ("hot", "cold", "egg", "frozen", "open liquid", "stirred", "thick"):
+            assert "ñ" in codes_in_words.in_words(code)
+        assert all("ñ" in codes_in_words.step_in_words(step) for step in Step)
+    assert codes_in_words.in_words("{goat}") == "{goat}", "a local code's own kind of food"
+
+
+# ---- in Spanish ----
+
+
+@pytest.mark.parametrize("template", PAPERS)
+def test_a_spanish_paper_is_tagged_and_says_its_language(
+    template: Template, register: Register, tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    with caplog.at_level(logging.WARNING):
+        made = printed(template, register, catalog_of("es"))
+    assert caplog.records == []  # no second try was needed
+    assert printed(template, register, catalog_of("es")) == made
+    file = tmp_path / "paper.pdf"
+    file.write_bytes(made)
+    assert list(validate(str(file)).findings) == []
+    with pikepdf.open(BytesIO(made)) as pdf, pdf.open_metadata() as metadata:
+        assert (metadata.pdfa_status, metadata["pdfuaid:part"]) == ("2A", "1")
+        assert str(pdf.Root.Lang) == "es"
+    with pikepdf.open(BytesIO(printed(template, register, catalog_of("en")))) as pdf:
+        assert str(pdf.Root.Lang) == "en"
+
+
+@pytest.mark.parametrize("template", PAPERS)
+def test_a_spanish_paper_says_once_whose_text_is_official(
+    template: Template, register: Register
+) -> None:
+    told = text(printed(template, register, catalog_of("es")))
+    assert told.count(OFFICIAL) == 1
+    assert told.count("dice “sin demostrar”, nunca “cumple”.") == 1
+    assert "no sustituye el código de salud local" in told.casefold()
+
+
+def test_the_plan_in_spanish_has_its_parts_and_the_limits_on_their_side(register: Register) -> None:
+    """Numbers: Food Code 2022, 3-501.14(A) and 3-501.16(A), as in the limits file."""
+    told = text(printed("plan", register, catalog_of("es")))
+    for part in (
+        "Plan HACCP",
+        "Información general",
+        "Puntos críticos de control",
+        "Medidas correctivas",
+        "Unidades de mantenimiento",
+        "70 °F o menos, en un máximo de 2 h a partir de 135 °F",
+        "41 °F o menos, en un máximo de 6 h a partir de 135 °F",
+        "como mínimo 130 °F durante 112 min, o 131 °F durante 89 min",
+        "Cocción, asado entero",
+        "quien trabaja con el alimento, con sus iniciales: AR, TP",
+        "lun 2 nov 2026 08:00 MST",
+        "Página 1 de",
+    ):
+        assert part in told, part
+    # the Code's own text stays as it was printed
+    assert "Cook poultry and stuffed food to 165 °F (74 °C)" in told
+
+
+def test_the_words_in_a_step_s_box_stand_inside_it(register: Register) -> None:
+    """The longest limit has its last word above what follows the boxes."""
+    heights: list[tuple[float, str]] = []
+
+    def seen(words: str, page: list[float], line: list[float], *_: Any) -> None:
+        if words.strip():
+            heights.append((line[4] * page[1] + line[5] * page[3] + page[5], words.strip()))
+
+    for page in PdfReader(BytesIO(printed("plan", register, catalog_of("es")))).pages:
+        if "alimento vegetal, espeso" in page.extract_text():
+            page.extract_text(visitor_text=seen)
+    words = [words for _, words in heights]
+    longest = heights[words.index("máximo de 6 h a partir de") + 1]
+    after = heights[next(n for n, one in enumerate(words) if one.startswith("Ingredientes"))]
+    assert longest[1] == "135 °F"
+    assert longest[0] > after[0] + 8
+
+
+def test_a_log_sheet_in_spanish_has_the_fields_of_an_entry(register: Register) -> None:
+    told = text(printed("forms", register, catalog_of("es")))
+    for part in (
+        "Enfriamiento",
+        "INICIO: la hora A 135 °F",
+        "4 h: 41 °F o menos si empieza a temperatura ambiente",
+        "Termómetro",
+        "Quién",
+        "Revisado y firmado por (gerencia)",
+        "Para anotar después: haccp cool BATCH TEMP",
+        "Mantener caliente",
+        "well-1, cada 1 h",
+        "Huevos crudos con cáscara",
+    ):
+        assert part in told, part
