@@ -3,6 +3,7 @@
 from datetime import date
 
 from haccp.kitchen.register import Register, accepted_words, restored_words
+from haccp.language import message, phrase
 from haccp.printing.report_context import Sheet, by_whom
 from haccp.record.entries import DayClosed, Entry, KitchenSettings, PinSet
 from haccp.time import day_starts, short_day
@@ -15,7 +16,10 @@ def record_changes(sheet: Sheet) -> list[list[str]]:
     told |= {entry: restored_words(entry.body) for entry in register.restored}
     told |= {entry: _closed(entry, register) for entry in register.closed}
     told |= {
-        entry: f"Oven, {entry.body.oven}: {accepted_words(entry.body)}." for entry in register.ovens
+        entry: phrase(
+            "Oven, {oven}: {accepted}.", oven=entry.body.oven, accepted=accepted_words(entry.body)
+        )
+        for entry in register.ovens
     }
     for before, entry in zip(register.settings, register.settings[1:], strict=False):
         if words := _moved(before.body, entry.body):
@@ -28,37 +32,47 @@ def record_changes(sheet: Sheet) -> list[list[str]]:
 
 
 def _pin_set(body: PinSet) -> str:
-    unproved = "" if body.proved else " Nobody had one, so nothing proves by whom."
-    return f"The PIN of {body.initials} was set.{unproved}"
+    if body.proved:
+        return phrase("The PIN of {initials} was set.", initials=body.initials)
+    words = message("The PIN of {initials} was set. Nobody had one, so nothing proves by whom.")
+    return phrase(words, initials=body.initials)
 
 
 def _closed(entry: Entry[DayClosed], register: Register) -> str:
     """Say which days were closed; afterwards it may take missed checks back."""
     body = entry.body
     first, last = date.fromisoformat(body.first), date.fromisoformat(body.last)
-    days = short_day(first) + (f" to {short_day(last)}" if last != first else "")
-    late = entry.entered_at > day_starts(first, register.zone)
-    afterwards = " Declared afterwards: no check of those days is missed any more." if late else ""
-    return f"Closed {days}: {body.reason.rstrip('.')}.{afterwards}"
+    days = short_day(first)
+    if last != first:
+        days = phrase("{first} to {last}", first=days, last=short_day(last))
+    told = [phrase("Closed {days}: {reason}.", days=days, reason=body.reason.rstrip("."))]
+    if entry.entered_at > day_starts(first, register.zone):
+        told.append(phrase("Declared afterwards: no check of those days is missed any more."))
+    return " ".join(told)
 
 
 def _moved(old: KitchenSettings, new: KitchenSettings) -> str:
+    none = phrase("none")
     changed = [
         (what, was, now)
         for what, was, now in (
-            ("Name", old.name, new.name),
-            ("Time zone", old.zone, new.zone),
-            ("Opening hours", old.open_hours or "none", new.open_hours or "none"),
-            ("Walk", ", ".join(old.walk) or "none", ", ".join(new.walk) or "none"),
-            ("Longest closure", f"{old.longest_closure} d", f"{new.longest_closure} d"),
-            ("Address", old.address, new.address),
-            ("Permit number", old.permit, new.permit),
-            ("Person in charge", old.in_charge, new.in_charge),
-            ("Altitude", f"{old.altitude_m} m", f"{new.altitude_m} m"),
+            (phrase("Name"), old.name, new.name),
+            (phrase("Time zone"), old.zone, new.zone),
+            (phrase("Opening hours"), old.open_hours or none, new.open_hours or none),
+            (phrase("Walk"), ", ".join(old.walk) or none, ", ".join(new.walk) or none),
+            (phrase("Longest closure"), f"{old.longest_closure} d", f"{new.longest_closure} d"),
+            (phrase("Address"), old.address, new.address),
+            (phrase("Permit number"), old.permit, new.permit),
+            (phrase("Person in charge"), old.in_charge, new.in_charge),
+            (phrase("Altitude"), f"{old.altitude_m} m", f"{new.altitude_m} m"),
         )
         if was != now
     ]
-    return " ".join(
-        f"{what} from now on: {now or 'none'}{f', before it {was}' if was else ''}."
-        for what, was, now in changed
-    )
+    return " ".join(_changed(*one, none) for one in changed)
+
+
+def _changed(setting: str, was: str, now: str, none: str) -> str:
+    if not was:
+        return phrase("{setting} from now on: {now}.", setting=setting, now=now or none)
+    words = message("{setting} from now on: {now}, before it {was}.")
+    return phrase(words, setting=setting, now=now or none, was=was)

@@ -5,6 +5,7 @@ from datetime import timedelta
 
 from haccp.language import counted, message, phrase
 from haccp.limits.limit import Side
+from haccp.phrases import at, by, with_article
 from haccp.printing.report_context import Sheet
 from haccp.rules.asked import target
 from haccp.rules.evidence import Finding, Reason, Step
@@ -50,8 +51,8 @@ def _uncertain(finding: Finding, sheet: Sheet) -> str:
         least=short(shortest),
         most=at_most(longest),
         allowed=short(within),
-        begin=sheet.on(crossing.earliest),
-        end=sheet.on(crossing.latest),
+        begin=with_article(sheet.on(crossing.earliest)),
+        end=with_article(sheet.on(crossing.latest)),
     )
 
 
@@ -63,9 +64,9 @@ def _still_warm(finding: Finding, sheet: Sheet) -> str:
     if not warm:
         return ""
     return phrase(
-        "Still {temp} at {at}, {least} after the start, not {level} in {allowed}.",
+        "Still {temp} {at}, {least} after the start, not {level} in {allowed}.",
         temp=warm[-1].temperature,
-        at=sheet.on(warm[-1].at),
+        at=at(sheet.on(warm[-1].at)),
         least=short(shortest),
         level=_level(finding),
         allowed=short(within),
@@ -81,11 +82,11 @@ def _missed(finding: Finding, sheet: Sheet) -> str:
     assert finding.gap and finding.due  # only missed checks are told so
     begins, ends = finding.gap
     return phrase(
-        "Not checked from {begin} to {end} ({lasted}); a check was due by {due}.",
-        begin=sheet.on(begins),
-        end=sheet.on(ends),
+        "Not checked from {begin} to {end} ({lasted}); a check was due {by}.",
+        begin=with_article(sheet.on(begins)),
+        end=with_article(sheet.on(ends)),
         lasted=short(ends - begins),
-        due=sheet.on(finding.due),
+        by=by(sheet.on(finding.due)),
     )
 
 
@@ -98,9 +99,9 @@ def _out_of_limits(finding: Finding, sheet: Sheet) -> str:
     first = finding.readings[0]
     told = {
         "first": first.temperature,
-        "at": sheet.on(first.at),
+        "at": at(sheet.on(first.at)),
         "worst": worst.temperature,
-        "then": sheet.on(worst.at),
+        "later_at": at(sheet.on(worst.at)),
         "limit": target(finding.limit, worst.temperature.degree),
         "least": short(finding.shortest or timedelta(0)),
         "most": at_most(finding.longest) if finding.longest is not None else "",
@@ -112,13 +113,13 @@ def _out_of_limits(finding: Finding, sheet: Sheet) -> str:
 # By whether the first reading is the worst, and whether it is known how long it lasted at most.
 _RUNS = {
     (False, True): message(
-        "{first} at {at}, at worst {worst} at {then}, not {limit}; for {least} to {most}."
+        "{first} {at}, at worst {worst} {later_at}, not {limit}; for {least} to {most}."
     ),
     (False, False): message(
-        "{first} at {at}, at worst {worst} at {then}, not {limit}; for {least} or longer."
+        "{first} {at}, at worst {worst} {later_at}, not {limit}; for {least} or longer."
     ),
-    (True, True): message("{first} at {at}, not {limit}; for {least} to {most}."),
-    (True, False): message("{first} at {at}, not {limit}; for {least} or longer."),
+    (True, True): message("{first} {at}, not {limit}; for {least} to {most}."),
+    (True, False): message("{first} {at}, not {limit}; for {least} or longer."),
 }
 
 
@@ -126,10 +127,10 @@ def _in_doubt(finding: Finding, sheet: Sheet) -> str:
     if finding.since is None:
         return ""
     return counted(
-        "{count} reading is by a thermometer that failed its check on {at}.",
-        "{count} readings are by a thermometer that failed its check on {at}.",
+        "{count} reading is by a thermometer that failed its check on {time}.",
+        "{count} readings are by a thermometer that failed its check on {time}.",
         len(finding.readings),
-        at=sheet.on(finding.since),
+        time=sheet.on(finding.since),
     )
 
 

@@ -31,7 +31,7 @@ from haccp.printing.curve_words import describe
 from haccp.printing.first_page import caught_row, row, sentence
 from haccp.printing.holding import holding
 from haccp.printing.in_full import Drawings, case_in_full, caught_in_full
-from haccp.printing.limits_in_words import moment_of_printing, people_of
+from haccp.printing.limits_in_words import caution, moment_of_printing, people_of
 from haccp.printing.report_context import OF_FOOD, Sheet
 from haccp.printing.signatures_and_limits import limits_applied, signatures, signed_in
 from haccp.printing.strip import strip
@@ -44,7 +44,8 @@ from haccp.time import dated, short_day
 NOT_SHOWN = message(
     "means that the record does not prove the limit was kept; it is decided as a deviation is."
 )
-CAUTION = message(
+# In English; what a translated paper says is longer.
+CAUTION = (
     "Measurements are compared with the limits at the end; where the local code, the health "
     "authority or licensed advice asks more, it decides."
 )
@@ -132,7 +133,7 @@ def _head(first: date, last: date, sheet: Sheet) -> dict[str, Any]:
         "begins": _days_covered(begins, sheet),
         "printed": moment_of_printing(sheet.printed, register.zone),
         "not_shown": phrase(NOT_SHOWN),
-        "caution": phrase(CAUTION),
+        "caution": caution() or CAUTION,
     }
 
 

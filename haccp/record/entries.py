@@ -13,6 +13,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any, ClassVar, Generic, TypeGuard, TypeVar, get_args
 
 from haccp.errors import Refused
+from haccp.language import message, phrase
 from haccp.record.domains import legible, misfit, misplaced, numbered
 from haccp.time import moment_or_none, stored
 
@@ -33,7 +34,7 @@ class KitchenSettings:
     for English; its `address`, its `permit`'s number and who is `in_charge` (2-101.11) are on them.
     """
 
-    kind: ClassVar[str] = "kitchen"
+    kind: ClassVar[str] = message("kitchen")
     name: str
     zone: str
     degree: str
@@ -64,7 +65,7 @@ class DayClosed:
     Days are kitchen days [YYYY-MM-DD].
     """
 
-    kind: ClassVar[str] = "closed day"
+    kind: ClassVar[str] = message("closed day")
     first: str
     last: str
     reason: str
@@ -77,7 +78,7 @@ class Person:
     `language` is what they read at the terminal, empty for the environment's.
     """
 
-    kind: ClassVar[str] = "person"
+    kind: ClassVar[str] = message("person")
     initials: str
     name: str
     role: str
@@ -89,7 +90,7 @@ class Person:
 class Thermometer:
     """An instrument; `accuracy` as stated for it, such as ``2F``."""
 
-    kind: ClassVar[str] = "thermometer"
+    kind: ClassVar[str] = message("thermometer")
     label: str
     accuracy: str
     active: bool = True
@@ -103,7 +104,7 @@ class ThermometerCheck:
     ``altitude 1640 m`` or ``barometer 836 hPa``.
     """
 
-    kind: ClassVar[str] = "thermometer check"
+    kind: ClassVar[str] = message("thermometer check")
     thermometer: str
     temp: str
     degree: str
@@ -116,7 +117,7 @@ class ThermometerCheck:
 class DoubtSettled:
     """A manager's decision that a thermometer's readings count although a check of it failed."""
 
-    kind: ClassVar[str] = "thermometer decision"
+    kind: ClassVar[str] = message("thermometer decision")
     thermometer: str
     reason: str
 
@@ -129,7 +130,7 @@ class HoldingUnit:
     says that food stands here unless another unit is named.
     """
 
-    kind: ClassVar[str] = "unit"
+    kind: ClassVar[str] = message("unit")
     name: str
     holds: str
     every_min: int
@@ -141,7 +142,7 @@ class HoldingUnit:
 class UnitEmptied:
     """The unit holds no food from this moment until its next reading."""
 
-    kind: ClassVar[str] = "unit emptied"
+    kind: ClassVar[str] = message("unit emptied")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -153,7 +154,7 @@ class PlannedFood:
     `unit` is where it stands unless another is named, empty for the kitchen's usual one.
     """
 
-    kind: ClassVar[str] = "food"
+    kind: ClassVar[str] = message("food")
     name: str
     food_kind: str = ""
     steps: tuple[str, ...] = ()
@@ -171,7 +172,7 @@ class OvenAccepted:
     `oven` as batches name it; `authority` wrote it, on the `letter`'s date [YYYY-MM-DD].
     """
 
-    kind: ClassVar[str] = "letter of acceptance"
+    kind: ClassVar[str] = message("letter of acceptance")
     oven: str
     authority: str
     letter: str
@@ -191,7 +192,7 @@ class BatchOpened:
     `date_mark_exempt` is the kind by which a delivery needs no date mark, 3-501.17(F), (G).
     """
 
-    kind: ClassVar[str] = "batch"
+    kind: ClassVar[str] = message("batch")
     food: str
     food_kind: str = ""
     amount: str = ""
@@ -220,7 +221,7 @@ class Measured:
     be looked at, as was said then; empty where nobody said.
     """
 
-    kind: ClassVar[str] = "reading"
+    kind: ClassVar[str] = message("reading")
     step: str
     temp: str
     degree: str
@@ -239,13 +240,13 @@ class Measured:
 class NotMeasured:
     """Somebody came by in a round and did not measure it. It stays due, and is missed as before."""
 
-    kind: ClassVar[str] = "not measured"
+    kind: ClassVar[str] = message("not measured")
     reason: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CorrectiveAction:
-    kind: ClassVar[str] = "corrective action"
+    kind: ClassVar[str] = message("corrective action")
     text: str
 
 
@@ -253,13 +254,13 @@ class CorrectiveAction:
 class Released:
     """A manager's decision that a food whose limit is not shown, or not met, may be used."""
 
-    kind: ClassVar[str] = "release"
+    kind: ClassVar[str] = message("release")
     reason: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Discarded:
-    kind: ClassVar[str] = "discard"
+    kind: ClassVar[str] = message("discard")
     reason: str
 
 
@@ -267,7 +268,7 @@ class Discarded:
 class DeliveryRejected:
     """What was delivered was not taken."""
 
-    kind: ClassVar[str] = "rejection"
+    kind: ClassVar[str] = message("rejection")
     reason: str
 
 
@@ -275,42 +276,42 @@ class DeliveryRejected:
 class Frozen:
     """The batch is frozen from this moment: its date mark stands still."""
 
-    kind: ClassVar[str] = "freezing"
+    kind: ClassVar[str] = message("freezing")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Thawed:
     """The batch is out of the freezer from this moment: its date mark goes on."""
 
-    kind: ClassVar[str] = "thawing"
+    kind: ClassVar[str] = message("thawing")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TakenOut:
     """The batch was taken out of the unit that it stood in, at this moment."""
 
-    kind: ClassVar[str] = "taken out"
+    kind: ClassVar[str] = message("taken out")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Moved:
     """The batch was put into the entry's unit, at this moment."""
 
-    kind: ClassVar[str] = "moved"
+    kind: ClassVar[str] = message("moved")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ContainerOpened:
     """The container in which a delivery came was opened, at this moment: 3-501.17(B)."""
 
-    kind: ClassVar[str] = "container opened"
+    kind: ClassVar[str] = message("container opened")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Renamed:
     """The container is called otherwise from now on; the batch's code stays what it is."""
 
-    kind: ClassVar[str] = "renaming"
+    kind: ClassVar[str] = message("renaming")
     name: str
 
 
@@ -321,7 +322,7 @@ class Assessed:
     `result` is non-TCS or product assessment (treated as TCS). Source: Food Code 1-201.10.
     """
 
-    kind: ClassVar[str] = "assessment"
+    kind: ClassVar[str] = message("assessment")
     ph: str
     water_activity: str
     heat_treated: bool = False
@@ -333,7 +334,7 @@ class Assessed:
 class Diverted:
     """Nothing of the batch is left to be served: it went to another use, which `to` names."""
 
-    kind: ClassVar[str] = "diversion"
+    kind: ClassVar[str] = message("diversion")
     to: str
 
 
@@ -341,7 +342,7 @@ class Diverted:
 class SetApart:
     """A batch that deviates stands apart, on hold, until somebody decides about it."""
 
-    kind: ClassVar[str] = "set apart"
+    kind: ClassVar[str] = message("set apart")
     reason: str
 
 
@@ -352,7 +353,7 @@ class UsedUp:
     `into` are the portions that it was divided into, or the batch that it was put together as.
     """
 
-    kind: ClassVar[str] = "used up"
+    kind: ClassVar[str] = message("used up")
     into: tuple[str, ...] = ()
 
 
@@ -364,7 +365,7 @@ class CoolingPlanned:
     then the temperatures [°F] that 5, 50 and 95 of 100 cases are at or below, with spaces between.
     """
 
-    kind: ClassVar[str] = "cooling plan"
+    kind: ClassVar[str] = message("cooling plan")
     asked: str
     curve: tuple[str, ...]
 
@@ -378,7 +379,7 @@ class CoolingSetup:
     food was stirred, moved or iced now, so that what was measured before tells only where it was.
     """
 
-    kind: ClassVar[str] = "cooling setup"
+    kind: ClassVar[str] = message("cooling setup")
     nature: str = ""
     air: str = ""
     air_to: str = ""
@@ -392,7 +393,7 @@ class CoolingSetup:
 class Withdrawn:
     """An entry that should not have been made; it stays readable."""
 
-    kind: ClassVar[str] = "withdrawal"
+    kind: ClassVar[str] = message("withdrawal")
     reason: str
 
 
@@ -400,7 +401,7 @@ class Withdrawn:
 class DaySigned:
     """A manager's verification of one day. `note` says why where it was signed unsettled."""
 
-    kind: ClassVar[str] = "signature"
+    kind: ClassVar[str] = message("signature")
     day: str
     undecided: int
     note: str = ""
@@ -413,7 +414,7 @@ class PinSet:
     `proved` is False where nobody had a PIN before: in a new, an imported or a very old record.
     """
 
-    kind: ClassVar[str] = "pin set"
+    kind: ClassVar[str] = message("pin set")
     initials: str
     proved: bool = True
 
@@ -426,7 +427,7 @@ class Restored:
     `proved` is False where nobody had a PIN.
     """
 
-    kind: ClassVar[str] = "restored"
+    kind: ClassVar[str] = message("restored")
     replaced: int
     replaced_digest: str
     restored: int
@@ -441,7 +442,7 @@ class ClockMoved:
     `seconds` is by how much it differs from the last entry's moment, negative for back [s].
     """
 
-    kind: ClassVar[str] = "clock"
+    kind: ClassVar[str] = message("clock")
     last_entered_at: str
     seconds: int
 
@@ -468,6 +469,11 @@ Body = Written | Unreadable
 ENDS = (Discarded, DeliveryRejected, Diverted, UsedUp)
 
 KINDS: dict[str, type[Written]] = {body.kind: body for body in get_args(Written)}
+
+
+def kind_in_words(body: Body) -> str:
+    """Say what kind of entry it is; of one that cannot be read, as it is stored."""
+    return body.kind if isinstance(body, Unreadable) else phrase(body.kind)
 
 
 K = TypeVar("K", bound=Body)
@@ -529,12 +535,13 @@ FIRST = "0" * 64
 def body_from(kind: str, text: str) -> Written:
     """Read a body back; raises Refused where it is not one that this version could have written."""
     if kind not in KINDS:
-        raise Refused(f"no kind {kind[:40]!r} is known to this version")
+        unknown = message("no kind {kind} is known to this version")
+        raise Refused(phrase(unknown, kind=repr(kind[:40])))
     try:
         loaded: dict[str, Any] = json.loads(text)
         content = {k: tuple(v) if isinstance(v, list) else v for k, v in loaded.items()}
     except (ValueError, AttributeError, RecursionError):
-        raise Refused("its body is no JSON object") from None
+        raise Refused(phrase("its body is no JSON object")) from None
     wrong = misfit(kind, content)
     if wrong:
         raise Refused(wrong)
@@ -542,7 +549,7 @@ def body_from(kind: str, text: str) -> Written:
     try:
         return made(**content)
     except TypeError:
-        raise Refused("a field of it is missing") from None
+        raise Refused(phrase("a field of it is missing")) from None
 
 
 def canonical(value: Any) -> str:
@@ -582,7 +589,8 @@ def as_row(draft: Draft, *, seq: int, entered_at: datetime, previous: str) -> di
     }
     wrong = misplaced(row) or misfit(draft.body.kind, asdict(draft.body))
     if wrong:
-        raise Refused(f"Such a {draft.body.kind} cannot be recorded: {wrong}.")
+        words = message("Such a {kind} cannot be recorded: {wrong}.")
+        raise Refused(phrase(words, kind=draft.body.kind, wrong=wrong))
     return {**row, "digest": digest_of(row)}
 
 
@@ -603,7 +611,7 @@ def entry_from(row: Mapping[str, Any]) -> Entry:
     body: Body
     columns = row
     try:
-        why = misplaced(row) if at and entered_at else "its moment is none"
+        why = misplaced(row) if at and entered_at else phrase("its moment is none")
         if why:
             raise Refused(why)
         body = body_from(row["kind"], row["body"])
