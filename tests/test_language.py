@@ -7,7 +7,10 @@ published texts that the catalog names.
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
+from itertools import product
 from pathlib import Path
 from string import Formatter
 from zoneinfo import ZoneInfo
@@ -22,11 +25,12 @@ from haccp.language import counted, phrase, read_in
 from haccp.limits import Limit
 from haccp.limits.limit import Side
 from haccp.phrases import all_of, any_of
-from haccp.rules.asked import target
-from haccp.rules.evidence import Verdict
-from haccp.rules.words import called
-from haccp.temperature import Degree, Level
-from haccp.time import clock, dated, day_and_clock, short_day
+from haccp.rules.asked import goal, target
+from haccp.rules.evidence import Bounds, Finding, Reading, Reason, Step, Verdict
+from haccp.rules.kitchen_words import why
+from haccp.rules.words import called, explain
+from haccp.temperature import Degree, Level, Temperature
+from haccp.time import clock, dated, day_and_clock, short_day, spell
 from tests import catalog
 
 DENVER = ZoneInfo("America/Denver")
@@ -108,7 +112,15 @@ _MOMENT, _SPELLED, _TEMPERATURE = (
 LONGEST = (
     dict.fromkeys(("at", "by", "later_at", "since", "until", "begin", "end", "due"), _MOMENT)
     | dict.fromkeys(("shortest", "longest", "duration", "hold"), _SPELLED)
-    | dict.fromkeys(("temp", "level", "hot", "cooler", "warmer", "number"), _TEMPERATURE)
+    | dict.fromkeys(
+        ("temp", "later_temp", "level", "hot", "cooler", "warmer", "number"), _TEMPERATURE
+    )
+    | dict.fromkeys(
+        ("count", "among", "running", "fewest", "seq", "later_seq", "person", "p", "test_level")
+        + ("least", "most", "low", "high"),
+        _SPELLED,
+    )
+    | {"was": "quedó sin demostrar, 3-501.14(A)(1)"}
 )
 COLUMNS = 80
 
@@ -200,28 +212,30 @@ def test_a_limits_words_are_the_limit(language: str, degree: Degree) -> None:
 
 # A number in a sentence: a place that one is filled into, or one that is written out.
 _N = r"(\{[a-z_]+\}|-?[0-9]+(?:\.[0-9]+)? °[FC])"
+# One in a sentence that was told: degrees, or a time.
+_TOLD = r"(-?[0-9]+(?:\.[0-9]+)? °[FC]|(?:[0-9]+ h )?[0-9]+ min)"
 SAID = {
     "en": {
-        rf"{_N} or above|at (?:or above|least) {_N}": (Side.AT_OR_ABOVE, True),
-        rf"(?<!or )above {_N}|longer than {_N}": (Side.AT_OR_ABOVE, False),
-        rf"{_N} or below|at (?:or below|most) {_N}": (Side.AT_OR_BELOW, True),
-        rf"(?<!or )below {_N}": (Side.AT_OR_BELOW, False),
+        r"#N or (?:above|more)|at (?:or above|least) #N": (Side.AT_OR_ABOVE, True),
+        r"(?<!or )above #N|(?:longer|more) than #N": (Side.AT_OR_ABOVE, False),
+        r"#N or below|at (?:or below|most) #N": (Side.AT_OR_BELOW, True),
+        r"(?<!or )below #N": (Side.AT_OR_BELOW, False),
     },
     "es": {
-        rf"{_N} o más|como mínimo {_N}": (Side.AT_OR_ABOVE, True),
-        rf"más de {_N}": (Side.AT_OR_ABOVE, False),
-        rf"{_N} o menos|como máximo {_N}": (Side.AT_OR_BELOW, True),
-        rf"menos de {_N}": (Side.AT_OR_BELOW, False),
+        r"#N o más|como mínimo #N": (Side.AT_OR_ABOVE, True),
+        r"más de #N": (Side.AT_OR_ABOVE, False),
+        r"#N o menos|como máximo #N": (Side.AT_OR_BELOW, True),
+        r"menos de #N": (Side.AT_OR_BELOW, False),
     },
 }
 
 
-def sides(text: str, language: str) -> set[tuple[str, Side, bool]]:
+def sides(text: str, language: str, number: str = _N) -> set[tuple[str, Side, bool]]:
     """Find each number of a sentence that has a side, and which."""
     return {
         (next(filter(None, found.groups())), *side)
         for pattern, side in SAID[language].items()
-        for found in re.finditer(pattern, text)
+        for found in re.finditer(pattern.replace("#N", number), text)
     }
 
 
@@ -248,6 +262,106 @@ def test_a_sentence_has_the_same_numbers_written_out(language: str) -> None:
         numbers = [re.findall(r"[0-9]+(?:[.,:-][0-9]+)*(?: °[FC])?", text) for text in
                    (english[-1], catalog.forms(one.string)[-1])]  # fmt: skip
         assert sorted(numbers[0]) == sorted(numbers[1]), one.id
+
+
+# --- what is found, as it is told in each language, against the limit that it was found by
+
+NOW = datetime(2026, 10, 26, 20, 5, tzinfo=UTC)
+SHORTEST, LONGEST_TIME = timedelta(minutes=61), timedelta(minutes=187)
+# What is told by these names what the food, or the oven, had to be.
+NAME_THE_LIMIT = (
+    Reason.IN_LIMITS,
+    Reason.OUT_OF_LIMITS,
+    Reason.TOO_COOL,
+    Reason.HOLD_NOT_SHOWN,
+    Reason.TOO_WARM_IN_TIME,
+    Reason.NOT_WATCHED,
+    Reason.NOT_HEATED,
+)
+
+
+def distinct_limits() -> list[Limit]:
+    """Give each combination of levels, side and start once, of those that ask a temperature."""
+    found = {
+        (one.name == "oven", one.side, one.inclusive, one.rows, one.start): one
+        for one in every_limit()
+        if one.rows
+    }
+    return list(found.values())
+
+
+def findings(limit: Limit, degree: Degree) -> Iterator[Finding]:
+    """Make up a finding of each reason and step; the Code's own text, in English, is left out."""
+    limit = replace(limit, text="(text)", within=limit.within or timedelta(hours=4))
+    taken = [
+        Reading(
+            at=NOW - timedelta(minutes=ago),
+            temperature=Temperature(Decimal(value), degree),
+            step=Step.COLD_HOLD,
+            ref=str(ago),
+            chamber=Temperature(Decimal(value), degree),
+            thermometer="T1",
+        )
+        for ago, value in ((187, 44), (61, 43))
+    ]
+    spell_of_time = Bounds(taken[0].at, taken[1].at)
+    for reason, step, some in product(Reason, Step, (taken, taken[:1])):
+        yield Finding(
+            step=step,
+            limit=limit,
+            verdict=Verdict.OPEN,
+            reason=reason,
+            readings=tuple(some),
+            start=spell_of_time,
+            crossing=spell_of_time,
+            shortest=SHORTEST,
+            longest=LONGEST_TIME,
+            due=NOW,
+            since=NOW,
+            row=limit.rows[0],
+        )
+
+
+def allowed(limit: Limit, degree: Degree) -> set[tuple[str, Side, bool]]:
+    """Give every number that may be told with a side, and the one side that it has."""
+    told = {
+        (f"{level.number(degree)} °{degree}", limit.side, limit.inclusive)
+        for level in levels(limit)
+    }
+    if limit.start:  # what begins to cool was at it or above
+        told.add((f"{limit.start.number(degree)} °{degree}", Side.AT_OR_ABOVE, True))
+    return told | {
+        (spell(SHORTEST), Side.AT_OR_ABOVE, True),
+        (spell(LONGEST_TIME), Side.AT_OR_BELOW, True),
+    }
+
+
+@pytest.mark.parametrize("degree", Degree)
+def test_what_is_found_is_told_on_the_limits_side_in_both_languages(degree: Degree) -> None:
+    def shown(moment: datetime) -> str:
+        return clock(moment, DENVER)
+
+    read = 0
+    for limit in distinct_limits():
+        known, asked = allowed(limit, degree), {limit.level, *(row.level for row in limit.rows)}
+        for finding in findings(limit, degree):
+            told = {}
+            for language in LANGUAGES:
+                with read_in(catalog_of(language)):
+                    texts = [tell(finding, shown) for tell in (explain, goal, why)]
+                told[language] = [sides(text, language, _TOLD) for text in texts]
+                degrees = [sorted(_NUMBER.findall(text)) for text in texts]
+                assert told[language] == told.setdefault("first", told[language]), texts
+                assert degrees == told.setdefault("degrees", degrees), texts
+                assert set().union(*told[language]) <= known, texts
+                if finding.reason in NAME_THE_LIMIT:
+                    names = {
+                        (f"{level.number(degree)} °{degree}", limit.side, limit.inclusive)
+                        for level in asked
+                    }
+                    assert told[language][0] & names, texts
+                read += len(set().union(*told[language]))
+    assert read > 10_000
 
 
 # --- moments and lists

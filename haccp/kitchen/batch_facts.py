@@ -6,7 +6,16 @@ from datetime import datetime, timedelta
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.datemarks import date_mark, frozen_times, is_frozen
 from haccp.kitchen.register import Register, accepted_words
-from haccp.record.entries import Assessed, CoolingSetup, having
+from haccp.language import counted, message, phrase
+from haccp.phrases import with_article
+from haccp.record.entries import (
+    Assessed,
+    BatchOpened,
+    CoolingSetup,
+    Entry,
+    OvenAccepted,
+    having,
+)
 from haccp.record.store import Record
 from haccp.rules.account_in_words import line
 from haccp.rules.asked import ShowMoment
@@ -14,12 +23,18 @@ from haccp.rules.datemark import EXEMPT
 from haccp.rules.evidence import WHOLE_ROAST, Reading, Step
 from haccp.rules.exposure import time_between
 from haccp.rules.lethality import come_up, lethality
+from haccp.rules.tcs import Result
 from haccp.time import day_starts, short_day, spell
 
 # What is judged by the air around it: 3-202.11(C), 3-501.16(B).
-EGGS = "raw shell eggs, by the air around them"
-# In what state something was delivered, where that is not a word of its own.
-_DELIVERED = {"egg": f"as {EGGS}"}
+EGGS = message("raw shell eggs, by the air around them")
+# In what state something was delivered.
+_DELIVERED = {
+    "egg": message("as raw shell eggs, by the air around them"),
+    "hot": message("hot"),
+    "cold": message("cold"),
+    "frozen": message("frozen"),
+}
 
 
 def about(
@@ -28,16 +43,21 @@ def about(
     """Tell a batch's facts as of a moment, each under its name; `when` shows a moment."""
     yield from _said(subject, register, when)
     lines = (line(told, when, register.zone) for told in subject.ways_told(register, now))
-    yield from (("Account", words) for words in dict.fromkeys(lines))
+    yield from ((phrase("Account"), words) for words in dict.fromkeys(lines))
     yield from _dated(subject, record, register, now)
     for frozen, thawed in frozen_times(subject, register, now):
+        since = with_article(when(frozen))
         if thawed:
-            yield "Frozen", f"from {when(frozen)} until {when(thawed)}"
+            until = with_article(when(thawed))
+            told = phrase("from {since} until {until}", since=since, until=until)
         else:
-            yield "Frozen", f"since {when(frozen)}{_left(subject, record, register, now)}"
+            told = phrase("since {since}", since=since)
+            left = _left(subject, record, register, now)
+            told = "; ".join(filter(None, (told, left)))
+        yield phrase("Frozen"), told
     assessed = [one.body for one in having(subject.in_force, Assessed)]
     if assessed:
-        yield "TCS food", _assessed(assessed[-1])
+        yield phrase("TCS food"), _assessed(assessed[-1])
     # of what was put together from several batches, each is told of by itself
     heats = [_heat(subject, line, register) for line in subject.lines_of_evidence(register)]
     yield from dict.fromkeys(fact for heat in heats for fact in heat)
@@ -51,34 +71,52 @@ def _dated(
     stands_still = is_frozen(subject, register, now) and not subject.batch.use_by
     if mark and subject.timed_since is None and not stands_still:
         limit = register.limits_at(subject.opened.at).get("date-mark")
-        yield "Date mark", f"use by {short_day(mark)} ({limit.citation})"
+        use_by = message("use by {day} ({citation})")
+        yield phrase("Date mark"), phrase(use_by, day=short_day(mark), citation=limit.citation)
+
+
+def _days_once_thawed(
+    subject: BatchOnRecord, record: Record, register: Register, now: datetime
+) -> int | None:
+    """Count the days for which frozen food may be used once it is thawed: 3-501.17, 3-501.18.
+
+    Counted from tomorrow, which may be any later day: on the day of freezing itself one is spent.
+    None where no days are counted.
+    """
+    if subject.timed_since or subject.batch.use_by:
+        return None
+    thawed = now.astimezone(register.zone).date() + timedelta(days=1)
+    mark = date_mark(record, register, subject.name, day_starts(thawed, register.zone))
+    if mark is None:
+        return None
+    return max((mark - thawed).days + 1, 0)
 
 
 def left_once_thawed(
     subject: BatchOnRecord, record: Record, register: Register, now: datetime
 ) -> str:
-    """Say for how many days frozen food may be used once it is thawed: 3-501.17, 3-501.18.
-
-    Counted from tomorrow, which may be any later day: on the day of freezing itself one is spent.
-    Empty where no days are counted.
-    """
-    if subject.timed_since or subject.batch.use_by:
+    """Say for how many days frozen food may be used once it is thawed; empty where none count."""
+    left = _days_once_thawed(subject, record, register, now)
+    if left is None:
         return ""
-    thawed = now.astimezone(register.zone).date() + timedelta(days=1)
-    mark = date_mark(record, register, subject.name, day_starts(thawed, register.zone))
-    if mark is None:
-        return ""
-    left = max((mark - thawed).days + 1, 0)
-    return f"{left or 'no'} day{'s' * (left != 1)} left once thawed"
+    if left == 0:
+        return phrase("no days left once thawed")
+    return counted("{count} day left once thawed", "{count} days left once thawed", left)
 
 
 def _left(subject: BatchOnRecord, record: Record, register: Register, now: datetime) -> str:
-    left = left_once_thawed(subject, record, register, now)
-    if not left:
+    left = _days_once_thawed(subject, record, register, now)
+    if left is None:
         return ""
-    counted = "" if left.startswith("no ") else ", the day of thawing being the first"
     citation = register.limits_at(subject.opened.at).get("date-mark").citation
-    return f"; {left}{counted} ({citation})"
+    if left == 0:
+        return phrase("no days left once thawed ({citation})", citation=citation)
+    return counted(
+        "{count} day left once thawed, the day of thawing being the first ({citation})",
+        "{count} days left once thawed, the day of thawing being the first ({citation})",
+        left,
+        citation=citation,
+    )
 
 
 def _said(
@@ -86,52 +124,86 @@ def _said(
 ) -> Iterator[tuple[str, str]]:
     """Tell what was said of a batch when it was opened."""
     batch, opened = subject.batch, subject.opened
-    delivered = _DELIVERED.get(batch.received_as, batch.received_as)
-    supplier = f", from {batch.supplier}" if batch.supplier else ""
-    law = f"; may arrive warmer by {batch.by_law}" if batch.by_law else ""
-    weight = f", roast of {batch.weight_lb} lb" if batch.weight_lb else ""
-    letter = register.accepted(batch.oven, opened.at)
+    said = phrase("{moment} by {person}", moment=when(opened.at), person=opened.person)
     exempt = EXEMPT.get(batch.date_mark_exempt)
-    accepted = f"; {accepted_words(letter.body)}" if letter else ""
     facts = {
-        "Received" if batch.received_as else "Opened": f"{when(opened.at)} by {opened.person}",
-        "Delivered": f"{delivered}{supplier}{law}" if batch.received_as else "",
-        "Exempt": f"from a date mark as {exempt}; what is made of it is marked" if exempt else "",
-        "Amount": batch.amount,
-        "Kind": batch.food_kind,
-        "Oven": f"{batch.oven}{weight}{accepted}" if batch.oven else "",
-        "Prepared": "from ingredients at room temperature" if batch.ambient else "",
-        "Served": ", ".join(
-            words
-            for words, said in (
-                ("raw or undercooked, with the advisory (3-603.11)", batch.undercooked),
-                ("at once, to an individual order (3-403.10)", batch.to_order),
-            )
-            if said
-        ),
+        phrase("Received") if batch.received_as else phrase("Opened"): said,
+        phrase("Delivered"): _delivered(batch),
+        phrase("Exempt"): exempt
+        and phrase("from a date mark as {food}; what is made of it is marked", food=exempt),
+        phrase("Amount"): batch.amount,
+        phrase("Kind"): batch.food_kind,
+        phrase("Oven"): _oven(batch, register.accepted(batch.oven, opened.at)),
+        phrase("Prepared"): batch.ambient and phrase("from ingredients at room temperature"),
+        phrase("Served"): ", ".join(_served(batch)),
         _portion(batch.portion_of): ", ".join(batch.portion_of),
-        "Made from": ", ".join(batch.made_from),
+        phrase("Made from"): ", ".join(batch.made_from),
     }
     yield from ((name, words) for name, words in facts.items() if words)
 
 
+def _delivered(batch: BatchOpened) -> str:
+    """Say in what state it was delivered, from whom, and by what law warmer than else."""
+    if not batch.received_as:
+        return ""
+    state = phrase(_DELIVERED[batch.received_as])
+    if batch.supplier:
+        state = phrase("{state}, from {supplier}", state=state, supplier=batch.supplier)
+    if batch.by_law:
+        return phrase("{state}; may arrive warmer by {law}", state=state, law=batch.by_law)
+    return state
+
+
+def _oven(batch: BatchOpened, letter: Entry[OvenAccepted] | None) -> str:
+    oven = batch.oven
+    if oven and batch.weight_lb:
+        weight = batch.weight_lb
+        oven = phrase("{oven}, roast of {weight} lb", oven=oven, weight=weight)
+    return "; ".join([oven, accepted_words(letter.body)]) if letter else oven
+
+
+def _served(batch: BatchOpened) -> Iterator[str]:
+    if batch.undercooked:
+        yield phrase("raw or undercooked, with the advisory (3-603.11)")
+    if batch.to_order:
+        yield phrase("at once, to an individual order (3-403.10)")
+
+
 def _portion(parts: Sequence[str]) -> str:
-    return "Put together from" if len(parts) > 1 else "Taken from"
+    return phrase("Put together from") if len(parts) > 1 else phrase("Taken from")
 
 
 def told_setup(body: CoolingSetup) -> str:
     """Say how a batch cools, as it was entered."""
-    air = f"around it {body.air}{f' to {body.air_to}' if body.air_to else ''}" if body.air else ""
-    depth = f"{body.depth_in} in deep" if body.depth_in else ""
-    told = (body.method, body.nature, body.container, depth, air)
+    depth = phrase("{depth} in deep", depth=body.depth_in) if body.depth_in else ""
+    told = (body.method, body.nature, body.container, depth, _air(body))
     return ", ".join(one for one in told if one)
 
 
+def _air(body: CoolingSetup) -> str:
+    if not body.air:
+        return ""
+    if body.air_to:
+        return phrase("around it {air} to {later_air}", air=body.air, later_air=body.air_to)
+    return phrase("around it {air}", air=body.air)
+
+
 def _assessed(body: Assessed) -> str:
-    known = [("pH", body.ph), ("water activity", body.water_activity)]
-    measured = ", ".join(f"{name} {value}" for name, value in known if value)
+    measured = []
+    if body.ph:
+        measured.append(phrase("pH {ph}", ph=body.ph))
+    if body.water_activity:
+        measured.append(
+            phrase("water activity {water_activity}", water_activity=body.water_activity)
+        )
     table = "A" if body.heat_treated and body.packaged else "B"
-    return f"{body.result} by 1-201.10 Table {table} ({measured})"
+    is_free = body.result == Result.NON_TCS
+    words = (
+        message("non-TCS by 1-201.10 Table {table} ({measured})")
+        if is_free
+        else message("product assessment by 1-201.10 Table {table} ({measured})")
+    )
+    return phrase(words, table=table, measured=", ".join(measured))
 
 
 def _heat(
@@ -144,31 +216,48 @@ def _heat(
     cold, hot = limits.get("cold-holding").level, limits.get("hot-holding").level
     between = time_between(sorted(readings, key=lambda one: one.at), cold, hot)
     if between and between.longest:
-        span = (
-            f"{cold.number(register.degree)} and {hot.number(register.degree)} °{register.degree}"
+        name = phrase(
+            "Between {cold} and {hot}",
+            cold=cold.number(register.degree),
+            hot=f"{hot.number(register.degree)} °{register.degree}",
         )
-        yield f"Between {span}", _bounds(between.shortest, between.longest) + " (information)"
+        lasted = _bounds(between.shortest, between.longest)
+        yield name, phrase("{duration} (information)", duration=lasted)
     if subject.batch.food_kind != WHOLE_ROAST:
         return
     cooked = [one for one in readings if one.step is Step.COOK]
     heat = lethality(cooked) if cooked else None
     if heat and heat.minutes:
-        yield "Heat", heat.words.rstrip(".")
+        yield phrase("Heat"), heat.words.rstrip(".")
     rise = come_up(cooked) if cooked else None
     if rise and rise.longest != timedelta(0) and (rise.shortest or rise.longest):
-        guidance = {
-            True: "within the 6 h",
-            False: "more than the 6 h",
-            None: "not shown to be within the 6 h",
-        }[rise.keeps_guidance]
-        took = f"{_bounds(rise.shortest, rise.longest)}, {guidance} of federal guidance for"
-        yield "From 50 to 130 °F", f"{took} inspected plants (from memory; no limit here)"
+        took = _bounds(rise.shortest, rise.longest)
+        yield phrase("From 50 to 130 °F"), phrase(_GUIDANCE[rise.keeps_guidance], duration=took)
+
+
+# Whether a roast's rise keeps the guidance.
+_GUIDANCE = {
+    True: message(
+        "{duration}, within the 6 h of federal guidance for inspected plants "
+        "(from memory; no limit here)"
+    ),
+    False: message(
+        "{duration}, more than the 6 h of federal guidance for inspected plants "
+        "(from memory; no limit here)"
+    ),
+    None: message(
+        "{duration}, not shown to be within the 6 h of federal guidance for inspected plants "
+        "(from memory; no limit here)"
+    ),
+}
 
 
 def _bounds(shortest: timedelta, longest: timedelta | None) -> str:
     if longest is None:
-        return f"at least {spell(shortest)}"
+        return phrase("at least {shortest}", shortest=spell(shortest))
     least, most = spell(shortest), spell(longest)
     if least == most:
         return most
-    return f"{least} to {most}" if shortest else f"at most {most}"
+    if shortest:
+        return phrase("{shortest} to {longest}", shortest=least, longest=most)
+    return phrase("at most {longest}", longest=most)

@@ -9,6 +9,7 @@ from haccp.kitchen.lives import handed_to, life_of, oven_kind
 from haccp.kitchen.on_record import Look, OnRecord
 from haccp.kitchen.readings_as_evidence import is_step, reading_of
 from haccp.kitchen.register import Register
+from haccp.language import message, phrase
 from haccp.limits import Limit
 from haccp.record.entries import (
     ENDS,
@@ -39,10 +40,10 @@ from haccp.rules.tcs import Result
 from haccp.time import from_stored
 
 _FATES = {
-    Discarded: "discarded",
-    DeliveryRejected: "rejected",
-    Diverted: "put to another use",
-    UsedUp: "used up",
+    Discarded: message("discarded"),
+    DeliveryRejected: message("rejected"),
+    Diverted: message("put to another use"),
+    UsedUp: message("used up"),
 }
 _DISPOSED = (Discarded, DeliveryRejected, Diverted)
 
@@ -137,7 +138,9 @@ class BatchOnRecord(OnRecord):
     @property
     def fate(self) -> str:
         """What became of the batch, in a word or two."""
-        return "something is left" if self.end is None else _FATES[type(self.end.body)]
+        if self.end is None:
+            return phrase("something is left")
+        return phrase(_FATES[type(self.end.body)])
 
     @property
     def ended(self) -> datetime | None:
@@ -362,8 +365,11 @@ class BatchOnRecord(OnRecord):
         for way in self.as_used(register, reading.at).handed:
             if way.every.state is State.COOLING:
                 raise Refused(
-                    f"{self.name} is cooling (3-501.14(A)), and time alone is no control of what"
-                    f" never became cold (3-501.19(B)(1)): log haccp cool, or reheat it."
+                    phrase(
+                        "{name} is cooling (3-501.14(A)), and time alone is no control of what "
+                        "never became cold (3-501.19(B)(1)): log haccp cool, or reheat it.",
+                        name=self.name,
+                    )
                 )
 
 

@@ -13,6 +13,7 @@ from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
 from haccp.language import message, phrase
 from haccp.limits.limit import Limit
+from haccp.phrases import at, by, with_article
 from haccp.physics.forecast import (
     NEVER,
     Arrival,
@@ -305,15 +306,13 @@ _WORDS = {
     Outlook.DOUBTFUL: message("may not make it"),
     Outlook.UNLIKELY: message("unlikely"),
 }
-ACT = f"Act now: {RAPID_WAYS} (3-501.15)."
 
 
 def estimate(found: Running, clock: ShowMoment) -> str:
     """Say in a sentence or two what to expect of the open stages, and what to do about it."""
-    told = [words for one in found.expected if (words := _told(one, found, clock))]
-    stages = f"{'; '.join(told)}." if told else ""
-    act = ACT if found.is_at_risk else ""
-    return _labelled([stages, act, _way_out(found, clock), surprise(found, clock)])
+    told = "; ".join(words for one in found.expected if (words := _told(one, found, clock)))
+    act = phrase("Act now: {ways} (3-501.15).", ways=phrase(RAPID_WAYS)) if found.is_at_risk else ""
+    return _labelled(told, [act, _way_out(found, clock), surprise(found, clock)])
 
 
 def brief(found: Running, clock: ShowMoment) -> str:
@@ -322,49 +321,53 @@ def brief(found: Running, clock: ShowMoment) -> str:
     if not told:
         return ""
     worst = max(told, key=lambda one: [*_WORDS].index(one.outlook))
-    at, degree = worst.arrival.at, worst.finding.readings[-1].temperature.degree
+    arrival, degree = worst.arrival.at, worst.finding.readings[-1].temperature.degree
     outlook = phrase(_WORDS[worst.outlook])
     level = f"{worst.finding.limit.level.number(degree)} °{degree}"
-    if at.low > NEVER:
+    if arrival.low > NEVER:
         in_air = message("Estimate: {level} is not expected in this air: {outlook}.")
         in_time = message("Estimate: {level} is not expected within two days: {outlook}.")
         words = in_air if found.air_known else in_time
         return phrase(words, level=level, outlook=outlook)
-    early = clock(found.moment(at.low))
-    if at.high > NEVER:
+    early = with_article(clock(found.moment(arrival.low)))
+    if arrival.high > NEVER:
         in_air = message("Estimate: {level} from {early} on, perhaps never in this air: {outlook}.")
         in_time = message(
             "Estimate: {level} from {early} on, perhaps not within two days: {outlook}."
         )
         words = in_air if found.air_known else in_time
         return phrase(words, level=level, early=early, outlook=outlook)
-    late = clock(found.moment(at.high))
+    late = with_article(clock(found.moment(arrival.high)))
     words = message("Estimate: {level} between {early} and {late}: {outlook}.")
     return phrase(words, level=level, early=early, late=late, outlook=outlook)
 
 
-def _labelled(words: Sequence[str]) -> str:
-    said = " ".join(filter(None, words))
-    return f"Estimate: {said}" if said else ""
+def _labelled(stages: str, sentences: Iterable[str]) -> str:
+    """Begin with what it is, whatever of it there is: the stages, or sentences alone."""
+    said = " ".join(filter(None, sentences))
+    if stages:
+        return " ".join(filter(None, (phrase("Estimate: {stages}.", stages=stages), said)))
+    return phrase("Estimate: {sentences}", sentences=said) if said else ""
 
 
 def surprise(found: Running, clock: ShowMoment) -> str:
     """Say that the newest readings are not as those before, and ask what nobody said."""
     fitted, name = found.fitted, found.batch
     if fitted.stands_since is not None:
-        words = (
-            "It has not cooled since {clock}: say how it cools now "
+        since = with_article(clock(found.moment(fitted.stands_since)))
+        words = message(
+            "It has not cooled since {since}: say how it cools now "
             '(haccp cooling-method {name} "...").'
         )
-        return phrase(words, clock=clock(found.moment(fitted.stands_since)), name=name)
+        return phrase(words, since=since, name=name)
     if fitted.pace is Pace.SLOWER:
-        words = (
+        words = message(
             "It no longer cools as before: say how it cools now "
             '(haccp cooling-method {name} "...").'
         )
         return phrase(words, name=name)
     if fitted.pace is Pace.FASTER:
-        words = (
+        words = message(
             'It cools faster than before: say how it cools now (haccp cooling-method {name} "...").'
         )
         return phrase(words, name=name)
@@ -374,35 +377,57 @@ def surprise(found: Running, clock: ShowMoment) -> str:
 def _way_out(found: Running, clock: ShowMoment) -> str:
     """Name what still saves food that will not make its first stage; once, and while it is open."""
     if found.is_doubtful and found.measure_at:
-        return f"Measure at {clock(found.measure_at)}, before it is given up."
-    return f"Or, once, and hot by {clock(found.reheat_by)}: {COOL_AGAIN}" if found.reheat_by else ""
+        moment = at(clock(found.measure_at))
+        return phrase("Measure {at}, before it is given up.", at=moment)
+    if not found.reheat_by:
+        return ""
+    return phrase(
+        "Or, once, and hot {by}: {what_to_do}",
+        by=by(clock(found.reheat_by)),
+        what_to_do=phrase(COOL_AGAIN),
+    )
 
 
 def estimate_of(found: Running, finding: Finding, clock: ShowMoment) -> str:
     """Say what to expect of one stage; nothing where it is too early to say."""
     mine = [one for one in found.expected if one.finding.limit == finding.limit]
     words = _told(mine[0], found, clock) if mine else ""
-    return _labelled([f"{words}." if words else "", surprise(found, clock)])
+    return _labelled(words, [surprise(found, clock)])
 
 
 def _told(one: Expected, found: Running, clock: ShowMoment) -> str:
-    words = _WORDS.get(one.outlook)
-    if words is None:
+    if one.outlook not in _WORDS:
         return ""
     degree = one.finding.readings[-1].temperature.degree
-    level = f"{one.finding.limit.level.number(degree)} °{degree}"
-    deadline = f", deadline {clock(one.finding.due)}" if one.finding.due else ""
-    return f"{level} {_between(one.arrival.at, found, clock)}{deadline}: {words}"
+    expected = _between(one.arrival.at, found, clock)
+    places = {
+        "level": f"{one.finding.limit.level.number(degree)} °{degree}",
+        "outlook": phrase(_WORDS[one.outlook]),
+    }
+    if not one.finding.due:
+        return phrase("{level} {expected}: {outlook}", expected=expected, **places)
+    return phrase(
+        "{level} {expected}, deadline {deadline}: {outlook}",
+        expected=expected,
+        deadline=with_article(clock(one.finding.due)),
+        **places,
+    )
 
 
-def _between(at: Interval, found: Running, clock: ShowMoment) -> str:
-    if at.low > NEVER:
-        return "not expected in this air" if found.air_known else "not expected within two days"
-    early = clock(found.moment(at.low))
-    if at.high > NEVER:
-        late = "never in this air" if found.air_known else "not within two days"
-        return f"expected from {early} on, perhaps {late}"
-    return f"expected {early} to {clock(found.moment(at.high))}"
+def _between(arrival: Interval, found: Running, clock: ShowMoment) -> str:
+    if arrival.low > NEVER:
+        in_air = message("not expected in this air")
+        in_time = message("not expected within two days")
+        words = in_air if found.air_known else in_time
+        return phrase(words)
+    early = with_article(clock(found.moment(arrival.low)))
+    if arrival.high > NEVER:
+        in_air = message("expected from {early} on, perhaps never in this air")
+        in_time = message("expected from {early} on, perhaps not within two days")
+        words = in_air if found.air_known else in_time
+        return phrase(words, early=early)
+    late = with_article(clock(found.moment(arrival.high)))
+    return phrase("expected {early} to {late}", early=early, late=late)
 
 
 def planned(subject: BatchOnRecord, cooling: Sequence[Finding]) -> list[BandPoint]:
@@ -438,9 +463,12 @@ def growth(cooling: Sequence[Finding]) -> str:
         [((r.at - zero) / _MINUTE, (float(r.temperature.fahrenheit) - 32) / 1.8) for r in readings]
     )
     low, high = found.along
-    return (
-        f"Growth of Clostridium perfringens that a model implies: {found.least:.1f} to "
-        f"{found.most:.1f} log10 over all curves that the readings allow, {low:.1f} to {high:.1f} "
-        f"along the one between them; before the first reading and after the last nothing is "
-        f"counted."
+    return phrase(
+        "Growth of Clostridium perfringens that a model implies: {least} to {most} log10 over all "
+        "curves that the readings allow, {low} to {high} along the one between them; before the "
+        "first reading and after the last nothing is counted.",
+        least=f"{found.least:.1f}",
+        most=f"{found.most:.1f}",
+        low=f"{low:.1f}",
+        high=f"{high:.1f}",
     )

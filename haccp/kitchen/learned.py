@@ -205,6 +205,7 @@ def _manner(batch: BatchOnRecord, register: Register, began: datetime, ended: da
             # what held from the start takes the place of what was said before
             methods = [*methods, method] if entry.body.changed else [method]
     known = setup_of(batch, register, ended)
+    # a key, and a value in the tables that programs read: the same in every language
     distinct = dict.fromkeys(method or "not said" for method in methods)
     words = ", then ".join(distinct) if any(methods) else ""
     return Manner(batch.batch.food, known.container, known.depth_in, words)

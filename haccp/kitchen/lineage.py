@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.reading import parts_of, read_batches, read_with_parts
+from haccp.language import phrase
 from haccp.record.entries import BatchOpened, having
 from haccp.record.store import Record
 from haccp.record.threads import openings_from
@@ -25,7 +26,7 @@ def came_from(record: Record, code: str) -> list[Relation]:
 
     def parts(name: str) -> Iterator[tuple[str, str]]:
         for part in parts_of(known[name], known):
-            yield part, _how(part, known[name].batch, "taken from", "made from")
+            yield part, _how(part, known[name].batch, phrase("taken from"), phrase("made from"))
 
     return [Relation(depth, known[part], how) for depth, part, how in _each_once(code, parts)]
 
@@ -38,7 +39,7 @@ def went_into(record: Record, code: str) -> list[Relation]:
         for entry in having(record.about(openings_from(name)), BatchOpened):
             if entry.batch and not entry.corrected_by:
                 found[entry.batch] = entry.body
-                yield entry.batch, _how(name, entry.body, "a portion", "went into")
+                yield entry.batch, _how(name, entry.body, phrase("a portion"), phrase("went into"))
 
     followed = list(_each_once(code, wholes))
     batches = {batch.name: batch for batch in read_batches(record, found)}
@@ -69,4 +70,6 @@ def _how(part: str, whole: BatchOpened, portion: str, made: str) -> str:
     others = [one for one in whole.portion_of if one != part]
     if part not in whole.portion_of:
         return made
-    return f"put together with {', '.join(others)}" if others else portion
+    if not others:
+        return portion
+    return phrase("put together with {batches}", batches=", ".join(others))

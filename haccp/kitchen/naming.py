@@ -3,12 +3,14 @@
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import datetime
 from functools import cached_property
 
 from haccp.errors import Refused
 from haccp.kitchen.reading import read_batches
 from haccp.kitchen.register import Register, read_register
-from haccp.language import phrase
+from haccp.language import message, phrase
+from haccp.phrases import all_of, any_of, at
 from haccp.record.entries import BatchOpened, UsedUp, having
 from haccp.record.lookup import Known
 from haccp.record.store import Record
@@ -19,6 +21,18 @@ _BETWEEN = " -._"
 # How like a name has to be to be suggested, by difflib's ratio, and how far behind the best one a
 # second may be: chosen by hand.
 _ALIKE, _NEARLY = 0.75, 0.1
+
+
+# What whoever asks for a name is looking for.
+_SOUGHT = {
+    "batch": message("batch"),
+    "open batch": message("open batch"),
+    "unit": message("unit"),
+    "batch or unit": message("batch or unit"),
+    "thermometer": message("thermometer"),
+    "food": message("food"),
+    "food in the table": message("food in the table"),
+}
 
 
 def every_code(record: Record) -> list[str]:
@@ -89,14 +103,24 @@ class Names(Mapping[str, str]):
         batch = next(iter(read_batches(self.record, [code])), None) if code else None
         if batch is None or batch.end is None:
             return None
-        zone = read_register(self.record).zone
-        day = short_day(batch.end.at.astimezone(zone).date())
-        when = f"on {day} at {clock(batch.end.at, zone)}"
         into = batch.end.body.into if isinstance(batch.end.body, UsedUp) else ()
+        places = {"batch": code, "fate": batch.fate, "on_day": self._on_day(batch.end.at)}
         if into:
-            return f"{code} went into {_few(into, ' and ')} {when}, type {_few(into, ' or ')}."
-        hint = f"type more of {_few(begun, ' or ')}." if begun else f"see haccp show {code}"
-        return f"{code} was {batch.fate} {when}, {hint}"
+            return phrase(
+                "{batch} went into {wholes} {on_day}, type {choices}.",
+                wholes=all_of(_few(into)),
+                choices=any_of(_few(into)),
+                **places,
+            )
+        if begun:
+            more = message("{batch} was {fate} {on_day}, type more of {choices}.")
+            return phrase(more, choices=any_of(_few(begun)), **places)
+        return phrase("{batch} was {fate} {on_day}, see haccp show {batch}", **places)
+
+    def _on_day(self, moment: datetime) -> str:
+        zone = read_register(self.record).zone
+        day = short_day(moment.astimezone(zone).date())
+        return phrase("on {day} {at}", day=day, at=at(clock(moment, zone)))
 
 
 def open_codes(record: Record) -> list[str]:
@@ -149,7 +173,7 @@ class Ambiguous(Refused):
             phrase(
                 "{typed} could be {names}: type more of it.",
                 typed=repr(typed),
-                names=_few(list(choices), f" {phrase('or')} "),
+                names=any_of(_few(list(choices))),
             )
         )
         self.choices = choices
@@ -161,14 +185,15 @@ def find(name: str, among: Sequence[str] | Mapping[str, str], what: str) -> str:
     Where `among` maps names, gives what the name stands for. Raises Refused, naming the choices,
     where there is none, and Ambiguous where there is more than one.
     """
-    wanted = name.casefold().strip()
+    wanted, sought = name.casefold().strip(), phrase(_SOUGHT[what])
     if not wanted:
-        raise Refused(f"The name of the {what} is empty: type its beginning.")
+        raise Refused(phrase("The name of the {what} is empty: type its beginning.", what=sought))
     names = among if isinstance(among, Mapping) else {one: one for one in among}
     whole, hits = meant(name, names)
     told = names.became(wanted, hits) if isinstance(names, Names) and not whole else None
     if told:
-        raise Refused(f"There is no {what} {name!r} any more: {told}")
+        gone = message("There is no {what} {name} any more: {became}")
+        raise Refused(phrase(gone, what=sought, name=repr(name), became=told))
     choices: dict[str, str] = {}
     for hit in hits:
         target = names.numbers[hit] if isinstance(names, Names) and hit not in names else names[hit]
@@ -183,13 +208,16 @@ def find(name: str, among: Sequence[str] | Mapping[str, str], what: str) -> str:
         raise Refused(
             phrase(
                 "There is no {what} {name}: did you mean {near}?",
-                what=what,
+                what=sought,
                 name=repr(name),
-                near=f" {phrase('or')} ".join(near),
+                near=any_of(near),
             )
         )
-    known = f": type one of {_few(list(names), ', ')}" if names else ""
-    raise Refused(f"There is no {what} {name!r}{known}.")
+    if not names:
+        raise Refused(phrase("There is no {what} {name}.", what=sought, name=repr(name)))
+    known = message("There is no {what} {name}: type one of {names}.")
+    there = ", ".join(_few(list(names)))
+    raise Refused(phrase(known, what=sought, name=repr(name), names=there))
 
 
 def meant(name: str, names: Mapping[str, str]) -> tuple[bool, list[str]]:
@@ -286,13 +314,13 @@ def listed(names: Mapping[str, str]) -> str:
         target: f"{name} ({number_of[target]})" if target in number_of else name
         for name, target in names.items()
     }
-    return _few(list(shown.values()), ", ")
+    return ", ".join(_few(list(shown.values())))
 
 
-def _few(names: Sequence[str], between: str) -> str:
-    """List names as a person looks for them: by the alphabet, and pan-2 before pan-10."""
-    shown = between.join(sorted(names[:8], key=_by_number))
-    return shown if len(names) <= 8 else f"{shown}{between}another of {len(names)}"
+def _few(names: Sequence[str]) -> list[str]:
+    """Order names as a person looks for them: by the alphabet, and pan-2 before pan-10."""
+    shown = sorted(names[:8], key=_by_number)
+    return shown if len(names) <= 8 else [*shown, phrase("another of {count}", count=len(names))]
 
 
 def _by_number(name: str) -> list[tuple[int, str]]:

@@ -7,6 +7,7 @@ from datetime import datetime
 
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
+from haccp.language import phrase
 from haccp.limits import Limit
 from haccp.record.entries import (
     LATE,
@@ -150,4 +151,4 @@ def outlives(finding: Finding, moment: datetime) -> bool:
 def entered_later(entry: Entry) -> str:
     """Say by how much a late entry came after its moment; nothing for one made in time."""
     late = entry.entered_at - entry.at
-    return f"entered {spell(late)} later" if late > LATE else ""
+    return phrase("entered {duration} later", duration=spell(late)) if late > LATE else ""

@@ -13,6 +13,7 @@ from haccp.kitchen.batches import MOST_WAYS, BatchOnRecord, Past
 from haccp.kitchen.register import Register
 from haccp.kitchen.units import UnitOnRecord
 from haccp.kitchen.unreadable import unreadable
+from haccp.language import phrase
 from haccp.record.entries import (
     Assessed,
     BatchOpened,
@@ -51,7 +52,8 @@ def read_batch(record: Record, code: str) -> BatchOnRecord:
     found = read_batches(record, [code])
     if not found:
         told = [words for _, words in unreadable(record.about(about_batch(code)))]
-        raise Refused(" ".join([f"How {code} was opened is not known.", *told]))
+        unknown = phrase("How {batch} was opened is not known.", batch=code)
+        raise Refused(" ".join([unknown, *told]))
     return found[0]
 
 

@@ -6,6 +6,7 @@ from typing import TypeGuard
 
 from haccp.errors import Refused
 from haccp.kitchen.register import Register
+from haccp.language import phrase
 from haccp.record.entries import Entry, Measured
 from haccp.rules.evidence import Reading, Step
 from haccp.temperature import Degree, Temperature, parse_temperature
@@ -28,7 +29,9 @@ def reading_of(entry: Entry[Measured], register: Register) -> Reading:
             thermometer=body.thermometer,
         )
     except (ValueError, InvalidOperation):
-        raise Refused(f"Entry no. {entry.seq} was altered: ask haccp record verify.") from None
+        raise Refused(
+            phrase("Entry no. {seq} was altered: ask haccp record verify.", seq=entry.seq)
+        ) from None
 
 
 def is_step(entry: Entry, step: Step) -> TypeGuard[Entry[Measured]]:

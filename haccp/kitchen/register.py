@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 
 from haccp import limits
 from haccp.errors import Refused
-from haccp.language import phrase
+from haccp.language import message, phrase
 from haccp.limits import LimitSet
 from haccp.limits.limit import guarded
 from haccp.record.entries import (
@@ -283,9 +283,16 @@ class Register:
                     )
                 )
             known = ", ".join(sorted(self.people))
-            raise Refused(f"Nobody here has the initials {initials!r}: type one of {known}.")
+            raise Refused(
+                phrase(
+                    "Nobody here has the initials {initials}: type one of {known}.",
+                    initials=repr(initials),
+                    known=known,
+                )
+            )
         if not person.active:
-            raise Refused(f"{person.name} ({person.initials}) has left and cannot record.")
+            gone = message("{name} ({initials}) has left and cannot record.")
+            raise Refused(phrase(gone, name=person.name, initials=person.initials))
         return person
 
     def checks_of(
@@ -352,14 +359,17 @@ def limits_of(limit_set: str, overrides: str, guard: str, digest: str | None = N
             if loaded.digest == digest:
                 return loaded
     raise Refused(
-        f"The limits {limit_set!r} of this haccp are not those that the record was "
-        f"judged by: open it with the version that made it."
+        phrase(
+            "The limits {limit_set} of this haccp are not those that the record was judged by: "
+            "open it with the version that made it.",
+            limit_set=repr(limit_set),
+        )
     )
 
 
 def _laid_over(loaded: LimitSet, overrides: str, guard: str) -> LimitSet:
     if overrides:
-        loaded = limits.load_overrides(loaded, overrides, "the kitchen's limits")
+        loaded = limits.load_overrides(loaded, overrides, phrase("the kitchen's limits"))
     return guarded(loaded, parse_temperature(guard)) if guard else loaded
 
 
@@ -372,11 +382,16 @@ def read_register(record: Record) -> Register:
     lost = list(having(entries, Unreadable))
     if not settings and lost:
         raise Refused(
-            f"The kitchen's settings in {record.path} (entry no. {lost[0].seq}) cannot be read: "
-            f"open it with the haccp that made it, or restore a backup."
+            phrase(
+                "The kitchen's settings in {path} (entry no. {seq}) cannot be read: open it with "
+                "the haccp that made it, or restore a backup.",
+                path=record.path,
+                seq=lost[0].seq,
+            )
         )
     if not settings:
-        raise Refused(f"{record.path} holds no kitchen yet: make one with haccp setup.")
+        none = message("{path} holds no kitchen yet: make one with haccp setup.")
+        raise Refused(phrase(none, path=record.path))
     return Register(
         settings=settings,
         zone=_zone_of(settings),
@@ -428,14 +443,19 @@ def _all(bodies: Iterable[Body], kind: type[_Kind]) -> Iterable[_Kind]:
 
 def restored_words(body: Restored) -> str:
     """Say what was put in whose place."""
-    copy = (
-        f"A copy that ended with no. {body.restored} ({body.restored_digest[:12]}) was put in the"
-    )
     if not body.replaced:
-        return f"{copy} place of no record."
-    return (
-        f"{copy} place of a record that ended with no. {body.replaced} "
-        f"({body.replaced_digest[:12]}): what that one held beyond the copy is not in this one."
+        return phrase(
+            "A copy that ended with no. {seq} ({digest}) was put in the place of no record.",
+            seq=body.restored,
+            digest=body.restored_digest[:12],
+        )
+    return phrase(
+        "A copy that ended with no. {seq} ({digest}) was put in the place of a record that ended "
+        "with no. {old_seq} ({old_digest}): what that one held beyond the copy is not in this one.",
+        seq=body.restored,
+        digest=body.restored_digest[:12],
+        old_seq=body.replaced,
+        old_digest=body.replaced_digest[:12],
     )
 
 

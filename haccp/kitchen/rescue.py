@@ -18,11 +18,12 @@ from haccp.kitchen.cooling_conditions import (
 from haccp.kitchen.cooling_estimate import Running
 from haccp.kitchen.places import keeps, usual_units
 from haccp.kitchen.register import Register
+from haccp.language import message, phrase
 from haccp.limits.limit import Limit
+from haccp.phrases import any_of
 from haccp.record.entries import CoolingSetup
 from haccp.rules.account.steps import Keeps
 from haccp.rules.evidence import WHOLE_ROAST, Finding, Reading, Step, Verdict
-from haccp.rules.remedies import REHEAT
 from haccp.temperature import Degree, Temperature, parse_temperature
 
 if TYPE_CHECKING:  # numpy: only who asks for the chances waits for it
@@ -142,7 +143,8 @@ def _left(stages: Sequence[Finding], running: Running | None) -> Iterator[Chance
     at = {one.finding.limit.name: one.arrival.chance for one in expected}
     if all(stage.limit.name in at for stage in stages):
         each = (at[stage.limit.name] or 0.0 for stage in stages)
-        yield Chance("leave it as it is, by its own readings", True, tuple(accumulate(each, min)))
+        as_it_is = phrase("leave it as it is, by its own readings")
+        yield Chance(as_it_is, True, tuple(accumulate(each, min)))
 
 
 def _may_reheat(
@@ -171,7 +173,10 @@ def _again(best: "Act", food: "_Standing", stages: Sequence[Finding], owned: Equ
     start = Temperature(first.start.number(degree), degree)
     setups = food.setups(start, minutes_left(stages, begun), degree)
     by_stage = chance([best.change(one) for one in setups])
-    words = f"{REHEAT[0].lower()}{REHEAT[1:]} before the first deadline, then: {best.words}"
+    words = phrase(
+        "reheat it to 165 °F (74 °C) for 15 s before the first deadline, then: {act}",
+        act=best.words,
+    )
     return Chance(words, best.is_owned(owned), by_stage)
 
 
@@ -246,9 +251,9 @@ def _food(name: str, nature: str) -> "tuple[Food, str]":
 
     by_name = {one: food for food in foods().values() for one in food.names}
     if food := by_name.get(name.casefold()):
-        return food, f"counted as {food.name}"
+        return food, phrase("counted as {food}", food=food.name)
     like = nearest(name) or (foods()[_LIQUID] if nature == "open liquid" else cautious())
-    return like, f"counted as like {like.name}"
+    return like, phrase("counted as like {food}", food=like.name)
 
 
 def _natures(known: CoolingSetup) -> "tuple[tuple[Consistency, ...], str]":
@@ -261,16 +266,29 @@ def _natures(known: CoolingSetup) -> "tuple[tuple[Consistency, ...], str]":
     }
     if known.nature:
         return (by_word[known.nature],), known.nature
-    return (Consistency.THICK, Consistency.THIN), "thick or open liquid, as nobody said"
+    either = Consistency.THICK, Consistency.THIN
+    return either, phrase("thick or open liquid, as nobody said")
+
+
+# By what it stands in.
+_DEEP = {
+    "pan": message("{depth} in deep in a pan"),
+    "pot": message("{depth} in deep in a pot"),
+}
+_DEEP_AS_USUAL = {
+    "pan": message("{depths} in deep in a pan, as nobody said"),
+    "pot": message("{depths} in deep in a pot, as nobody said"),
+}
 
 
 def _depths(known: CoolingSetup, container: str) -> tuple[tuple[float, ...], str]:
     depth = depth_of(known)
     if depth and depth <= _DEEPEST_IN:
-        return (depth,), f"{depth:g} in deep in a {container}"
+        words = _DEEP[container]
+        return (depth,), phrase(words, depth=f"{depth:g}")
     usual = _DEPTHS_IN[container]
-    each = " or ".join(f"{one:g}" for one in usual)
-    return usual, f"{each} in deep in a {container}, as nobody said"
+    words = _DEEP_AS_USUAL[container]
+    return usual, phrase(words, depths=any_of([f"{one:g}" for one in usual]))
 
 
 def _air(
@@ -283,12 +301,12 @@ def _air(
     at = known.air.at if known.air and typed is not None else None
     seen = checked(_cold_unit(subject, known, register, now), register, now, at)
     if seen is not None:
-        air, told = seen, "as checked"
+        air, words = seen, message("the cooler at {temp}, as checked")
     elif typed is not None:
-        air, told = typed, "as measured"
+        air, words = typed, message("the cooler at {temp}, as measured")
     else:
-        air, told = float(WALK_IN_F), "as usual, not measured"
-    return air, f"the cooler at {_degrees(air, register.degree)}, {told}"
+        air, words = float(WALK_IN_F), message("the cooler at {temp}, as usual, not measured")
+    return air, phrase(words, temp=_degrees(air, register.degree))
 
 
 def _typed(known: Conditions) -> float | None:
@@ -312,10 +330,11 @@ def _cold_unit(subject: BatchOnRecord, known: Conditions, register: Register, no
 def _media(degree: Degree) -> Iterator[str]:
     from haccp.physics.planning import BLAST_CHILLER, FREEZER_F, ICE_BATH, ROOM_F
 
-    yield f"a freezer at {_degrees(FREEZER_F, degree)}"
-    yield f"a blast chiller at {_degrees(BLAST_CHILLER.celsius * 1.8 + 32, degree)}"
-    yield f"an ice bath at {_degrees(ICE_BATH.celsius * 1.8 + 32, degree)}"
-    yield f"the room at {_degrees(ROOM_F, degree)}"
+    chiller, bath = (one.celsius * 1.8 + 32 for one in (BLAST_CHILLER, ICE_BATH))
+    yield phrase("a freezer at {temp}", temp=_degrees(FREEZER_F, degree))
+    yield phrase("a blast chiller at {temp}", temp=_degrees(chiller, degree))
+    yield phrase("an ice bath at {temp}", temp=_degrees(bath, degree))
+    yield phrase("the room at {temp}", temp=_degrees(ROOM_F, degree))
 
 
 def _degrees(fahrenheit: float, degree: Degree) -> str:

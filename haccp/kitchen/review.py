@@ -1,7 +1,7 @@
 """What a manager looks at: deviations and whether they were answered, and what is still open."""
 
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from functools import partial
@@ -17,6 +17,7 @@ from haccp.kitchen.register import Register
 from haccp.kitchen.taken_back import taken_back
 from haccp.kitchen.units import UnitOnRecord
 from haccp.kitchen.unreadable import unreadable
+from haccp.language import phrase
 from haccp.record.entries import Entry, Measured, having
 from haccp.record.lookup import Settled
 from haccp.record.store import Record
@@ -206,7 +207,7 @@ class Matter:
     finding: Finding | None = None
     subject: OnRecord | None = None
     verdict: str = ""
-    words: str = "Next check."
+    words: str = field(default_factory=lambda: phrase("Next check."))
 
 
 @dataclass(frozen=True, slots=True)
@@ -311,7 +312,7 @@ def misnoted(record: Record, register: Register, now: datetime) -> list[str]:
     noted = _unsettled_now(record, register, now)
     judged = _unsettled_now(record, register, now, by_notes=False)
     return [
-        f"what is noted of {name} hides what is undecided."
+        phrase("what is noted of {name} hides what is undecided.", name=name)
         for name, matters in judged.matters.items()
         if len(matters) > len(noted.matters.get(name, ()))
     ]
@@ -321,8 +322,8 @@ def _not_read(register: Register, subjects: Iterable[OnRecord]) -> Iterator[Matt
     """Tell of each entry that cannot be read: what it says is missing from all the rest."""
     theirs = (entry for subject in subjects for entry in subject.entries)
     for words in _unreadable(*register.unreadable, *theirs):
-        name = "the record"
-        yield Matter(None, name, name, verdict=Verdict.NOT_SHOWN, words=words)
+        title = phrase("the record")
+        yield Matter(None, "the record", title, verdict=Verdict.NOT_SHOWN, words=words)
 
 
 def _taken_back(
@@ -431,7 +432,8 @@ def _thermometers_due(register: Register, now: datetime) -> Iterator[Matter]:
         if every and one.active:
             checks = register.checks_of(one.label, now)
             last = checks[-1][0] if checks else register.settings[0].at - every
-            yield Matter(last + every, one.label, f"thermometer {one.label}")
+            title = phrase("thermometer {label}", label=one.label)
+            yield Matter(last + every, one.label, title)
 
 
 def remedies(

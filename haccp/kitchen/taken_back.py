@@ -10,6 +10,8 @@ from datetime import datetime
 
 from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.register import Register
+from haccp.language import message, phrase
+from haccp.phrases import at
 from haccp.record.entries import LATE, Entry, Measured, Withdrawn, holds
 from haccp.rules.asked import ShowMoment
 from haccp.rules.evidence import Finding, Verdict
@@ -40,14 +42,44 @@ class TakenBack:
     def words(self, clock: ShowMoment) -> str:
         old, new = self.reading.body, self.correction.body
         reason = new.reason if isinstance(new, Measured | Withdrawn) else ""
-        taker = self.reading.person == self.correction.person
-        who = f"{self.correction.person}{', who took it,' if taker else ''}"
-        done = f"put {new.temp} °{new.degree}" if isinstance(new, Measured) else "put nothing"
-        return (
-            f"{old.temp} °{old.degree} at {clock(self.reading.at)} (no. {self.reading.seq}) was "
-            f"{self.finding.verdict}, {self.finding.limit.citation}; {who} {done} "
-            f"in its place (no. {self.correction.seq}): {reason.rstrip('.')}."
+        put = f"{new.temp} °{new.degree}" if isinstance(new, Measured) else ""
+        if self.reading.person == self.correction.person:
+            words = _BY_TAKER if put else _TAKEN_AWAY_BY_TAKER
+        else:
+            words = _BY_ANOTHER if put else _TAKEN_AWAY_BY_ANOTHER
+        was = _WAS[self.finding.verdict]
+        return phrase(
+            words,
+            temp=f"{old.temp} °{old.degree}",
+            at=at(clock(self.reading.at)),
+            seq=self.reading.seq,
+            was=phrase(was, citation=self.finding.limit.citation),
+            person=self.correction.person,
+            later_temp=put,
+            later_seq=self.correction.seq,
+            reason=reason.rstrip("."),
         )
+
+
+_WAS = {
+    Verdict.NOT_MET: message("was not met, {citation}"),
+    Verdict.NOT_SHOWN: message("was not shown, {citation}"),
+}
+_BY_TAKER = message(
+    "{temp} {at} (no. {seq}) {was}; {person}, who took it, put {later_temp} in its place "
+    "(no. {later_seq}): {reason}."
+)
+_BY_ANOTHER = message(
+    "{temp} {at} (no. {seq}) {was}; {person} put {later_temp} in its place "
+    "(no. {later_seq}): {reason}."
+)
+_TAKEN_AWAY_BY_TAKER = message(
+    "{temp} {at} (no. {seq}) {was}; {person}, who took it, put nothing in its place "
+    "(no. {later_seq}): {reason}."
+)
+_TAKEN_AWAY_BY_ANOTHER = message(
+    "{temp} {at} (no. {seq}) {was}; {person} put nothing in its place (no. {later_seq}): {reason}."
+)
 
 
 def taken_back(

@@ -12,6 +12,7 @@ from haccp.kitchen.places import keeps
 from haccp.kitchen.readings_as_evidence import is_step, reading_of
 from haccp.kitchen.register import Register
 from haccp.kitchen.watch import watch_of
+from haccp.language import message, phrase
 from haccp.limits import Limit
 from haccp.record.entries import (
     CorrectiveAction,
@@ -39,7 +40,8 @@ def unit_step(unit: HoldingUnit) -> Step:
 def refuse_other_use(unit: HoldingUnit, step: Step) -> None:
     """Raise Refused where food cannot be held in a unit as it is said to be."""
     if TRAITS[step].held_to and step is not unit_step(unit):
-        raise Refused(f"{unit.name} is not a unit for {step.words}: type another, or leave it out.")
+        words = message("{unit} is not a unit for {step}: type another, or leave it out.")
+        raise Refused(phrase(words, unit=unit.name, step=step.words))
 
 
 def _unit_limit(unit: HoldingUnit, step: Step) -> str:

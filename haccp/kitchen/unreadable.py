@@ -7,6 +7,8 @@ from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.register import Register
 from haccp.kitchen.units import UnitOnRecord
+from haccp.language import message, phrase
+from haccp.phrases import all_of
 from haccp.record.entries import Entry, Unreadable, having
 from haccp.rules.account.steps import TRAITS
 from haccp.rules.evidence import Finding, Reason, Step, Verdict
@@ -15,12 +17,19 @@ from haccp.rules.evidence import Finding, Reason, Step, Verdict
 def unreadable(entries: Iterable[Entry]) -> Iterator[tuple[Entry[Unreadable], str]]:
     """Pick the entries that cannot be read, each with the sentence that says so."""
     for entry in having(entries, Unreadable):
-        about = " and ".join(one for one in (entry.batch, entry.unit) if one)
-        what = f"{entry.body.kind}{f' about {about}' if about else ''}"
-        yield entry, f"Entry no. {entry.seq} ({what}) cannot be read: {entry.body.why}."
+        about = all_of([one for one in (entry.batch, entry.unit) if one])
+        nameless = message("Entry no. {seq} ({kind}) cannot be read: {why}.")
+        words = message("Entry no. {seq} ({kind} about {name}) cannot be read: {why}.")
+        told = words if about else nameless
+        yield (
+            entry,
+            phrase(told, seq=entry.seq, kind=entry.body.kind, name=about, why=entry.body.why),
+        )
 
 
-_TOO_MANY_WAYS = "It was divided and put together so often that its ways back cannot be followed."
+_TOO_MANY_WAYS = message(
+    "It was divided and put together so often that its ways back cannot be followed."
+)
 
 
 def not_shown_for(subject: OnRecord, register: Register) -> Iterator[Finding]:
@@ -36,7 +45,7 @@ def not_shown_for(subject: OnRecord, register: Register) -> Iterator[Finding]:
         for entry, words in unreadable(entries.values())
     ]
     if isinstance(subject, BatchOnRecord) and subject.has_too_many_ways(register):
-        lost.append((subject.opened.at, _TOO_MANY_WAYS))
+        lost.append((subject.opened.at, phrase(_TOO_MANY_WAYS)))
     for since, words in lost:
         yield Finding(
             step=step,

@@ -17,7 +17,9 @@ def record_changes(sheet: Sheet) -> list[list[str]]:
     told |= {entry: _closed(entry, register) for entry in register.closed}
     told |= {
         entry: phrase(
-            "Oven, {oven}: {accepted}.", oven=entry.body.oven, accepted=accepted_words(entry.body)
+            "Oven, {oven}: {accepted}.",
+            oven=entry.body.oven,
+            accepted=accepted_words(entry.body),
         )
         for entry in register.ovens
     }
@@ -34,8 +36,10 @@ def record_changes(sheet: Sheet) -> list[list[str]]:
 def _pin_set(body: PinSet) -> str:
     if body.proved:
         return phrase("The PIN of {initials} was set.", initials=body.initials)
-    words = message("The PIN of {initials} was set. Nobody had one, so nothing proves by whom.")
-    return phrase(words, initials=body.initials)
+    return phrase(
+        "The PIN of {initials} was set. Nobody had one, so nothing proves by whom.",
+        initials=body.initials,
+    )
 
 
 def _closed(entry: Entry[DayClosed], register: Register) -> str:
@@ -45,21 +49,23 @@ def _closed(entry: Entry[DayClosed], register: Register) -> str:
     days = short_day(first)
     if last != first:
         days = phrase("{first} to {last}", first=days, last=short_day(last))
-    told = [phrase("Closed {days}: {reason}.", days=days, reason=body.reason.rstrip("."))]
+    told = message("Closed {days}: {reason}.")
     if entry.entered_at > day_starts(first, register.zone):
-        told.append(phrase("Declared afterwards: no check of those days is missed any more."))
-    return " ".join(told)
+        told = message(
+            "Closed {days}: {reason}. Declared afterwards: no check of those days is missed any "
+            "more."
+        )
+    return phrase(told, days=days, reason=body.reason.rstrip("."))
 
 
 def _moved(old: KitchenSettings, new: KitchenSettings) -> str:
-    none = phrase("none")
     changed = [
         (what, was, now)
         for what, was, now in (
             (phrase("Name"), old.name, new.name),
             (phrase("Time zone"), old.zone, new.zone),
-            (phrase("Opening hours"), old.open_hours or none, new.open_hours or none),
-            (phrase("Walk"), ", ".join(old.walk) or none, ", ".join(new.walk) or none),
+            (phrase("Opening hours"), old.open_hours, new.open_hours),
+            (phrase("Walk"), ", ".join(old.walk), ", ".join(new.walk)),
             (phrase("Longest closure"), f"{old.longest_closure} d", f"{new.longest_closure} d"),
             (phrase("Address"), old.address, new.address),
             (phrase("Permit number"), old.permit, new.permit),
@@ -68,11 +74,13 @@ def _moved(old: KitchenSettings, new: KitchenSettings) -> str:
         )
         if was != now
     ]
-    return " ".join(_changed(*one, none) for one in changed)
+    return " ".join(_from_now_on(what, was, now) for what, was, now in changed)
 
 
-def _changed(setting: str, was: str, now: str, none: str) -> str:
+def _from_now_on(what: str, was: str, now: str) -> str:
+    told = message("{what} from now on: {now}, before it {was}.")
     if not was:
-        return phrase("{setting} from now on: {now}.", setting=setting, now=now or none)
-    words = message("{setting} from now on: {now}, before it {was}.")
-    return phrase(words, setting=setting, now=now or none, was=was)
+        told = message("{what} from now on: {now}, before it none.")
+    if not now:
+        told = message("{what} from now on: none, before it {was}.")
+    return phrase(told, what=what, was=was, now=now)

@@ -367,7 +367,10 @@ class _Plan:
                 phrase("Any limit") if len(one.limits) == len(names) > 1 else ", ".join(one.limits),
                 f"{one.state}: {one.when}" if one.when else one.state,
                 one.text,
-                "; ".join(f"{', '.join(cited)} ({basis})" for basis, cited in one.rests_on.items()),
+                "; ".join(
+                    f"{', '.join(cited)} ({in_words(basis)})"
+                    for basis, cited in one.rests_on.items()
+                ),
             ]
             for one in found.values()
         ]

@@ -20,7 +20,7 @@ from matplotlib.ft2font import FT2Font
 
 from haccp.assets import folder
 from haccp.errors import Refused
-from haccp.language import tag
+from haccp.language import message, phrase, tag
 from haccp.printing.labels import labels_of
 
 # The marks and what the text's face lacks; the text's own face, variable in weight and width.
@@ -36,6 +36,22 @@ _LONG_WORD = re.compile(r"(\S{16})(?=\S)")
 _PLAINEST = frozenset(
     [chr(code) for code in range(0x100) if chr(code).isprintable()] + list("–—−≤≥≈→…‘’“”●○✕□")
 )
+
+_NOT_SET = {
+    "report": message(
+        "The report could not be set on pages; the record itself is whole. A shorter period, or "
+        "shorter names, may print."
+    ),
+    "plan": message(
+        "The plan could not be set on pages; the record itself is whole. Shorter names may print."
+    ),
+    "forms": message(
+        "The forms could not be set on pages; the record itself is whole. Shorter names may print."
+    ),
+    "curve": message(
+        "The curve could not be set on pages; the record itself is whole. Shorter names may print."
+    ),
+}
 
 _log = logging.getLogger(__name__)
 
@@ -73,10 +89,7 @@ def typeset(
                 return _compile(template, data, curves, printed, **standard)
             except (typst.TypstError, typst.TypstWarning) as problem:
                 _log.warning("%s: %s", standard["pdf_standards"], problem.diagnostic)
-    raise Refused(
-        f"The {template} could not be set on pages; the record itself is whole. A shorter period, "
-        f"or shorter names, may print."
-    )
+    raise Refused(phrase(_NOT_SET[template]))
 
 
 def _compile(

@@ -11,10 +11,14 @@ from glob import escape
 from pathlib import Path
 
 from haccp.errors import Refused
+from haccp.language import message, phrase
 from haccp.record.chain import first_misfit
 from haccp.record.entries import Draft, Restored
 from haccp.record.pins import PINS, carry_pins
 from haccp.record.store import PATIENCE, Record, open_record
+
+_LOOSE = message("{path} does not hold together: {problem}")
+_IN_USE = message("{path} is being written: try again. Nothing changed.")
 
 
 def back_up(record: Record, target: Path) -> int:
@@ -24,7 +28,7 @@ def back_up(record: Record, target: Path) -> int:
     Raises Refused where a file is there already, or the chain does not hold.
     """
     if target.exists():
-        raise Refused(f"{target} exists already: name another file.")
+        raise Refused(phrase("{path} exists already: name another file.", path=target))
     return _whole_copy(record.path, target)
 
 
@@ -46,21 +50,27 @@ def restore(
     _refuse_other_names(source, target)
     kept = target.with_name(f"{target.name}.replaced-{clock():%Y%m%dT%H%M%SZ}")
     if kept.exists():
-        raise Refused(f"{kept} exists already: move it away first.")
+        raise Refused(phrase("{path} exists already: move it away first.", path=kept))
     copy = target.with_name(f"{target.name}.{os.getpid()}.restored")
     try:
         count = _whole_copy(source, copy)
         if count == 0:
-            raise Refused(f"{source} holds no entries: nothing was restored.")
+            empty = message("{path} holds no entries: nothing was restored.")
+            raise Refused(phrase(empty, path=source))
         with closing(open_record(copy, create=False)) as record:
             problems = record.problems() or record.differences()
         if problems:
-            raise Refused(f"{source} does not hold together: {problems[0]}")
+            raise Refused(phrase(_LOOSE, path=source, problem=problems[0]))
         there = _first_digest(target)
         if there and there != _first_digest(copy):
             raise Refused(
-                f"{source} is of another kitchen than {target}, its first entry differs: name "
-                f"another place with --db, or move {target.name} away by hand first."
+                phrase(
+                    "{source} is of another kitchen than {path}, its first entry differs: name "
+                    "another place with --db, or move {name} away by hand first.",
+                    source=source,
+                    path=target,
+                    name=target.name,
+                )
             )
         person, proved = who(target if there else copy)
         replaced = _put_in_place(copy, target, kept, _Act(person, proved, clock))
@@ -73,23 +83,33 @@ def restore(
 
 def by_hand(path: Path) -> str:
     """Say what is left to do where nobody can show that they may replace a record."""
-    return (
-        f"Nobody can prove by it who may replace it: move {path} away by hand, then restore again."
+    return phrase(
+        "Nobody can prove by it who may replace it: move {path} away by hand, then restore again.",
+        path=path,
     )
+
+
+def _unread(path: Path) -> str:
+    return f"{phrase('{path} cannot be read.', path=path)} {by_hand(path)}"
 
 
 def _refuse_other_names(source: Path, target: Path) -> None:
     """Refuse what is no plain file of one name: by another the old record would stay in use."""
     if not source.is_file():
-        raise Refused(f"There is no backup {source}.")
+        raise Refused(phrase("There is no backup {path}.", path=source))
     if target.is_symlink() or (target.exists() and not target.is_file()):
-        raise Refused(f"{target} is no plain file: name the record itself with --db.")
+        no_file = message("{path} is no plain file: name the record itself with --db.")
+        raise Refused(phrase(no_file, path=target))
     if target.exists() and source.samefile(target):
-        raise Refused(f"{source} is the record itself: name a backup.")
+        raise Refused(phrase("{path} is the record itself: name a backup.", path=source))
     if target.exists() and target.stat().st_nlink > 1:
         raise Refused(
-            f"{target} has a second name on this disk, perhaps {target.name}.replaced-... of a "
-            f"restore that was stopped: remove that name first."
+            phrase(
+                "{path} has a second name on this disk, perhaps {name}.replaced-... of a restore "
+                "that was stopped: remove that name first.",
+                path=target,
+                name=target.name,
+            )
         )
 
 
@@ -105,10 +125,11 @@ def _first_digest(path: Path) -> str:
             first = plain.execute("SELECT seq, digest FROM entry ORDER BY seq LIMIT 1").fetchone()
     except sqlite3.Error as error:
         if "locked" in str(error):
-            raise Refused(f"{path} is being written: try again. Nothing changed.") from None
-        raise Refused(f"{path} cannot be read. {by_hand(path)}") from None
+            raise Refused(phrase(_IN_USE, path=path)) from None
+        raise Refused(_unread(path)) from None
     if first and (first[0] != 1 or not isinstance(first[1], str)):
-        raise Refused(f"The first entry of {path} is gone. {by_hand(path)}")
+        gone = phrase("The first entry of {path} is gone.", path=path)
+        raise Refused(f"{gone} {by_hand(path)}")
     return first[1] if first else ""
 
 
@@ -138,16 +159,21 @@ def _put_in_place(copy: Path, target: Path, kept: Path, act: _Act) -> bool:
             _note(copy, old, act)
         except sqlite3.DatabaseError as error:
             if "locked" in str(error):
-                raise Refused(f"{target} is being written: try again. Nothing changed.") from None
-            raise Refused(f"{target} cannot be read. {by_hand(target)}") from None
+                raise Refused(phrase(_IN_USE, path=target)) from None
+            raise Refused(_unread(target)) from None
         _keep_owner(copy, target)
         try:
             os.link(target, kept)
         except OSError as error:
             # a stick's file system may know no second name of a file
             raise Refused(
-                f"{target} cannot be kept as {kept.name} ({error.strerror}): move it away "
-                f"yourself, then restore again. Nothing changed."
+                phrase(
+                    "{path} cannot be kept as {name} ({reason}): move it away yourself, then "
+                    "restore again. Nothing changed.",
+                    path=target,
+                    name=kept.name,
+                    reason=error.strerror,
+                )
             ) from None
         copy.replace(target)
     return True
@@ -182,8 +208,11 @@ def _keep_owner(copy: Path, target: Path) -> None:
         copy.chmod(stat.S_IMODE(was.st_mode))
     except OSError:
         raise Refused(
-            f"{target} belongs to somebody else and would not be theirs any more: let them restore "
-            f"it. Nothing changed."
+            phrase(
+                "{path} belongs to somebody else and would not be theirs any more: let them "
+                "restore it. Nothing changed.",
+                path=target,
+            )
         ) from None
 
 
@@ -204,8 +233,10 @@ def _whole_copy(source: Path, target: Path) -> int:
         raise Refused(str(error).replace(str(partial), str(source))) from None
     except (OSError, sqlite3.Error) as error:
         if "not a database" in str(error):
-            raise Refused(f"{source} is no haccp record: name a backup.") from None
-        raise Refused(f"{source} cannot be copied to {target}: {error}.") from None
+            no_record = message("{path} is no haccp record: name a backup.")
+            raise Refused(phrase(no_record, path=source)) from None
+        failed = message("{path} cannot be copied to {target}: {reason}.")
+        raise Refused(phrase(failed, path=source, target=target, reason=error)) from None
     finally:
         for left in partial.parent.glob(f"{escape(partial.name)}*"):
             left.unlink()
@@ -242,7 +273,7 @@ def checked(path: Path) -> int:
         record.close()
     problem = damage[0] if damage else misfit
     if problem:
-        raise Refused(f"{path} does not hold together: {problem}")
+        raise Refused(phrase(_LOOSE, path=path, problem=problem))
     return count
 
 

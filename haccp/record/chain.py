@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from haccp.errors import Refused
+from haccp.language import message, phrase
 from haccp.record.entries import FIRST, digest_of
 
 _PRINTED = re.compile(r"(?:haccp\s+)?(?:([0-9]+)[\s:]+)?([0-9a-f]{12,64})", re.IGNORECASE)
@@ -20,11 +21,16 @@ def first_misfit(
     """
     for row in rows:
         if row.get("seq") != expected:
-            return f"entry no. {expected} is missing, no. {row.get('seq')} comes in its place."
+            return phrase(
+                "entry no. {seq} is missing, no. {other} comes in its place.",
+                seq=expected,
+                other=row.get("seq"),
+            )
         if row.get("previous") != previous:
-            return f"entry no. {expected} does not follow the one before it."
+            return phrase("entry no. {seq} does not follow the one before it.", seq=expected)
         if not is_as_digested(row):
-            return f"entry no. {expected} is not what was recorded: its digest differs."
+            altered = message("entry no. {seq} is not what was recorded: its digest differs.")
+            return phrase(altered, seq=expected)
         previous, expected = row["digest"], expected + 1
     return None
 
@@ -54,8 +60,11 @@ def parse_printed(text: str) -> Printed:
     match = _PRINTED.fullmatch(joined)
     if match is None:
         raise Refused(
-            f"{text!r} is not what a report prints: type its last entry and digest, "
-            f"'352 f500393b ...'."
+            phrase(
+                "{text} is not what a report prints: type its last entry and digest, "
+                "'352 f500393b ...'.",
+                text=repr(text),
+            )
         )
     return Printed(int(match[1]) if match[1] else None, match[2].lower())
 

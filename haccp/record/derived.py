@@ -12,6 +12,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from haccp.language import phrase
 from haccp.record.entries import (
     ENDS,
     BatchOpened,
@@ -216,7 +217,9 @@ def differences(connection: sqlite3.Connection) -> list[str]:
             connection.execute(f"CREATE TABLE again.derived_{table} ({columns})")
         rebuild(connection, "again")
         return [
-            f"what is derived of the entries ({table}) does not agree with them."
+            phrase(
+                "what is derived of the entries ({table}) does not agree with them.", table=table
+            )
             for table in _SHAPES
             if _differ(connection, table)
         ]

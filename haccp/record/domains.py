@@ -6,7 +6,7 @@ what any version has written; what lies outside was altered, or made by a newer 
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -14,6 +14,7 @@ from typing import Any
 from haccp.catalogs import LANGUAGES
 from haccp.equipment import parse_equipment
 from haccp.errors import Refused
+from haccp.language import message, phrase
 from haccp.opening_hours import parse_hours
 from haccp.rules.account.steps import TRAITS
 from haccp.rules.datemark import EXEMPT
@@ -39,10 +40,19 @@ _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 @dataclass(frozen=True, slots=True)
 class Domain:
-    """What a value may be, and the words for it."""
+    """What a value may be, and the words for it: a message, and what it has places for."""
 
     what: str
     holds: Callable[[Any], bool]
+    places: Mapping[str, Any] = field(default_factory=dict)
+
+    def told(self) -> str:
+        """Say what it may be."""
+        said = {
+            name: place.told() if isinstance(place, Domain) else place
+            for name, place in self.places.items()
+        }
+        return phrase(self.what, **said)
 
 
 def _is_text(value: Any, longest: int = _LONGEST_TEXT) -> bool:
@@ -78,53 +88,63 @@ def _is_curve_point(value: Any) -> bool:
 
 def _number(low: str, high: str) -> Domain:
     ends = Decimal(low), Decimal(high)
-    return Domain(f"a number from {low} to {high}", lambda value: _is_number(value, *ends))
+    words = message("a number from {low} to {high}")
+    return Domain(words, lambda value: _is_number(value, *ends), {"low": low, "high": high})
 
 
 def _whole(low: int, high: int) -> Domain:
     return Domain(
-        f"a whole number from {low} to {high}",
+        message("a whole number from {low} to {high}"),
         lambda value: type(value) is int and low <= value <= high,
+        {"low": low, "high": high},
     )
 
 
 def _one_of(*values: str) -> Domain:
     known = frozenset(values)
-    told = ", ".join(values)
-    return Domain(f"one of {told}", lambda value: isinstance(value, str) and value in known)
+    return Domain(
+        message("one of {values}"),
+        lambda value: isinstance(value, str) and value in known,
+        {"values": ", ".join(values)},
+    )
 
 
 def _or_empty(domain: Domain) -> Domain:
-    return Domain(f"{domain.what}, or empty", lambda value: value == "" or domain.holds(value))
+    return Domain(
+        message("{what}, or empty"),
+        lambda value: value == "" or domain.holds(value),
+        {"what": domain},
+    )
 
 
 def _texts(domain: Domain) -> Domain:
     return Domain(
-        f"a list, each {domain.what}",
+        message("a list, each {what}"),
         lambda value: (
             isinstance(value, tuple) and len(value) <= _MOST_TEXTS and all(map(domain.holds, value))
         ),
+        {"what": domain},
     )
 
 
-_TEXT = Domain("a text that can be printed", _is_text)
-_FILE = Domain("a file's text", lambda value: _is_text(value, _LONGEST_FILE))
-_NAME = Domain("a name", lambda value: _is_text(value) and bool(value.strip()))
-_TRUTH = Domain("true or false", lambda value: isinstance(value, bool))
-_DATE = Domain("a day", _is_day)
-_MOMENT = Domain("a moment", lambda value: _is_parsed(value, from_stored))
-_HOURS = Domain("opening hours", lambda value: _is_parsed(value, parse_hours))
-_EQUIPMENT = Domain("equipment", lambda value: _is_parsed(value, parse_equipment))
-_ZONE = Domain("a time zone", lambda value: _is_parsed(value, zone_named))
+_TEXT = Domain(message("a text that can be printed"), _is_text)
+_FILE = Domain(message("a file's text"), lambda value: _is_text(value, _LONGEST_FILE))
+_NAME = Domain(message("a name"), lambda value: _is_text(value) and bool(value.strip()))
+_TRUTH = Domain(message("true or false"), lambda value: isinstance(value, bool))
+_DATE = Domain(message("a day"), _is_day)
+_MOMENT = Domain(message("a moment"), lambda value: _is_parsed(value, from_stored))
+_HOURS = Domain(message("opening hours"), lambda value: _is_parsed(value, parse_hours))
+_EQUIPMENT = Domain(message("equipment"), lambda value: _is_parsed(value, parse_equipment))
+_ZONE = Domain(message("a time zone"), lambda value: _is_parsed(value, zone_named))
 _SHA256 = Domain(
-    "a digest", lambda value: isinstance(value, str) and bool(_DIGEST.fullmatch(value))
+    message("a digest"), lambda value: isinstance(value, str) and bool(_DIGEST.fullmatch(value))
 )
 _HEAD = _or_empty(_SHA256)
 _WITH_DEGREE = Domain(
-    "a temperature with its degree", lambda value: _is_parsed(value, parse_temperature)
+    message("a temperature with its degree"), lambda value: _is_parsed(value, parse_temperature)
 )
 _DIFFERENCE = Domain(
-    "a difference of temperatures, not below zero",
+    message("a difference of temperatures, not below zero"),
     lambda value: _WITH_DEGREE.holds(value) and parse_temperature(value).value >= 0,
 )
 _TEMPERATURE = _number("-9999", "9999")
@@ -259,7 +279,7 @@ DOMAINS: Mapping[str, Mapping[str, Domain]] = {
     "used up": {"into": _texts(_NAME)},
     "cooling plan": {
         "asked": _TEXT,
-        "curve": _texts(Domain("minutes and three temperatures", _is_curve_point)),
+        "curve": _texts(Domain(message("minutes and three temperatures"), _is_curve_point)),
     },
     "cooling setup": {
         "nature": _NATURE,
@@ -289,41 +309,45 @@ def misfit(kind: str, content: Mapping[str, Any]) -> str:
     domains = DOMAINS[kind]
     for name, value in content.items():
         if name not in domains:
-            return f"it has a {name!r}, which this version does not know"
+            unknown = message("it has a {name}, which this version does not know")
+            return phrase(unknown, name=repr(name))
         if not domains[name].holds(value):
-            return f"its {name!r} is not {domains[name].what}"
+            return phrase("its {name} is not {what}", name=repr(name), what=domains[name].told())
     # an oven's limit is by the weight of the roast
     by_weight = kind == "batch" and content.get("oven") in ("still dry", "convection")
     if by_weight and not content.get("weight_lb"):
-        return "it names an oven and no weight"
+        return phrase("it names an oven and no weight")
     if "curve" in content and not content["curve"]:
-        return "its 'curve' is empty"
+        return phrase("its {name} is empty", name=repr("curve"))
     return ""
 
 
 def misplaced(row: Mapping[str, Any]) -> str:
     """Say what beside an entry's moments and body is not as it must be; empty where all is."""
     if not (_is_text(row["kind"]) and isinstance(row["body"], str)):
-        return "its kind or body is no text"
+        return phrase("its kind or body is no text")
     for column in ("person", "batch", "unit"):
         name = row[column]
         is_name = _is_text(name, _LONGEST_NAME) and name
         if not is_name and (name is not None or column == "person"):
-            return f"its {column} is no name"
+            return phrase("its {column} is no name", column=column)
     if row["kind"] == "batch" and not row["batch"]:
-        return "it opens a batch and does not say which"
+        return phrase("it opens a batch and does not say which")
     if row["kind"] == "moved" and not (row["batch"] and row["unit"]):
-        return "it moves a batch and does not say which, or not where to"
+        return phrase("it moves a batch and does not say which, or not where to")
     corrects = row["corrects"]
     if corrects is not None and not (type(corrects) is int and 0 < corrects < row["seq"]):
-        return "what it corrects is no earlier entry"
+        return phrase("what it corrects is no earlier entry")
     return ""
 
 
 def numbered(seq: Any) -> int:
     """Take an entry's number; raises Refused for none: then the table itself is damaged."""
     if not isinstance(seq, int):
-        raise Refused("An entry has no number, so the record is damaged: restore it from a backup.")
+        words = message(
+            "An entry has no number, so the record is damaged: restore it from a backup."
+        )
+        raise Refused(phrase(words))
     return seq
 
 

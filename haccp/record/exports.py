@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from haccp.errors import Refused
+from haccp.language import message, phrase
 from haccp.record.chain import first_misfit
 from haccp.record.entries import CHAINED, FIRST, Unreadable, entry_from, line_of
 
@@ -16,6 +17,7 @@ _MAY_BE_EMPTY = ("batch", "unit", "corrects")
 _LARGEST = 2**63
 _FORMAT = "haccp record"
 _VERSION = 1
+_NO_EXPORT = message("The file is no export of haccp: use one made by haccp export.")
 
 
 def to_json(rows: Sequence[Mapping[str, Any]]) -> str:
@@ -54,7 +56,7 @@ def _whole(text: str, row: Mapping[str, Any]) -> str:
 
 
 def _altered(row: Mapping[str, Any]) -> Refused:
-    return Refused(f"Entry no. {row['seq']} was altered: ask haccp record verify.")
+    return Refused(phrase("Entry no. {seq} was altered: ask haccp record verify.", seq=row["seq"]))
 
 
 def to_csv(rows: Iterable[Mapping[str, Any]]) -> str:
@@ -79,13 +81,13 @@ def from_export(content: bytes) -> list[dict[str, Any]]:
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError:
-        raise Refused("The file is not UTF-8, so it is no export of haccp.") from None
+        raise Refused(phrase("The file is not UTF-8, so it is no export of haccp.")) from None
     rows = _json_rows(text) if text.lstrip().startswith("{") else _csv_rows(text)
     for row in rows:
         _check_types(row)
     problem = first_misfit(rows)
     if problem:
-        raise Refused(f"The export does not hold together: {problem}")
+        raise Refused(phrase("The export does not hold together: {problem}", problem=problem))
     return rows
 
 
@@ -93,13 +95,13 @@ def _json_rows(text: str) -> list[dict[str, Any]]:
     try:
         document = json.loads(text)
         if document["format"] != _FORMAT or document["version"] != _VERSION:
-            raise Refused("The file is an export of another version of haccp.")
+            raise Refused(phrase("The file is an export of another version of haccp."))
         lines = [dict(zip(CHAINED, line, strict=True)) for line in document["entries"]]
         following = [line["previous"] for line in lines[1:]]
         digests = [*following, document["head"]] if lines else []
         return [{**line, "digest": digest} for line, digest in zip(lines, digests, strict=True)]
     except (ValueError, KeyError, TypeError, RecursionError):
-        raise Refused("The file is no export of haccp: use one made by haccp export.") from None
+        raise Refused(phrase(_NO_EXPORT)) from None
 
 
 def _csv_rows(text: str) -> list[dict[str, Any]]:
@@ -112,7 +114,7 @@ def _csv_rows(text: str) -> list[dict[str, Any]]:
             raise KeyError
         return [{column: _cell(column, row[column]) for column in COLUMNS} for row in rows]
     except (csv.Error, KeyError, ValueError, TypeError, AttributeError):
-        raise Refused("The file is no export of haccp: use one made by haccp export.") from None
+        raise Refused(phrase(_NO_EXPORT)) from None
 
 
 def _cell(column: str, cell: str) -> str | int | None:
@@ -131,10 +133,18 @@ def _check_types(row: Mapping[str, Any]) -> None:
         held = type(value) is str or (type(value) is int and abs(value) < _LARGEST)
         if type(value) is not wanted or not held or not named:
             raise Refused(
-                f"The export does not hold together: {column} of no. {row['seq']} is odd."
+                phrase(
+                    "The export does not hold together: {column} of no. {seq} is odd.",
+                    column=column,
+                    seq=row["seq"],
+                )
             )
     body = entry_from(row).body
     if isinstance(body, Unreadable):
         raise Refused(
-            f"Entry no. {row['seq']} cannot be read, so nothing was imported: {body.why}."
+            phrase(
+                "Entry no. {seq} cannot be read, so nothing was imported: {why}.",
+                seq=row["seq"],
+                why=body.why,
+            )
         )

@@ -7,6 +7,7 @@ from itertools import pairwise
 from typing import Any, NamedTuple
 
 from haccp.errors import Refused
+from haccp.language import message, phrase
 from haccp.record.chain import first_misfit, is_as_digested
 from haccp.record.entries import CHAINED, FIRST, ClockMoved, Entry, entry_from
 from haccp.record.threads import batch_of, is_standing, of_kind, threads_of
@@ -14,6 +15,7 @@ from haccp.record.threads import batch_of, is_standing, of_kind, threads_of
 # The numbers that SQLite can hold; none of haccp's is below 1.
 LOWEST, HIGHEST = -(2**63), 2**63 - 1
 AT_ONCE = 500  # names in one statement; SQLite takes 32,766
+_MISSING = message("entry no. {seq} is missing.")
 _READ = ", ".join(f"e.{column}" for column in (*CHAINED, "digest"))
 
 # Is told, in a sentence, what is not as it was made; it may raise.
@@ -71,8 +73,10 @@ def head(connection: sqlite3.Connection, schema: str = "main") -> Head:
     wanted = [str if name in ("digest", "standing") else int for name in Head._fields]
     if [type(one) for one in made] != wanted:
         raise Refused(
-            "What is derived of the entries is damaged: haccp export them and haccp import-record "
-            "them into a new record, or restore a backup."
+            phrase(
+                "What is derived of the entries is damaged: haccp export them and haccp "
+                "import-record them into a new record, or restore a backup."
+            )
         )
     return made
 
@@ -119,15 +123,16 @@ def along(
         for row in rows_of(connection, chosen, values, more, wanted):
             name = row["thread"]
             if row["place"] != places[name] + 1:
-                tell(f"an entry of {name!r} before no. {row['seq']} is missing.")
+                before = message("an entry of {name} before no. {seq} is missing.")
+                tell(phrase(before, name=repr(name), seq=row["seq"]))
             places[name] = row["place"]
             found[name].append(_checked(row, name, tell))
         for name, end in ends.items():
             if places[name] != end:
-                tell(f"the last entry of {name!r} is missing.")
+                tell(phrase("the last entry of {name} is missing.", name=repr(name)))
         for name in names:
             if name not in ends and _must_be(connection, name):
-                tell(f"all entries of {name!r} are missing.")
+                tell(phrase("all entries of {name} are missing.", name=repr(name)))
     return found
 
 
@@ -210,7 +215,7 @@ def newest(
     ).fetchone()
     if thread is None:
         if _must_be(connection, name):
-            tell(f"all entries of {name!r} are missing.")
+            tell(phrase("all entries of {name} are missing.", name=repr(name)))
         return []
     number, total = thread
     following = connection.execute(
@@ -225,10 +230,11 @@ def newest(
     rows = rows_of(connection, chosen, (number, before, most), "l.place, ")
     for row in rows:
         if row["place"] != place:
-            tell(f"an entry of {name!r} after no. {row['seq']} is missing.")
+            after = message("an entry of {name} after no. {seq} is missing.")
+            tell(phrase(after, name=repr(name), seq=row["seq"]))
         place = row["place"] - 1
     if place and len(rows) < most:
-        tell(f"an entry of {name!r} is missing.")
+        tell(phrase("an entry of {name} is missing.", name=repr(name)))
     return [_checked(row, name, tell) for row in rows]
 
 
@@ -253,8 +259,8 @@ def first_entered(connection: sqlite3.Connection, moment: str, last: int, tell: 
                 "SELECT entered_at FROM main.entry WHERE seq = ?", (middle,)
             ).fetchone()
             if row is None or not isinstance(row[0], str):
-                lost = "has no moment of its entry" if row else "is missing"
-                tell(f"entry no. {middle} {lost}.")
+                lost = message("entry no. {seq} has no moment of its entry.") if row else _MISSING
+                tell(phrase(lost, seq=middle))
                 return 1
             low, high = (low, middle) if row[0] >= moment else (middle + 1, high)
         if low < end:
@@ -293,7 +299,8 @@ class Walked:
         along_it = {one.seq for one in entries if begins <= one.seq <= ends}
         walked = {number for number in self.threads.get(name, ()) if begins <= number <= ends}
         if along_it != walked:
-            tell(f"what is derived of {name!r} does not agree with the entries.")
+            words = message("what is derived of {name} does not agree with the entries.")
+            tell(phrase(words, name=repr(name)))
 
 
 def walk(
@@ -310,7 +317,7 @@ def walk(
     if misfit:
         tell(misfit)
     if first + len(rows) != last + 1:
-        tell(f"entry no. {first + len(rows)} is missing.")
+        tell(phrase(_MISSING, seq=first + len(rows)))
     _follow(connection, max(last, 1), end, tell)
     _compare_head(connection, end, tell)
     late = rows_of(
@@ -338,21 +345,22 @@ def _follow(connection: sqlite3.Connection, first: int, last: int, tell: Tell) -
         (first, last - 1),
     ).fetchone()
     if broken is not None:
-        tell(f"entry no. {broken} does not follow the one before it.")
+        tell(phrase("entry no. {seq} does not follow the one before it.", seq=broken))
     if counted != last - first:
-        tell(f"an entry between no. {first} and no. {last} is missing.")
+        words = message("an entry between no. {first} and no. {last} is missing.")
+        tell(phrase(words, first=first, last=last))
 
 
 def _compare_head(connection: sqlite3.Connection, end: int, tell: Tell) -> None:
     counted = head(connection)
     row = next(iter(by_number(connection, end, end)), None)
     if counted.seq == end and (row["digest"] if row else FIRST) != counted.digest:
-        tell("its head is not the one that was written last.")
+        tell(phrase("its head is not the one that was written last."))
     if counted.seq < end:
-        tell("what is derived of the entries ends before them.")
+        tell(phrase("what is derived of the entries ends before them."))
     (threads,) = connection.execute("SELECT count(*) FROM main.derived_thread").fetchone()
     if threads != counted.threads:
-        tell("a thread of its entries is missing.")
+        tell(phrase("a thread of its entries is missing."))
 
 
 def open_batches(connection: sqlite3.Connection, tell: Tell) -> list[Known]:
@@ -360,7 +368,7 @@ def open_batches(connection: sqlite3.Connection, tell: Tell) -> list[Known]:
     found = known(connection, "ended IS NULL ORDER BY opened DESC")
     counted = head(connection)
     if (len(found), sum(one.opened for one in found)) != counted[3:5]:
-        tell("the list of open batches is not as it was made.")
+        tell(phrase("the list of open batches is not as it was made."))
     return found
 
 
@@ -450,14 +458,16 @@ def rows_of(
 def check(row: Mapping[str, Any], tell: Tell) -> None:
     """Tell of an entry that is not what was recorded."""
     if not is_as_digested(row):
-        tell(f"entry no. {row['seq']} is not what was recorded: its digest differs.")
+        altered = message("entry no. {seq} is not what was recorded: its digest differs.")
+        tell(phrase(altered, seq=row["seq"]))
 
 
 def _checked(row: Mapping[str, Any], thread: str, tell: Tell) -> Entry:
     check(row, tell)
     entry = entry_from(row)
     if entry.corrects is None and thread not in threads_of(entry):
-        tell(f"entry no. {entry.seq} does not belong to {thread!r}.")
+        other = message("entry no. {seq} does not belong to {name}.")
+        tell(phrase(other, seq=entry.seq, name=repr(thread)))
     return entry
 
 

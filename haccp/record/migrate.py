@@ -15,7 +15,9 @@ from alembic.util import CommandError
 
 from haccp.assets import folder
 from haccp.errors import Refused
+from haccp.language import message, phrase
 from haccp.record import derived
+from haccp.record.sentences import DAMAGED, reason_of
 
 
 def bring_up_to_date(engine: sa.Engine, path: Path, version: str | None) -> None:
@@ -23,14 +25,17 @@ def bring_up_to_date(engine: sa.Engine, path: Path, version: str | None) -> None
     known = {script.revision for script in _scripts().walk_revisions()}
     if version is not None and version not in known:
         raise Refused(
-            f"{path} was made by a newer haccp (schema {version}): install that version to open it."
+            phrase(
+                "{path} was made by a newer haccp (schema {version}): install that version to "
+                "open it.",
+                path=path,
+                version=version,
+            )
         )
     try:
         upgrade(engine, path)
     except CommandError:  # the table that names its version is not one of ours any more
-        raise Refused(
-            f"{path} is damaged: restore it from a backup; the file was left as it is."
-        ) from None
+        raise Refused(phrase(DAMAGED, path=path)) from None
 
 
 def upgrade(engine: sa.Engine, path: Path | None = None) -> None:
@@ -78,8 +83,8 @@ def _keep_copy(path: Path, version: str) -> None:
         shutil.copymode(path, partial)
         partial.replace(copy)
     except OSError as error:
-        reason = (error.strerror or "the system refuses").lower()
-        raise Refused(f"{copy} cannot be made, so nothing is upgraded: {reason}.") from None
+        words = message("{path} cannot be made, so nothing is upgraded: {reason}.")
+        raise Refused(phrase(words, path=copy, reason=reason_of(error))) from None
     finally:
         with suppress(OSError):
             partial.unlink()

@@ -9,6 +9,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from haccp.errors import Refused
+from haccp.language import message, phrase
 from haccp.record.entries import PinSet
 from haccp.record.store import Record
 from haccp.record.threads import of_kind
@@ -40,10 +41,10 @@ _LONGEST_DELAY = timedelta(hours=1)
 def check_new(pin: str) -> str:
     """Take a PIN that is not the first to be guessed; raises Refused for any other text."""
     if not _PIN.fullmatch(pin):
-        raise Refused("A PIN is 4 to 12 digits: type one that nobody guesses.")
+        raise Refused(phrase("A PIN is 4 to 12 digits: type one that nobody guesses."))
     steps = {int(b) - int(a) for a, b in pairwise(pin)}
     if steps in ({0}, {1}, {-1}):
-        raise Refused("That PIN is among the first to be guessed: type another.")
+        raise Refused(phrase("That PIN is among the first to be guessed: type another."))
     return pin
 
 
@@ -70,7 +71,10 @@ def missing_pins(record: Record) -> list[str]:
         kept = set(connection.execute(sa.select(_pin.c.initials)).scalars())
     entries = record.about(of_kind(PinSet.kind))
     had = {entry.body.initials for entry in entries if isinstance(entry.body, PinSet)}
-    return [f"the PIN of {one} is gone from the file." for one in sorted(had - kept)]
+    return [
+        phrase("the PIN of {initials} is gone from the file.", initials=one)
+        for one in sorted(had - kept)
+    ]
 
 
 def await_pins(record: Record, initials: Iterable[str], now: datetime) -> None:
@@ -117,17 +121,21 @@ def prove(
 
     wait = _wait(record, initials, now())
     if wait:
-        raise Refused(f"Too many wrong PINs: wait {_waiting(wait)} and try again.")
+        words = message("Too many wrong PINs: wait {time} and try again.")
+        raise Refused(phrase(words, time=_waiting(wait)))
     pin = ask()
     kept = _begin_try(record, initials, now())
     try:
         PasswordHasher().verify(kept, pin)
     except VerifyMismatchError:
-        raise Refused("That is not the PIN: nothing was recorded.") from None
+        raise Refused(phrase("That is not the PIN: nothing was recorded.")) from None
     except (VerificationError, InvalidHashError):
         raise Refused(
-            f"What is kept of the PIN of {initials} was altered: another manager sets a new one "
-            f"with haccp pin {initials}."
+            phrase(
+                "What is kept of the PIN of {initials} was altered: another manager sets a new "
+                "one with haccp pin {initials}.",
+                initials=initials,
+            )
         ) from None
     _forgive(record, initials, now())
 
@@ -136,7 +144,8 @@ def _wait(record: Record, initials: str, now: datetime) -> timedelta:
     with record.transaction() as connection:
         row = connection.execute(sa.select(_pin).where(_pin.c.initials == initials)).one_or_none()
     if row is None or row.hash == _TO_BE_SET:
-        raise Refused(f"{initials} has no PIN yet: set one with haccp pin {initials}.")
+        none = message("{initials} has no PIN yet: set one with haccp pin {initials}.")
+        raise Refused(phrase(none, initials=initials))
     return _left(row, now)
 
 
@@ -156,7 +165,7 @@ def _begin_try(record: Record, initials: str, now: datetime) -> str:
     with record.transaction(writing=True) as connection:
         row = connection.execute(sa.select(_pin).where(_pin.c.initials == initials)).one()
         if _left(row, now):
-            raise Refused("Somebody else tried this PIN just now: wait and try again.")
+            raise Refused(phrase("Somebody else tried this PIN just now: wait and try again."))
         failures = row.failures + 1
         connection.execute(
             _pin.update()

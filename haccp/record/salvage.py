@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from haccp.errors import Refused
+from haccp.language import message, phrase
 from haccp.record.sentences import in_sentences
 from haccp.record.store import entry
 
@@ -22,7 +23,7 @@ def salvage(path: Path) -> tuple[list[dict[str, Any]], int]:
     Not in a transaction: there one damaged page would spoil the others.
     """
     if not path.is_file():
-        raise Refused(f"There is no record at {path}: name it with --db.")
+        raise Refused(phrase("There is no record at {path}: name it with --db.", path=path))
     rows: list[dict[str, Any]] = []
     number = misses = 0
     with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)) as plain:
@@ -41,5 +42,6 @@ def salvage(path: Path) -> tuple[list[dict[str, Any]], int]:
             kept = dict(row) if row else {}
             rows += [{name: kept.get(name) for name in entry.c.keys()}] if row else []  # noqa: SIM118
     if not rows:
-        raise Refused(f"No entry of {path} can be read: restore it from a backup.")
+        words = message("No entry of {path} can be read: restore it from a backup.")
+        raise Refused(phrase(words, path=path))
     return rows, rows[-1]["seq"] - len(rows)

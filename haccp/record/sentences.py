@@ -8,21 +8,36 @@ from pathlib import Path
 import sqlalchemy as sa
 
 from haccp.errors import Refused
+from haccp.language import message, phrase
 
+DAMAGED = message("{path} is damaged: restore it from a backup; the file was left as it is.")
+_CHANGED = message("Somebody changed that entry first: look at it again with haccp show.")
 _SENTENCES = (
-    ("not a database", "{path} is not a haccp record: name one with --db."),
-    ("decode", "{path} is damaged: restore it from a backup; the file was left as it is."),
-    ("malformed", "{path} is damaged: restore it from a backup; the file was left as it is."),
-    ("dbmoved", "{path} was moved or replaced just now: nothing was recorded. Enter it again."),
-    ("readonly", "{path} is read-only: ask for write access, or name another with --db."),
-    ("unable to open", "{path} cannot be opened: check that the folder exists and may be written."),
-    ("locked", "{path} is being written by another program: try again."),
-    ("full", "The disk is full: nothing was recorded. Free some space and enter it again."),
-    ("disk i/o", "The disk under {path} reports an error: nothing was recorded."),
-    ("code is used once", "A batch of that code exists already: type another with --code."),
-    ("append-only", "Somebody changed that entry first: look at it again with haccp show."),
-    ("unique", "Somebody changed that entry first: look at it again with haccp show."),
-)  # fmt: skip
+    ("not a database", message("{path} is not a haccp record: name one with --db.")),
+    ("decode", DAMAGED),
+    ("malformed", DAMAGED),
+    (
+        "dbmoved",
+        message("{path} was moved or replaced just now: nothing was recorded. Enter it again."),
+    ),
+    ("readonly", message("{path} is read-only: ask for write access, or name another with --db.")),
+    (
+        "unable to open",
+        message("{path} cannot be opened: check that the folder exists and may be written."),
+    ),
+    ("locked", message("{path} is being written by another program: try again.")),
+    (
+        "full",
+        message("The disk is full: nothing was recorded. Free some space and enter it again."),
+    ),
+    ("disk i/o", message("The disk under {path} reports an error: nothing was recorded.")),
+    (
+        "code is used once",
+        message("A batch of that code exists already: type another with --code."),
+    ),
+    ("append-only", _CHANGED),
+    ("unique", _CHANGED),
+)
 
 
 @contextmanager
@@ -35,7 +50,16 @@ def in_sentences(path: Path) -> Iterator[None]:
         words = f"{cause} {getattr(cause, 'sqlite_errorname', '')}".lower()
         for sign, sentence in _SENTENCES:
             if sign in words:
-                raise Refused(sentence.format(path=path)) from error
+                raise Refused(phrase(sentence, path=path)) from error
         raise Refused(
-            f"{path} is not as haccp made it ({str(cause).lower()}): ask haccp record verify."
+            phrase(
+                "{path} is not as haccp made it ({cause}): ask haccp record verify.",
+                path=path,
+                cause=str(cause).lower(),
+            )
         ) from error
+
+
+def reason_of(error: OSError) -> str:
+    """Give what the system says, in its words."""
+    return error.strerror.lower() if error.strerror else phrase("the system refuses")

@@ -18,11 +18,12 @@ from typing import Any
 import sqlalchemy as sa
 
 from haccp.errors import Refused
+from haccp.language import message, phrase
 from haccp.record import derived, lookup
 from haccp.record.domains import numbered
 from haccp.record.entries import FIRST, ClockMoved, Draft, Entry, as_row, entry_from
 from haccp.record.lookup import Known, Settled
-from haccp.record.sentences import in_sentences
+from haccp.record.sentences import in_sentences, reason_of
 from haccp.time import CLOCK_TOLERANCE, moment_or_none, stored
 
 SCHEMA = "0004"
@@ -132,7 +133,10 @@ class Record:
             seq, previous, last = _head(connection, sa.true())
             moved = unchanged and lookup.goes_on(_driver(connection), unchanged, self._last or seq)
             if (as_seen and seq != self._last) or moved:
-                raise Refused("Somebody recorded something meanwhile: look again, then type it.")
+                meanwhile = message(
+                    "Somebody recorded something meanwhile: look again, then type it."
+                )
+                raise Refused(phrase(meanwhile))
             rows: list[dict[str, Any]] = []
             for draft in drafts:
                 entered_at = now()
@@ -144,7 +148,8 @@ class Record:
                     rows.append(row)
             connection.execute(entry.insert(), rows)
             if _head(connection, sa.true())[:2] != (seq, previous):
-                raise Refused(f"{self.path} swallowed the entry: ask haccp record verify.")
+                lost = message("{path} swallowed the entry: ask haccp record verify.")
+                raise Refused(phrase(lost, path=self.path))
             writer = derived.Writer(_driver(connection))
             writer.add(rows)
             writer.close()
@@ -161,7 +166,8 @@ class Record:
         """
         with self.transaction(writing=True) as connection:
             if _head(connection, sa.true())[0]:
-                raise Refused(f"{self.path} has entries already: import into a new file with --db.")
+                full = message("{path} has entries already: import into a new file with --db.")
+                raise Refused(phrase(full, path=self.path))
             writer = derived.Writer(_driver(connection))
             for some in _in_turn(rows, 2_000):
                 connection.execute(entry.insert(), some)
@@ -187,8 +193,8 @@ class Record:
         """Say whether pages of the file are damaged."""
         with self.transaction() as connection:
             told = list(connection.exec_driver_sql("PRAGMA integrity_check").scalars())
-        rest = "(haccp record salvage reads the rest)"
-        return [] if told == ["ok"] else [f"the file is damaged: {told[0]} {rest}."]
+        words = message("the file is damaged: {damage} (haccp record salvage reads the rest).")
+        return [] if told == ["ok"] else [phrase(words, damage=told[0])]
 
     def problems(self) -> list[str]:
         """Say what is wrong with the file itself: damaged pages, missing guards of its entries."""
@@ -198,8 +204,13 @@ class Record:
         made = _schema_as_made()
         for name in sorted(made.keys() | there.keys()):
             if made.get(name) != there.get(name):
-                how = "gone" if name not in there else "changed" if name in made else "added"
-                found.append(f"{name!r} of the file's own rules is {how}: somebody opened it.")
+                if name not in there:
+                    how = message("{name} of the file's own rules is gone: somebody opened it.")
+                elif name in made:
+                    how = message("{name} of the file's own rules is changed: somebody opened it.")
+                else:
+                    how = message("{name} of the file's own rules is added: somebody opened it.")
+                found.append(phrase(how, name=repr(name)))
         return found
 
     def differences(self) -> list[str]:
@@ -381,7 +392,9 @@ class Record:
 
     def _tell(self, misfit: str) -> None:
         """Keep in mind what is not as it was made; where pages rest on it, refuse."""
-        words = f"The record does not hold together: {misfit} Ask haccp record verify."
+        words = phrase(
+            "The record does not hold together: {misfit} Ask haccp record verify.", misfit=misfit
+        )
         if self._strict:
             raise Refused(words)
         if words not in self.troubles:
@@ -406,7 +419,11 @@ def open_record(path: Path, *, create: bool) -> Record:
     if not path.exists():
         if not create:
             raise Refused(
-                f"There is no record at {path}: make one with haccp setup, or name it with --db."
+                phrase(
+                    "There is no record at {path}: make one with haccp setup, or name it with "
+                    "--db.",
+                    path=path,
+                )
             )
         _make_private(path)
     engine = sa.create_engine(
@@ -432,11 +449,8 @@ def _make_private(path: Path) -> None:
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         os.close(os.open(path, os.O_CREAT | os.O_WRONLY, 0o600))
     except OSError as error:
-        raise Refused(f"No record can be made at {path}: {_reason(error)}.") from None
-
-
-def _reason(error: OSError) -> str:
-    return (error.strerror or "the system refuses").lower()
+        words = message("No record can be made at {path}: {reason}.")
+        raise Refused(phrase(words, path=path, reason=reason_of(error))) from None
 
 
 def _connect(path: Path) -> sqlite3.Connection:
@@ -484,7 +498,10 @@ def _version(engine: sa.Engine, path: Path) -> str | None:
         if not tables:
             return None
         if not {"entry", "alembic_version"} <= tables:
-            raise Refused(f"{path} is a database of something else: name a haccp record with --db.")
+            words = message(
+                "{path} is a database of something else: name a haccp record with --db."
+            )
+            raise Refused(phrase(words, path=path))
         return connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar()
 
 

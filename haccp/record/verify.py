@@ -91,7 +91,12 @@ def _results(record: Record, work: Sequence[_Stretch]) -> Generator[Found, None,
     # started anew: an open database must not be carried into another process
     pool = ProcessPoolExecutor(cores, get_context("spawn"), _leave_interrupts_to_the_first)
     try:
-        yield from pool.map(partial(_walked_in_file, record.path), work)
+        for stretch, found in zip(
+            work, pool.map(partial(_walked_in_file, record.path), work), strict=True
+        ):
+            # another process does not know who reads: what there is to say is said here
+            has_words = found.misfit or found.unreadable
+            yield _walked(record, stretch) if has_words else found
     finally:
         pool.shutdown(cancel_futures=True)
 

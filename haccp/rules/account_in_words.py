@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
+from haccp.language import message, phrase
+from haccp.phrases import any_of, with_article
 from haccp.rules.account.judge import Judged
 from haccp.rules.account.life import Phase, Stay
 from haccp.rules.account.table import State
@@ -13,21 +15,21 @@ from haccp.rules.evidence import Bounds, Finding, Step
 from haccp.time import clock
 
 WORDS: Mapping[State, str] = {
-    State.NEW: "not yet measured",
-    State.FROZEN: "frozen",
-    State.RAW: "raw, cold",
-    State.SEARED: "heated once, to be cooked later",
-    State.HEATING: "cooking",
-    State.HOT: "hot",
-    State.RESTING: "set to cool",
-    State.ASIDE: "in preparation, no longer hot",
-    State.COOLING: "cooling",
-    State.COLD: "cold",
-    State.REHEATING: "reheating",
-    State.OUT: "out of temperature",
-    State.TIMED: "under time control",
-    State.OUTSIDE: "no TCS food",
-    State.GONE: "nothing left",
+    State.NEW: message("not yet measured"),
+    State.FROZEN: message("frozen"),
+    State.RAW: message("raw, cold"),
+    State.SEARED: message("heated once, to be cooked later"),
+    State.HEATING: message("cooking"),
+    State.HOT: message("hot"),
+    State.RESTING: message("set to cool"),
+    State.ASIDE: message("in preparation, no longer hot"),
+    State.COOLING: message("cooling"),
+    State.COLD: message("cold"),
+    State.REHEATING: message("reheating"),
+    State.OUT: message("out of temperature"),
+    State.TIMED: message("under time control"),
+    State.OUTSIDE: message("no TCS food"),
+    State.GONE: message("nothing left"),
 }
 # In which states food is while what a step's findings tell of goes on, the likeliest first.
 ABOUT: Mapping[Step, tuple[State, ...]] = {
@@ -133,49 +135,76 @@ def line(told: Sequence[Told], when: ShowMoment, zone: ZoneInfo) -> str:
     """
     show = _one_after_the_other(when, zone)
     words = "; ".join(_phase(one, show, last=one is told[-1]) for one in told)
-    return f"{words} (! marks a deviation)" if any(one.deviates for one in told) else words
+    if not any(one.deviates for one in told):
+        return words
+    return phrase("{account} (! marks a deviation)", account=words)
 
 
-def _phase(told: Told, show: ShowMoment, *, last: bool) -> str:
+def _phase(told: Told, show: Callable[[datetime], str], *, last: bool) -> str:
     phase, sign = told.phase, "!" if told.deviates else ""
     # what was said to be over has a moment of its own
     over = phase.state is State.GONE
     began = Bounds(phase.began.latest, phase.began.latest) if over else phase.began
-    since = "since" if last else "from"
-    words = f"{sign}{WORDS[phase.state]} {since} {_moment(began, show)}"
+    words = sign + _began(phrase(WORDS[phase.state]), began, show, last=last)
     if told.began_in:
-        words += f" (began in {' or '.join(told.began_in)})"
-    return words + "".join(_places(told, show))
+        words = phrase("{phase} (began in {batches})", phase=words, batches=any_of(told.began_in))
+    return ", ".join([words, *_places(told, show)])
 
 
-def _moment(bounds: Bounds, show: ShowMoment) -> str:
+def _began(state: str, bounds: Bounds, show: Callable[[datetime], str], *, last: bool) -> str:
+    """Say since when the last state goes on, and from when another was."""
     if bounds.latest is None:
-        return "a time that is not on record"
+        since = message("{state} since a time that is not on record")
+        from_ = message("{state} from a time that is not on record")
+        words = since if last else from_
+        return phrase(words, state=state)
     if bounds.earliest is None:
-        return f"{show(bounds.latest)} or before"
+        since = message("{state} since {latest} or before")
+        from_ = message("{state} from {latest} or before")
+        words = since if last else from_
+        return phrase(words, state=state, latest=_shown(bounds.latest, show))
     if bounds.earliest == bounds.latest:
-        return show(bounds.latest)
-    return f"between {show(bounds.earliest)} and {show(bounds.latest)}"
+        since, from_ = message("{state} since {moment}"), message("{state} from {moment}")
+        words = since if last else from_
+        return phrase(words, state=state, moment=_shown(bounds.latest, show))
+    since = message("{state} since between {earliest} and {latest}")
+    from_ = message("{state} from between {earliest} and {latest}")
+    words = since if last else from_
+    return phrase(
+        words,
+        state=state,
+        earliest=_shown(bounds.earliest, show),
+        latest=_shown(bounds.latest, show),
+    )
 
 
-def _places(told: Told, show: ShowMoment) -> Iterator[str]:
+def _shown(moment: datetime, show: Callable[[datetime], str]) -> str:
+    return with_article(show(moment))
+
+
+def _places(told: Told, show: Callable[[datetime], str]) -> Iterator[str]:
     """Name the units of a phase: since when, where it began elsewhere."""
+    begins = told.phase.began.latest
     for one in told.stays:
-        begins, unit = told.phase.began.latest, in_unit(one)
-        yield f", {unit}" if begins and one.began <= begins else f", {unit} from {show(one.began)}"
-
-
-def in_unit(stay: Stay) -> str:
-    return f"in {stay.unit} as usual" if stay.usual else f"in {stay.unit}"
+        if begins and one.began <= begins:
+            there = message("in {unit} as usual") if one.usual else message("in {unit}")
+            yield phrase(there, unit=one.unit)
+        else:
+            usual = message("in {unit} as usual from {since}")
+            there = usual if one.usual else message("in {unit} from {since}")
+            yield phrase(there, unit=one.unit, since=_shown(one.began, show))
 
 
 def from_to(stay: Stay, when: ShowMoment, zone: ZoneInfo) -> str:
     """Say for how long food stood in a unit: ``10:08 to 13:20``."""
     show = _one_after_the_other(when, zone)
-    usual = ", as usual" if stay.usual else ""
+    began = _shown(stay.began, show)
     if stay.ended is None:
-        return f"since {show(stay.began)}{usual}"
-    return f"{show(stay.began)} to {show(stay.ended)}{usual}"
+        words = message("since {began}, as usual") if stay.usual else message("since {began}")
+        return phrase(words, began=began)
+    there = message("{began} to {ended}")
+    words = message("{began} to {ended}, as usual") if stay.usual else there
+    return phrase(words, began=began, ended=_shown(stay.ended, show))
 
 
 def _one_after_the_other(when: ShowMoment, zone: ZoneInfo) -> Callable[[datetime], str]:

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from haccp.language import message, phrase
 from haccp.limits.limit import Limit
 
 _DAY = timedelta(days=1)
@@ -11,13 +12,13 @@ _DAY = timedelta(days=1)
 
 @dataclass(frozen=True, slots=True)
 class Exemption:
-    """Why a delivery needs no date mark as its container is opened."""
+    """Why a delivery needs no date mark as its container is opened; `what` is a message."""
 
     what: str
     citation: str
 
     def __str__(self) -> str:
-        return f"{self.what} ({self.citation})"
+        return phrase("{food} ({citation})", food=phrase(self.what), citation=self.citation)
 
 
 # The deliveries that are exempt, by the word that is typed; (G) asks that an inspected plant made
@@ -27,31 +28,41 @@ class Exemption:
 # shellstock, are from memory. Portions that are sold from a bulk container at a consumer's request
 # (E, from memory) are no deliveries and not among them.
 EXEMPT: Mapping[str, Exemption] = {
-    "deli salad": Exemption("deli salad made and packed by an inspected plant", "3-501.17(G)(1)"),
+    "deli salad": Exemption(
+        message("deli salad made and packed by an inspected plant"), "3-501.17(G)(1)"
+    ),
     "hard cheese": Exemption(
-        "hard cheese of at most 39 % moisture, packed by an inspected plant", "3-501.17(G)(2)"
+        message("hard cheese of at most 39 % moisture, packed by an inspected plant"),
+        "3-501.17(G)(2)",
     ),
     "semi-soft cheese": Exemption(
-        "semi-soft cheese of more than 39 and at most 50 % moisture, packed by an inspected plant",
+        message(
+            "semi-soft cheese of more than 39 and at most 50 % moisture, packed by an"
+            " inspected plant"
+        ),
         "3-501.17(G)(3)",
     ),
     "cultured dairy": Exemption(
-        "cultured dairy product packed by an inspected plant", "3-501.17(G)(4)"
+        message("cultured dairy product packed by an inspected plant"), "3-501.17(G)(4)"
     ),
     "preserved fish": Exemption(
-        "preserved or acidified fish packed by an inspected plant", "3-501.17(G)(5)"
+        message("preserved or acidified fish packed by an inspected plant"), "3-501.17(G)(5)"
     ),
     "dry sausage": Exemption(
-        "shelf-stable dry fermented sausage, not labelled to be kept refrigerated, packed by an"
-        " inspected plant",
+        message(
+            "shelf-stable dry fermented sausage, not labelled to be kept refrigerated, packed by an"
+            " inspected plant"
+        ),
         "3-501.17(G)(6)",
     ),
     "salt-cured meat": Exemption(
-        "shelf-stable salt-cured meat, not labelled to be kept refrigerated, packed by an"
-        " inspected plant",
+        message(
+            "shelf-stable salt-cured meat, not labelled to be kept refrigerated, packed by an"
+            " inspected plant"
+        ),
         "3-501.17(G)(7)",
     ),
-    "shellstock": Exemption("shellstock", "3-501.17(F)"),
+    "shellstock": Exemption(message("shellstock"), "3-501.17(F)"),
 }
 
 

@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from enum import StrEnum
 from fractions import Fraction
 
+from haccp.language import message, phrase
 from haccp.limits.limit import Limit, Row
 from haccp.temperature import Temperature
 
@@ -25,8 +26,19 @@ class Step(StrEnum):
 
     @property
     def words(self) -> str:
-        return self.value.replace("_", " ")
+        return phrase(_STEPS[self])
 
+
+_STEPS = {
+    Step.RECEIVE: message("receive"),
+    Step.PREPARE: message("prepare"),
+    Step.COOK: message("cook"),
+    Step.HOT_HOLD: message("hot hold"),
+    Step.COOL: message("cool"),
+    Step.COLD_HOLD: message("cold hold"),
+    Step.REHEAT: message("reheat"),
+    Step.TIME_CONTROL: message("time control"),
+}
 
 # How a reading says that food was heated or held in a way that has a limit of its own.
 MICROWAVE, INITIAL, UNSLICED, SIX_HOURS, OPENED = (

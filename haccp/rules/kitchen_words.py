@@ -6,8 +6,10 @@ Bounds, citations and sources are told by `words.explain`, where a record is loo
 from collections.abc import Callable, Mapping
 from datetime import datetime, timedelta
 
+from haccp import phrases
 from haccp.language import message, phrase
 from haccp.limits.limit import Limit, Side
+from haccp.phrases import at, with_article
 from haccp.rules.asked import ShowMoment, target
 from haccp.rules.evidence import Finding, Reason, Step, Verdict
 from haccp.temperature import Degree
@@ -87,7 +89,7 @@ def forbids_serving(finding: Finding) -> bool:
 
 def by(moment: datetime, clock: ShowMoment) -> str:
     """Say up to when, as a whole phrase: in other languages it is more than one word."""
-    return phrase("by {clock}", clock=clock(moment))
+    return phrases.by(clock(moment))
 
 
 def why(finding: Finding, clock: ShowMoment) -> str:
@@ -148,7 +150,7 @@ def _had_to_be(finding: Finding, clock: ShowMoment) -> str:
     if finding.step is Step.TIME_CONTROL:
         if not finding.due:
             return phrase("Its time is over.")
-        return phrase("Its time ended at {clock}.", clock=clock(finding.due))
+        return phrase("Its time ended {at}.", at=at(clock(finding.due)))
     if not finding.due:
         return phrase("Was not {target} in time.", target=asked(finding))
     return phrase("Was not {target} {by}.", target=asked(finding), by=by(finding.due, clock))
@@ -192,13 +194,14 @@ def _in_doubt(finding: Finding, _: ShowMoment) -> str:
 
 def _missed(finding: Finding, clock: ShowMoment) -> str:
     assert finding.gap  # only missed checks are told so
-    since, until = map(clock, finding.gap)
+    since, until = (with_article(clock(moment)) for moment in finding.gap)
     return phrase("No check from {since} to {until}.", since=since, until=until)
 
 
 def _not_read(finding: Finding, clock: ShowMoment) -> str:
     assert finding.start and finding.start.latest  # it counts from its opening
-    return phrase("Nobody measured it from {since} on.", since=clock(finding.start.latest))
+    since = with_article(clock(finding.start.latest))
+    return phrase("Nobody measured it from {since} on.", since=since)
 
 
 def _wrong_start(finding: Finding, _: ShowMoment) -> str:
@@ -213,13 +216,14 @@ def _out(finding: Finding, clock: ShowMoment) -> str:
     since, last = finding.start.earliest or finding.start.latest, finding.readings[-1:]
     if since is None or not last:
         return phrase("Since when it is out is not known.")
+    since_then = with_article(clock(since))
     so_far = spell(max(last[0].at - since, finding.shortest or timedelta(0)))
     if not finding.due or finding.verdict.is_deviation:
-        return phrase("Out since {clock}, {time}.", clock=clock(since), time=so_far)
+        return phrase("Out since {since}, {time}.", since=since_then, time=so_far)
     return phrase(
-        "Out {time} so far, since {clock}; back in the cold or on the heat {by}.",
+        "Out {time} so far, since {since}; back in the cold or on the heat {by}.",
         time=so_far,
-        clock=clock(since),
+        since=since_then,
         by=by(finding.due, clock),
     )
 
@@ -235,7 +239,7 @@ def _for_how_long(finding: Finding, clock: ShowMoment) -> str:
 
 def _past_its_day(finding: Finding, clock: ShowMoment) -> str:
     assert finding.due  # a date mark is nothing but a time
-    return phrase("Its days were over at {clock}.", clock=clock(finding.due))
+    return phrase("Its days were over {at}.", at=at(clock(finding.due)))
 
 
 _WHY: Mapping[Reason, Callable[[Finding, ShowMoment], str]] = {

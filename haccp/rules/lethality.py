@@ -7,6 +7,7 @@ from decimal import Decimal
 from itertools import groupby, pairwise
 from math import expm1, log
 
+from haccp.language import message, phrase
 from haccp.rules.evidence import Reading
 from haccp.rules.exposure import time_between
 from haccp.temperature import Level
@@ -36,18 +37,24 @@ class Lethality:
     def words(self) -> str:
         """Say it with the rounding against the food: never more heat than there was."""
         told, least = _spell(self.minutes), _spell(self.least)
-        bound = f", at least {least} whatever it did between readings" if least != told else ""
-        return (
-            f"The core's heat amounts to {told} at 130 °F{bound}; the table of 3-401.11(B) stands "
-            f"for {self.criterion:g} min. Information only: a row of the table decides."
+        exact = message(
+            "The core's heat amounts to {heat} at 130 °F; the table of 3-401.11(B) stands "
+            "for {criterion} min. Information only: a row of the table decides."
         )
+        bounded = message(
+            "The core's heat amounts to {heat} at 130 °F, at least {least} whatever it did between "
+            "readings; the table of 3-401.11(B) stands for {criterion} min. Information only: a "
+            "row of the table decides."
+        )
+        words = exact if least == told else bounded
+        return phrase(words, heat=told, least=least, criterion=f"{self.criterion:g}")
 
 
 def _spell(minutes: float) -> str:
     # Far above the criterion the formula is stretched beyond the table's 158 °F and means "plenty".
     most = 100 * CRITERION_MIN
     if minutes > most:
-        return f"more than {most:,.0f} min"
+        return phrase("more than {most} min", most=f"{most:,.0f}")
     return f"{int(minutes * 10) / 10} min"
 
 

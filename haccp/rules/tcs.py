@@ -6,6 +6,7 @@ from decimal import Decimal
 from enum import StrEnum
 
 from haccp.errors import Refused
+from haccp.language import message, phrase
 
 
 class Result(StrEnum):
@@ -61,8 +62,8 @@ _SAFE, _ASSESS = Result.NON_TCS, Result.PRODUCT_ASSESSMENT
 # Both tables: read in Tenn. Comp. R. & Regs. 0080-04-09-.01, 25 TAC 228.2(144) (Texas) and
 # NAC 446.025 (Nevada), which adopt the Food Code's text.
 TABLE_A = Table(
-    name="Table A",
-    food="heat-treated to destroy vegetative cells, then packaged",
+    name=message("Table A"),
+    food=message("heat-treated to destroy vegetative cells, then packaged"),
     ph=(_up_to("4.6"), _up_to("5.6"), _ABOVE),
     water_activity=(_up_to("0.92"), _up_to("0.95"), _ABOVE),
     cells=(
@@ -72,8 +73,8 @@ TABLE_A = Table(
     ),
 )
 TABLE_B = Table(
-    name="Table B",
-    food="not heat-treated, or heat-treated but not packaged",
+    name=message("Table B"),
+    food=message("not heat-treated, or heat-treated but not packaged"),
     ph=(_below("4.2"), _up_to("4.6"), _up_to("5.0"), _ABOVE),
     water_activity=(_below("0.88"), _up_to("0.90"), _up_to("0.92"), _ABOVE),
     cells=(
@@ -84,7 +85,7 @@ TABLE_B = Table(
     ),
 )
 
-BEYOND = (
+BEYOND = message(
     "Vinegar or anything else added to make a food non-TCS, smoking to preserve it and "
     "reduced-oxygen packaging need a variance (3-502.11) or a HACCP plan (3-502.12) first; "
     "this tool goes no further."
@@ -103,19 +104,36 @@ class Assessment:
     @property
     def words(self) -> str:
         """Say what was decided, by which table, and where the tables end."""
-        known = (
-            ("pH", self.ph),
-            ("water activity", self.water_activity),
+        is_free = message(
+            "1-201.10 {table} ({food}): at {measured} the food is non-TCS: it needs no control "
+            "of time or temperature."
         )
-        measured = " and ".join(
-            f"{name} {value}" if value is not None else f"{name} not known" for name, value in known
+        is_open = message(
+            "1-201.10 {table} ({food}): at {measured} a product assessment is required; until "
+            "there is one the food is treated as TCS."
         )
-        found = (
-            "the food is non-TCS: it needs no control of time or temperature."
-            if self.result is Result.NON_TCS
-            else "a product assessment is required; until there is one the food is treated as TCS."
+        words = is_free if self.result is Result.NON_TCS else is_open
+        found = phrase(
+            words,
+            table=phrase(self.table.name),
+            food=phrase(self.table.food),
+            measured=self._measured(),
         )
-        return f"1-201.10 {self.table.name} ({self.table.food}): at {measured} {found} {BEYOND}"
+        return f"{found} {phrase(BEYOND)}"
+
+    def _measured(self) -> str:
+        if self.ph is None:
+            return phrase(
+                "pH not known and water activity {water_activity}",
+                water_activity=self.water_activity,
+            )
+        if self.water_activity is None:
+            return phrase("pH {ph} and water activity not known", ph=self.ph)
+        return phrase(
+            "pH {ph} and water activity {water_activity}",
+            ph=self.ph,
+            water_activity=self.water_activity,
+        )
 
 
 def assess(
@@ -128,19 +146,23 @@ def assess(
     """
     if ph is None and water_activity is None:
         raise Refused(
-            "Neither pH nor water activity is given: type at least one that was measured."
+            phrase("Neither pH nor water activity is given: type at least one that was measured.")
         )
-    _within("pH", ph, 14, "4.2")
-    _within("water activity", water_activity, 1, "0.92")
+    no_ph = message("{value} is no pH: type a number from 0 to {most}, such as {such_as}.")
+    _within(no_ph, ph, 14, "4.2")
+    no_water_activity = message(
+        "{value} is no water activity: type a number from 0 to {most}, such as {such_as}."
+    )
+    _within(no_water_activity, water_activity, 1, "0.92")
     table = TABLE_A if heat_treated_and_packaged else TABLE_B
     cells = set(table.results(ph, water_activity))
     worst = _ASSESS if _ASSESS in cells else _SAFE
     return Assessment(worst, table, ph, water_activity)
 
 
-def _within(name: str, value: Decimal | None, most: int, such_as: str) -> None:
+def _within(otherwise: str, value: Decimal | None, most: int, such_as: str) -> None:
     if value is not None and not (value.is_finite() and 0 <= value <= most):
-        raise Refused(f"{value} is no {name}: type a number from 0 to {most}, such as {such_as}.")
+        raise Refused(phrase(otherwise, value=value, most=most, such_as=such_as))
 
 
 def _places(bands: Sequence[Band], value: Decimal | None) -> Sequence[int]:

@@ -3,6 +3,7 @@
 from decimal import Decimal, localcontext
 
 from haccp.errors import Refused
+from haccp.language import phrase
 from haccp.limits.limit import Limit
 from haccp.quantities import parse_pressure
 from haccp.temperature import Level, Temperature
@@ -80,8 +81,13 @@ def parse_barometer(text: str, altitude_m: int) -> Decimal:
     usual = pressure_at(altitude_m)
     if abs(pressure - usual) > _WEATHER:
         raise Refused(
-            f"{text!r} does not fit {altitude_m} m above the sea, where the air has about "
-            f"{usual:.0f} hPa: type what a barometer shows here, not a weather report's pressure, "
-            f"which is reduced to sea level."
+            phrase(
+                "{text} does not fit {altitude} m above the sea, where the air has about {usual} "
+                "hPa: type what a barometer shows here, not a weather report's pressure, which is "
+                "reduced to sea level.",
+                text=repr(text),
+                altitude=altitude_m,
+                usual=f"{usual:.0f}",
+            )
         )
     return pressure

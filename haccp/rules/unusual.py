@@ -13,6 +13,7 @@ from fractions import Fraction
 from itertools import groupby
 from math import comb, floor
 
+from haccp.language import message, phrase
 from haccp.temperature import Degree, Temperature
 from haccp.time import spell
 
@@ -89,7 +90,7 @@ class Unusual:
 
     @property
     def words(self) -> str:
-        """Say in plain English what there is to look at, by what test, and an innocent cause."""
+        """Say in plain words what there is to look at, by what test, and an innocent cause."""
         return _words(self)
 
 
@@ -284,40 +285,72 @@ def _early(readings: Sequence[Noted]) -> Iterator[Unusual]:
 
 
 def _words(it: Unusual) -> str:
-    test = f"p {_number(it.chance)}" if it.chance is not None else ""
+    p = _number(it.chance) if it.chance is not None else ""
     match it.kind:
         case Kind.SAME_VALUE:
-            return (
-                f"Something to look at: {it.about} was noted at {it.value} {len(it.refs)} times "
-                f"running, in all {it.count} times in {it.among}; for how its readings repeat, "
-                f"so long a run is seldom chance (exact test of the longest run, {test}, level "
-                f"{_number(SAME_VALUE_LEVEL)}). A unit that was steady for a while does this too."
+            return phrase(
+                "Something to look at: {subject} was noted at {temp} {running} times running, in "
+                "all {count} times in {among}; for how its readings repeat, so long a run is "
+                "seldom chance (exact test of the longest run, p {p}, level {test_level}). A unit "
+                "that was steady for a while does this too.",
+                subject=it.about,
+                temp=it.value,
+                running=len(it.refs),
+                count=it.count,
+                among=it.among,
+                p=p,
+                test_level=_number(SAME_VALUE_LEVEL),
             )
         case Kind.AT_ONCE:
-            return (
-                f"Something to look at: {it.count} readings by {it.about}, about "
-                f"{spell(it.lasting)} of work, were entered in a row, {AT_ONCE_FEWEST} or more of "
-                f"them within {spell(AT_ONCE_WITHIN)}. Notes copied from paper look like this too."
+            return phrase(
+                "Something to look at: {count} readings by {person}, about {duration} of work, "
+                "were entered in a row, {fewest} or more of them within {time}. Notes copied from "
+                "paper look like this too.",
+                count=it.count,
+                person=it.about,
+                duration=spell(it.lasting),
+                fewest=AT_ONCE_FEWEST,
+                time=spell(AT_ONCE_WITHIN),
             )
         case Kind.ROUND:
-            return (
-                f"Something to look at: {it.count} of {it.among} values by {it.about} end in 0 or "
-                f"5, where chance alone makes about {float(it.among * ROUND_RATE):.0f}; each value "
-                f"of a batch or unit counts once a day, limits and the usual value of a unit not "
-                f"at all (exact one-sided binomial test, {test}, level {_number(ROUND_LEVEL)}). "
-                f"A dial with a mark every 5 degrees does this too."
+            return phrase(
+                "Something to look at: {count} of {among} values by {person} end in 0 or 5, where "
+                "chance alone makes about {usual}; each value of a batch or unit counts once a "
+                "day, limits and the usual value of a unit not at all (exact one-sided binomial "
+                "test, p {p}, level {test_level}). A dial with a mark every 5 degrees does this "
+                "too.",
+                count=it.count,
+                among=it.among,
+                person=it.about,
+                usual=f"{float(it.among * ROUND_RATE):.0f}",
+                p=p,
+                test_level=_number(ROUND_LEVEL),
             )
         case Kind.EARLY:
-            ahead = it.lasting >= timedelta(minutes=1)
-            most = f"up to {spell(it.lasting)}" if ahead else "less than a minute"
-            return (
-                f"Something to look at: of {it.among} readings by {it.about}, {it.count} entered "
-                f"{most} before the time noted. A kitchen clock that is ahead does this too."
-            )
+            return _early_words(it)
+
+
+def _early_words(it: Unusual) -> str:
+    by_minutes = message(
+        "Something to look at: of {among} readings by {person}, {count} entered up to {duration} "
+        "before the time noted. A kitchen clock that is ahead does this too."
+    )
+    by_seconds = message(
+        "Something to look at: of {among} readings by {person}, {count} entered less than a "
+        "minute before the time noted. A kitchen clock that is ahead does this too."
+    )
+    words = by_minutes if it.lasting >= timedelta(minutes=1) else by_seconds
+    return phrase(
+        words,
+        among=it.among,
+        person=it.about,
+        count=it.count,
+        duration=spell(it.lasting),
+    )
 
 
 def _number(chance: Fraction) -> str:
     """Write a p-value, to two digits and no smaller than a millionth: ``0.00002``."""
     if chance < Fraction(1, 1_000_000):
-        return "under 0.000001"
+        return phrase("under 0.000001")
     return f"{float(f'{float(chance):.2g}'):.6f}".rstrip("0")
