@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from haccp.language import counted, message, phrase
+from haccp.language import counted, phrase
 from haccp.limits import Limit, LimitSet
 from haccp.printing.codes_in_words import in_words, named
 from haccp.printing.limits_in_words import set_in_words, stated
@@ -147,12 +147,10 @@ def _changes(sheet: Sheet) -> list[list[str]]:
 
 def _set(limits: LimitSet) -> str:
     """Name a set, the local rules in it and by how much its numbers were moved."""
-    local = ", ".join(named(limit) for limit in limits.overrides) or phrase("none")
-    name = set_in_words(limits)
-    if limits.guard:
-        words = message("{limits}; local rules: {names}, guard band {guard}")
-        return phrase(words, limits=name, names=local, guard=limits.guard)
-    return phrase("{limits}; local rules: {names}", limits=name, names=local)
+    local = ", ".join(named(limit) for limit in limits.overrides)
+    rules = phrase("local rules: {names}", names=local) if local else phrase("local rules: none")
+    guard = [phrase("guard band {guard}", guard=limits.guard)] if limits.guard else []
+    return "; ".join([set_in_words(limits), ", ".join([rules, *guard])])
 
 
 def _older(sheet: Sheet, newest: LimitSet) -> list[LimitSet]:
