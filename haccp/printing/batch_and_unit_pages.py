@@ -228,12 +228,6 @@ def reading_row(
     """Give a reading as it is printed; one that was corrected is struck through."""
     body = entry.body
     shown = f"{body.temp} °{body.degree}"
-    hold = timedelta(seconds=float(body.held_s))
-    step = [
-        Step(body.step).words,
-        phrase(_METHODS[body.method]) if body.method else "",
-        phrase("held {time}", time=spell_hold(hold)) if hold else "",
-    ]
     successor = entry.corrected_by
     notes = [
         entered_later(entry),
@@ -250,9 +244,8 @@ def reading_row(
         "no": str(entry.seq),
         "when": sheet.on(entry.at),
         "temp": shown.replace("-", "−"),
-        "step": ", ".join(filter(None, step)),
+        "step": _step(entry),
         "by": entry.person,
-        "unit": entry.unit or "",
         "thermometer": _instrument(body.thermometer, entry.at, sheet),
         "note": "; ".join(note for note in notes if note),
         "struck": successor is not None,
@@ -260,6 +253,30 @@ def reading_row(
     }
 
 
+def _step(entry: Entry[Measured]) -> str:
+    """Name a reading's step, how it was heated or held, for how long, and in which unit."""
+    body, unit = entry.body, entry.unit or ""
+    hold = timedelta(seconds=float(body.held_s))
+    how = [
+        phrase(_METHODS[body.method]) if body.method else "",
+        phrase("held {time}", time=spell_hold(hold)) if hold else "",
+    ]
+    if unit and not any(how):
+        return phrase(_IN_UNITS[Step(body.step)], unit=unit)
+    return ", ".join(filter(None, [Step(body.step).words, *how, unit]))
+
+
+# Beside the name of a unit it takes fewer words in some languages.
+_IN_UNITS = {
+    Step.RECEIVE: message("receive, {unit}"),
+    Step.PREPARE: message("prepare, {unit}"),
+    Step.COOK: message("cook, {unit}"),
+    Step.HOT_HOLD: message("hot hold, {unit}"),
+    Step.COOL: message("cool, {unit}"),
+    Step.COLD_HOLD: message("cold hold, {unit}"),
+    Step.REHEAT: message("reheat, {unit}"),
+    Step.TIME_CONTROL: message("time control, {unit}"),
+}
 _METHODS = {
     MICROWAVE: message("microwave"),
     INITIAL: message("initial"),

@@ -13,7 +13,6 @@ from haccp.kitchen.on_record import OnRecord, entered_later
 from haccp.kitchen.review import Looked
 from haccp.kitchen.stays import stood_in
 from haccp.language import counted, message, phrase
-from haccp.phrases import at, by
 from haccp.printing.in_brief import in_brief
 from haccp.printing.report_context import EVENTS, Sheet, by_whom
 from haccp.record.entries import (
@@ -228,16 +227,16 @@ def _too_slow(one: Caught, sheet: Sheet) -> dict[str, str]:
     last = _last_read(one)
     stage = next(each for each in one.cooling if each.verdict is Verdict.STOPPED)
     start = stage.start.latest if stage.start else None
-    known = message("{temp} {at}, {after} after the start; {level} was due {by}.")
-    unknown = message("{temp} {at}; when {level} was due is not on record.")
+    known = message("{temp} at {time}, {after} after the start; {level} was due by {due}.")
+    unknown = message("{temp} at {time}; when {level} was due is not on record.")
     words = known if start and stage.due else unknown
     told = phrase(
         words,
         temp=last.temperature,
-        at=at(sheet.on(last.at)),
+        time=sheet.on(last.at),
         after=spell(last.at - start) if start else "",
         level=f"{stage.limit.level.number(last.temperature.degree)} °{last.temperature.degree}",
-        by=by(sheet.on(stage.due)) if stage.due else "",
+        due=sheet.on(stage.due) if stage.due else "",
     )
     return {"words": told, "citation": stage.limit.citation}
 
@@ -264,10 +263,10 @@ def acts(one: Caught, sheet: Sheet, tell: _Teller) -> list[str]:
     told = [tell(entry, sheet) for entry in found]
     return told + [
         phrase(
-            "Reheated to {temp} {at} ({person}).",
+            "Reheated to {temp} at {time} ({who}).",
             temp=f"{entry.body.temp} °{entry.body.degree}",
-            at=at(sheet.on(entry.at)),
-            person=entry.person,
+            time=sheet.on(entry.at),
+            who=entry.person,
         )
         for entry in hot
     ]

@@ -1,11 +1,13 @@
-"""What was found in a sentence for a narrow column: readings, bounds and what was allowed."""
+"""What was found in a sentence for a narrow column: readings, bounds and what was allowed.
+
+Its times have no article: where a language asks for one they stand in brackets, as a column has it.
+"""
 
 from collections.abc import Callable, Mapping
 from datetime import timedelta
 
 from haccp.language import counted, message, phrase
 from haccp.limits.limit import Side
-from haccp.phrases import at, by, with_article
 from haccp.printing.report_context import Sheet
 from haccp.rules.asked import target
 from haccp.rules.evidence import Finding, Reason, Step
@@ -51,8 +53,8 @@ def _uncertain(finding: Finding, sheet: Sheet) -> str:
         least=short(shortest),
         most=at_most(longest),
         allowed=short(within),
-        begin=with_article(sheet.on(crossing.earliest)),
-        end=with_article(sheet.on(crossing.latest)),
+        begin=sheet.on(crossing.earliest),
+        end=sheet.on(crossing.latest),
     )
 
 
@@ -64,9 +66,9 @@ def _still_warm(finding: Finding, sheet: Sheet) -> str:
     if not warm:
         return ""
     return phrase(
-        "Still {temp} {at}, {least} after the start, not {level} in {allowed}.",
+        "Still {temp} at {time}, {least} after the start, not {level} in {allowed}.",
         temp=warm[-1].temperature,
-        at=at(sheet.on(warm[-1].at)),
+        time=sheet.on(warm[-1].at),
         least=short(shortest),
         level=_level(finding),
         allowed=short(within),
@@ -82,11 +84,11 @@ def _missed(finding: Finding, sheet: Sheet) -> str:
     assert finding.gap and finding.due  # only missed checks are told so
     begins, ends = finding.gap
     return phrase(
-        "Not checked from {begin} to {end} ({lasted}); a check was due {by}.",
-        begin=with_article(sheet.on(begins)),
-        end=with_article(sheet.on(ends)),
+        "Not checked from {begin} to {end} ({lasted}); a check was due by {due}.",
+        begin=sheet.on(begins),
+        end=sheet.on(ends),
         lasted=short(ends - begins),
-        by=by(sheet.on(finding.due)),
+        due=sheet.on(finding.due),
     )
 
 
@@ -99,9 +101,9 @@ def _out_of_limits(finding: Finding, sheet: Sheet) -> str:
     first = finding.readings[0]
     told = {
         "first": first.temperature,
-        "at": at(sheet.on(first.at)),
+        "time": sheet.on(first.at),
         "worst": worst.temperature,
-        "later_at": at(sheet.on(worst.at)),
+        "later_time": sheet.on(worst.at),
         "limit": target(finding.limit, worst.temperature.degree),
         "least": short(finding.shortest or timedelta(0)),
         "most": at_most(finding.longest) if finding.longest is not None else "",
@@ -113,13 +115,13 @@ def _out_of_limits(finding: Finding, sheet: Sheet) -> str:
 # By whether the first reading is the worst, and whether it is known how long it lasted at most.
 _RUNS = {
     (False, True): message(
-        "{first} {at}, at worst {worst} {later_at}, not {limit}; for {least} to {most}."
+        "{first} at {time}, at worst {worst} at {later_time}, not {limit}; for {least} to {most}."
     ),
     (False, False): message(
-        "{first} {at}, at worst {worst} {later_at}, not {limit}; for {least} or longer."
+        "{first} at {time}, at worst {worst} at {later_time}, not {limit}; for {least} or longer."
     ),
-    (True, True): message("{first} {at}, not {limit}; for {least} to {most}."),
-    (True, False): message("{first} {at}, not {limit}; for {least} or longer."),
+    (True, True): message("{first} at {time}, not {limit}; for {least} to {most}."),
+    (True, False): message("{first} at {time}, not {limit}; for {least} or longer."),
 }
 
 

@@ -39,7 +39,6 @@ def reading(**changed: Any) -> dict[str, Any]:
         "temp": "135 °F",
         "step": "cool",
         "by": "JM",
-        "unit": "",
         "thermometer": "T1 (no check on record)",
         "note": "",
         "struck": False,
