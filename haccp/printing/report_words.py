@@ -41,10 +41,10 @@ from haccp.rules.evidence import Finding
 from haccp.rules.words import explain
 from haccp.time import dated, short_day
 
-NOT_SHOWN = message(
+# In English; a translated paper says both at greater length, in its caution.
+NOT_SHOWN = (
     "means that the record does not prove the limit was kept; it is decided as a deviation is."
 )
-# In English; what a translated paper says is longer.
 CAUTION = (
     "Measurements are compared with the limits at the end; where the local code, the health "
     "authority or licensed advice asks more, it decides."
@@ -119,6 +119,7 @@ def _head(first: date, last: date, sheet: Sheet) -> dict[str, Any]:
     # as it was called, and where it was, at the end of these days
     kitchen = register.kitchen_at(min(sheet.ends - _MOMENT, sheet.printed))
     begins = register.settings[0].at.astimezone(register.zone).date()
+    translated = caution()
     return {
         "title": phrase("Food temperature record"),
         "kitchen": kitchen.name,
@@ -132,8 +133,8 @@ def _head(first: date, last: date, sheet: Sheet) -> dict[str, Any]:
         "period": _period(first, last),
         "begins": _days_covered(begins, sheet),
         "printed": moment_of_printing(sheet.printed, register.zone),
-        "not_shown": phrase(NOT_SHOWN),
-        "caution": caution() or CAUTION,
+        "not_shown": "" if translated else NOT_SHOWN,
+        "caution": translated or CAUTION,
     }
 
 
