@@ -72,7 +72,7 @@ def _moved(old: KitchenSettings, new: KitchenSettings) -> str:
             (phrase("Person in charge"), old.in_charge or None, new.in_charge),
             (phrase("Altitude"), f"{old.altitude_m} m", f"{new.altitude_m} m"),
         )
-        if was != now
+        if (was or "") != now
     ]
     return " ".join(_from_now_on(what, was, now) for what, was, now in changed)
 
