@@ -12,7 +12,6 @@ from typing import Any
 import pikepdf
 import pytest
 from pdfua import validate
-from pypdf import PdfReader
 
 from haccp import limits
 from haccp.assets import folder
