@@ -55,6 +55,7 @@ def in_its_papers_language(register: Register) -> AbstractContextManager[None]:
 
 def print_paper(
     session: Session,
+    register: Register,
     words: Mapping[str, Any],
     drawings: Mapping[str, bytes],
     *,
@@ -68,6 +69,9 @@ def print_paper(
 ) -> None:
     """Set words on pages and write them. `stood` is the moment whose record they show.
 
+    `register` is the kitchen's as it stood then: the paper's own words are in its language, as
+    `words` are.
+
     Where that moment is past, it is on the paper and in the terminal beside the moment of printing:
     a paper does not pass for one that was printed earlier. With `again` its bytes are those of one
     that was, to be compared with it.
@@ -78,7 +82,7 @@ def print_paper(
 
     take_warnings()
     at = stood if again else session.now.replace(microsecond=0)
-    with in_its_papers_language(session.register):
+    with in_its_papers_language(register):
         printed = moment_of_printing(at, session.register.zone)
         if stood < at:
             printed = phrase(
@@ -90,7 +94,7 @@ def print_paper(
 
     def pages() -> Iterator[bytes]:
         content = {**words, "printed": printed, "mark": mark}
-        with in_its_papers_language(session.register):
+        with in_its_papers_language(register):
             pdf = typeset(content, drawings, template=template, paper=paper, printed=at)
         yield pdf
 

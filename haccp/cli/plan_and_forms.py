@@ -30,6 +30,7 @@ def plan(
         words = gather(register, moment, record.head())
     print_paper(
         session,
+        register,
         words,
         {},
         template="plan",
@@ -61,6 +62,7 @@ def forms(
         words = gather(register, moment)
     print_paper(
         session,
+        register,
         words,
         {},
         template="forms",

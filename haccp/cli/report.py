@@ -65,6 +65,7 @@ def report(
     output = output or Path(f"haccp-{begins}{f'-to-{ends}' if ends != begins else ''}.pdf")
     print_paper(
         session,
+        register,
         {**content.words, "again": _command(begins, ends, moment, paper, readings, zone)},
         drawings,
         template="report",

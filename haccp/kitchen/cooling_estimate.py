@@ -35,7 +35,7 @@ from haccp.record.store import Record
 from haccp.record.threads import openings_of
 from haccp.rules.asked import ShowMoment
 from haccp.rules.evidence import Finding, Reading, Step, Verdict
-from haccp.rules.remedies import COOL_AGAIN, RAPID_WAYS
+from haccp.rules.remedies import RAPID_WAYS
 from haccp.rules.thermometer import pressure_at
 from haccp.temperature import Degree, Temperature
 
@@ -382,9 +382,9 @@ def _way_out(found: Running, clock: ShowMoment) -> str:
     if not found.reheat_by:
         return ""
     return phrase(
-        "Or, once, and hot {by}: {what_to_do}",
+        "Or, once, and hot {by}: Reheat it to 165 °F (74 °C) for 15 s, then cool it again by "
+        "another method.",
         by=by(clock(found.reheat_by)),
-        what_to_do=phrase(COOL_AGAIN),
     )
 
 

@@ -6,6 +6,7 @@ local code named itself is in no list and stands as it is.
 
 from haccp.language import message, phrase
 from haccp.limits import Limit
+from haccp.record.entries import Person
 from haccp.rules.evidence import Step
 
 _STEPS = {
@@ -49,7 +50,8 @@ _LIMITS = {
     "thermometer-accuracy": message("Thermometer accuracy"),
     "air-thermometer-accuracy": message("Air thermometer accuracy"),
 }
-_ROLES = {"cook": message("a cook"), "manager": message("a manager")}
+# The place also tells the person from the step, which is another word in other languages.
+_ROLES = {"cook": message("cook{has_left}"), "manager": message("manager{has_left}")}
 # Codes that are English words: what a unit holds, kinds of food and of ovens, how thick food is,
 # and what a number or an advice rests on.
 _WORDS = frozenset((
@@ -73,9 +75,10 @@ def in_words(code: str) -> str:
     return phrase(code) if code in _WORDS else code
 
 
-def role_in_words(role: str) -> str:
-    """Tell what somebody is in the kitchen: ``a manager``."""
-    return phrase(_ROLES[role])
+def role_in_words(person: Person) -> str:
+    """Tell what somebody is in the kitchen, or was: ``manager``."""
+    has_left = "" if person.active else phrase(", has left")
+    return phrase(_ROLES[person.role], has_left=has_left)
 
 
 def step_in_words(step: Step) -> str:

@@ -10,7 +10,7 @@ from haccp.language import counted, is_english, message, phrase
 from haccp.limits import CountsFrom, Limit, LimitSet
 from haccp.limits.limit import Row, Side
 from haccp.printing.codes_in_words import role_in_words
-from haccp.record.entries import Person, PlannedFood
+from haccp.record.entries import PlannedFood
 from haccp.rules.account.steps import TRAITS
 from haccp.rules.asked import held, target
 from haccp.rules.evidence import WHOLE_ROAST, Step
@@ -153,15 +153,10 @@ def people_of(register: Register, initials: Iterable[str]) -> list[list[str]]:
     """List people by their initials, as they were entered one after the other: name and role."""
     wanted = set(initials)
     return [
-        [one.initials, one.name, _role(one)]
+        [one.initials, one.name, role_in_words(one)]
         for one in register.people.values()
         if one.initials in wanted
     ]
-
-
-def _role(person: Person) -> str:
-    role = role_in_words(person.role)
-    return role if person.active else phrase("{role}, has left", role=role)
 
 
 def moment_of_printing(printed: datetime, zone: ZoneInfo) -> str:

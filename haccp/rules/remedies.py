@@ -52,7 +52,7 @@ RAPID_WAYS = message(
     "shallow pans, smaller portions, stirring in an ice bath, ice as an ingredient, a blast "
     "chiller, containers that conduct"
 )
-COOL_AGAIN = message("Reheat it to 165 °F (74 °C) for 15 s, then cool it again by another method.")
+_COOL_AGAIN = message("Reheat it to 165 °F (74 °C) for 15 s, then cool it again by another method.")
 
 
 def _cool_faster(until: datetime | None) -> Option:
@@ -98,7 +98,7 @@ def _while_open(finding: Finding, now: datetime) -> Iterator[Option]:
         yield _cool_faster(due)
         if name == "cooling-stage-1" and due and now <= due:
             yield Option(
-                text=phrase(COOL_AGAIN),
+                text=phrase(_COOL_AGAIN),
                 citation="3-403.11(A), 3-501.14(A)",
                 source=phrase(_COOLING_GUIDE),
                 basis=phrase(FROM_MEMORY),
@@ -213,7 +213,7 @@ def _cooling(finding: Finding, last: Reading | None, late_reheat: str) -> Iterat
     still_warm = last is None or not finding.limit.kept_by(last.temperature)
     if finding.limit.name == "cooling-stage-1" and late_reheat and known and still_warm:
         yield Option(
-            text=phrase(COOL_AGAIN),
+            text=phrase(_COOL_AGAIN),
             citation=late_reheat,
             source=phrase("the kitchen's settings"),
             basis=phrase(LOCAL),

@@ -103,6 +103,26 @@ def test_what_is_recorded_is_the_same_in_every_language(
     assert kitchen.entries() == other.entries()
 
 
+def test_a_batch_is_told_of_in_spanish(kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("LANG", "es_US.UTF-8")
+    kitchen.at("2026-10-26T12:05-06:00")
+    kitchen.says("cool stew 135")
+    kitchen.at("2026-10-26T18:30-06:00")
+    kitchen.says("cool stew 60")
+    told = " ".join(kitchen.says("show stew").split())
+    assert "!en enfriamiento desde algún momento entre las 12:05 y las 18:30" in told
+    assert "(! marca una desviación)" in told
+    assert "Marca de fecha: último día, " in told
+    assert "NO CUMPLE" in told
+    options = " ".join(kitchen.says("action stew").split())
+    assert "- Deseche el alimento. [3-501.14(A)(2); " in options
+    kitchen.says("discard stew 'muy lento'")
+    assert kitchen.refuses("cool stew 50") == (
+        "No se aceptó: Ya no está 'stew' (lote abierto): stew: se desechó el lun 26 oct a las "
+        "18:30; vea haccp show stew\n"
+    )
+
+
 def test_papers_are_in_the_kitchens_language_whoever_prints(
     kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
@@ -120,6 +140,21 @@ def test_papers_are_in_the_kitchens_language_whoever_prints(
     told = printed().replace("\u00a0", " ")
     assert "41 °F o menos" in told
     assert "41 °F or below" not in told
+
+
+def test_an_earlier_paper_is_in_the_language_of_then(kitchen: Kitchen, tmp_path: Path) -> None:
+    kitchen.at("2026-10-27T08:00-06:00")
+    kitchen.says("kitchen --language es --by AR")
+    kitchen.at("2026-10-28T08:00-06:00")
+    for when, own, other in (
+        ("2026-10-26 23:00", "Page 1 of", "Página"),
+        ("", "Página 1 de", "Page"),
+    ):
+        path = tmp_path / "forms.pdf"
+        kitchen.says(f"forms --output {path} --printed '{when}'")
+        told = " ".join(page.extract_text() for page in PdfReader(path).pages)
+        assert own in told
+        assert other not in told
 
 
 @pytest.mark.long

@@ -109,13 +109,13 @@ def test_the_cooler_is_as_warm_as_it_was_checked(kitchen: Kitchen) -> None:
 def test_what_nobody_said_is_told_as_such(kitchen: Kitchen) -> None:
     log(kitchen, ("13:00", "cool stew 135"), ("13:30", "cool stew 126"), ("14:00", "cool stew 118"))
     told = flat(kitchen.says("rescue stew"))
-    assert "thick or open liquid, as nobody said, 2 or 3 or 4 in deep in a pan" in told
+    assert "thick or open liquid, as nobody said, 2, 3 or 4 in deep in a pan" in told
 
 
 @pytest.mark.parametrize(
     ("command", "told"),
     [
-        ('--container "stock pot"', "6 or 8 or 10 in deep in a pot, as nobody said"),
+        ('--container "stock pot"', "6, 8 or 10 in deep in a pot, as nobody said"),
         ('--container "20-qt pot" --depth 9in', "9 in deep in a pot"),
         ('--container "4-inch pan"', "4 in deep in a pan"),
         ("--nature 'open liquid'", "counted as like vegetable soup"),

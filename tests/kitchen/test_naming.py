@@ -20,7 +20,7 @@ def kitchen(first_day: Kitchen) -> Kitchen:
         ("merge k1 k2 --code all", "k1 went into all on Mon 2 Nov at 08:05, type all.\n"),
         (
             "split k1 3",
-            "k1 went into k1-a and k1-b and k1-c on Mon 2 Nov at 08:05, type k1-a or k1-b or k1-c.\n",
+            "k1 went into k1-a, k1-b and k1-c on Mon 2 Nov at 08:05, type k1-a, k1-b or k1-c.\n",
         ),
     ],
 )
@@ -65,7 +65,7 @@ def test_a_containers_name_means_the_batch_that_has_it_now(kitchen: Kitchen) -> 
 
 def test_names_are_listed_as_a_person_looks_for_them(kitchen: Kitchen) -> None:
     kitchen.says("split k1 3 --keep")
-    assert "could be k1-a or k1-b or k1-c:" in kitchen.refuses("cool k1- 98")
+    assert "could be k1-a, k1-b or k1-c:" in kitchen.refuses("cool k1- 98")
     for number in (10, 9):
         kitchen.says(f'batch "rice" --code r-{number}')
     assert "could be r-9 or r-10:" in kitchen.refuses("cool r 98")

@@ -103,9 +103,9 @@ def test_the_people_whose_initials_are_printed_are_named(kitchen: Kitchen) -> No
     log(kitchen, ("12:00", "hold well-1 150"), ("12:30", "empty well-1"))
     log(kitchen, ("07:00", "sign yesterday --by AR"), day=after(1))
     people = words(kitchen)["people"]
-    assert people == [["AR", "Asta Rillwood", "a manager"], ["JM", "Jory Maddow", "a cook"]]
+    assert people == [["AR", "Asta Rillwood", "manager"], ["JM", "Jory Maddow", "cook"]]
     paper = " ".join(pages(words(kitchen)))
-    assert "People who record: AR Asta Rillwood (a manager); JM Jory Maddow (a cook)" in paper
+    assert "People who record: AR Asta Rillwood (manager); JM Jory Maddow (cook)" in paper
 
 
 def test_who_has_left_is_still_named(kitchen: Kitchen) -> None:
@@ -114,7 +114,7 @@ def test_who_has_left_is_still_named(kitchen: Kitchen) -> None:
         ("12:00", "hold well-1 150"),
         ("13:00", 'add person JM "Jory Maddow" --left --by AR'),
     )
-    assert ["JM", "Jory Maddow", "a cook, has left"] in words(kitchen)["people"]
+    assert ["JM", "Jory Maddow", "cook, has left"] in words(kitchen)["people"]
 
 
 def test_each_day_says_who_signed_it_or_that_nobody_did(kitchen: Kitchen) -> None:

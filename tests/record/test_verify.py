@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from haccp.catalogs import catalog_of
+from haccp.language import read_in
 from haccp.record import verify
 from haccp.record.chain import first_misfit, named_alone, parse_printed
 from haccp.record.entries import Draft, Measured
@@ -96,6 +98,16 @@ def test_processes_find_what_one_finds(
     if done == "nothing":
         assert told == [5, 5, 5, 5, 3] * 2
         assert named_alone(together.named, printed) == 21
+
+
+def test_what_another_process_finds_is_told_in_the_readers_language(
+    record: Record, path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(os, "cpu_count", lambda: 2)
+    tamper(path, "altered", 13)
+    with read_in(catalog_of("es")):
+        found = verify.walk(record, walked=lambda _: None)
+    assert found.misfit == ("la anotación n.º 13 no es la que se hizo: su suma de control es otra.")
 
 
 def test_a_walk_from_an_entry_on_sees_what_comes_after_and_nothing_before(
