@@ -7,18 +7,30 @@ from typing import Any
 from haccp.kitchen.batch_facts import EGGS, about
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.cooling_estimate import from_the_heat, planned, running
-from haccp.kitchen.lineage import came_from, went_into
+from haccp.kitchen.lineage import Relation, came_from, went_into
 from haccp.kitchen.on_record import entered_later
 from haccp.kitchen.register import Register
 from haccp.kitchen.stays import stood_in_words
 from haccp.kitchen.units import UnitOnRecord
-from haccp.language import phrase
+from haccp.language import message, phrase
+from haccp.printing.codes_in_words import in_words, named
 from haccp.printing.drawn_cooling import DrawnCurve, mark
-from haccp.printing.report_context import EVENTS, Sheet, by_whom, named
-from haccp.record.entries import Entry, Measured, Moved, having
+from haccp.printing.report_context import EVENTS, Sheet, by_whom
+from haccp.record.entries import Entry, Measured, Moved, having, kind_in_words
 from haccp.record.store import Record
 from haccp.rules.account.steps import TRAITS
-from haccp.rules.evidence import Finding, Reading, Reason, Step, Verdict
+from haccp.rules.evidence import (
+    INITIAL,
+    MICROWAVE,
+    OPENED,
+    SIX_HOURS,
+    UNSLICED,
+    Finding,
+    Reading,
+    Reason,
+    Step,
+    Verdict,
+)
 from haccp.temperature import parse_temperature
 from haccp.time import spell_hold
 
@@ -55,8 +67,11 @@ def _no_readings(subject: BatchOnRecord) -> str:
         return ""
     if subject.inherited:
         parts = ", ".join(subject.batch.portion_of)
-        return f"No reading of its own is on record; those of {parts} up to then count for it."
-    return "No reading of it is on record."
+        words = message(
+            "No reading of its own is on record; those of {parts} up to then count for it."
+        )
+        return phrase(words, parts=parts)
+    return phrase("No reading of it is on record.")
 
 
 def cooling_curve(
@@ -89,20 +104,26 @@ def _facts(subject: BatchOnRecord, sheet: Sheet) -> list[list[str]]:
 def _relations(subject: BatchOnRecord, sheet: Sheet) -> list[list[str]]:
     """List what is in a batch and where it went, both through any depth."""
     ways = {
-        "In it": came_from(sheet.record, subject.name),
-        "Went into": went_into(sheet.record, subject.name),
+        phrase("In it"): came_from(sheet.record, subject.name),
+        phrase("Went into"): went_into(sheet.record, subject.name),
     }
     return [
         [
             way,
             one.batch.title,
-            f"{one.how}{f', {one.depth} steps away' if one.depth > 1 else ''}",
+            _how(one),
             sheet.on(one.batch.opened.at),
             one.batch.fate,
         ]
         for way, found in ways.items()
         for one in found
     ]
+
+
+def _how(one: Relation) -> str:
+    if one.depth == 1:
+        return one.how
+    return phrase("{how}, {count} steps away", how=one.how, count=one.depth)
 
 
 def unit_pages(subject: UnitOnRecord, sheet: Sheet) -> dict[str, Any]:
@@ -114,7 +135,8 @@ def unit_pages(subject: UnitOnRecord, sheet: Sheet) -> dict[str, Any]:
         for entry in subject.entries
         if sheet.is_during(entry.at) and not (entry.batch and isinstance(entry.body, Measured))
     ]
-    held = EGGS if unit.holds == "egg" else unit.holds
+    held = phrase(EGGS) if unit.holds == "egg" else in_words(unit.holds)
+    holds = phrase("{food}, checked every {minutes} min", food=held, minutes=unit.every_min)
     stood = stood_in_words(
         unit.name,
         sheet.record,
@@ -127,8 +149,8 @@ def unit_pages(subject: UnitOnRecord, sheet: Sheet) -> dict[str, Any]:
     return {
         "title": unit.name,
         "facts": [
-            ["Holds", f"{held}, checked every {unit.every_min} min"],
-            *([["Stood in it", stood]] if stood else []),
+            [phrase("Holds"), holds],
+            *([[phrase("Stood in it"), stood]] if stood else []),
         ],
         "findings": _verdicts(findings, findings),
         **_rows(entries, findings, sheet),
@@ -148,7 +170,12 @@ def _rows(entries: Iterable[Entry], findings: Sequence[Finding], sheet: Sheet) -
     return {
         "readings": [reading_row(one, marks, ovens, sheet) for one in having(mine, Measured)],
         "events": [
-            [sheet.on(one.at), by_whom(one, sheet.register), one.body.kind, _happened(one)]
+            [
+                sheet.on(one.at),
+                by_whom(one, sheet.register),
+                kind_in_words(one.body),
+                _happened(one),
+            ]
             for one in mine
             if isinstance(one.body, tuple(EVENTS))
         ],
@@ -156,10 +183,12 @@ def _rows(entries: Iterable[Entry], findings: Sequence[Finding], sheet: Sheet) -
 
 
 def _happened(entry: Entry) -> str:
-    moved = f"{entry.batch} into {entry.unit}" if isinstance(entry.body, Moved) else ""
+    moved = ""
+    if isinstance(entry.body, Moved):
+        moved = phrase("{batch} into {unit}", batch=entry.batch, unit=entry.unit)
     words = [moved, EVENTS[type(entry.body)](entry.body), entered_later(entry)]
     successor = entry.corrected_by
-    words += [f"WITHDRAWN by no. {successor}"] if successor else []
+    words += [phrase("WITHDRAWN by no. {seq}", seq=successor)] if successor else []
     return "; ".join(word.rstrip(".") for word in words if word)
 
 
@@ -198,26 +227,25 @@ def reading_row(
 ) -> dict[str, Any]:
     """Give a reading as it is printed; one that was corrected is struck through."""
     body = entry.body
-    hold = timedelta(seconds=float(body.held_s))
-    held = f", held {spell_hold(hold)}" if hold else ""
-    method = f", {body.method}" if body.method else ""
+    shown = f"{body.temp} °{body.degree}"
     successor = entry.corrected_by
     notes = [
         entered_later(entry),
         body.note,
-        "transcribed from paper" if body.paper else "",
+        phrase("transcribed from paper") if body.paper else "",
         _oven(body.chamber, ovens.get(str(entry.seq), "")),
-        f"confirmed as unusual: {body.temp} °{body.degree}" if body.confirmed else "",
-        f"corrects no. {entry.corrects}: {body.reason}" if entry.corrects else "",
-        f"replaced by no. {successor}" if successor else "",
+        phrase("confirmed as unusual: {temp}", temp=shown) if body.confirmed else "",
+        phrase("corrects no. {seq}: {reason}", seq=entry.corrects, reason=body.reason)
+        if entry.corrects
+        else "",
+        phrase("replaced by no. {seq}", seq=successor) if successor else "",
     ]
     return {
         "no": str(entry.seq),
         "when": sheet.on(entry.at),
-        "temp": f"{body.temp} °{body.degree}".replace("-", "−"),
-        "step": Step(body.step).words + method + held,
+        "temp": shown.replace("-", "−"),
+        "step": _step(entry),
         "by": entry.person,
-        "unit": entry.unit or "",
         "thermometer": _instrument(body.thermometer, entry.at, sheet),
         "note": "; ".join(note for note in notes if note),
         "struck": successor is not None,
@@ -225,18 +253,55 @@ def reading_row(
     }
 
 
+def _step(entry: Entry[Measured]) -> str:
+    """Name a reading's step, how it was heated or held, for how long, and in which unit."""
+    body, unit = entry.body, entry.unit or ""
+    hold = timedelta(seconds=float(body.held_s))
+    how = [
+        phrase(_METHODS[body.method]) if body.method else "",
+        phrase("held {time}", time=spell_hold(hold)) if hold else "",
+    ]
+    if unit and not any(how):
+        return phrase(_IN_UNITS[Step(body.step)], unit=unit)
+    return ", ".join(filter(None, [Step(body.step).words, *how, unit]))
+
+
+# Beside the name of a unit it takes fewer words in some languages.
+_IN_UNITS = {
+    Step.RECEIVE: message("receive, {unit}"),
+    Step.PREPARE: message("prepare, {unit}"),
+    Step.COOK: message("cook, {unit}"),
+    Step.HOT_HOLD: message("hot hold, {unit}"),
+    Step.COOL: message("cool, {unit}"),
+    Step.COLD_HOLD: message("cold hold, {unit}"),
+    Step.REHEAT: message("reheat, {unit}"),
+    Step.TIME_CONTROL: message("time control, {unit}"),
+}
+_METHODS = {
+    MICROWAVE: message("microwave"),
+    INITIAL: message("initial"),
+    UNSLICED: message("unsliced"),
+    SIX_HOURS: message("6 h"),
+    OPENED: message("opened"),
+}
+
+
 def _oven(chamber: str, mark: str) -> str:
     """Tell what the oven showed, with the mark of its own limit."""
-    words = ("oven", mark, str(parse_temperature(chamber))) if chamber else ()
-    return " ".join(word for word in words if word)
+    if not chamber:
+        return ""
+    temp = " ".join(filter(None, (mark, str(parse_temperature(chamber)))))
+    return phrase("oven {temp}", temp=temp)
 
 
 def _instrument(label: str, at: datetime, sheet: Sheet) -> str:
     """Name a reading's thermometer, and say where its last check was not passed."""
     if not label:
-        return "no thermometer named"
+        return phrase("no thermometer named")
     checks = [check for check in sheet.register.checks_of(label, at) if check[0] <= at]
     if not checks:
-        return f"{label} (no check on record)"
+        return phrase("{thermometer} (no check on record)", thermometer=label)
     when, check = checks[-1]
-    return label if check.passed else f"{label} (FAILED {sheet.on(when)})"
+    if check.passed:
+        return label
+    return phrase("{thermometer} (FAILED {time})", thermometer=label, time=sheet.on(when))

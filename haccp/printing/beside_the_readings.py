@@ -6,7 +6,7 @@ from typing import Any
 
 from haccp.kitchen.on_record import entered_later
 from haccp.kitchen.taken_back import taken_back
-from haccp.language import phrase
+from haccp.language import message, phrase
 from haccp.printing.first_page import where
 from haccp.printing.report_context import Sheet, by_whom
 from haccp.record.entries import (
@@ -16,6 +16,7 @@ from haccp.record.entries import (
     ThermometerCheck,
     Withdrawn,
     having,
+    kind_in_words,
 )
 from haccp.rules.evidence import Step, overall
 from haccp.temperature import parse_temperature
@@ -31,10 +32,10 @@ def thermometers(sheet: Sheet) -> list[dict[str, Any]]:
         mine = [*before, *(check for check in checks if sheet.is_during(check[0]))]
         decided = [
             phrase(
-                "{at}: its readings count: {reason} ({by}).",
-                at=sheet.on(entry.at),
+                "{time}: its readings count: {reason} ({who}).",
+                time=sheet.on(entry.at),
                 reason=entry.body.reason.rstrip("."),
-                by=by_whom(entry, sheet.register),
+                who=by_whom(entry, sheet.register),
             )
             for entry in sheet.register.decisions
             if entry.body.thermometer == label and sheet.is_during(entry.at)
@@ -63,9 +64,9 @@ def checked_in(check: ThermometerCheck) -> str:
     if not check.expected:
         return phrase("in ice")
     return phrase(
-        "in boiling water at {temp} (by {by})",
+        "in boiling water at {temp} (by {source})",
         temp=f"{check.expected} °{check.degree}",
-        by=check.by,
+        source=check.by,
     )
 
 
@@ -121,7 +122,8 @@ def corrections(entries: Sequence[Entry], sheet: Sheet) -> list[list[str]]:
         old = replaced[entry.corrects or 0]
         body = entry.body
         reason = body.reason if isinstance(body, Measured | Withdrawn) else ""
-        what = f"{_what(old)} → {_what(entry) if isinstance(body, Measured) else 'withdrawn'}"
+        now = _what(entry) if isinstance(body, Measured) else phrase("withdrawn")
+        what = f"{_what(old)} → {now}"
         made = sheet.on(entry.entered_at)
         failed = isinstance(old.body, ThermometerCheck) and not old.body.passed
         by = by_whom(entry, sheet.register, proved=failed)
@@ -133,19 +135,21 @@ def _what(entry: Entry) -> str:
     body = entry.body
     subject = entry.batch or entry.unit or ""
     if isinstance(body, ThermometerCheck):
-        passed = "passed" if body.passed else "FAILED"
+        passed = phrase("passed") if body.passed else phrase("FAILED")
         return f"{body.thermometer} {body.temp} °{body.degree} {checked_in(body)}, {passed}"
     if isinstance(body, Measured):
         return f"{subject} {body.temp} °{body.degree}"
-    return f"{subject} {body.kind}"
+    return f"{subject} {kind_in_words(body)}"
 
 
 def clock_moves(entries: Sequence[Entry], sheet: Sheet) -> list[list[str]]:
     rows = []
     for entry in having(entries, ClockMoved):
-        by = spell(timedelta(seconds=abs(entry.body.seconds)))
-        way = "back" if entry.body.seconds < 0 else "ahead, or nothing was entered for that long"
-        rows.append([str(entry.seq), sheet.on(entry.at), f"{by} {way}"])
+        time = spell(timedelta(seconds=abs(entry.body.seconds)))
+        back = message("{time} back")
+        ahead = message("{time} ahead, or nothing was entered for that long")
+        words = back if entry.body.seconds < 0 else ahead
+        rows.append([str(entry.seq), sheet.on(entry.at), phrase(words, time=time)])
     return rows
 
 

@@ -67,17 +67,20 @@ def _moved(old: KitchenSettings, new: KitchenSettings) -> str:
             (phrase("Opening hours"), old.open_hours, new.open_hours),
             (phrase("Walk"), ", ".join(old.walk), ", ".join(new.walk)),
             (phrase("Longest closure"), f"{old.longest_closure} d", f"{new.longest_closure} d"),
-            (phrase("Address"), old.address, new.address),
-            (phrase("Permit number"), old.permit, new.permit),
-            (phrase("Person in charge"), old.in_charge, new.in_charge),
+            (phrase("Address"), old.address or None, new.address),
+            (phrase("Permit number"), old.permit or None, new.permit),
+            (phrase("Person in charge"), old.in_charge or None, new.in_charge),
             (phrase("Altitude"), f"{old.altitude_m} m", f"{new.altitude_m} m"),
         )
-        if was != now
+        if (was or "") != now
     ]
     return " ".join(_from_now_on(what, was, now) for what, was, now in changed)
 
 
-def _from_now_on(what: str, was: str, now: str) -> str:
+def _from_now_on(what: str, was: str | None, now: str) -> str:
+    """Say what is so from now on, and what was before; None where nobody had said it."""
+    if was is None:
+        return phrase("{what} from now on: {now}.", what=what, now=now)
     told = message("{what} from now on: {now}, before it {was}.")
     if not was:
         told = message("{what} from now on: {now}, before it none.")

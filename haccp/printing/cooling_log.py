@@ -95,12 +95,14 @@ def _head(limit: Limit, degree: Degree) -> str:
 def row(one: Cooling, number: int, anchor: str, sheet: Sheet) -> dict[str, Any]:
     """Give one cooling's row; `anchor` names where it is printed in full, if it is."""
     stages = one.stages
-    again = "" if one.which == 0 else phrase(" (cooling {number})", number=one.which + 1)
+    code = one.batch.name
+    if one.which > 0:
+        code = phrase("{code} (cooling {number})", code=code, number=one.which + 1)
     first = stages[0] if len(stages) > 1 else None
     return {
         "n": str(number),
         "food": one.batch.batch.food,
-        "code": one.batch.name + again,
+        "code": code,
         "way": "; ".join(filter(None, [one.batch.batch.amount, _way(one, sheet)])),
         "start": _start(stages[0], sheet),
         "first": _control(first, sheet) if first else [phrase("one stage:"), _allowed(stages[-1])],
@@ -122,7 +124,7 @@ def _start(stage: Finding, sheet: Sheet) -> str:
     if bounds is None or bounds.latest is None:
         return phrase("not on record")
     if bounds.earliest is None:
-        return phrase("not shown; by {at}", at=sheet.on(bounds.latest))
+        return phrase("not shown; by {time}", time=sheet.on(bounds.latest))
     if bounds.earliest == bounds.latest:
         return sheet.on(bounds.latest)
     zone = sheet.register.zone
@@ -148,7 +150,7 @@ def _read(reading: Reading, began: datetime, sheet: Sheet) -> str:
     zone = sheet.register.zone
     one_day = reading.at.astimezone(zone).date() == began.astimezone(zone).date()
     at = clock(reading.at, zone) if one_day else sheet.on(reading.at)
-    return phrase("{temp} at {at}", temp=temp, at=at)
+    return phrase("{temp} at {time}", temp=temp, time=at)
 
 
 def _used(stage: Finding) -> str:
@@ -210,15 +212,15 @@ def _action(one: Cooling, sheet: Sheet) -> str:
     if not acts:
         return phrase("none: undecided")
     last = acts[-1]
-    words = _ACTS.get(type(last.body), message("put right, {by} {at}"))
-    return phrase(words, by=last.person, at=sheet.on(last.at))
+    words = _ACTS.get(type(last.body), message("put right, {who} {time}"))
+    return phrase(words, who=last.person, time=sheet.on(last.at))
 
 
 _ACTS: dict[type, str] = {
-    Discarded: message("discarded, {by} {at}"),
-    DeliveryRejected: message("sent back, {by} {at}"),
-    Diverted: message("other use, {by} {at}"),
-    Released: message("released, {by} {at}"),
+    Discarded: message("discarded, {who} {time}"),
+    DeliveryRejected: message("sent back, {who} {time}"),
+    Diverted: message("other use, {who} {time}"),
+    Released: message("released, {who} {time}"),
 }
 
 

@@ -227,16 +227,18 @@ def _too_slow(one: Caught, sheet: Sheet) -> dict[str, str]:
     last = _last_read(one)
     stage = next(each for each in one.cooling if each.verdict is Verdict.STOPPED)
     start = stage.start.latest if stage.start else None
-    due = sheet.on(stage.due) if stage.due else phrase("a time that is not on record")
-    words = phrase(
-        "{temp} at {at}, {after} after the start; {level} was due by {due}.",
+    known = message("{temp} at {time}, {after} after the start; {level} was due by {due}.")
+    unknown = message("{temp} at {time}; when {level} was due is not on record.")
+    words = known if start and stage.due else unknown
+    told = phrase(
+        words,
         temp=last.temperature,
-        at=sheet.on(last.at),
-        after=spell(last.at - start) if start else phrase("an unknown time"),
+        time=sheet.on(last.at),
+        after=spell(last.at - start) if start else "",
         level=f"{stage.limit.level.number(last.temperature.degree)} °{last.temperature.degree}",
-        due=due,
+        due=sheet.on(stage.due) if stage.due else "",
     )
-    return {"words": words, "citation": stage.limit.citation}
+    return {"words": told, "citation": stage.limit.citation}
 
 
 def _last_read(one: Caught) -> Reading:
@@ -261,10 +263,10 @@ def acts(one: Caught, sheet: Sheet, tell: _Teller) -> list[str]:
     told = [tell(entry, sheet) for entry in found]
     return told + [
         phrase(
-            "Reheated to {temp} at {at} ({by}).",
+            "Reheated to {temp} at {time} ({who}).",
             temp=f"{entry.body.temp} °{entry.body.degree}",
-            at=sheet.on(entry.at),
-            by=entry.person,
+            time=sheet.on(entry.at),
+            who=entry.person,
         )
         for entry in hot
     ]
@@ -314,7 +316,7 @@ def done(entry: Entry, sheet: Sheet) -> str:
     """Tell an act about a deviation: what, by whom, when, and whether it was entered late."""
     told = _told(entry, _text(entry), by_whom(entry, sheet.register), sheet)
     late = entered_later(entry)
-    return f"{told} ({late})" if late else told
+    return phrase("{told} ({late})", told=told, late=late) if late else told
 
 
 def briefly(entry: Entry, sheet: Sheet) -> str:
@@ -322,19 +324,19 @@ def briefly(entry: Entry, sheet: Sheet) -> str:
     return _told(entry, shorten(_text(entry), _BRIEF, placeholder=" …"), entry.person, sheet)
 
 
-def _told(entry: Entry, text: str, by: str, sheet: Sheet) -> str:
-    words = _DONE.get(type(entry.body), message("{text} ({by}, {at})."))
-    return phrase(words, text=text, by=by, at=sheet.on(entry.at))
+def _told(entry: Entry, text: str, who: str, sheet: Sheet) -> str:
+    words = _DONE.get(type(entry.body), message("{text} ({who}, {time})."))
+    return phrase(words, text=text, who=who, time=sheet.on(entry.at))
 
 
 _DONE: dict[type, str] = {
-    Discarded: message("Discarded: {text} ({by}, {at})."),
-    DeliveryRejected: message("Sent back: {text} ({by}, {at})."),
-    Diverted: message("Put to another use: {text} ({by}, {at})."),
-    Released: message("Released: {text} ({by}, {at})."),
-    SetApart: message("Set apart: {text} ({by}, {at})."),
-    Measured: message("Brought back: {text} ({by}, {at})."),
-    DaySigned: message("On signing its day: {text} ({by}, {at})."),
+    Discarded: message("Discarded: {text} ({who}, {time})."),
+    DeliveryRejected: message("Sent back: {text} ({who}, {time})."),
+    Diverted: message("Put to another use: {text} ({who}, {time})."),
+    Released: message("Released: {text} ({who}, {time})."),
+    SetApart: message("Set apart: {text} ({who}, {time})."),
+    Measured: message("Brought back: {text} ({who}, {time})."),
+    DaySigned: message("On signing its day: {text} ({who}, {time})."),
 }
 
 
@@ -400,7 +402,7 @@ def where(batch: BatchOnRecord, sheet: Sheet) -> str:
     if end is not None:
         if isinstance(end.body, UsedUp) and end.body.into:
             return phrase("now {names}", names=_few(end.body.into, 3))
-        return phrase(_FATES[type(end.body)], at=sheet.on(end.at))
+        return phrase(_FATES[type(end.body)], time=sheet.on(end.at))
     register, now = sheet.register, sheet.printed
     units = ", ".join(batch.places(register, now))
     place = phrase("in {unit}", unit=units) if units else phrase("here, place not on record")
@@ -413,8 +415,8 @@ def where(batch: BatchOnRecord, sheet: Sheet) -> str:
 
 
 _FATES: dict[type, str] = {
-    Discarded: message("thrown away {at}"),
-    DeliveryRejected: message("sent back {at}"),
-    Diverted: message("put to another use {at}"),
-    UsedUp: message("used up {at}"),
+    Discarded: message("thrown away {time}"),
+    DeliveryRejected: message("sent back {time}"),
+    Diverted: message("put to another use {time}"),
+    UsedUp: message("used up {time}"),
 }

@@ -244,7 +244,7 @@ def _cell(
     return {
         "text": _shown(worst, sheet),
         "mark": _mark(worst, marks) or gap,
-        "late": "L" if late else "",
+        "late": phrase("L") if late else "",
     }
 
 
@@ -277,7 +277,7 @@ def _by_reading(lines: Sequence[_Line], marks: _Marks, sheet: Sheet) -> Iterator
                     {
                         "readings": [
                             [clock(one.at, zone), _shown(one, sheet), _mark(one, marks),
-                             "L" if entered_later(one) else ""]
+                             phrase("L") if entered_later(one) else ""]
                             for one in line.readings.get(day, ())
                         ],
                         "missed": "yes"

@@ -1,4 +1,7 @@
-"""What was found in a sentence for a narrow column: readings, bounds and what was allowed."""
+"""What was found in a sentence for a narrow column: readings, bounds and what was allowed.
+
+Its times have no article: where a language asks for one they stand in brackets, as a column has it.
+"""
 
 from collections.abc import Callable, Mapping
 from datetime import timedelta
@@ -63,9 +66,9 @@ def _still_warm(finding: Finding, sheet: Sheet) -> str:
     if not warm:
         return ""
     return phrase(
-        "Still {temp} at {at}, {least} after the start, not {level} in {allowed}.",
+        "Still {temp} at {time}, {least} after the start, not {level} in {allowed}.",
         temp=warm[-1].temperature,
-        at=sheet.on(warm[-1].at),
+        time=sheet.on(warm[-1].at),
         least=short(shortest),
         level=_level(finding),
         allowed=short(within),
@@ -98,9 +101,9 @@ def _out_of_limits(finding: Finding, sheet: Sheet) -> str:
     first = finding.readings[0]
     told = {
         "first": first.temperature,
-        "at": sheet.on(first.at),
+        "time": sheet.on(first.at),
         "worst": worst.temperature,
-        "then": sheet.on(worst.at),
+        "later_time": sheet.on(worst.at),
         "limit": target(finding.limit, worst.temperature.degree),
         "least": short(finding.shortest or timedelta(0)),
         "most": at_most(finding.longest) if finding.longest is not None else "",
@@ -112,13 +115,13 @@ def _out_of_limits(finding: Finding, sheet: Sheet) -> str:
 # By whether the first reading is the worst, and whether it is known how long it lasted at most.
 _RUNS = {
     (False, True): message(
-        "{first} at {at}, at worst {worst} at {then}, not {limit}; for {least} to {most}."
+        "{first} at {time}, at worst {worst} at {later_time}, not {limit}; for {least} to {most}."
     ),
     (False, False): message(
-        "{first} at {at}, at worst {worst} at {then}, not {limit}; for {least} or longer."
+        "{first} at {time}, at worst {worst} at {later_time}, not {limit}; for {least} or longer."
     ),
-    (True, True): message("{first} at {at}, not {limit}; for {least} to {most}."),
-    (True, False): message("{first} at {at}, not {limit}; for {least} or longer."),
+    (True, True): message("{first} at {time}, not {limit}; for {least} to {most}."),
+    (True, False): message("{first} at {time}, not {limit}; for {least} or longer."),
 }
 
 
@@ -126,10 +129,10 @@ def _in_doubt(finding: Finding, sheet: Sheet) -> str:
     if finding.since is None:
         return ""
     return counted(
-        "{count} reading is by a thermometer that failed its check on {at}.",
-        "{count} readings are by a thermometer that failed its check on {at}.",
+        "{count} reading is by a thermometer that failed its check on {time}.",
+        "{count} readings are by a thermometer that failed its check on {time}.",
         len(finding.readings),
-        at=sheet.on(finding.since),
+        time=sheet.on(finding.since),
     )
 
 

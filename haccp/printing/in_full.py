@@ -12,12 +12,13 @@ from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.review import lasted
 from haccp.language import phrase
 from haccp.printing.batch_and_unit_pages import cooling_curve, marks_and_ovens, reading_row
+from haccp.printing.codes_in_words import named
 from haccp.printing.cooling_log import Cooling
 from haccp.printing.curve import Numbered, draw, key, small_multiples
 from haccp.printing.curve_words import describe
 from haccp.printing.drawn_cooling import DrawnCurve
 from haccp.printing.first_page import about_cause, acts, caught_row, done, row
-from haccp.printing.report_context import Sheet, named
+from haccp.printing.report_context import Sheet
 from haccp.record.entries import Entry, Measured, having
 from haccp.rules.account_in_words import line
 from haccp.rules.dispositions import may_release

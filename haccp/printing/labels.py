@@ -1,11 +1,15 @@
 """The words that a template itself prints, beside its content."""
 
+from collections.abc import Callable
+from typing import Any
+
 from haccp.language import phrase
+from haccp.printing import report_labels
 
 
-def labels_of(template: str) -> dict[str, str]:
+def labels_of(template: str) -> dict[str, Any]:
     """Tell every label of a template, in the language of who reads the paper."""
-    return _of_every_paper() | {"plan": _of_the_plan, "forms": _of_the_forms}.get(template, dict)()
+    return _of_every_paper() | _OWN[template]()
 
 
 def _of_every_paper() -> dict[str, str]:
@@ -130,3 +134,11 @@ def _blanks() -> dict[str, str]:
         "written_by": phrase("Written by"),
         "authority": phrase("Regulatory authority, where required"),
     }
+
+
+_OWN: dict[str, Callable[[], dict[str, Any]]] = {
+    "report": report_labels.labels,
+    "plan": _of_the_plan,
+    "forms": _of_the_forms,
+    "curve": dict,
+}

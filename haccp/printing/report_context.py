@@ -9,7 +9,7 @@ from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.register import Register
 from haccp.kitchen.review import Review
-from haccp.limits import Limit
+from haccp.language import message, phrase
 from haccp.record.entries import (
     Assessed,
     ContainerOpened,
@@ -34,7 +34,28 @@ from haccp.record.entries import (
 )
 from haccp.record.store import Record
 from haccp.rules.evidence import Finding
+from haccp.rules.tcs import Result
 from haccp.time import clock, day_starts, on_its_day, on_its_weekday
+
+
+def _went_into(body: UsedUp) -> str:
+    return phrase("went into {names}", names=", ".join(body.into)) if body.into else ""
+
+
+def _assessed(body: Assessed) -> str:
+    return phrase(
+        "{result}: pH {ph}, aw {water_activity}",
+        result=phrase(_RESULTS[Result(body.result)]),
+        ph=body.ph or "–",
+        water_activity=body.water_activity or "–",
+    )
+
+
+_RESULTS = {
+    Result.NON_TCS: message("non-TCS"),
+    Result.PRODUCT_ASSESSMENT: message("product assessment"),
+}
+
 
 # What happened to a batch or unit beside its readings, in words.
 EVENTS: dict[type, Any] = {
@@ -45,17 +66,17 @@ EVENTS: dict[type, Any] = {
     DeliveryRejected: lambda body: body.reason,
     Diverted: lambda body: body.to,
     SetApart: lambda body: body.reason,
-    UsedUp: lambda body: f"went into {', '.join(body.into)}" if body.into else "",
+    UsedUp: _went_into,
     UnitEmptied: lambda _: "",
     Frozen: lambda _: "",
     Thawed: lambda _: "",
     TakenOut: lambda _: "",
     Moved: lambda _: "",
     ContainerOpened: lambda _: "",
-    Renamed: lambda body: f"the container is {body.name} now",
-    Assessed: lambda body: f"{body.result}: pH {body.ph or '–'}, aw {body.water_activity or '–'}",
+    Renamed: lambda body: phrase("the container is {name} now", name=body.name),
+    Assessed: _assessed,
     CoolingSetup: told_setup,
-    CoolingPlanned: lambda body: f"planned, an estimate: {body.asked}",
+    CoolingPlanned: lambda body: phrase("planned, an estimate: {asked}", asked=body.asked),
 }
 
 
@@ -134,11 +155,7 @@ def by_whom(entry: Entry, register: Register, *, proved: bool = False) -> str:
     """Give who made an entry; of a manager, whether a PIN proved it or anybody may have."""
     person = register.people.get(entry.person)
     if proved or register.is_proved(entry):
-        return f"{entry.person}, by PIN"
-    is_manager = person is not None and person.role == "manager"
-    return f"{entry.person}, initials only" if is_manager else entry.person
-
-
-def named(limit: Limit) -> str:
-    name = limit.name.replace("-", " ").capitalize()
-    return f"{name}, {limit.kind}" if limit.kind else name
+        return phrase("{person}, by PIN", person=entry.person)
+    if person is not None and person.role == "manager":
+        return phrase("{person}, initials only", person=entry.person)
+    return entry.person

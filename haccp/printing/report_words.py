@@ -31,7 +31,7 @@ from haccp.printing.curve_words import describe
 from haccp.printing.first_page import caught_row, row, sentence
 from haccp.printing.holding import holding
 from haccp.printing.in_full import Drawings, case_in_full, caught_in_full
-from haccp.printing.limits_in_words import moment_of_printing, people_of
+from haccp.printing.limits_in_words import caution, moment_of_printing, people_of
 from haccp.printing.report_context import OF_FOOD, Sheet
 from haccp.printing.signatures_and_limits import limits_applied, signatures, signed_in
 from haccp.printing.strip import strip
@@ -41,10 +41,11 @@ from haccp.rules.evidence import Finding
 from haccp.rules.words import explain
 from haccp.time import dated, short_day
 
-NOT_SHOWN = message(
+# In English; a translated paper says both at greater length, in its caution.
+NOT_SHOWN = (
     "means that the record does not prove the limit was kept; it is decided as a deviation is."
 )
-CAUTION = message(
+CAUTION = (
     "Measurements are compared with the limits at the end; where the local code, the health "
     "authority or licensed advice asks more, it decides."
 )
@@ -118,6 +119,7 @@ def _head(first: date, last: date, sheet: Sheet) -> dict[str, Any]:
     # as it was called, and where it was, at the end of these days
     kitchen = register.kitchen_at(min(sheet.ends - _MOMENT, sheet.printed))
     begins = register.settings[0].at.astimezone(register.zone).date()
+    translated = caution()
     return {
         "title": phrase("Food temperature record"),
         "kitchen": kitchen.name,
@@ -131,8 +133,8 @@ def _head(first: date, last: date, sheet: Sheet) -> dict[str, Any]:
         "period": _period(first, last),
         "begins": _days_covered(begins, sheet),
         "printed": moment_of_printing(sheet.printed, register.zone),
-        "not_shown": phrase(NOT_SHOWN),
-        "caution": phrase(CAUTION),
+        "not_shown": "" if translated else NOT_SHOWN,
+        "caution": translated or CAUTION,
     }
 
 

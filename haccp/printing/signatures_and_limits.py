@@ -6,8 +6,9 @@ from typing import Any
 
 from haccp.language import counted, phrase
 from haccp.limits import Limit, LimitSet
-from haccp.printing.limits_in_words import stated
-from haccp.printing.report_context import OF_FOOD, Sheet, by_whom, named
+from haccp.printing.codes_in_words import in_words, named
+from haccp.printing.limits_in_words import set_in_words, stated
+from haccp.printing.report_context import OF_FOOD, Sheet, by_whom
 from haccp.record.entries import DaySigned, Entry
 from haccp.rules.evidence import Finding
 from haccp.time import day_starts, short_day
@@ -65,7 +66,7 @@ def limits_applied(findings: Iterable[Finding], sheet: Sheet) -> dict[str, Any]:
         else ""
     )
     return {
-        "name": f"{newest.title}, revision {newest.revision}",
+        "name": set_in_words(newest),
         "digest": newest.digest,
         "guard": guard,
         "changes": _changes(sheet),
@@ -90,14 +91,16 @@ def limits_applied(findings: Iterable[Finding], sheet: Sheet) -> dict[str, Any]:
 def _row(limit: Limit, sets: list[LimitSet], sheet: Sheet) -> dict[str, Any]:
     """Print a limit, with its table where it is one, and the set that it stands in."""
     mine = next((one for one in sets if limit in one.limits), sets[0])
-    older = "" if mine is sets[0] else phrase(" (as by {digest})", digest=mine.digest[:16])
+    name = named(limit)
+    if mine is not sets[0]:
+        name = phrase("{limit} (as by {digest})", limit=name, digest=mine.digest[:16])
     return {
-        "limit": named(limit) + older,
+        "limit": name,
         "text": limit.text,
         "table": stated(limit, sheet.register.degree) if len(limit.rows) > 1 else "",
         "citation": limit.citation,
         "source": limit.source,
-        "basis": limit.basis_in_words,
+        "basis": "" if limit.basis == "verified" else in_words(limit.basis_in_words),
         "override": limit in mine.overrides,
     }
 
@@ -135,14 +138,19 @@ def _changes(sheet: Sheet) -> list[list[str]]:
     rows: list[list[str]] = []
     for entry in told:
         limits = sheet.register.limits_at(entry.at)
-        local = ", ".join(limit.name for limit in limits.overrides) or "none"
-        guard = f", guard band {limits.guard}" if limits.guard else ""
-        words = f"{limits.title}, revision {limits.revision}; local rules: {local}{guard}"
-        by = [words, limits.digest[:16]]
+        by = [_set(limits), limits.digest[:16]]
         # other settings change, too
         if not rows or rows[-1][2:] != by:
             rows.append([sheet.on(entry.at), by_whom(entry, sheet.register), *by])
     return rows if len(rows) > 1 else []
+
+
+def _set(limits: LimitSet) -> str:
+    """Name a set, the local rules in it and by how much its numbers were moved."""
+    local = ", ".join(named(limit) for limit in limits.overrides)
+    rules = phrase("local rules: {names}", names=local) if local else phrase("local rules: none")
+    guard = [phrase("guard band {guard}", guard=limits.guard)] if limits.guard else []
+    return "; ".join([set_in_words(limits), ", ".join([rules, *guard])])
 
 
 def _older(sheet: Sheet, newest: LimitSet) -> list[LimitSet]:

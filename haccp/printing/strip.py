@@ -110,7 +110,7 @@ def _signed(day: date, sheet: Sheet) -> dict[str, str]:
         return {"words": words, "undecided": "", "missing": "yes"}
     undecided = signature.body.undecided
     return {
-        "words": phrase("{by} {at}", by=signature.person, at=sheet.on(signature.entered_at)),
+        "words": phrase("{who} {time}", who=signature.person, time=sheet.on(signature.entered_at)),
         "undecided": counted("{count} undecided", "{count} undecided", undecided)
         if undecided
         else "",

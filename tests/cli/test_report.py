@@ -1,13 +1,16 @@
 """The sample week through the command line to paper, and what an inspector finds on it."""
 
 import io
-from datetime import datetime
+import shutil
+from datetime import datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
 from pypdf import PdfReader
 
+from haccp.cli.demo import DEMO_PIN
 from haccp.cli.main import cli
 from haccp.cli.session import Session
 
@@ -92,6 +95,57 @@ def test_the_week_is_seven_pages_and_an_annex_of_four(demo: Path) -> None:
     assert len(pages) <= 7 + 4
     without, _ = printed(demo, "2026-10-26", "2026-11-01", "--no-readings")
     assert len(PdfReader(io.BytesIO(without)).pages) <= 7
+
+
+@pytest.fixture(scope="module")
+def spanish(demo: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The same record in a kitchen whose papers are in Spanish."""
+    folder = tmp_path_factory.mktemp("spanish")
+    path = Path(shutil.copy(demo / "record.sqlite3", folder))
+    before = datetime.fromisoformat(MONDAY) - timedelta(minutes=1)
+    session = Session(path, lambda: before, ask=lambda _: DEMO_PIN)
+    result = run("kitchen", "--language", "es", "--by", "AR", session=session)
+    assert result.exit_code == 0, result.output
+    return folder
+
+
+def shape(outline: Any) -> Any:
+    """Give the headings of a paper by their places alone."""
+    return [shape(one) if isinstance(one, list) else "" for one in outline]
+
+
+@pytest.mark.parametrize("days", [("2026-10-26", "2026-11-01"), ("2026-10-28",)])
+def test_a_spanish_report_is_built_as_the_english_one(
+    demo: Path, spanish: Path, days: tuple[str, ...]
+) -> None:
+    english, _ = printed(demo, *days)
+    content, text = printed(spanish, *days)
+    assert printed(spanish, *days)[0] == content
+    one, other = (PdfReader(io.BytesIO(pdf)) for pdf in (english, content))
+    assert str(other.root_object["/Lang"]) == "es"
+    assert shape(other.outline) == shape(one.outline)
+    assert len(one.pages) <= len(other.pages) <= len(one.pages) + 1
+    assert text.count("El texto oficial del Código es el inglés.") == 1
+
+
+def test_the_first_page_of_the_week_in_spanish_is_whole(spanish: Path) -> None:
+    """Numbers: as the English page has them, and the week's own log."""
+    content, _ = printed(spanish, "2026-10-26", "2026-11-01")
+    first = PdfReader(io.BytesIO(content)).pages[0].extract_text()
+    first = " ".join(first.replace("\u200b", "").split())
+    for words in (
+        "1 alimento está sin decidir y sigue aquí: rice-1031, 4 gal, en walk-in.",
+        "Se llegó a 41 °F en 3 h 55 a 19 h 15, permitido 6 h: sin lecturas de sáb 17:00 a dom 07:20",
+        "134.2 °F (mar 13:30), lo peor 131.4 °F (mar 14:20), no 135 °F o más; durante 50 min a",
+        "Todavía 44.2 °F (vie 18:14), 6 h 04 después del inicio; no 41 °F en 6 h.",
+        "Sin revisión de mié 14:30 a mié 16:31 (2 h 01); hora límite de la revisión: mié 15:45.",
+        "3 lecturas son de un termómetro que no pasó su revisión (jue 14:10).",
+        "Se detectó a tiempo",
+        "Los días",
+        "1 sin decidir",
+        "dice “sin demostrar”, nunca “cumple”.",
+    ):
+        assert words in first, words
 
 
 def test_what_was_printed_is_printed_again_byte_for_byte(demo: Path) -> None:

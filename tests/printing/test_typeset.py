@@ -39,7 +39,6 @@ def reading(**changed: Any) -> dict[str, Any]:
         "temp": "135 °F",
         "step": "cool",
         "by": "JM",
-        "unit": "",
         "thermometer": "T1 (no check on record)",
         "note": "",
         "struck": False,
@@ -230,7 +229,7 @@ CONTENT: dict[str, Any] = {
                 "basis": basis,
                 "override": override,
             }
-            for basis, override in (("verified", False), ("from memory", True))
+            for basis, override in (("", False), ("from memory", True))
         ],
         "rest": "44 other limits of this set judged nothing here.",
         "unread": "* 1 number is not yet verified.",
