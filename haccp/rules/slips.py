@@ -189,8 +189,8 @@ def _is_held(taken: Reading, expected: Expected) -> bool:
 def _is_held_so(other: Temperature, taken: Reading, expected: Expected) -> bool:
     """Whether what is held would have changed no more than it may, were the degree the other."""
     last = expected.last
-    if last is None or not _is_held(taken, expected):
-        return False
+    if last is None or expected.frozen or not _is_held(taken, expected):
+        return False  # what may be frozen may read far below what it was
     changed = other.fahrenheit - last.temperature.fahrenheit
     return abs(changed) <= _LEAP and other.fahrenheit <= _hottest(taken, expected)
 

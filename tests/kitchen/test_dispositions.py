@@ -35,7 +35,7 @@ def sunk(kitchen: Kitchen) -> None:
 def test_words_decide_no_food_and_its_fate_does(kitchen: Kitchen) -> None:
     sunk(kitchen)
     said = log(kitchen, ("15:25", 'action stew "ok"'))
-    assert "still not met" in said
+    assert "still NOT MET" in said
     assert "haccp discard stew" in said
     assert "not met" in matters(kitchen, "stew")
     log(kitchen, ("15:30", 'discard stew "out of its heat for 2 h"'))
