@@ -72,13 +72,17 @@ def head(connection: sqlite3.Connection, schema: str = "main") -> Head:
     made = Head(*row)
     wanted = [str if name in ("digest", "standing") else int for name in Head._fields]
     if [type(one) for one in made] != wanted:
-        raise Refused(
-            phrase(
-                "What is derived of the entries is damaged: haccp export them and haccp "
-                "import-record them into a new record, or restore a backup."
-            )
-        )
+        raise _derived_is_damaged()
     return made
+
+
+def _derived_is_damaged() -> Refused:
+    return Refused(
+        phrase(
+            "What is derived of the entries is damaged: haccp export them and haccp "
+            "import-record them into a new record, or restore a backup."
+        )
+    )
 
 
 def by_number(connection: sqlite3.Connection, first: int, last: int) -> list[dict[str, Any]]:
@@ -430,7 +434,15 @@ def known(
 ) -> list[Known]:
     columns = "code, called, opened, ended"
     statement = f"SELECT {columns} FROM {schema}.derived_batch WHERE {chosen}"
-    return [Known(*row) for row in connection.execute(statement, values)]
+    return [_known(*row) for row in connection.execute(statement, values)]
+
+
+def _known(code: Any, called: Any, opened: Any, ended: Any) -> Known:
+    """Take a row of what became of a batch; a damaged file may hold anything in its place."""
+    named = isinstance(code, str) and isinstance(called, str)
+    if not (named and isinstance(opened, int) and isinstance(ended, int | None)):
+        raise _derived_is_damaged()
+    return Known(code, called, opened, ended)
 
 
 def rows_of(

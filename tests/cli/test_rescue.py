@@ -209,7 +209,7 @@ def test_a_whole_roast_is_told_as_one(kitchen: Kitchen) -> None:
 
 def test_a_roast_in_its_bath_is_not_told_to_go_there(kitchen: Kitchen) -> None:
     roast(kitchen, "--oven none")
-    assert "whole, 5 or 10 or 15 lb, as nobody said" in flat(kitchen.says("rescue roast"))
+    assert "whole, 5, 10 or 15 lb, as nobody said" in flat(kitchen.says("rescue roast"))
     log(kitchen, ("14:01", 'method roast "ice bath" --air 33F'))
     assert "bagged, in an ice bath in the cooler" not in acts(kitchen, "rescue roast --json")
 

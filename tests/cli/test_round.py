@@ -225,7 +225,7 @@ def test_what_is_not_due_is_asked_for_on_demand(walked: Kitchen) -> None:
         (("cook stew 120",), "cook, ", ("151", "38", "150", "n"), "cook"),
         (
             ("cook stew 190 --held 15", "hold stew 170 --in well-1", "out stew"),
-            "prepare, 70 °F or below by 14:11; last 170 °F", ("151", "160", "38"), "prepare",
+            "prepare, cold or hot again, or on the heat by 14:11; last 170 °F", ("151", "160", "38"), "prepare",
         ),
         (
             ("cook stew 190 --held 15", "cool stew 150"),
