@@ -9,7 +9,7 @@ from haccp.cli.on_demand import Commands
 from haccp.cli.reading_line import readings
 from haccp.cli.session import Session
 from haccp.errors import Refused
-from haccp.kitchen.naming import like, meant, open_names
+from haccp.kitchen.naming import like, meant, open_names, unit_numbers
 from haccp.language import message, phrase
 from haccp.phrases import any_of
 from haccp.temperature import is_temperature
@@ -102,9 +102,9 @@ def _before_options(words: Sequence[str]) -> Sequence[str]:
 def _is_of_a_unit(session: Session, words: Sequence[str]) -> bool:
     """Whether words without a command are of a unit; raises Refused where they are of a batch."""
     units = session.register.units_in_use
-    names = open_names(session.record).with_units(units, {})
+    names = open_names(session.record).with_units(units, unit_numbers(session.register))
     typed = [one.name for one in readings(words, names)] or list(words[:1])
-    hits = {names[hit] for name in typed for hit in meant(name, names)[1]}
+    hits = {names.numbers.get(hit) or names[hit] for name in typed for hit in meant(name, names)[1]}
     batches = sorted(hits.difference(units))
     if batches:
         rest = " ".join(words)
