@@ -176,7 +176,8 @@ def _portion(parts: Sequence[str]) -> str:
 def told_setup(body: CoolingSetup) -> str:
     """Say how a batch cools, as it was entered."""
     depth = phrase("{depth} in deep", depth=body.depth_in) if body.depth_in else ""
-    told = (body.method, body.nature, body.container, depth, _air(body))
+    nature = "" if body.nature in body.method else body.nature
+    told = (body.method, nature, body.container, depth, _air(body))
     return ", ".join(one for one in told if one)
 
 
