@@ -13,7 +13,7 @@ from haccp.cli.terminal import is_answered, line_after, lines_left, say
 from haccp.errors import Refused
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.units import UnitOnRecord
-from haccp.kitchen.walk import Point, points, step_of
+from haccp.kitchen.walk import Point, never_read, points, step_of
 from haccp.language import counted, message, phrase
 from haccp.record.entries import Draft, NotMeasured, Person
 from haccp.rules.asked import ShowMoment, goal, target
@@ -35,6 +35,7 @@ def round_(session: Session, all_: bool, thermometer: str | None, by: str | None
     # what comes due before the round after this one is half gone is measured in this one
     soon = session.now + timedelta(minutes=register.kitchen.check_every_min) / 2
     due = [point for point in every if all_ or point.due <= soon]
+    _tell_never_read(session)
     if not due:
         say(_nothing_due(every, session))
         return
@@ -58,6 +59,14 @@ def _nothing_due(every: list[Point], session: Session) -> str:
         "Nothing is due. Next round {at}. To measure now all the same: haccp round --all"
     )
     return phrase(told, at=at)
+
+
+def _tell_never_read(session: Session) -> None:
+    """Name the food that no round asks for, because nobody said what is done with it."""
+    names = never_read(session.record, session.register)
+    if names:
+        told = message("Never measured, and in no round: {names}. Log haccp cook, cool or prepare.")
+        say(phrase(told, names=", ".join(names)), err=True)
 
 
 def _next(going: "_Round", session: Session) -> str:

@@ -91,6 +91,16 @@ def points(record: Record, register: Register, now: datetime) -> list[Point]:
     return sorted(found, key=stop)
 
 
+def never_read(record: Record, register: Register) -> list[str]:
+    """Name the open batches that nobody measured: as what they are to be is not known yet."""
+    batches = read_batches(record, open_codes(record))
+    return [
+        one.title
+        for one in batches
+        if one.is_left and not one.is_outside_the_limits and not one.evidence(register)
+    ]
+
+
 def order(register: Register, units: Sequence[UnitOnRecord]) -> list[str]:
     """Put units as the kitchen says, then as its last round passed them, then as it added them."""
     return list(

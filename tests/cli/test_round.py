@@ -210,7 +210,7 @@ def test_lines_that_end_early_leave_the_rest_due(walked: Kitchen) -> None:
 
 def test_what_is_not_due_is_asked_for_on_demand(walked: Kitchen) -> None:
     walked.at("2026-10-26T13:10-06:00")
-    assert walked.says("round") == (
+    assert walked.run("round").stdout == (
         "Nothing is due. Next round 14:00. To measure now all the same: haccp round --all\n"
     )
     assert asked(walked.asks("round --all", "q"))[0] == "well-2"
@@ -381,3 +381,10 @@ def test_oops_takes_only_ones_own_last_reading_of_just_now(walked: Kitchen) -> N
     last = entered(walked)[-1]["seq"]
     walked.says(f"correct {last} 150 --reason misread --by AR")
     assert "was replaced by no." in walked.refuses("oops 149")
+
+
+def test_food_that_nobody_measured_is_named_before_each_round(walked: Kitchen) -> None:
+    walked.says("batch gravy --code gravy")
+    said = flat(walked.run("round").stderr)
+    assert "Never measured, and in no round:" in said
+    assert "gravy" in said

@@ -1,5 +1,6 @@
 """Where food stands that no unit is named for, and what closed hours ask of it; invented."""
 
+import json
 from contextlib import closing
 from datetime import datetime
 
@@ -254,3 +255,14 @@ def test_hot_food_that_was_taken_out_for_longer_is_told(kitchen: Kitchen) -> Non
     log(kitchen, ("12:10", "cook stew 190"), ("12:40", "hold stew 160 --in well-1 --yes"))
     log(kitchen, ("12:50", "out stew"), ("15:00", "hold stew 140"))
     assert matters(kitchen, "stew")[0] == "not shown"
+
+
+def test_food_that_was_too_cold_before_it_was_taken_out_counts_from_when_it_was_hot(
+    kitchen: Kitchen,
+) -> None:
+    log(kitchen, ("12:10", "cook stew 190"), ("12:40", "hold stew 160 --in well-1 --yes"))
+    log(kitchen, ("14:00", "hold stew 100 --yes"), ("14:10", "out stew"))
+    log(kitchen, ("14:50", "hold stew 140 --yes"))
+    found = json.loads(kitchen.says("show stew --json"))["findings"]
+    (spell,) = [one for one in found if one["limit"] == "time-out-allowed"]
+    assert (spell["verdict"], spell["longest_min"]) == ("not shown", 130)

@@ -119,7 +119,7 @@ def _begin(account: Account, state: State, ev: Evidence, zone: Zone, since: Boun
         cooling=facts.cooling or state in CLOCKED,
     )
     if state in OUTS:
-        facts = _taken_out(facts, ev, since, account.before.state)
+        facts = _taken_out(facts, ev, since, account)
     match state:
         case State.COOLING if ev.what is Event.RECEIVE_BY_LAW:
             facts = replace(facts, alone=account.levels.by_law, fixed=ev.at)
@@ -145,19 +145,20 @@ def _goes_on(before: Facts, ev: Evidence) -> bool:
     return not before.seared[-1].is_warmer_than(ev.reading)
 
 
-def _taken_out(facts: Facts, ev: Evidence, since: Bounds, before: State) -> Facts:
+def _taken_out(facts: Facts, ev: Evidence, since: Bounds, account: Account) -> Facts:
     """Begin a spell out of temperature; a moment that was said counts if it can be relied on.
 
-    Of hot food it counts from the last evidence that it was hot, of other food from the last that
-    it was cold.
+    Of hot food it counts from the last reading that was hot, of other food from the last evidence
+    that it was cold: neither from one that was out of limits.
     """
     if ev.what is Event.TAKEN_OUT and since.earliest == ev.at and facts.state is State.OUT:
         facts = replace(facts, taken=ev.at)
     if facts.spell:
         return facts
-    exact = since.earliest == since.latest
-    from_cold = ev.what is Event.TAKEN_OUT and not exact and before not in _HOT
-    early = facts.cold if from_cold else since.earliest
+    early = since.earliest
+    if ev.what is Event.TAKEN_OUT and since.earliest != since.latest:
+        hot = [one.at for one in account.before.line if account.is_hot(one)]
+        early = max(hot, default=None) if account.before.state in _HOT else facts.cold
     return replace(facts, spell=Bounds(early, since.latest))
 
 
