@@ -7,7 +7,14 @@ from functools import partial
 import click
 
 from haccp.cli.correcting import put_right_at_once
-from haccp.cli.measure import Told, TypedReading, enter, on_record_now, ready
+from haccp.cli.measure import (
+    Told,
+    TypedReading,
+    enter,
+    on_record_now,
+    ready,
+    which_thermometer,
+)
 from haccp.cli.session import Session, by_option, printable
 from haccp.cli.terminal import is_answered, line_after, lines_left, say
 from haccp.errors import Refused
@@ -31,6 +38,7 @@ def round_(session: Session, all_: bool, thermometer: str | None, by: str | None
     haccp round
     """
     person, register = session.by(by), session.register
+    which_thermometer(register, thermometer, session.now)  # a wrong name before the first point
     every = points(session.record, register, session.now)
     # what comes due before the round after this one is half gone is measured in this one
     soon = session.now + timedelta(minutes=register.kitchen.check_every_min) / 2

@@ -32,7 +32,7 @@ _STYLE: Any = {
     "svg.hashsalt": "cooling curve",
     "hatch.linewidth": 0.4,
 }
-_NO_DATE: dict[str, Any] = {
+NO_DATE: dict[str, Any] = {
     "svg": {"Date": None, "Creator": None},
     "png": {"Software": None},
     "pdf": {"CreationDate": None, "Producer": None, "Creator": None},
@@ -136,7 +136,7 @@ class Sheet:
                 "pdf": {"Title": about.title, "Subject": about.described},
             }[form] | {"Keywords": about.mark}
         drawn = BytesIO()
-        self.figure.savefig(drawn, format=form, dpi=200, metadata=_NO_DATE[form] | told)
+        self.figure.savefig(drawn, format=form, dpi=200, metadata=NO_DATE[form] | told)
         return _told(drawn.getvalue(), about) if about and form == "svg" else drawn.getvalue()
 
 

@@ -5,19 +5,14 @@ from dataclasses import dataclass
 from io import BytesIO
 from typing import Literal
 
-from matplotlib import rc_context, rcdefaults, rcParams
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from haccp.language import phrase
+from haccp.printing.curve_sheet import NO_DATE, style
 
 _MOST = 12
 _ROW_IN = 0.28
-_NO_DATE: dict[str, dict[str, None]] = {
-    "svg": {"Date": None},
-    "pdf": {"CreationDate": None},
-    "png": {},
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,15 +35,13 @@ def draw(
     """
     shown = {name: bars[:_MOST] for name, bars in panels.items() if bars}
     heights = [len(bars) + 2 for bars in shown.values()] or [2]
-    with rc_context():
-        rcdefaults()
-        rcParams.update({"font.size": 8, "svg.hashsalt": "haccp"})
+    with style():
         figure = Figure(figsize=(7.5, _ROW_IN * sum(heights)), layout="constrained")
         axes = figure.subplots(len(heights), 1, squeeze=False, height_ratios=heights)[:, 0]
         for one, (name, bars) in zip(axes, shown.items(), strict=False):
             _panel(one, name, bars)
         file = BytesIO()
-        figure.savefig(file, format=form, dpi=150, metadata=_NO_DATE[form] | {"Keywords": mark})
+        figure.savefig(file, format=form, dpi=150, metadata=NO_DATE[form] | {"Keywords": mark})
     return file.getvalue()
 
 

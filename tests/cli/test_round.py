@@ -388,3 +388,9 @@ def test_food_that_nobody_measured_is_named_before_each_round(walked: Kitchen) -
     said = flat(walked.run("round").stderr)
     assert "Never measured, and in no round:" in said
     assert "gravy" in said
+
+
+def test_a_thermometer_that_there_is_none_of_is_told_before_the_first_point(
+    walked: Kitchen,
+) -> None:
+    assert "'T9'" in walked.refuses("round --thermometer T9")
