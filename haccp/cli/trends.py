@@ -39,7 +39,6 @@ _HEADS = {
     "cooling-weekday": message("by cooling-weekday"),
 }
 _USUAL_DAYS = 28
-_MANY = 200
 _FORMS = ("png", "svg", "pdf")
 _NOT_SAID = message("not said")
 _NOTE = message(

@@ -4,7 +4,7 @@ Counts with intervals, of units, hours, weekdays, containers, foods and thermome
 never: who measures most finds most. No verdict of its own.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 from math import sqrt
 from statistics import NormalDist
@@ -12,7 +12,7 @@ from typing import Any
 
 import pandas as pd
 
-from haccp.kitchen.learned import finished, foods_of_batches
+from haccp.kitchen.learned import finished
 from haccp.kitchen.reading import read_units
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
@@ -57,7 +57,6 @@ def observed(
     since: datetime,
     until: datetime,
     now: datetime,
-    done: Callable[[int], None] = lambda _: None,
 ) -> pd.DataFrame:
     """Give every check of a unit, and every cooling that ended, in [since, until): `COLUMNS`.
 
@@ -65,10 +64,9 @@ def observed(
     """
     units = read_units(record, register, list(register.units), since, until)
     rows = [row for unit in units for row in _checks(unit, register, since, until)]
-    foods, _ = foods_of_batches(record)
     during = record.batches_during(since, until)
-    codes = [code for code in foods if code in during]
-    rows += _coolings(record, register, codes, since, until, now, done)
+    codes = [one.code for one in record.batches_left(since, until) if one.code in during]
+    rows += _coolings(record, register, codes, since, until, now)
     frame = pd.DataFrame(rows, columns=list(COLUMNS))
     frame["at"] = pd.to_datetime(frame["at"], utc=True).dt.tz_convert(register.zone.key)
     frame["hour"] = frame["at"].dt.hour
@@ -106,9 +104,8 @@ def _coolings(
     since: datetime,
     until: datetime,
     now: datetime,
-    done: Callable[[int], None],
 ) -> Iterator[tuple[Any, ...]]:
-    for one in finished(record, register, codes, since, now, done):
+    for one in finished(record, register, codes, since, now, lambda _: None):
         readings = [reading for stage in one.stages for reading in stage.readings]
         at = min((reading.at for reading in readings), default=None)
         if at is None or at >= until or one.verdict is Verdict.STOPPED:
