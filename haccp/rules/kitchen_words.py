@@ -47,6 +47,8 @@ _DISPROVED: Mapping[Reason, str] = {
 }
 # Told of what is met; of what is not shown, that doubt of a thermometer took its proof away.
 _GOOD = (Reason.IN_TIME, Reason.IN_LIMITS, Reason.REACHED)
+# As long as food may be out of control at all: 3-501.13(B)(4), as it is commonly read.
+_OUT_AT_MOST = timedelta(hours=4)
 _TOO_LATE = (Reason.TOO_LATE, Reason.STILL_WARM, Reason.NOT_REACHED_ON_RECORD)
 
 
@@ -80,11 +82,15 @@ def _disproved(finding: Finding) -> str:
 def forbids_serving(finding: Finding) -> bool:
     """Whether food may not be served while this stands undecided.
 
-    A check that was missed is the kitchen's own interval, with good looks around it, and of a
-    roast's oven a manager decides while the core says whether it is done.
+    A check that was missed is the kitchen's own interval, with good looks around it; but hot food
+    that nobody looked at for longer than food may be out of control at all is not known to be safe.
+    Of a roast's oven a manager decides while the core says whether it is done.
     """
-    minor = finding.reason is Reason.MISSED_CHECK or finding.limit.name == "oven"
-    return finding.verdict.is_deviation and not minor
+    if finding.reason is Reason.MISSED_CHECK:
+        is_hot = finding.limit.side is Side.AT_OR_ABOVE
+        unwatched = finding.longest is None or finding.longest > _OUT_AT_MOST
+        return finding.verdict.is_deviation and is_hot and unwatched
+    return finding.verdict.is_deviation and finding.limit.name != "oven"
 
 
 def by(moment: datetime, clock: ShowMoment) -> str:

@@ -78,3 +78,23 @@ def test_numbers_and_citations_are_told_by_show(kitchen: Kitchen) -> None:
     shown = flat(kitchen.says("show stew"))
     for told in ("3-501.14(A)(1)", "at least 2 h 05 min after the start; the limit is 2 h"):
         assert told in shown and told not in flat(said)
+
+
+def test_hot_food_that_nobody_looked_at_all_night_is_not_called_ok(kitchen: Kitchen) -> None:
+    """Worked: cooked 199 at 20:00, read 199 at 09:00: hot, unwatched for 13 h."""
+    kitchen.at("2026-10-26T20:00-06:00")
+    kitchen.says("cook stew 199")
+    kitchen.at("2026-10-27T09:00-06:00")
+    said = kitchen.says("hold stew 199 --in well-1")
+    assert said.startswith("DO NOT SERVE stew 199 °F."), said
+
+
+def test_an_hour_too_long_between_two_looks_leaves_ok_and_is_told(kitchen: Kitchen) -> None:
+    kitchen.at("2026-10-26T12:10-06:00")
+    kitchen.says("cook stew 199")
+    kitchen.at("2026-10-26T12:30-06:00")
+    kitchen.says("hold stew 180 --in well-1 --yes")
+    kitchen.at("2026-10-26T14:50-06:00")
+    said = kitchen.says("hold stew 170")
+    assert said.startswith("OK stew 170 °F."), said
+    assert "UNDECIDED" in said
