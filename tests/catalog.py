@@ -18,6 +18,7 @@ from babel.messages.pofile import read_po, write_po
 from haccp.catalogs import DOMAIN, FOLDER, LANGUAGES
 from haccp.cli.main import cli
 from haccp.cli.on_demand import Named, paragraphs
+from haccp.limits import plan_tables
 
 _PACKAGE = Path(__file__).parents[1] / "haccp"
 # By the name of a function, how many of its first arguments are messages.
@@ -42,10 +43,11 @@ class NotWhole(Exception):  # noqa: N818 - it says what is wrong with a sentence
 
 
 def said() -> Iterator[Said]:
-    """Give every message: of the code, of click, of every command's help."""
+    """Give every message: of the code, of the plan's tables, of click, of every command's help."""
     for path in sorted(_PACKAGE.rglob("*.py")):
         where = path.relative_to(_PACKAGE.parent).as_posix()
         yield from (Said(words, where) for words in _calls(path, _OURS))
+    yield from (Said((text,), "haccp/limits/plan_tables.py") for text in plan_tables.texts())
     for name in _OF_CLICK:
         path = Path(click.__file__).with_name(f"{name}.py")
         for words in _calls(path, _CLICKS, or_else=True):

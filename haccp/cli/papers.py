@@ -12,8 +12,10 @@ from haccp.catalogs import catalog_of
 from haccp.cli.outputs import SHOWN, force_option, is_paper, paper_mark, write_whole
 from haccp.cli.session import Session
 from haccp.cli.terminal import say, take_warnings
+from haccp.errors import Refused
 from haccp.kitchen.register import Register
 from haccp.language import phrase, read_in
+from haccp.time import parse_when
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 
@@ -45,6 +47,21 @@ def paper_options(default: str) -> Callable[[_Command], _Command]:
     return add
 
 
+again_option = click.option(
+    "--again", metavar="WHEN", default="", help="The very bytes printed then, to compare a paper."
+)
+
+
+def moment_shown(printed: str, again: str, session: Session) -> datetime:
+    """Give the moment whose record a paper shows, to the second, as its foot says it."""
+    if printed and again:
+        raise Refused(
+            phrase("--again prints what was printed then, --printed prints anew: type one.")
+        )
+    moment = parse_when(again or printed, session.now, session.register.zone)
+    return moment.replace(microsecond=0)
+
+
 def in_its_papers_language(register: Register) -> AbstractContextManager[None]:
     """Write what is inside in the language of the kitchen's papers, whoever prints it.
 
@@ -66,11 +83,12 @@ def print_paper(
     output: Path,
     force: bool,
     told: str,
+    attached: Mapping[str, Mapping[str, Any]] | None = None,
 ) -> None:
     """Set words on pages and write them. `stood` is the moment whose record they show.
 
     `register` is the kitchen's as it stood then: the paper's own words are in its language, as
-    `words` are.
+    `words` are; `attached` are those of other papers that are printed with it.
 
     Where that moment is past, it is on the paper and in the terminal beside the moment of printing:
     a paper does not pass for one that was printed earlier. With `again` its bytes are those of one
@@ -93,9 +111,13 @@ def print_paper(
     mark = paper_mark(template, session.identity)
 
     def pages() -> Iterator[bytes]:
-        content = {**words, "printed": printed, "mark": mark}
+        as_printed = {"printed": printed, "mark": mark}
+        content = {**words, **as_printed}
+        others = {name: {**one, **as_printed} for name, one in (attached or {}).items()}
         with in_its_papers_language(register):
-            pdf = typeset(content, drawings, template=template, paper=paper, printed=at)
+            pdf = typeset(
+                content, drawings, template=template, paper=paper, printed=at, attached=others
+            )
         yield pdf
 
     write_whole(

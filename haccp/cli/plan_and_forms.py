@@ -4,7 +4,14 @@ from pathlib import Path
 
 import click
 
-from haccp.cli.papers import PaperSize, in_its_papers_language, paper_options, print_paper
+from haccp.cli.papers import (
+    PaperSize,
+    again_option,
+    in_its_papers_language,
+    moment_shown,
+    paper_options,
+    print_paper,
+)
 from haccp.cli.session import Session
 from haccp.cli.terminal import say
 from haccp.kitchen.register import read_register
@@ -14,37 +21,47 @@ from haccp.time import parse_when
 
 @click.command()
 @paper_options("haccp-plan.pdf")
+@again_option
 @click.pass_obj
 def plan(
-    session: Session, output: Path | None, paper: PaperSize, printed: str, force: bool
+    session: Session, output: Path | None, paper: PaperSize, printed: str, force: bool, again: str
 ) -> None:
-    """Print the draft of a HACCP plan (8-201.14) from the kitchen's settings as PDF.
+    """Print the draft of a HACCP plan (8-201.14) from the settings and the record, as PDF.
 
-    The same settings and options, printed at the same moment, give the same bytes.
+    It names the foods on record that no flow covers, and the checks that cannot show their limit;
+    the blank log sheets are attached. The same record and options, printed at the same moment, give
+    the same bytes.
     """
-    moment = parse_when(printed, session.now, session.register.zone)
-    from haccp.printing.haccp_plan import gather
+    moment = moment_shown(printed, again, session)
+    from haccp.printing import forms, haccp_plan
 
     record = session.record.as_known_at(moment).walked(moment, moment)
     register = read_register(record)
     with in_its_papers_language(register):
-        words = gather(register, moment, record.head())
+        words = haccp_plan.gather(record, register, moment)
+        sheets = forms.gather(register, moment)
+    command = ["haccp plan --again", moment.astimezone(register.zone).isoformat()]
+    command += ["--paper", paper] if paper != "letter" else []
     print_paper(
         session,
         register,
-        words,
+        {**words, "again": " ".join(command)},
         {},
         template="plan",
         paper=paper,
         stood=moment,
+        again=bool(again),
         output=output or Path("haccp-plan.pdf"),
         force=force,
         told=phrase("a draft, until the person in charge has approved it"),
+        attached={"forms": sheets},
     )
     if words["no_foods"]:
         say(
             phrase('No food is entered yet: haccp add food "bean stew" --steps cook,cool,cold_hold')
         )
+    for one in words["settle"]:
+        say(one)
 
 
 @click.command()

@@ -6,22 +6,27 @@ from zoneinfo import ZoneInfo
 
 import click
 
-from haccp.cli.papers import PaperSize, in_its_papers_language, paper_options, print_paper
+from haccp.cli.papers import (
+    PaperSize,
+    again_option,
+    in_its_papers_language,
+    moment_shown,
+    paper_options,
+    print_paper,
+)
 from haccp.cli.session import Session
 from haccp.errors import Refused
 from haccp.kitchen.register import read_register
 from haccp.kitchen.review import walked
 from haccp.language import phrase
-from haccp.time import dated, day_starts, parse_day, parse_when
+from haccp.time import dated, day_starts, parse_day
 
 
 @click.command()
 @click.argument("first", default="today", metavar="[DAY]")
 @click.argument("last", required=False, metavar="[LAST_DAY]")
 @paper_options("haccp-DAY.pdf")
-@click.option(
-    "--again", metavar="WHEN", default="", help="The very bytes printed then, to compare a paper."
-)
+@again_option
 @click.option(
     "--readings/--no-readings",
     default=None,
@@ -44,12 +49,7 @@ def report(
     The same record and options, printed at the same moment, give the same bytes.
     """
     zone = session.register.zone
-    if printed and again:
-        raise Refused(
-            phrase("--again prints what was printed then, --printed prints anew: type one.")
-        )
-    # to the second, as its foot says it
-    moment = parse_when(again or printed, session.now, zone).replace(microsecond=0)
+    moment = moment_shown(printed, again, session)
     begins = parse_day(first, session.now, zone)
     ends = parse_day(last, session.now, zone) if last else begins
     if ends < begins:

@@ -34,7 +34,12 @@ def watch_of(
     )
 
 
+def grace_of(every: timedelta, grace: timedelta) -> timedelta:
+    """Say how late a check of a unit may be, by its interval and the kitchen's grace."""
+    return max(grace, _HOUR) if every >= _RARELY else grace
+
+
 def _unit(unit: HoldingUnit, grace: timedelta) -> Unit:
     every = timedelta(minutes=unit.every_min)
-    grace = max(grace, _HOUR) if every >= _RARELY else grace
+    grace = grace_of(every, grace)
     return Unit(keeps(unit), every + grace, grace)

@@ -63,11 +63,13 @@ def typeset(
     template: Literal["report", "plan", "forms", "curve"],
     paper: Literal["a4", "letter"],
     printed: datetime,
+    attached: Mapping[str, dict[str, Any]] | None = None,
 ) -> bytes:
     """Set content as PDF; the same bytes for the same content, drawings, paper and moment.
 
     `content` is what the template `reports/<template>.typ` prints, its strings ready for people.
     `curves` holds the drawings (SVG) under the file names by which the content calls for them.
+    `attached` is the content of other templates, by their names, whose pages this one includes.
     `printed` is the moment the content was made (aware). The template's own words are in the
     language of who reads it (`language.read_in`), as the content should be.
 
@@ -79,10 +81,13 @@ def typeset(
     """
     for shown in (_glyphs(), _PLAINEST):
         data = {
-            **_clean(content, shown),
-            "paper": _PAPERS[paper],
-            "language": tag(),
-            "labels": labels_of(template),
+            name: {
+                **_clean(one, shown),
+                "paper": _PAPERS[paper],
+                "language": tag(),
+                "labels": labels_of(name),
+            }
+            for name, one in {template: content, **(attached or {})}.items()
         }
         for standard in (_BEST, _UNTAGGED):
             try:
@@ -94,24 +99,31 @@ def typeset(
 
 def _compile(
     template: str,
-    data: dict[str, Any],
+    data: dict[str, dict[str, Any]],
     curves: Mapping[str, bytes],
     printed: datetime,
     **standard: Any,
 ) -> bytes:
     """Compile a template with its data beside it, as JSON: text in there is never markup.
 
-    A warning is raised as an error is: an unknown typeface, for one, is only a warning to Typst.
+    Each template that it includes stands in a folder of its name with its own data. A warning is
+    raised as an error is: an unknown typeface, for one, is only a warning to Typst.
     """
     pages = {page.name: page.read_bytes() for page in folder("reports").glob("*.typ")}
-    main = pages[f"{template}.typ"]
+    main = {"main.typ": pages[f"{template}.typ"], "data.json": json.dumps(data[template]).encode()}
+    included = {
+        f"{name}/{file}": content
+        for name, words in data.items()
+        if name != template
+        for file, content in {**pages, "data.json": json.dumps(words).encode()}.items()
+    }
     with TemporaryDirectory() as place:
         # Only these faces: the folder they come from also holds one that has a box for every
         # character, and with it no missing glyph would ever be an error.
         for face in _typefaces():
             shutil.copy(face, place)
         pdf, warnings = typst.compile_with_warnings(
-            {**pages, **curves, "main.typ": main, "data.json": json.dumps(data).encode()},
+            {**pages, **included, **curves, **main},
             root=place,
             font_paths=typst.Fonts(
                 include_system_fonts=False, include_embedded_fonts=False, font_paths=[place]

@@ -29,6 +29,11 @@ class Option:
     until: datetime | None = None
 
     @property
+    def gives_up(self) -> bool:
+        """Whether the food is thrown away or sent back: the safe answer."""
+        return self.text in (phrase(_DISCARD), phrase(_REJECT))
+
+    @property
     def words(self) -> str:
         """Say what to do, and when it may be done."""
         if not self.when:
@@ -36,6 +41,7 @@ class Option:
         return phrase("{what_to_do}, if {when}.", what_to_do=self.text.rstrip("."), when=self.when)
 
 
+_DISCARD, _REJECT = message("Discard it."), message("Reject it and write down why.")
 _DELAWARE_REHEAT = message("Delaware Food Code 3-403.11, which adopts the Food Code text")
 _RAPID_GUIDE = message(
     "Minnesota 4626.0390 and 2VAC5-585-810 (Virginia), which adopt the Food Code text"
@@ -286,7 +292,7 @@ def _cooking(finding: Finding, last: Reading | None) -> Iterator[Option]:
 def _at_the_ends(finding: Finding) -> Iterator[Option]:
     """Propose at the door and after the last day."""
     if finding.limit.name.startswith("receiving-"):
-        yield Option(text=phrase("Reject it and write down why."), citation=finding.limit.citation)
+        yield Option(text=phrase(_REJECT), citation=finding.limit.citation)
     elif finding.reason is Reason.PAST_ITS_DAY:
         yield _discard("3-501.18(A)", "Food Code 3-501.18", phrase(FROM_MEMORY))
 
@@ -320,7 +326,7 @@ def _as_limit(finding: Finding, text: str) -> Option:
 
 def _discard(citation: str, source: str = "", basis: str = "", when: str = "") -> Option:
     return Option(
-        text=phrase("Discard it."),
+        text=phrase(_DISCARD),
         citation=citation,
         source=source,
         basis=basis or phrase(PRACTICE),

@@ -15,7 +15,7 @@ from pypdf import PdfReader
 
 from haccp import limits
 from haccp.catalogs import catalog_of
-from haccp.kitchen.register import Register, read_register
+from haccp.kitchen.register import read_register
 from haccp.language import read_in
 from haccp.logs.csv_log import OPTIONAL, REQUIRED
 from haccp.printing import codes_in_words, forms, haccp_plan
@@ -29,9 +29,9 @@ from haccp.record.entries import (
     PlannedFood,
     Thermometer,
 )
-from haccp.record.store import open_record
+from haccp.record.store import Record, open_record
 from haccp.rules.evidence import Step
-from tests.printing.test_plan import HEAD, KITCHEN, PRINTED
+from tests.printing.test_plan import KITCHEN, PRINTED
 
 Template = Literal["plan", "forms"]
 PAPERS: tuple[Template, ...] = ("plan", "forms")
@@ -58,24 +58,30 @@ KITCHENS_OWN: tuple[Body, ...] = (
 
 
 @pytest.fixture
-def register(tmp_path: Path) -> Iterator[Register]:
+def record(tmp_path: Path) -> Iterator[Record]:
     record = open_record(tmp_path / "record.sqlite3", create=True)
     drafts = [Draft(body=body, at=PRINTED, person="AR") for body in (KITCHEN, *KITCHENS_OWN)]
     record.append(drafts, lambda: PRINTED)
-    yield read_register(record)
+    yield record
     record.close()
 
 
-def gathered(template: Template, register: Register) -> dict[str, Any]:
+def gathered(template: Template, record: Record) -> dict[str, Any]:
+    register = read_register(record)
     if template == "plan":
-        return haccp_plan.gather(register, PRINTED, HEAD)
+        return {**haccp_plan.gather(record, register, PRINTED), "again": ""}
     return forms.gather(register, PRINTED)
 
 
-def printed(template: Template, register: Register, catalog: NullTranslations) -> bytes:
+def pages(template: Template, words: dict[str, Any], record: Record) -> bytes:
+    """Set words on pages, the plan with the log sheets that it attaches."""
+    attached = {"forms": gathered("forms", record)} if template == "plan" else {}
+    return typeset(words, {}, template=template, paper="letter", printed=PRINTED, attached=attached)
+
+
+def printed(template: Template, record: Record, catalog: NullTranslations) -> bytes:
     with read_in(catalog):
-        words = gathered(template, register)
-        return typeset(words, {}, template=template, paper="letter", printed=PRINTED)
+        return pages(template, gathered(template, record), record)
 
 
 def text(pdf: bytes) -> str:
@@ -99,11 +105,12 @@ class Marked(NullTranslations):
 # Units, and what a control point is called in every language.
 SYMBOLS = {"CCP", "in", "min", "MST", "FDA"}
 # Values that are the Code's own text and where it was read, or commands to type.
-IN_ENGLISH = ("text", "source", "entered", "load")
+IN_ENGLISH = ("text", "sources", "entered", "load")
 
 
-def own_words(register: Register) -> list[str]:
+def own_words(record: Record) -> list[str]:
     """Give what a kitchen or a code named itself and what is typed, the longest first."""
+    register = read_register(record)
     kitchen = register.kitchen
     names = [kitchen.name, kitchen.zone, *register.people, *register.units, *register.thermometers]
     names += [person.name for person in register.people.values()]
@@ -129,10 +136,10 @@ def leaves(value: Any) -> Iterator[str]:
 
 
 @pytest.mark.parametrize("template", PAPERS)
-def test_every_text_is_told_in_the_readers_language(template: Template, register: Register) -> None:
-    own = own_words(register)
+def test_every_text_is_told_in_the_readers_language(template: Template, record: Record) -> None:
+    own = own_words(record)
     with read_in(Marked()):
-        words = gathered(template, register)
+        words = gathered(template, record)
     read = 0
     for leaf in leaves(words):
         rest = leaf
@@ -145,15 +152,17 @@ def test_every_text_is_told_in_the_readers_language(template: Template, register
 
 
 @pytest.mark.parametrize("template", PAPERS)
-def test_a_template_has_no_words_of_its_own(template: Template, register: Register) -> None:
+def test_a_template_has_no_words_of_its_own(template: Template, record: Record) -> None:
     with read_in(Marked()):
-        words = gathered(template, register)
-        told = text(typeset(words, {}, template=template, paper="letter", printed=PRINTED))
+        words = gathered(template, record)
+        told = text(pages(template, words, record))
+        sheets = gathered("forms", record)
     known = " ".join([
-        *own_words(register),
+        *own_words(record),
         *(f"{limit.text} {limit.source}" for limit in limits.shipped().limits),
-        *(sheet["entered"] for sheet in words.get("sheets", ())),
-        *(*REQUIRED, *OPTIONAL, *SYMBOLS, words.get("load", "")),
+        *(source for _, source in words.get("sources", ())),
+        *(sheet["entered"] for sheet in sheets["sheets"]),
+        *(*REQUIRED, *OPTIONAL, *SYMBOLS, sheets["load"]),
     ])  # fmt: skip
     strange = set(re.findall("[A-Za-z]{3,}", told)) - set(re.findall("[A-Za-z]+", known))
     # but for digests, and for parts of words that were broken to fit a column
@@ -177,35 +186,35 @@ def test_each_code_that_a_paper_tells_has_its_words() -> None:
 
 @pytest.mark.parametrize("template", PAPERS)
 def test_a_spanish_paper_is_tagged_and_says_its_language(
-    template: Template, register: Register, tmp_path: Path, caplog: pytest.LogCaptureFixture
+    template: Template, record: Record, tmp_path: Path, caplog: pytest.LogCaptureFixture
 ) -> None:
     with caplog.at_level(logging.WARNING):
-        made = printed(template, register, catalog_of("es"))
+        made = printed(template, record, catalog_of("es"))
     assert caplog.records == []  # no second try was needed
-    assert printed(template, register, catalog_of("es")) == made
+    assert printed(template, record, catalog_of("es")) == made
     file = tmp_path / "paper.pdf"
     file.write_bytes(made)
     assert list(validate(str(file)).findings) == []
     with pikepdf.open(BytesIO(made)) as pdf, pdf.open_metadata() as metadata:
         assert (metadata.pdfa_status, metadata["pdfuaid:part"]) == ("2A", "1")
         assert str(pdf.Root.Lang) == "es"
-    with pikepdf.open(BytesIO(printed(template, register, catalog_of("en")))) as pdf:
+    with pikepdf.open(BytesIO(printed(template, record, catalog_of("en")))) as pdf:
         assert str(pdf.Root.Lang) == "en"
 
 
 @pytest.mark.parametrize("template", PAPERS)
 def test_a_spanish_paper_says_once_whose_text_is_official(
-    template: Template, register: Register
+    template: Template, record: Record
 ) -> None:
-    told = text(printed(template, register, catalog_of("es")))
+    told = text(printed(template, record, catalog_of("es")))
     assert told.count(OFFICIAL) == 1
     assert told.count("dice “sin demostrar”, nunca “cumple”.") == 1
     assert "no sustituye el código de salud local" in told.casefold()
 
 
-def test_the_plan_in_spanish_has_its_parts_and_the_limits_on_their_side(register: Register) -> None:
+def test_the_plan_in_spanish_has_its_parts_and_the_limits_on_their_side(record: Record) -> None:
     """Numbers: Food Code 2022, 3-501.14(A) and 3-501.16(A), as in the limits file."""
-    told = text(printed("plan", register, catalog_of("es")))
+    told = text(printed("plan", record, catalog_of("es")))
     for part in (
         "Plan HACCP",
         "Información general",
@@ -225,7 +234,7 @@ def test_the_plan_in_spanish_has_its_parts_and_the_limits_on_their_side(register
     assert "Cook poultry and stuffed food to 165 °F (74 °C)" in told
 
 
-def test_the_words_in_a_step_s_box_stand_inside_it(register: Register) -> None:
+def test_the_words_in_a_step_s_box_stand_inside_it(record: Record) -> None:
     """The longest limit has its last word above what follows the boxes."""
     heights: list[tuple[float, str]] = []
 
@@ -233,7 +242,7 @@ def test_the_words_in_a_step_s_box_stand_inside_it(register: Register) -> None:
         if words.strip():
             heights.append((line[4] * page[1] + line[5] * page[3] + page[5], words.strip()))
 
-    for page in PdfReader(BytesIO(printed("plan", register, catalog_of("es")))).pages:
+    for page in PdfReader(BytesIO(printed("plan", record, catalog_of("es")))).pages:
         if "alimento vegetal, espeso" in page.extract_text():
             page.extract_text(visitor_text=seen)
     words = [words for _, words in heights]
@@ -243,8 +252,8 @@ def test_the_words_in_a_step_s_box_stand_inside_it(register: Register) -> None:
     assert longest[0] > after[0] + 8
 
 
-def test_a_log_sheet_in_spanish_has_the_fields_of_an_entry(register: Register) -> None:
-    told = text(printed("forms", register, catalog_of("es")))
+def test_a_log_sheet_in_spanish_has_the_fields_of_an_entry(record: Record) -> None:
+    told = text(printed("forms", record, catalog_of("es")))
     for part in (
         "Enfriamiento",
         "INICIO: la hora A 135 °F",
