@@ -33,13 +33,13 @@ def plan(
     the same bytes.
     """
     moment = moment_shown(printed, again, session)
-    from haccp.printing import forms, haccp_plan
+    from haccp.printing.haccp_plan import attached, gather
 
     record = session.record.as_known_at(moment).walked(moment, moment)
     register = read_register(record)
     with in_its_papers_language(register):
-        words = haccp_plan.gather(record, register, moment)
-        sheets = forms.gather(register, moment)
+        words = gather(record, register, moment)
+        sheets = attached(register, moment)
     command = ["haccp plan --again", moment.astimezone(register.zone).isoformat()]
     command += ["--paper", paper] if paper != "letter" else []
     print_paper(
@@ -54,7 +54,7 @@ def plan(
         output=output or Path("haccp-plan.pdf"),
         force=force,
         told=phrase("a draft, until the person in charge has approved it"),
-        attached={"forms": sheets},
+        attached=sheets,
     )
     if words["no_foods"]:
         say(

@@ -47,12 +47,13 @@ def unseen(register: Register, at: datetime, keeps: Keeps, unit: str = "") -> Un
 def _over_a_closure(watch: Watch, keeps: Keeps, unit: str, gap: timedelta) -> timedelta:
     """Give the longest time between looks that touches a closure; nothing where none does.
 
-    The last look before a closure is the earliest after which none was due before it began.
+    The last look before a closure is made as early as it can be so that none is due before it
+    begins: any moment later than `start - gap`.
     """
     earliest = [start - gap + timedelta.resolution for start, _ in watch.closed]
     found = ((watch.due(last, keeps, unit) or last) - last for last in earliest)
     longest = max(found, default=timedelta(0))
-    return longest if longest > gap else timedelta(0)
+    return longest + timedelta.resolution if longest > gap else timedelta(0)
 
 
 def interval_that_shows(time: timedelta, grace: timedelta) -> timedelta | None:

@@ -11,6 +11,7 @@ from typing import Any
 from haccp.kitchen.practised import practised
 from haccp.kitchen.register import Register, accepted_words
 from haccp.language import counted, message, phrase
+from haccp.printing import forms
 from haccp.printing.codes_in_words import in_words
 from haccp.printing.limits_in_words import (
     caution,
@@ -101,6 +102,14 @@ def gather(record: Record, register: Register, printed: datetime) -> dict[str, A
             [phrase("SHA-256 of the limits"), plan.limits.digest],
         ],
     }
+
+
+def attached(register: Register, printed: datetime) -> dict[str, dict[str, Any]]:
+    """Gather the papers that 8-201.14 wants with the plan: copies of its blank forms.
+
+    The plan has said its caution already.
+    """
+    return {"forms": {**forms.gather(register, printed), "caution": ""}}
 
 
 def _permit(number: str) -> str:

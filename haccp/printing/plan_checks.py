@@ -57,7 +57,8 @@ def _holding(plan: Plan, kept: Keeps, found: Unseen, names: str) -> Iterator[Che
         shown = found.shows(time)
         other = "–" if shown else _would_show(plan, found, time)
         words = _arithmetic(found) if shown else _compared(found, time)
-        row = (check, words, served, phrase(_SHOWN if shown else _NOT_SHOWN), other)
+        answer = _SHOWN if shown else _NOT_SHOWN
+        row = (check, words, served, phrase(answer), other)
         # what cannot show the longer time cannot show the shorter: that is told once
         yield Check(row, "" if shown or told else _failing(check, words, served))
         told = told or not shown

@@ -53,7 +53,7 @@ _LOOKED_OVER = (
         message("Thermometers are adjusted or replaced by their maker's specification."),
         message("as needed for accuracy, and after each failed check"),
         _MANAGER,
-        message("4-502.11(B)"),
+        "4-502.11(B)",
     ),
     (
         message(

@@ -23,6 +23,7 @@ def _headings() -> dict[str, str]:
         "hazards": phrase("Hazards and controls"),
         "critical_steps": phrase("Steps: critical or not, and why"),
         "points": phrase("Critical control points"),
+        "critical_limits": phrase("Critical limits"),
         "actions": phrase("Corrective actions"),
         "time_control": phrase("Written procedure: time as the control (3-501.19)"),
         "checks": phrase("Checks, and what they can show"),

@@ -75,8 +75,8 @@ def gathered(template: Template, record: Record) -> dict[str, Any]:
 
 def pages(template: Template, words: dict[str, Any], record: Record) -> bytes:
     """Set words on pages, the plan with the log sheets that it attaches."""
-    attached = {"forms": gathered("forms", record)} if template == "plan" else {}
-    return typeset(words, {}, template=template, paper="letter", printed=PRINTED, attached=attached)
+    sheets = haccp_plan.attached(read_register(record), PRINTED) if template == "plan" else {}
+    return typeset(words, {}, template=template, paper="letter", printed=PRINTED, attached=sheets)
 
 
 def printed(template: Template, record: Record, catalog: NullTranslations) -> bytes:
@@ -231,11 +231,11 @@ def test_the_plan_in_spanish_has_its_parts_and_the_limits_on_their_side(record: 
     ):
         assert part in told, part
     # the Code's own text stays as it was printed
-    assert "Cook poultry and stuffed food to 165 °F (74 °C)" in told
+    assert "Food that was out of temperature for more than 4 hours in a spell" in told
 
 
 def test_the_words_in_a_step_s_box_stand_inside_it(record: Record) -> None:
-    """The longest limit has its last word above what follows the boxes."""
+    """What time as the control ends with has its last word above what follows the boxes."""
     heights: list[tuple[float, str]] = []
 
     def seen(words: str, page: list[float], line: list[float], *_: Any) -> None:
@@ -246,9 +246,9 @@ def test_the_words_in_a_step_s_box_stand_inside_it(record: Record) -> None:
         if "alimento vegetal, espeso" in page.extract_text():
             page.extract_text(visitor_text=seen)
     words = [words for _, words in heights]
-    longest = heights[words.index("6 h a partir de") + 1]
-    after = heights[next(n for n, one in enumerate(words) if one.startswith("Ingredientes"))]
-    assert longest[1] == "135 °F"
+    longest = heights[words.index("recalentarse.")]
+    after = heights[words.index("recalentarse.") + 1]
+    assert after[1] == "beef shoulder"
     assert longest[0] > after[0] + 8
 
 
