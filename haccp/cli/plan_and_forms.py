@@ -60,8 +60,14 @@ def plan(
         say(
             phrase('No food is entered yet: haccp add food "bean stew" --steps cook,cool,cold_hold')
         )
-    for one in words["settle"]:
-        say(one)
+    if words["settle"]:
+        say(
+            counted(
+                "{count} thing is to be settled first: it stands on its first page.",
+                "{count} things are to be settled first: they stand on its first page.",
+                len(words["settle"]),
+            )
+        )
 
 
 @click.command()

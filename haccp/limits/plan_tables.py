@@ -31,10 +31,15 @@ class Hazard:
     source: str = ""
     address: str = ""
 
+    @property
+    def is_of_some(self) -> bool:
+        """Whether it is one of some foods alone."""
+        return bool(self.kinds or self.words)
+
     def concerns(self, food: str, kind: str) -> bool:
         """Whether it is one of a food, by its kind or by a word of its name."""
         named = set(re.findall(r"\w+", food.casefold()))
-        return not (self.kinds or self.words) or kind in self.kinds or bool(named & {*self.words})
+        return not self.is_of_some or kind in self.kinds or bool(named & {*self.words})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -134,7 +134,7 @@ def _steps_gone(made: FoodMade | None) -> str:
     if made is None:
         return ""
     return ", ".join(
-        phrase("{step} {times}", step=step_in_words(step), times=times)
+        phrase("{step}\u00a0{times}", step=step_in_words(step), times=times)
         for step, times in made.steps.items()
     )
 

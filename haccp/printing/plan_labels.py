@@ -49,6 +49,7 @@ def _columns() -> dict[str, str]:
         "kind": phrase("Kind"),
         "food": phrase("Food"),
         "process": phrase("Process"),
+        "no_flow": phrase("NO FLOW"),
         "on_record": phrase("On record"),
         "steps_read": phrase("Steps read, in how many batches"),
         "foods": phrase("Foods"),

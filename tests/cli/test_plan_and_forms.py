@@ -100,11 +100,31 @@ def test_the_plan_is_printed_from_the_settings(kitchen: Press) -> None:
     kitchen.says(STEW)
     assert kitchen.says("plan") == (
         "haccp-plan.pdf is printed: a draft, until the person in charge has approved it.\n"
+        "2 things are to be settled first: they stand on its first page.\n"
     )
     assert Path("haccp-plan.pdf").stat().st_size > 10_000
     _, text = kitchen.printed("plan")
     for words in ("HACCP plan", "Test Kitchen", "bean stew", "CCP 2: Cook", "135 °F or above"):
         assert words in text, words
+
+
+def test_what_the_plan_says_prints_it_again_does(kitchen: Press) -> None:
+    kitchen.says(STEW)
+    first, text = kitchen.printed("plan --paper a4")
+    (command,) = re.findall("haccp (plan --again [^ ]+ --paper a4)", text)
+    kitchen.now = datetime(2026, 11, 5, 15, 0, tzinfo=UTC)
+    kitchen.says("batch soup")
+    again, _ = kitchen.printed(f"{command} --force")
+    assert again == first
+    assert kitchen.refuses("plan --again 2026-11-02T08:00-07:00 --printed 2026-11-02T08:00-07:00")
+
+
+def test_a_food_made_without_a_flow_stands_on_the_next_plan(kitchen: Press) -> None:
+    kitchen.says(STEW)
+    kitchen.now = datetime(2026, 11, 2, 17, 0, tzinfo=UTC)
+    kitchen.says("batch ham --code ham-1")
+    kitchen.says("cook ham-1 170")
+    assert "ham: 1 batch on record (Cook), and no flow." in kitchen.printed("plan")[1]
 
 
 def test_a_kitchen_without_foods_is_told_how_to_add_them(kitchen: Press) -> None:

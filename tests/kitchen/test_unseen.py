@@ -17,7 +17,7 @@ from haccp import limits
 from haccp.kitchen.register import Register, read_register
 from haccp.kitchen.unseen import interval_that_shows, unseen
 from haccp.kitchen.watch import watch_of
-from haccp.record.entries import Draft, HoldingUnit, KitchenSettings
+from haccp.record.entries import Body, Draft, HoldingUnit, KitchenSettings
 from haccp.record.store import open_record
 from haccp.rules.account.steps import Keeps
 
@@ -42,9 +42,12 @@ def make(tmp_path: Path) -> Iterator[Make]:
             grace_min=grace_min,
             open_hours=open_hours,
         )
-        units = (HoldingUnit(name=name, holds=holds, every_min=every_min)
-                 for name, holds in (("walk-in", "cold"), ("well-1", "hot")))  # fmt: skip
-        drafts = [Draft(body=body, at=NOON, person="AR") for body in (kitchen, *units)]
+        settings: tuple[Body, ...] = (
+            kitchen,
+            HoldingUnit(name="walk-in", holds="cold", every_min=every_min),
+            HoldingUnit(name="well-1", holds="hot", every_min=every_min),
+        )
+        drafts = [Draft(body=body, at=NOON, person="AR") for body in settings]
         record.append(drafts, lambda: NOON)
         return read_register(record)
 

@@ -301,7 +301,7 @@ def test_each_batch_is_counted_once_with_its_portions_and_amounts(make: Make) ->
     part = batch("stew-1-a", STEW.name, "cool", portion_of=("stew-1",))
     (row,) = plan(make(STEW, *whole, *part))["foods"]
     assert row[3].startswith("1 batch, 12 gal, ")
-    assert row[4] == "Cook 1, Cool 1"
+    assert row[4] == "Cook\u00a01, Cool\u00a01"
 
 
 # ---- hazards ----
@@ -620,6 +620,40 @@ def test_the_plan_has_the_parts_that_8_201_14_asks_for(make: Make) -> None:
         "The same bytes again: haccp plan --again WHEN",
     ):
         assert part in printed, part
+
+
+def test_every_part_is_in_the_contents_and_the_bookmarks_with_no_third_level(make: Make) -> None:
+    reader = PdfReader(BytesIO(pdf_of(plan(make(STEW, BEEF)))))
+    parts = [one for one in reader.outline if not isinstance(one, list)]
+    nested = [one for one in reader.outline if isinstance(one, list)]
+    assert not [one for some in nested for one in some if isinstance(one, list)]
+    titles = [str(one.title) for one in parts]
+    assert titles[-1] == "Discarded food", "the last of the log sheets"
+    before = titles[: titles.index("Batches")]
+    links = [
+        one for one in reader.pages[0].get("/Annots", []) if one.get_object()["/Subtype"] == "/Link"
+    ]
+    # each part but the list of contents itself, and the first log sheet
+    assert len(links) >= len(before) - 1 + 1
+    first = reader.pages[0].extract_text()
+    assert [one for one in before if one not in re.sub(r"\s+", " ", first)] == []
+
+
+def test_nothing_on_it_is_smaller_than_eight_points(make: Make) -> None:
+    """But the log sheets, which have sizes of their own."""
+    sizes: set[float] = set()
+
+    def seen(words: str, page: list[float], line: list[float], _: Any, size: float) -> None:
+        if words.strip():
+            sizes.add(round(size * abs(line[3] * page[3]), 2))
+
+    reader = PdfReader(BytesIO(pdf_of(plan(make(STEW, BEEF)))))
+    for number, page in enumerate(reader.pages):
+        if "Verified by (manager)" in page.extract_text():
+            assert number > 5
+            break
+        page.extract_text(visitor_text=seen)
+    assert min(sizes) >= 8
 
 
 def test_what_only_people_know_is_a_ruled_space_with_its_name(make: Make) -> None:
