@@ -52,6 +52,25 @@ def uncovered(plan: Plan) -> Iterator[str]:
         elif cools_uncontrolled([Step(step) for step in food.steps]):
             told = message("{food}: its flow goes from hot to cold without a cooling.")
             yield phrase(told, food=food.name)
+        elif heated_before := _heated_before(plan, food):
+            yield phrase(
+                "{food}: made of {parts}, cooked and cooled before. Heating that again is "
+                "reheating (3-403.11), which is not in its flow.",
+                food=food.name,
+                parts=", ".join(heated_before),
+            )
+
+
+def _heated_before(plan: Plan, food: PlannedFood) -> list[str]:
+    """Name what a food was made of that had been cooked and cooled, if its flow cooks it alone."""
+    if Step.COOK not in food.steps or Step.REHEAT in food.steps:
+        return []
+    return [
+        made.name
+        for made in plan.done.foods
+        if food.name.casefold() in {name.casefold() for name in made.into}
+        and {Step.COOK, Step.COOL} <= set(made.steps)
+    ]
 
 
 def _without_flow(made: FoodMade, planned: dict[str, PlannedFood]) -> Iterator[str]:
@@ -133,10 +152,11 @@ def _how_often(made: FoodMade | None, plan: Plan) -> str:
 def _steps_gone(made: FoodMade | None) -> str:
     if made is None:
         return ""
-    return ", ".join(
-        phrase("{step}\u00a0{times}", step=step_in_words(step), times=times)
+    told = (
+        phrase("{step} {times}", step=step_in_words(step), times=times)
         for step, times in made.steps.items()
     )
+    return ", ".join(one.replace(" ", "\u00a0") for one in told)
 
 
 # ---- flows ----

@@ -291,6 +291,15 @@ def test_an_ingredient_of_a_food_without_a_flow_is_told(make: Make) -> None:
     assert [one.split(":")[0] for one in told][:2] == ["bean dip", "dry beans"]
 
 
+def test_what_is_made_of_cooked_and_cooled_food_is_reheated(make: Make) -> None:
+    """3-403.11: cooked, cooled, and heated again; its flow says cook alone."""
+    gravy = PlannedFood(name="gravy", food_kind="poultry", steps=("cook", "hot_hold"))
+    stock = batch("stock-1", "stock", "cook", "cool")
+    made = batch("gravy-1", "gravy", "cook", made_from=("stock-1",))
+    told = plan(make(gravy, *stock, *made))["settle"]
+    assert [one for one in told if one.startswith("gravy: made of stock, cooked and cooled")]
+
+
 def test_hot_food_that_stands_cold_without_a_cooling_is_told(make: Make) -> None:
     soup = PlannedFood(name="soup", food_kind="poultry", steps=("cook", "cold_hold"))
     assert "soup: its flow goes from hot to cold without a cooling." in plan(make(soup))["settle"]
