@@ -35,13 +35,13 @@ class Unseen:
 def unseen(register: Register, at: datetime, keeps: Keeps, unit: str = "") -> Unseen:
     """Give what looks at a unit, or at food whose place is not on record, leave unseen."""
     watch = watch_of(register, "", at, at, at + _AHEAD)
-    kitchen = register.kitchen_at(at)
-    every = register.unit_at(unit, at).every_min if unit else kitchen.check_every_min
-    grace = grace_of(timedelta(minutes=every), timedelta(minutes=kitchen.grace_min))
-    if not unit:  # food that stands nowhere has the kitchen's own grace
-        grace = watch.grace
-    gap = timedelta(minutes=every) + grace
-    return Unseen(timedelta(minutes=every), grace, gap, _over_a_closure(watch, keeps, unit, gap))
+    if unit:
+        every = register.unit_at(unit, at).every_min * _MINUTE
+        grace = grace_of(every, watch.grace)
+    else:
+        every, grace = register.kitchen_at(at).check_every_min * _MINUTE, watch.grace
+    gap = every + grace
+    return Unseen(every, grace, gap, _over_a_closure(watch, keeps, unit, gap))
 
 
 def _over_a_closure(watch: Watch, keeps: Keeps, unit: str, gap: timedelta) -> timedelta:

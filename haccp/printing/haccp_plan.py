@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 from typing import Any
 
-from haccp.kitchen.practised import practised
+from haccp.kitchen.practised import LOOKED_AT, practised
 from haccp.kitchen.register import Register, accepted_words
 from haccp.language import counted, message, phrase
 from haccp.printing import forms
@@ -52,6 +52,11 @@ OUTSIDE = message(
     "non-TCS, reduced-oxygen packaging and whatever else needs a variance (3-502.11, 3-502.12). "
     "The health authority must agree to those first."
 )
+ABOUT_FOODS = message(
+    "Every food that is entered or on record, with the process that covers it. The three processes "
+    "are those of FDA's manual for operators (2006), as quoted elsewhere: the manual itself was "
+    "not read. Steps are read from each food's newest {count} batches."
+)
 NO_FOODS = message(
     "No food is entered yet, so every step and every kind of food stands below. Enter each food "
     'that is made here: haccp add food "bean stew" --kind "plant food" '
@@ -78,6 +83,7 @@ def gather(record: Record, register: Register, printed: datetime) -> dict[str, A
         "thermometers": _thermometers(plan),
         "units": _units(plan),
         "no_foods": "" if plan.foods else phrase(NO_FOODS),
+        "about_foods": phrase(ABOUT_FOODS, count=LOOKED_AT),
         "foods": foods_on_record(plan),
         "processes": processes(plan),
         "recipes": [food.name for food in plan.foods],

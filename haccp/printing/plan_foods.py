@@ -111,21 +111,21 @@ def foods_on_record(plan: Plan) -> list[list[str]]:
     """List every food that is planned or on record: its kind, process, batches and their steps."""
     made = {food.name.casefold(): food for food in plan.done.foods}
     planned = {food.name.casefold(): food for food in plan.foods}
-    rows = []
-    for key in sorted(made | planned):
-        on_record, food = made.get(key), planned.get(key)
-        kinds = {food.food_kind} if food else on_record.kinds if on_record else set()
-        rows.append(
-            [
-                food.name if food else on_record.name if on_record else "",
-                ", ".join(in_words(kind) for kind in sorted(kinds) if kind)
-                or phrase("not entered: the strictest"),
-                _covered_by(food, on_record),
-                _how_often(on_record, plan),
-                _steps_gone(on_record),
-            ]
-        )
-    return rows
+    names = {key: food.name for key, food in made.items()}
+    names |= {key: food.name for key, food in planned.items()}
+    kinds = {key: food.kinds for key, food in made.items()}
+    kinds |= {key: frozenset({food.food_kind}) for key, food in planned.items()}
+    return [
+        [
+            names[key],
+            ", ".join(in_words(kind) for kind in sorted(kinds[key]) if kind)
+            or phrase("not entered: the strictest"),
+            _covered_by(planned.get(key), made.get(key)),
+            _how_often(made.get(key), plan),
+            _steps_gone(made.get(key)),
+        ]
+        for key in sorted(names)
+    ]
 
 
 def _covered_by(food: PlannedFood | None, made: FoodMade | None) -> str:
@@ -164,11 +164,13 @@ def _steps_gone(made: FoodMade | None) -> str:
 
 def processes(plan: Plan) -> list[dict[str, Any]]:
     """Give each process with the flows of its foods; foods that go the same way share one."""
-    found: dict[Process, dict[tuple[str, ...], list[PlannedFood]]] = {}
+    found: dict[Process, dict[str, list[PlannedFood]]] = {}
     for food in plan.foods:
         if food.steps:
             process = process_of([Step(step) for step in food.steps])
-            found.setdefault(process, {}).setdefault(_way(food, plan), []).append(food)
+            # a flow is told from another by its steps and by what each of them asks for
+            way = str(_boxes(food, plan))
+            found.setdefault(process, {}).setdefault(way, []).append(food)
     return [
         {
             "name": phrase(_PROCESSES[process]),
@@ -184,12 +186,6 @@ def processes(plan: Plan) -> list[dict[str, Any]]:
         for process in Process
         if process in found
     ]
-
-
-def _way(food: PlannedFood, plan: Plan) -> tuple[str, ...]:
-    """Give what tells a flow from another: its steps and what each asks for."""
-    boxes = _boxes(food, plan)
-    return tuple(str(box) for box in boxes)
 
 
 def _described(food: PlannedFood) -> str:

@@ -82,11 +82,6 @@ def _columns() -> dict[str, str]:
 
 def _sentences() -> dict[str, str]:
     return {
-        "about_categories": phrase(
-            "Every food that is entered or on record, with the process that covers it. The three "
-            "processes are those of FDA's manual for operators (2006), as quoted elsewhere: the "
-            "manual itself was not read. Steps are read from each food's newest 20 batches."
-        ),
         "about_flows": phrase(
             "A thick frame is a critical control point. Limits that depend on how it is "
             "delivered, heated or held stand with their control point."

@@ -338,6 +338,19 @@ def test_hazards_are_those_of_each_food_s_kind_and_name(make: Make) -> None:
     } <= hazard_names(words, "stock")
 
 
+def test_as_long_as_no_food_is_entered_a_hazard_names_its_kinds(make: Make) -> None:
+    foods = {row[0]: row[4] for row in plan(make())["hazards"]}
+    assert foods["Scombrotoxin (histamine)"] == "fish"
+    assert foods["Allergens"] == "every food"
+
+
+@pytest.mark.parametrize("limit_set", sorted(limits.revisions()))
+def test_each_set_of_limits_makes_a_plan(make: Make, limit_set: str) -> None:
+    words = plan(make(STEW, BEEF, GLAZE, kitchen=of_set(limit_set)))
+    assert [one["title"] for one in words["points"] if not one["limits"]] == []
+    assert all(row[3] in ("yes", "NO", "–", "only if its start is read") for row in words["checks"])
+
+
 def test_each_hazard_on_paper_names_its_source_or_says_that_it_has_none(make: Make) -> None:
     words = plan(make(STEW, BEEF, GLAZE))
     numbers = {number for number, _ in words["sources"]}
