@@ -37,14 +37,18 @@ _ABOUT = {
 _BY_CASE = {Step.RECEIVE: message("limits by how it is delivered")}
 
 
+# So many different amounts of a food are named.
+_AMOUNTS = 4
+
+
 def uncovered(plan: Plan) -> Iterator[str]:
     """Say of each food on record, or in the plan, what no flow covers: nothing is left out."""
     planned = {food.name.casefold(): food for food in plan.foods}
     for made in plan.done.foods:
         food = planned.get(made.name.casefold())
-        if food is None:
+        if food is None and not _is_retired(made, plan):
             yield from _without_flow(made, planned)
-        elif food.steps:
+        elif food and food.steps:
             yield from _beside_its_flow(made, food)
     for food in plan.foods:
         if not food.steps:
@@ -59,6 +63,12 @@ def uncovered(plan: Plan) -> Iterator[str]:
                 food=food.name,
                 parts=", ".join(heated_before),
             )
+
+
+def _is_retired(made: FoodMade, plan: Plan) -> bool:
+    """Whether a food was retired, and no batch of it opened since."""
+    settings = plan.register.food_settings.get(made.name.casefold(), ())
+    return bool(settings) and not settings[-1][1].active and made.last <= settings[-1][0]
 
 
 def _heated_before(plan: Plan, food: PlannedFood) -> list[str]:
@@ -120,7 +130,7 @@ def foods_on_record(plan: Plan) -> list[list[str]]:
             names[key],
             ", ".join(in_words(kind) for kind in sorted(kinds[key]) if kind)
             or phrase("not entered: the strictest"),
-            _covered_by(planned.get(key), made.get(key)),
+            _covered_by(planned.get(key), made.get(key), plan),
             _how_often(made.get(key), plan),
             _steps_gone(made.get(key)),
         ]
@@ -128,13 +138,15 @@ def foods_on_record(plan: Plan) -> list[list[str]]:
     ]
 
 
-def _covered_by(food: PlannedFood | None, made: FoodMade | None) -> str:
+def _covered_by(food: PlannedFood | None, made: FoodMade | None, plan: Plan) -> str:
     if food and food.steps:
         return phrase(_PROCESSES[process_of([Step(step) for step in food.steps])])
     if made and made.is_ingredient and made.into:
         return phrase("goes into {foods}", foods=", ".join(sorted(made.into)))
     if made and made.is_ingredient:
         return phrase("turned away at the door")
+    if made and _is_retired(made, plan):
+        return phrase("no longer made")
     return phrase("NO FLOW")
 
 
@@ -146,7 +158,8 @@ def _how_often(made: FoodMade | None, plan: Plan) -> str:
     )
     span = first if first == last else phrase("{first} to {last}", first=first, last=last)
     told = counted("{count} batch", "{count} batches", made.batches)
-    return ", ".join(one for one in (told, *made.amounts, span) if one)
+    amounts = made.amounts if len(made.amounts) <= _AMOUNTS else (*made.amounts[:_AMOUNTS], "…")
+    return ", ".join((told, *amounts, span))
 
 
 def _steps_gone(made: FoodMade | None) -> str:

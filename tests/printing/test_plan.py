@@ -268,6 +268,25 @@ def test_a_food_without_a_flow_is_told_first(make: Make) -> None:
     assert printed.index("ham: 1 batch on record") < printed.index("General information")
 
 
+def test_a_food_that_was_retired_is_no_longer_made_unless_it_is(make: Make) -> None:
+    soup = PlannedFood(name="soup", food_kind="poultry", steps=("cook",))
+    retired = Draft(
+        body=replace(soup, active=False), at=PRINTED + timedelta(minutes=1), person="AR"
+    )
+    record = make(STEW, soup, *batch("soup-1", "soup", "cook"), retired)
+    words = plan(record)
+    assert ["soup", "no longer made"] in [row[0:3:2] for row in words["foods"]]
+    assert not [one for one in words["settle"] if "soup" in one]
+    later = Draft(
+        body=BatchOpened(food="soup"),
+        at=PRINTED + timedelta(minutes=2),
+        person="TP",
+        batch="soup-2",
+    )
+    record.append([later], lambda: PRINTED + timedelta(minutes=2))
+    assert "soup: 2 batches on record (Cook), and no flow." in plan(record)["settle"]
+
+
 def test_a_step_that_a_flow_does_not_have_is_told(make: Make) -> None:
     gravy = PlannedFood(name="gravy", food_kind="poultry", steps=("cook", "hot_hold"))
     made = [*batch("g-1", "Gravy", "cook", "cool"), *batch("g-2", "gravy", "cook")]
