@@ -354,6 +354,26 @@ def parse_day(text: str, now: datetime, zone: ZoneInfo) -> date:
             return _date(iso, text)
 
 
+def parse_days(
+    first: str | None, last: str | None, now: datetime, zone: ZoneInfo, *, usual: int = 1
+) -> tuple[date, date]:
+    """Read the first and the last of some days as `parse_day` does.
+
+    Without a last one the first alone; without either the `usual` number of days up to today.
+    Raises Refused where the last comes before the first.
+    """
+    if not first:
+        ends = parse_day(last or "today", now, zone)
+        return ends - timedelta(days=usual - 1), ends
+    begins = parse_day(first, now, zone)
+    ends = parse_day(last, now, zone) if last else begins
+    if ends < begins:
+        raise Refused(
+            phrase("{last} comes before {first}: type the first day first.", last=last, first=first)
+        )
+    return begins, ends
+
+
 def _date(iso: str, text: str) -> date:
     try:
         day = date.fromisoformat(iso)

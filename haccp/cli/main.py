@@ -118,6 +118,7 @@ COMMANDS = {
         "export": ("files:export", message("Write every entry to a file.")),
         "import-record": ("files:import_", message("Read an export back into a new record.")),
         "record": ("record:record", message("Check, copy and restore the record.")),
+        "audit": ("audit:audit", message("Judge past days by another set of limits.")),
         "limits": ("limits:limits_", message("The sets of limits; compare; check your own.")),
         "initials": ("setting:by", message("Remember who types here from now on.")),
         "setup": ("setting_up:setup", message("Make the record of a new kitchen.")),

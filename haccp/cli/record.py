@@ -1,7 +1,6 @@
 """`haccp record`: does it hold together, copies of it, what looks unusual in it."""
 
 from collections.abc import Sequence
-from datetime import timedelta
 from pathlib import Path
 from textwrap import wrap
 
@@ -25,7 +24,7 @@ from haccp.record.salvage import salvage as read_damaged
 from haccp.record.store import Record
 from haccp.record.threads import of_kind
 from haccp.record.verify import STRETCH, Found, walk
-from haccp.time import parse_day
+from haccp.time import parse_days
 
 _NOT_ALL = message("not every entry can be read.")
 
@@ -213,13 +212,7 @@ def unusual(session: Session, first: str, last: str, json_: bool) -> None:
 
     It accuses nobody: of simulated honest weeks of one person about one in 6,000 is listed too.
     """
-    zone = session.register.zone
-    ends = parse_day(last, session.now, zone)
-    begins = parse_day(first, session.now, zone) if first else ends - timedelta(days=6)
-    if ends < begins:
-        raise Refused(
-            phrase("{last} comes before {first}: type the first day first.", last=last, first=first)
-        )
+    begins, ends = parse_days(first, last, session.now, session.register.zone, usual=7)
     found = review.unusual(session.record, session.register, begins, ends)
     if json_:
         terminal.as_json(

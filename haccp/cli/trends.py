@@ -1,6 +1,6 @@
 """`haccp trends`: what goes wrong where and when, over many days."""
 
-from datetime import date, timedelta
+from datetime import timedelta
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, cast
@@ -12,7 +12,7 @@ from haccp.cli.outputs import SHOWN, force_option, is_paper, paper_mark, write_w
 from haccp.cli.session import Session
 from haccp.errors import Refused
 from haccp.language import counted, message, phrase
-from haccp.time import day_starts, parse_day, short_day
+from haccp.time import day_starts, parse_days, short_day
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -79,7 +79,7 @@ def trends(
 
     haccp trends 2026-10-01 2026-10-31; without days, the last four weeks.
     """
-    begins, ends = _days(first, last, session)
+    begins, ends = parse_days(first, last, session.now, session.register.zone, usual=_USUAL_DAYS)
     form = _form(plot) if plot else None
     from haccp.kitchen.trends import BY, observed, shares
 
@@ -121,20 +121,6 @@ def trends(
             _print(name, counts[name], BY[name][1])
     terminal.lines("")
     terminal.paragraph(phrase(_NOTE))
-
-
-def _days(first: str | None, last: str | None, session: Session) -> tuple[date, date]:
-    zone = session.register.zone
-    if first is None:
-        today = parse_day("today", session.now, zone)
-        return today - timedelta(days=_USUAL_DAYS - 1), today
-    begins = parse_day(first, session.now, zone)
-    ends = parse_day(last, session.now, zone) if last else begins
-    if ends < begins:
-        raise Refused(
-            phrase("{last} comes before {first}: type the first day first.", last=last, first=first)
-        )
-    return begins, ends
 
 
 def _form(plot: Path) -> Literal["svg", "png", "pdf"]:

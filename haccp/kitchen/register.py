@@ -192,6 +192,7 @@ class Register:
     pins: tuple[Entry[PinSet], ...]
     restored: tuple[Entry[Restored], ...]
     unreadable: tuple[Entry[Unreadable], ...]
+    judged_by: LimitSet | None = None  # whatever was in force: history judged anew
 
     @property
     def kitchen(self) -> KitchenSettings:
@@ -216,6 +217,8 @@ class Register:
         Raises Refused where no revision of this version is what was in force: a limit that changed
         under its name must not judge earlier food anew.
         """
+        if self.judged_by:
+            return self.judged_by
         kitchen = self.kitchen_at(moment)
         return limits_of(kitchen.limit_set, kitchen.overrides, kitchen.guard, kitchen.limits_digest)
 

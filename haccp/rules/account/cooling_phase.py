@@ -32,7 +32,9 @@ def stop_cooling(account: Account, run: Sequence[Reading]) -> None:
     if not account.facts.cooling:
         return
     facts, line = account.facts, _line_before(account, run)
-    found = judge(account, facts._replace(line=line), _stopped_at(account, run))
+    # all since it was last hot is in the reheat: it was reheated before it fell below the start
+    fell = bool(line) or facts.fixed is not None
+    found = judge(account, facts._replace(line=line), _stopped_at(account, run)) if fell else ()
     mine = set(map(id, run))
     called = any(TRAITS[one.step].kept is Keeps.COLD for one in facts.line if id(one) not in mine)
     quiet = _is_dip(account) or (facts.alone is not None and not called)
