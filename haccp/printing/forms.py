@@ -115,8 +115,8 @@ def _facts(forms: FormsContext) -> Iterator[list[str]]:
     for name, value in (
         (phrase("Address"), kitchen.address),
         (phrase("Person in charge"), kitchen.in_charge),
-        (phrase("Open"), kitchen.open_hours),
-        (phrase("Closed"), "; ".join(closed)),
+        (phrase("Opening hours"), kitchen.open_hours),
+        (phrase("Declared closed"), "; ".join(closed)),
         (phrase("Thermometers"), ", ".join(forms.thermometers)),
     ):
         if value:

@@ -1,6 +1,6 @@
 """What every log sheet shares: the kitchen as it stood, its columns, the limits on it."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, TypeVar
@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 from haccp.kitchen.register import Register
 from haccp.language import phrase
 from haccp.limits import Limit, LimitSet
+from haccp.limits.limit import NOT_READ, basis_in_words
 from haccp.printing.codes_in_words import in_words, limit_in_words
 from haccp.printing.limits_in_words import kinds_of, limits_of, stated
 from haccp.record.entries import KitchenSettings
@@ -62,10 +63,26 @@ class FormsContext:
         return [[_about(name, kinds), asked, at] for (name, asked, at), kinds in found.items()]
 
 
+# What a number rests on that was not read in its section: a mark beside it, told at the foot.
+_MARKS = {"common practice": "\u00b9", "from memory": "\u00b2", NOT_READ: "\u00b3"}
+
+
 def cited(limit: Limit) -> str:
-    """Give a limit's section and, unless its number was read there, what the number rests on."""
-    basis = "" if limit.basis == "verified" else f"; {in_words(limit.basis_in_words)}"
-    return limit.citation + basis
+    """Give a limit's section, with a mark unless its number was read there."""
+    if limit.basis == "verified":
+        return limit.citation
+    return limit.citation + _MARKS.get(limit.basis, f"; {in_words(limit.basis_in_words)}")
+
+
+def noted(citations: Iterable[str]) -> str:
+    """Tell the marks that stand in citations: ``¹ common practice``."""
+    joined = "".join(citations)
+    told = (
+        f"{mark} {in_words(basis_in_words(basis))}"
+        for basis, mark in _MARKS.items()
+        if mark in joined
+    )
+    return "; ".join(told)
 
 
 def _about(name: str, kinds: Sequence[str]) -> str:
@@ -129,6 +146,7 @@ def sheet(
     room for corrective actions; `facts` is what else is to be known; `dated` is what its date is
     called, `units` whose sheet it is. There are as many rows as fit.
     """
+    notes = noted(cells[2] for cells in (*limits, *missed))
     return {
         "title": title,
         "how": how,
@@ -138,6 +156,7 @@ def sheet(
         "missed": missed,
         "boxes": boxes,
         "first": first,
+        "notes": f"{notes}." if notes else "",
         "marked": marked,
         "facts": facts,
         "answers": answers,

@@ -135,6 +135,7 @@ def _sheet(
 ) -> dict[str, Any]:
     title, how = _HELD[holds]
     step = Step.HOT_HOLD if holds == "hot" else Step.COLD_HOLD
+    beside: Sequence[HoldingUnit | None] = units or [None] * _beside(holds)
     due_column = [mm(phrase("Due"), 22 if is_week else 14)] if rows else []
     return sheet(
         phrase(title),
@@ -143,11 +144,7 @@ def _sheet(
         [
             *due_column,
             time(),
-            *(
-                one
-                for unit in units or [None] * _beside(holds)
-                for one in _columns(forms, holds, unit)
-            ),
+            *(column for one in beside for column in _columns(forms, holds, one)),
             thermometer(),
             initials(),
         ],

@@ -145,14 +145,14 @@ def cooling(forms: FormsContext) -> Iterator[Remedy]:
     reheat = forms.limits.get("reheat")
     hot = _hot(reheat, degree)
     again = phrase(
-        "Reheat it to {hot} before the {time} are over, once only. Then start again on a new "
-        "sheet, another way.",
+        "Reheat it to {hot} before {time} have passed since the start, once only. Then cool it "
+        "another way, on a new sheet.",
         hot=hot,
         time=spell(first.within),
     )
     yield (
         phrase(
-            "Will not be {asked} at {time}, and the {time} are not over.",
+            "It will not be {asked} at {time}, and there is still time.",
             asked=target(first, degree),
             time=spell(first.within),
         ),
@@ -212,17 +212,32 @@ def _out_of_limits(forms: FormsContext, holds: str, limit: Limit) -> Iterator[Re
         if hot
         else phrase("Chill it fast or move it to a colder unit; mend the one that it was in.")
     )
-    shown, time = broken(limit, forms.degree), spell(SAVED_WITHIN)
+    shown, time = _broken_by_kind(forms, limit), spell(SAVED_WITHIN)
     yield (
         _capital(phrase("{broken}, and good at most {time} ago.", broken=shown, time=time)),
         saved,
-        phrase("{citation}; from memory", citation=reheat.citation if hot else "3-501.15(A)"),
+        phrase(
+            "{citation}; the {time} from memory",
+            citation=cited(reheat) if hot else "3-501.15(A)",
+            time=time,
+        ),
     )
     yield (
         _capital(phrase("{broken} for longer, or nobody knows.", broken=shown)),
         phrase("Discard it. A manager may decide otherwise if something shows that it was less."),
         phrase("{citation}; the {time} from memory", citation=cited(limit), time=time),
     )
+
+
+def _broken_by_kind(forms: FormsContext, limit: Limit) -> str:
+    """Say what breaks a unit's limit, and what the one of a kind of food that is another."""
+    step = Step.HOT_HOLD if limit.name == "hot-holding" else Step.COLD_HOLD
+    shown = broken(limit, forms.degree)
+    for own in forms.of(step):
+        if own.name == limit.name and own.kind and own.level != limit.level:
+            kind, of_kind = in_words(own.kind), broken(own, forms.degree)
+            shown = phrase("{broken} ({kind}: {own})", broken=shown, kind=kind, own=of_kind)
+    return shown
 
 
 def _thawing(forms: FormsContext, limit: Limit) -> Iterator[Remedy]:
@@ -234,12 +249,12 @@ def _thawing(forms: FormsContext, limit: Limit) -> Iterator[Remedy]:
         cited(limit),
     )
     yield (
-        phrase("Soft, no part {broken}.", broken=broken(cold, forms.degree)),
+        phrase("Soft, and no part is {broken}.", broken=broken(cold, forms.degree)),
         phrase("Hold it cold as thawed food; its date mark goes on from today."),
         "3-501.13(A), 3-501.17",
     )
     yield (
-        phrase("A part {broken}.", broken=broken(cold, forms.degree)),
+        phrase("A part of it is {broken}.", broken=broken(cold, forms.degree)),
         phrase(_DISCARD),
         cited(cold),
     )
@@ -291,12 +306,8 @@ def _hot(reheat: Limit, degree: Degree) -> str:
 
 
 def _sections(limits: Sequence[Limit]) -> str:
-    """Give the sections of several limits, each once, with what a number rests on beside it."""
-    told = {}
-    for limit in limits:
-        basis = "" if limit.basis == "verified" else f" ({in_words(limit.basis_in_words)})"
-        told[limit.citation + basis] = None
-    return ", ".join(told)
+    """Give the sections of several limits, each once."""
+    return ", ".join(dict.fromkeys(cited(limit) for limit in limits))
 
 
 def _capital(sentence: str) -> str:
