@@ -273,6 +273,7 @@ def _cooling(forms: FormsContext) -> dict[str, Any]:
         first=rows,
         marked=[row for row, words in enumerate(rows) if ": " in words],
         answers=True,
+        row_mm=8,
     )
 
 

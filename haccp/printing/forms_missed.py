@@ -34,6 +34,7 @@ _AT_THE_DOOR = {
 }
 # By whether its very time keeps a limit that is a time.
 _TOO_LONG = {True: message("Out for more than {time}."), False: message("Out for {time} or more.")}
+_FEW = 4
 _DISCARD = message("Discard it.")
 _COOL_FASTER = message("Cool it faster now: shallow pans, small pieces, an ice bath, stirring.")
 _MEASURE_NOW = message(
@@ -306,8 +307,9 @@ def _hot(reheat: Limit, degree: Degree) -> str:
 
 
 def _sections(limits: Sequence[Limit]) -> str:
-    """Give the sections of several limits, each once."""
-    return ", ".join(dict.fromkeys(cited(limit) for limit in limits))
+    """Give the sections of several limits, each once, where they are few enough to read."""
+    sections = list(dict.fromkeys(cited(limit) for limit in limits))
+    return ", ".join(sections) if len(sections) <= _FEW else phrase("the sections above")
 
 
 def _capital(sentence: str) -> str:
