@@ -5,6 +5,7 @@ The shape of the result is what reports/forms.typ prints.
 
 from collections.abc import Iterator, Sequence
 from datetime import date, datetime, timedelta
+from textwrap import shorten
 from typing import Any
 
 from haccp.kitchen.register import Register
@@ -36,6 +37,8 @@ _HOUR = timedelta(hours=1)
 _HOURLY = 12 * _HOUR
 # So many checks of thermometers stand on one sheet.
 _CHECKS = 14
+# So many letters of a sheet's name fit a line of the list.
+_CALLED = 48
 # So many sheets are listed on one that says who has which.
 _LISTED = 18
 
@@ -69,7 +72,9 @@ def _guarded(limits: LimitSet) -> str:
 
 
 def _called(one: dict[str, Any]) -> str:
-    return f"{one['title']}: {one['units']}" if one["units"] else one["title"]
+    """Name a sheet in a list: what a line has room for."""
+    called = f"{one['title']}: {one['units']}" if one["units"] else str(one["title"])
+    return shorten(called, _CALLED, placeholder=" …")
 
 
 def _given_out(forms: FormsContext, titles: Sequence[str]) -> Iterator[dict[str, Any]]:

@@ -90,8 +90,10 @@ def _sheets(
         named = "" if len(days) in (0, 7) else ", ".join(_weekday(day) for day in days)
         rows = [_clock(moment) for moment in due(spans, every)]
         for some in together:
-            for part in chunks(rows, _ROWS) or [()]:
-                yield _sheet(forms, holds, every, some, part, days=named)
+            parts = chunks(rows, _ROWS) or [()]
+            for part in parts:
+                hours_of = f"{part[0]} – {part[-1]}" if len(parts) > 1 else ""
+                yield _sheet(forms, holds, every, some, part, days=named, hours=hours_of)
 
 
 def is_read_seldom(every: timedelta, days: Collection[Spans]) -> bool:
@@ -119,7 +121,11 @@ def _week(every: timedelta, hours: Mapping[int, Spans]) -> list[str]:
         elif day not in hours:
             rows.append(phrase("{day}: closed", day=name))
         else:
-            rows += [f"{name} {_clock(moment)}" for moment in due(hours[day], every)]
+            rows += [
+                # after midnight it is the next day's, though it belongs to this day's hours
+                f"{_weekday((day + moment // _DAY) % 7)} {_clock(moment)}"
+                for moment in due(hours[day], every)
+            ]
     return rows
 
 
@@ -131,6 +137,7 @@ def _sheet(
     rows: Sequence[str],
     *,
     days: str = "",
+    hours: str = "",
     is_week: bool = False,
 ) -> dict[str, Any]:
     title, how = _HELD[holds]
@@ -154,7 +161,7 @@ def _sheet(
         answers=True,
         row_mm=_ROW_MM,
         dated=phrase("Week from Monday") if is_week else "",
-        units=", ".join(unit.name for unit in units),
+        units=", ".join(filter(None, (*(unit.name for unit in units), hours))),
     )
 
 

@@ -12,7 +12,7 @@ from typing import Any, Literal
 import pikepdf
 import pytest
 from pdfua import validate
-from pypdf import PdfReader
+from pypdf import PageObject, PdfReader
 
 from haccp import limits
 from haccp.catalogs import catalog_of
@@ -365,6 +365,12 @@ def test_a_week_follows_the_opening_hours_and_names_closed_days(make: Make) -> N
     assert "unless the kitchen is closed for more than 2 d" in sheet["how"]
 
 
+def test_a_check_after_midnight_is_the_next_days(make: Make) -> None:
+    kitchen = replace(KITCHEN, open_hours="sat 20:00-08:00")
+    sheet = sheets(make(WALK_IN, kitchen=kitchen))["Holding cold"]
+    assert sheet["first"][-3:] == ["Sat 20:00", "Sun 08:00", "Sun: closed"]
+
+
 def test_an_hourly_unit_has_a_day_on_a_sheet_and_one_for_each_kind_of_day(make: Make) -> None:
     kitchen = replace(KITCHEN, open_hours="mon-sat 06:00-20:00; sun 22:30-01:30")
     every = gather(make(WELL, kitchen=kitchen), PRINTED)["sheets"]
@@ -378,7 +384,9 @@ def test_an_hourly_unit_has_a_day_on_a_sheet_and_one_for_each_kind_of_day(make: 
 def test_a_long_day_goes_on_on_another_sheet(make: Make) -> None:
     kitchen = replace(KITCHEN, open_hours="mon-sun 00:00-24:00")
     every = gather(make(WELL, kitchen=kitchen), PRINTED)["sheets"]
-    rows = [row for sheet in every if sheet["title"] == "Holding hot" for row in sheet["first"]]
+    hot = [sheet for sheet in every if sheet["title"] == "Holding hot"]
+    rows = [row for sheet in hot for row in sheet["first"]]
+    assert [sheet["units"] for sheet in hot] == ["well-1, 00:00 – 15:00", "well-1, 16:00 – 00:00"]
     assert rows == [*(f"{hour:02d}:00" for hour in range(24)), "00:00"]
 
 
@@ -486,6 +494,36 @@ def test_no_type_is_too_small_to_read(make: Make) -> None:
     assert sum(count for size, count in sizes.items() if size >= 8.5) > 3000
 
 
+def heights_of(page: PageObject) -> list[tuple[float, str]]:
+    """Give what is written on a page, with how high it stands [pt], in its order."""
+    heights: list[tuple[float, str]] = []
+
+    def seen(words: str, page: list[float], line: list[float], *_: Any) -> None:
+        heights.append((line[5] * page[3] + page[5], words.strip()))
+
+    page.extract_text(visitor_text=seen)
+    return heights
+
+
+def test_long_names_leave_a_sheet_its_page(make: Make) -> None:
+    name = "steam table well on the left of the line, number "
+    units = [HoldingUnit(name=f"{name}{n}", holds="hot", every_min=60) for n in range(3)]
+    foods = [
+        PlannedFood(
+            name=f"bean stew with kale and paprika {n}", steps=("hot_hold",), unit=f"{name}1"
+        )
+        for n in range(4)
+    ]
+    kitchen = replace(KITCHEN, name="Kitchen " * 20, open_hours="mon-sun 06:00-21:00")
+    register = make(*units, *foods, kitchen=kitchen)
+    pages = PdfReader(BytesIO(pdf_of(register))).pages
+    assert len(pages) == len(TITLES)
+    heights = heights_of(pages[TITLES.index("Holding hot")])
+    (last,) = [height for height, words in heights if words == "21:00"]
+    (below,) = [height for height, words in heights if words == "Corrective action"]
+    assert last > below + 10
+
+
 @pytest.mark.parametrize("name", limits.revisions())
 def test_every_set_of_limits_leaves_each_sheet_its_page(make: Make, name: str) -> None:
     """In the longer language, with every kind of food; a row ends above what stands below it."""
@@ -495,13 +533,8 @@ def test_every_set_of_limits_leaves_each_sheet_its_page(make: Make, name: str) -
         pages = PdfReader(BytesIO(pdf_of(register))).pages
         cooling = sheets(register)["Enfriamiento"]
     assert len(pages) == len(TITLES) + 2
-    heights: list[tuple[float, str]] = []
-
-    def seen(words: str, page: list[float], line: list[float], *_: Any) -> None:
-        heights.append((line[5] * page[3] + page[5], words.strip()))
-
     (page,) = [one for one in pages if one.extract_text().startswith("Enfriamiento")]
-    page.extract_text(visitor_text=seen)
+    heights = heights_of(page)
     last = max(
         n for n, (_, words) in enumerate(heights) if words.startswith(cooling["first"][-1][:3])
     )
