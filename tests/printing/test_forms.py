@@ -494,6 +494,17 @@ def test_no_type_is_too_small_to_read(make: Make) -> None:
     assert sum(count for size, count in sizes.items() if size >= 8.5) > 3000
 
 
+def test_all_ink_is_black(make: Make) -> None:
+    """A photocopy of a photocopy keeps it: no grey, no colour. 0 is black where 1 is white."""
+    inks = set()
+    with pikepdf.open(BytesIO(pdf_of(make()))) as pdf:
+        for page in pdf.pages:
+            for operands, operator in pikepdf.parse_content_stream(page):
+                if str(operator) in ("g", "G", "rg", "RG", "k", "K", "sc", "SC", "scn", "SCN"):
+                    inks.add(tuple(map(str, operands)))
+    assert inks == {("0",)}
+
+
 def heights_of(page: PageObject) -> list[tuple[float, str]]:
     """Give what is written on a page, with how high it stands [pt], in its order."""
     heights: list[tuple[float, str]] = []
