@@ -499,9 +499,9 @@ def test_all_ink_is_black(make: Make) -> None:
     inks = set()
     with pikepdf.open(BytesIO(pdf_of(make()))) as pdf:
         for page in pdf.pages:
-            for operands, operator in pikepdf.parse_content_stream(page):
-                if str(operator) in ("g", "G", "rg", "RG", "k", "K", "sc", "SC", "scn", "SCN"):
-                    inks.add(tuple(map(str, operands)))
+            for one in pikepdf.parse_content_stream(page):
+                if str(one.operator) in ("g", "G", "rg", "RG", "k", "K", "sc", "SC", "scn", "SCN"):
+                    inks.add(tuple(map(str, one.operands)))
     assert inks == {("0",)}
 
 
