@@ -22,6 +22,7 @@ from haccp.cli.reader import read_by
 from haccp.cli.terminal import agrees, ask_unseen, is_answered, say
 from haccp.errors import Refused
 from haccp.language import phrase
+from haccp.record.places import SCHEME, Place, Server
 
 # what opens the record is imported where it is opened: `check` and `limits` need none
 if TYPE_CHECKING:
@@ -52,7 +53,7 @@ class Session:
     comes after.
     """
 
-    path: Path
+    path: Place
     clock: Callable[[], datetime] = utc_now
     ask: Callable[[str], str] = ask_unseen
     recorded: list[int] = field(default_factory=list)
@@ -60,6 +61,11 @@ class Session:
     @cached_property
     def now(self) -> datetime:
         return self.clock().replace(microsecond=0)
+
+    @property
+    def has_record(self) -> bool:
+        """Whether there is a record to be opened; on a server whoever runs it prepared one."""
+        return not isinstance(self.path, Path) or self.path.exists()
 
     @cached_property
     def record(self) -> Record:
@@ -117,7 +123,7 @@ class Session:
         """
         made = self.append_to(self.record, *drafts, as_seen=as_seen, unchanged=unchanged)
         kitchen = self.register.kitchen
-        if kitchen.daily_copies:
+        if kitchen.daily_copies and isinstance(self.path, Path):  # a server has its own copies
             self._daily_copy(kitchen.daily_copies)
         return made
 
@@ -174,7 +180,8 @@ class Session:
 
     @property
     def _who_types(self) -> str:
-        return f"{self.path.resolve()} {self.identity}"
+        place = self.path.resolve() if isinstance(self.path, Path) else self.path
+        return f"{place} {self.identity}"
 
     def manager(self, initials: str | None) -> Person:
         """Say which manager acts, proved by their PIN; raises Refused for anybody else."""
@@ -229,8 +236,13 @@ def default_path() -> Path:
     return platformdirs.user_data_path("haccp") / "record.sqlite3"
 
 
-def record_path(text: str | None) -> Path | None:
-    """Take the name of a record's file; raises Refused for what a database might take for more."""
+def record_path(text: str | None) -> Place | None:
+    """Take the name of a record's file, or the URL of a server.
+
+    Raises Refused for what a database might take for more than a file's name.
+    """
+    if text is not None and text.startswith(SCHEME):
+        return Server(text)
     if text is not None and (not text or _NO_FILE.match(text)):
         raise Refused(
             phrase(
