@@ -5,7 +5,6 @@ import shlex
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from io import BytesIO
-from pathlib import Path
 from typing import Any
 
 from click.testing import CliRunner, Result

@@ -118,6 +118,7 @@ COMMANDS = {
         "export": ("files:export", message("Write every entry to a file.")),
         "import-record": ("files:import_", message("Read an export back into a new record.")),
         "record": ("record:record", message("Check, copy and restore the record.")),
+        "server": ("server:server", message("Records of many kitchens on one server.")),
         "limits": ("limits:limits_", message("The sets of limits; compare; check your own.")),
         "initials": ("setting:by", message("Remember who types here from now on.")),
         "setup": ("setting_up:setup", message("Make the record of a new kitchen.")),
@@ -155,7 +156,8 @@ EARLIER = {
     "--db",
     envvar="HACCP_DB",
     type=click.Path(dir_okay=False),
-    help="The record's file; otherwise HACCP_DB, or record.sqlite3 in your data folder.",
+    help="The record's file, or a server's URL; otherwise HACCP_DB, or record.sqlite3 in your data "
+    "folder.",
 )
 @click.pass_context
 def cli(ctx: click.Context, db: str | None) -> None:

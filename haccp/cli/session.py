@@ -241,7 +241,7 @@ def record_path(text: str | None) -> Place | None:
 
     Raises Refused for what a database might take for more than a file's name.
     """
-    if text is not None and text.startswith(SCHEME):
+    if text and text.startswith(SCHEME):
         return Server(text)
     if text is not None and (not text or _NO_FILE.match(text)):
         raise Refused(

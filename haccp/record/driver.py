@@ -4,6 +4,7 @@ Statements are written once, in what SQLite and PostgreSQL have in common: `?` f
 `CROSS JOIN` where SQLite is to keep the order of tables, which PostgreSQL chooses itself.
 """
 
+import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import AbstractContextManager
 from typing import Any, Protocol
@@ -62,3 +63,10 @@ class Store(Protocol):
         """Say which guards of the entries are missing or changed."""
 
     def close(self) -> None: ...
+
+
+def driver_of_file(connection: sa.Connection) -> sqlite3.Connection:
+    """Give SQLite's own connection, in the same transaction."""
+    driver = connection.connection.driver_connection
+    assert isinstance(driver, sqlite3.Connection)  # a file is opened with no other
+    return driver

@@ -17,9 +17,9 @@ from haccp.assets import folder
 from haccp.errors import Refused
 from haccp.language import message, phrase
 from haccp.record import derived
+from haccp.record.driver import driver_of_file
 from haccp.record.places import Place
 from haccp.record.sentences import DAMAGED, reason_of
-from haccp.record.sqlite import driver_of
 
 
 def bring_up_to_date(engine: sa.Engine, path: Path, version: str | None) -> None:
@@ -55,7 +55,7 @@ def upgrade_file(engine: sa.Engine, path: Path | None = None) -> None:
         if path and version and version != _scripts().get_current_head():
             _keep_copy(path, version)
         if upgrade(connection):
-            derived.rebuild(driver_of(connection))
+            derived.rebuild(driver_of_file(connection))
 
 
 def version_of(connection: sa.Connection) -> str | None:

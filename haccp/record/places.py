@@ -18,8 +18,18 @@ class Server:
 
     def __str__(self) -> str:
         parts = urlsplit(self.url)
+        who, _, host = parts.netloc.rpartition("@")
+        name = who.partition(":")[0]
         # an option may hold a password, too: none is told
-        return f"{SCHEME}{parts.netloc.rpartition('@')[2]}{parts.path}"
+        return f"{SCHEME}{name}@{host}{parts.path}" if name else f"{SCHEME}{host}{parts.path}"
+
+    def with_name(self, name: str) -> "Server":
+        """Give the URL for another account of the same server; it holds no password."""
+        parts = urlsplit(self.url)
+        host = parts.netloc.rpartition("@")[2]
+        kept = [one for one in parts.query.split("&") if not one.startswith(("user=", "password="))]
+        query = f"?{'&'.join(kept)}" if any(kept) else ""
+        return Server(f"{SCHEME}{name}@{host}{parts.path}{query}")
 
     def __repr__(self) -> str:
         return f"Server({str(self)!r})"

@@ -16,6 +16,7 @@ import sqlalchemy as sa
 from haccp.errors import Refused
 from haccp.language import message, phrase
 from haccp.record.driver import Driver, Rows
+from haccp.record.guards import problems_of
 from haccp.record.places import Server
 from haccp.record.schema import SCHEMA
 from haccp.record.sentences import CHANGED, CODE_IS_USED
@@ -125,7 +126,8 @@ class ServerStore:
         return []  # whoever runs the server looks after its files
 
     def problems(self) -> list[str]:
-        return []
+        with self.transaction(writing=False) as connection:
+            return problems_of(connection)
 
     def close(self) -> None:
         self._engine.dispose()

@@ -34,8 +34,10 @@ _SCHEMA = (
     "CREATE SCHEMA haccp AUTHORIZATION haccp_owner",
     "GRANT USAGE ON SCHEMA haccp TO PUBLIC",
     "REVOKE ALL ON SCHEMA public FROM PUBLIC",
-    "REVOKE EXECUTE ON FUNCTION lo_create(oid), lo_creat(integer), lo_from_bytea(oid, bytea)"
-    " FROM PUBLIC",
+    """
+    REVOKE EXECUTE ON FUNCTION lo_create(oid), lo_creat(integer), lo_from_bytea(oid, bytea)
+    FROM PUBLIC
+    """,
 )
 _NOT_ITS_SUPERUSER = message(
     "Who logs in to {path} so may not do that: use the account of the server's superuser."
@@ -169,9 +171,7 @@ def _set_password(driver: Any, account: Account) -> None:
         account.password.encode(), account.role.encode(), b"scram-sha-256"
     )
     driver.execute(
-        sql.SQL("ALTER ROLE {} PASSWORD {}").format(
-            sql.Identifier(account.role), checked.decode()
-        )
+        sql.SQL("ALTER ROLE {} PASSWORD {}").format(sql.Identifier(account.role), checked.decode())
     )
 
 

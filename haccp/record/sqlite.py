@@ -15,7 +15,7 @@ import sqlalchemy as sa
 
 from haccp.errors import Refused
 from haccp.language import message, phrase
-from haccp.record.driver import Driver
+from haccp.record.driver import Driver, driver_of_file
 from haccp.record.schema import SCHEMA
 from haccp.record.sentences import in_sentences, reason_of
 
@@ -39,12 +39,12 @@ class FileStore:
                 yield connection
 
     def driver(self, connection: sa.Connection) -> Driver:
-        return driver_of(connection)
+        return driver_of_file(connection)
 
     @contextmanager
     def again(self) -> Iterator[tuple[Driver, str]]:
         with in_sentences(self.place), self._engine.connect() as connection:
-            driver = driver_of(connection)
+            driver = driver_of_file(connection)
             driver.execute("ATTACH DATABASE '' AS again")  # outside a transaction: a file can be
             try:
                 yield driver, "again."
@@ -112,13 +112,6 @@ def open_file(path: Path, *, create: bool) -> FileStore:
         engine.dispose()
         raise
     return FileStore(engine, path)
-
-
-def driver_of(connection: sa.Connection) -> sqlite3.Connection:
-    """Give the driver's own connection, in the same transaction."""
-    driver = connection.connection.driver_connection
-    assert isinstance(driver, sqlite3.Connection)  # `open_file` makes no other
-    return driver
 
 
 def _make_private(path: Path) -> None:
