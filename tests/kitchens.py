@@ -5,6 +5,7 @@ import shlex
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from io import BytesIO
+from pathlib import Path
 from typing import Any
 
 from click.testing import CliRunner, Result
