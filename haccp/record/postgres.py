@@ -49,6 +49,7 @@ _NOT_PREPARED = message(
     "{path} is not prepared for haccp: who runs the server types haccp server prepare."
 )
 _FULL = message("The server's disk is full: nothing was recorded. Tell who runs {path}.")
+_NO_CONNECTION = message("The server of {path} has no connection left: try again in a moment.")
 
 # By what SQL calls an error's state (its first letters are its class); the longest first.
 _BY_STATE = (
@@ -59,18 +60,18 @@ _BY_STATE = (
     ("25P03", _BROKEN),
     ("57P", _BROKEN),
     ("08", _BROKEN),
-    ("53300", message("The server of {path} has no connection left: try again in a moment.")),
+    ("53300", _NO_CONNECTION),
     ("531", _FULL),
     ("25006", message("{path} is read-only: name the server that is written to with --db.")),
     ("40", message("Somebody recorded something meanwhile: look again, then type it.")),
 )
 # What the client's library says of a connection that was not made; the server gives it no state.
 _BY_WORDS = (
+    ("too many c", _NO_CONNECTION),
     ("password", message("{path} refuses the name or the password ({cause}).")),
     ("authentication", message("{path} refuses the name or the password ({cause}).")),
     ('role "', message("{path} refuses the name or the password ({cause}).")),
     ('database "', message("There is no such database: {path} ({cause}).")),
-    ("too many c", message("The server of {path} has no connection left: try again in a moment.")),
     ("closed the connection", _BROKEN),
     ("connection is lost", _BROKEN),
     ("nul (0x00)", message("A text holds the character NUL: type it again without.")),
