@@ -31,6 +31,7 @@ from haccp.kitchen.review import Review, review, walked
 from haccp.language import phrase
 from haccp.logs.csv_log import ZERO, LogFile, parse_moment, read_log
 from haccp.logs.judged_log import judge_log
+from haccp.record.places import place_named
 from haccp.record.store import open_record
 from haccp.rules.evidence import Finding
 from haccp.rules.words import explain
@@ -128,13 +129,15 @@ class OnRecordFrames(NamedTuple):
     findings: pd.DataFrame
 
 
-def on_record(path: str | Path, first: str, last: str | None = None) -> OnRecordFrames:
+def on_record(place: str | Path, first: str, last: str | None = None) -> OnRecordFrames:
     """Read a record's days, `first` to `last` (2026-10-31, or today), without changing it.
+
+    `place` is its file, or the URL of a server as --db takes it.
 
     Findings are those of the report of these days; in `batch` stands a unit where one is meant.
     Raises Refused where the record does not hold together.
     """
-    with closing(open_record(Path(path), create=False)) as record:
+    with closing(open_record(place_named(str(place)), create=False)) as record:
         now = datetime.now(UTC)
         register = read_register(record)
         begins, ends = parse_days(first, last, now, register.zone)

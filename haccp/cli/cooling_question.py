@@ -92,7 +92,7 @@ class Asked:
 
 def ask(session: Session, question: Question) -> Asked:
     now = session.now
-    register = session.register if session.path.exists() else None
+    register = session.register if session.has_record else None
     degree = register.degree if register else Degree.F
     limit_set = register.limits_at(now) if register else limits.shipped()
     stages = Levels(limit_set).stages

@@ -112,7 +112,7 @@ def show_(session: Session, name: str | None, json_: bool) -> None:
 
 def _in_force(session: Session) -> LimitSet:
     """Give what judges food now: the kitchen's limits, or the Food Code's where there is none."""
-    if session.path.exists():
+    if session.has_record:
         return session.register.limits_at(session.now)
     return limits.shipped()
 

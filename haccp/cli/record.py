@@ -20,6 +20,7 @@ from haccp.record.chain import first_misfit, is_as_digested, named_alone, parse_
 from haccp.record.entries import DaySigned, KitchenSettings
 from haccp.record.exports import to_csv
 from haccp.record.pins import have_pins, missing_pins
+from haccp.record.places import file_of
 from haccp.record.salvage import salvage as read_damaged
 from haccp.record.store import Record
 from haccp.record.threads import of_kind
@@ -62,7 +63,7 @@ def verify(ctx: click.Context, against: str | None, since_signed: bool) -> None:
         found = walk(session.record, printed=printed, walked=walked)
     misfit = found.misfit
     if not found.whole:
-        misfit = first_misfit(read_damaged(session.path)[0])
+        misfit = first_misfit(read_damaged(session.record.file)[0])
         problems += [] if problems else [phrase(_NOT_ALL)]
     problems += [*([misfit] if misfit else []), *_unreadable(found)]
     problems = problems or session.record.differences() or _misnoted(session)
@@ -194,9 +195,9 @@ def restore(session: Session, file: Path, by: str | None) -> None:
             person = there.manager(by) if needs_pin else there.manager_without_pin(by)
             return person.initials, needs_pin
 
-    count, kept = copies.restore(file, session.path, who, session.clock)
+    count, kept = copies.restore(file, file_of(session.path), who, session.clock)
     session.recorded.append(count + 1)
-    _tell_whole(count, session.path)
+    _tell_whole(count, file_of(session.path))
     terminal.say(phrase("The entry after them says that it was restored, and by whom."))
     if kept:
         terminal.say(phrase("What was there is kept in {kept}.", kept=kept))

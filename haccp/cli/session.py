@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import os
-import re
 import unicodedata
 from collections.abc import Callable, Sequence
 from contextlib import suppress
@@ -22,6 +21,7 @@ from haccp.cli.reader import read_by
 from haccp.cli.terminal import agrees, ask_unseen, is_answered, say
 from haccp.errors import Refused
 from haccp.language import phrase
+from haccp.record.places import Place
 
 # what opens the record is imported where it is opened: `check` and `limits` need none
 if TYPE_CHECKING:
@@ -32,8 +32,6 @@ if TYPE_CHECKING:
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 
 _TRIES = 3
-# What SQLite, or a library above it, reads as something else than a file's name.
-_NO_FILE = re.compile(r":|file:|[a-z][a-z0-9+.-]*:/", re.IGNORECASE)
 
 
 class Declined(Refused):
@@ -52,7 +50,7 @@ class Session:
     comes after.
     """
 
-    path: Path
+    path: Place
     clock: Callable[[], datetime] = utc_now
     ask: Callable[[str], str] = ask_unseen
     recorded: list[int] = field(default_factory=list)
@@ -60,6 +58,11 @@ class Session:
     @cached_property
     def now(self) -> datetime:
         return self.clock().replace(microsecond=0)
+
+    @property
+    def has_record(self) -> bool:
+        """Whether there is a record to be opened; on a server whoever runs it prepared one."""
+        return not isinstance(self.path, Path) or self.path.exists()
 
     @cached_property
     def record(self) -> Record:
@@ -117,7 +120,7 @@ class Session:
         """
         made = self.append_to(self.record, *drafts, as_seen=as_seen, unchanged=unchanged)
         kitchen = self.register.kitchen
-        if kitchen.daily_copies:
+        if kitchen.daily_copies and isinstance(self.path, Path):  # a server has its own copies
             self._daily_copy(kitchen.daily_copies)
         return made
 
@@ -174,7 +177,8 @@ class Session:
 
     @property
     def _who_types(self) -> str:
-        return f"{self.path.resolve()} {self.identity}"
+        place = self.path.resolve() if isinstance(self.path, Path) else self.path
+        return f"{place} {self.identity}"
 
     def manager(self, initials: str | None) -> Person:
         """Say which manager acts, proved by their PIN; raises Refused for anybody else."""
@@ -227,18 +231,6 @@ def default_path() -> Path:
     import platformdirs
 
     return platformdirs.user_data_path("haccp") / "record.sqlite3"
-
-
-def record_path(text: str | None) -> Path | None:
-    """Take the name of a record's file; raises Refused for what a database might take for more."""
-    if text is not None and (not text or _NO_FILE.match(text)):
-        raise Refused(
-            phrase(
-                "{text!r} is no file: type the record's name, such as --db record.sqlite3",
-                text=text,
-            )
-        )
-    return Path(text) if text else None
 
 
 def _language_of(initials: str, register: Register) -> str:

@@ -52,7 +52,7 @@ def status(session: Session, json_: bool) -> None:
 
 def begin(session: Session) -> None:
     """Say what is due; where there is no record yet, how one begins."""
-    if session.path.exists():
+    if session.has_record:
         _tell_due(session, json_=False)
         return
     terminal.say(phrase("There is no record at {path} yet.", path=session.path))

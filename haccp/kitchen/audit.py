@@ -10,7 +10,6 @@ from contextlib import closing
 from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import partial
-from pathlib import Path
 
 from haccp.errors import Refused
 from haccp.kitchen.batches import BatchOnRecord
@@ -20,6 +19,7 @@ from haccp.kitchen.reading import read_batches, read_units, read_with_parts
 from haccp.kitchen.register import Register, read_register
 from haccp.limits import LimitSet
 from haccp.record.lookup import chunks
+from haccp.record.places import Place
 from haccp.record.store import Record, open_record
 from haccp.rules.evidence import Finding, overall
 
@@ -79,7 +79,7 @@ def judged_anew(
     """Judge each by the limits that were in force and by `limits`; give what comes out otherwise.
 
     `done` is told how many were judged, of which some piece of work is made at a time; a long
-    history is shared out among processes, each of which reads the same file.
+    history is shared out among processes, each of which reads the same record.
     """
     work = [
         *(replace(what, batches=(), units=(unit,)) for unit in what.units),
@@ -97,7 +97,7 @@ def judged_anew(
     # started anew: an open database must not be carried into another process
     pool = ProcessPoolExecutor(os.cpu_count(), get_context("spawn"), _leave_interrupts_to_the_first)
     try:
-        judge = partial(_judged_in_file, record.path, limits)
+        judge = partial(_judged_at, record.place, limits)
         for piece, found in zip(work, pool.map(judge, work), strict=True):
             yield from found
             done(piece.count)
@@ -109,8 +109,8 @@ def _leave_interrupts_to_the_first() -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
-def _judged_in_file(path: Path, limits: LimitSet, piece: Asked) -> list[Changed | Unjudged]:
-    with closing(open_record(path, create=False)) as record:
+def _judged_at(place: Place, limits: LimitSet, piece: Asked) -> list[Changed | Unjudged]:
+    with closing(open_record(place, create=False)) as record:
         return _judged(record.as_known_at(piece.now), limits, piece)
 
 

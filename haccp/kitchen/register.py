@@ -388,13 +388,13 @@ def read_register(record: Record) -> Register:
             phrase(
                 "The kitchen's settings in {path} (entry no. {seq}) cannot be read: open it with "
                 "the haccp that made it, or restore a backup.",
-                path=record.path,
+                path=record.place,
                 seq=lost[0].seq,
             )
         )
     if not settings:
         none = message("{path} holds no kitchen yet: make one with haccp setup.")
-        raise Refused(phrase(none, path=record.path))
+        raise Refused(phrase(none, path=record.place))
     return Register(
         settings=settings,
         zone=_zone_of(settings),

@@ -587,11 +587,21 @@ def as_row(draft: Draft, *, seq: int, entered_at: datetime, previous: str) -> di
         "body": canonical(asdict(draft.body)),
         "previous": previous,
     }
-    wrong = misplaced(row) or misfit(draft.body.kind, asdict(draft.body))
+    wrong = misplaced(row) or misfit(draft.body.kind, asdict(draft.body)) or _unheld(draft)
     if wrong:
         words = message("Such a {kind} cannot be recorded: {wrong}.")
         raise Refused(phrase(words, kind=draft.body.kind, wrong=wrong))
     return {**row, "digest": digest_of(row)}
+
+
+def _unheld(draft: Draft) -> str | None:
+    """Say where a text holds a character that not every database can; None where none does."""
+    texts = [draft.person, draft.batch, draft.unit]
+    for value in asdict(draft.body).values():
+        texts += value if isinstance(value, tuple) else [value]
+    if any(isinstance(one, str) and "\0" in one for one in texts):
+        return phrase("a text holds the character NUL, which no text may")
+    return None
 
 
 # An entry this long after its moment is a late one: common practice, no source.
