@@ -11,7 +11,7 @@ import click
 from haccp.cli import terminal
 from haccp.cli.looking import any_subject
 from haccp.cli.outputs import SHOWN, force_option, is_paper, paper_mark, write_whole
-from haccp.cli.papers import in_its_papers_language
+from haccp.cli.papers import in_its_papers_language, tell_unprintable
 from haccp.cli.session import Session
 from haccp.errors import Refused
 from haccp.kitchen.batches import BatchOnRecord
@@ -118,16 +118,21 @@ def _about(session: Session, subject: BatchOnRecord, drawings: "list[DrawnCurve]
     """Say what is drawn, of which kitchen, and from which record."""
     from haccp.printing.curve_sheet import About
     from haccp.printing.curve_words import day, describe, headed
+    from haccp.printing.typefaces import drawing_typefaces
     from haccp.printing.typeset import printable
     from haccp.rules.evidence import overall
 
     number, digest = session.record.head()
     amount = f", {subject.batch.amount}" if subject.batch.amount else ""
     verdict = overall(finding for one in drawings for finding in one.findings)
+    kitchen = session.register.kitchen
+    title = headed(verdict, f"{subject.title}{amount}, {day(drawings[0])}")
+    tell_unprintable(session, session.register, (title, kitchen.name))
+    faces = drawing_typefaces(kitchen.typeface)
     return About(
-        title=printable(headed(verdict, f"{subject.title}{amount}, {day(drawings[0])}")),
+        title=printable(title, faces),
         below=(
-            printable(session.register.kitchen.name),
+            printable(kitchen.name, faces),
             # in groups, so that no line-breaking sign comes to stand in it
             phrase(
                 "Record up to no. {number}, digest {digest}",
@@ -137,6 +142,7 @@ def _about(session: Session, subject: BatchOnRecord, drawings: "list[DrawnCurve]
         ),
         described=" ".join(map(describe, drawings)),
         mark=paper_mark("curve", session.identity),
+        faces=tuple(faces.used()),
     )
 
 
@@ -161,7 +167,14 @@ def _drawn(
         "key": key_in_words(),
     }
     files = {"curve.svg": draw(*drawings), "key.svg": key()}
-    yield typeset(words, files, template="curve", paper="letter", printed=session.now)
+    yield typeset(
+        words,
+        files,
+        template="curve",
+        paper="letter",
+        printed=session.now,
+        typeface=session.register.kitchen.typeface,
+    )
 
 
 def _plain(fitted: "Running") -> dict[str, Any]:
