@@ -36,10 +36,10 @@ def draw(*coolings: DrawnCurve, form: Form = "svg", about: About | None = None) 
     with style(about.faces if about else ()):
         sheet = Sheet(_WIDTH, above + rows * _HEIGHT + below)
         if about:
-            sheet.text(0, sheet.height - LINE, about.title, bold=True)
+            sheet.write(0, sheet.height - LINE, about.title, bold=True)
             _tell_key(sheet, below - key_height)
             for n, line in enumerate(reversed(about.below)):
-                sheet.text(0, 4 + n * LINE, line)
+                sheet.write(0, 4 + n * LINE, line)
         width = (_WIDTH - (across - 1) * _BETWEEN) / across
         for n, cooling in enumerate(coolings):
             left = n % across * (width + _BETWEEN)

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from io import BytesIO
 from pathlib import Path
@@ -71,8 +71,9 @@ def style(faces: Iterable[Face] = ()) -> Iterator[None]:
 @cache
 def _known(face: Face) -> str:
     """Make a face known to the library that draws; give its name there."""
-    for file in face.files:
-        fontManager.addfont(file)
+    fontManager.addfont(face.files[0])
+    # or it would say each time that there is no bold one
+    fontManager.ttflist.append(replace(fontManager.ttflist[-1], weight="bold"))
     return get_font(str(face.files[0])).family_name
 
 
@@ -111,9 +112,15 @@ class Sheet:
 
     def text(self, x: float, y: float, words: str, *, bold: bool = False, ha: str = "left") -> Box:
         """Write one line on its baseline; give the box that it fills."""
+        self.write(x, y, words, bold=bold, ha=ha)
+        return self.box(x, y, words, bold=bold, ha=ha)
+
+    def write(
+        self, x: float, y: float, words: str, *, bold: bool = False, ha: str = "left"
+    ) -> None:
+        """Write one line where nothing else comes to stand: in whatever script, unmeasured."""
         weight = "bold" if bold else "normal"
         self.figure.text(x, y, words, ha=ha, weight=weight, transform=self.points, zorder=6)
-        return self.box(x, y, words, bold=bold, ha=ha)
 
     def box(self, x: float, y: float, words: str, *, bold: bool, ha: str) -> Box:
         wide = width_of(words, bold)

@@ -200,8 +200,10 @@ def _printed(text: str, prints: Callable[[str], Any]) -> str:
     if line.isascii() and line.isprintable():
         return line
     shown = "".join(one if prints(one) else _numbered(one, prints) for one in clusters(line))
-    # what follows a name that runs to the left, such as an amount, would run on to its left
-    return _LEFTWARD_WORDS.sub(rf"\g<0>{_LEFT_TO_RIGHT_MARK}", shown)
+    # what follows a name that runs to the left, such as an amount, would run on to its left; and
+    # with such a name at its beginning the whole line would run to the left
+    mark = _LEFT_TO_RIGHT_MARK
+    return _LEFTWARD_WORDS.sub(rf"{mark}\g<0>{mark}", shown)
 
 
 def _numbered(cluster: str, prints: Callable[[str], Any]) -> str:
