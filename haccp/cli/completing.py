@@ -10,6 +10,7 @@ from click.shell_completion import CompletionItem
 
 from haccp.cli.session import default_path
 from haccp.record.known_names import Named, known_names
+from haccp.signs import folded
 
 _READ = (Named.BATCH, Named.UNIT)
 _BATCHES = (Named.BATCH,)
@@ -68,6 +69,6 @@ def completed(
     last = before[-1] if before else ""
     kinds = _AFTER.get(last, () if last.startswith("--") else WORDS[command])
     names = known_names(Path(db) if db else default_path(), kinds)
-    typed = incomplete.casefold()
-    found = [name for name in dict.fromkeys(names) if name.casefold().startswith(typed)]
+    typed = folded(incomplete)
+    found = [name for name in dict.fromkeys(names) if folded(name).startswith(typed)]
     return [CompletionItem(name) for name in found]

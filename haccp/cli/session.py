@@ -22,6 +22,7 @@ from haccp.cli.reader import read_by
 from haccp.cli.terminal import agrees, ask_unseen, is_answered, say
 from haccp.errors import Refused
 from haccp.language import message, phrase
+from haccp.signs import composed
 
 # what opens the record is imported where it is opened: `check` and `limits` need none
 if TYPE_CHECKING:
@@ -298,7 +299,7 @@ def given(reason: str | None, line: str) -> str:
 
 def printable(text: str, what: str, longest: int = 200) -> str:
     """Take a text that can be printed in one line; raises Refused for anything else."""
-    text = unicodedata.normalize("NFC", text.strip())
+    text = composed(text.strip())
     if not text:
         raise Refused(phrase("{what} is empty: type a few words.", what=what))
     if len(text) > longest:
