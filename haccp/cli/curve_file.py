@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator
+from functools import partial
 from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
@@ -79,7 +80,7 @@ def curve(
         )
     with in_its_papers_language(register):
         drawings = [cooling_curve(subject, one, session.record, register, now) for one in chosen]
-        about = _about(session, subject, drawings)
+        about = _about(session, subject, drawings, cast("Form", form))
         drawn = b"".join(_drawn(drawings, about, cast("Form", form), session))
     write_whole(
         path,
@@ -114,7 +115,9 @@ def _nth(found: "list[tuple[Finding, ...]]", which: int, batch: str) -> "tuple[F
     return found[which - 1]
 
 
-def _about(session: Session, subject: BatchOnRecord, drawings: "list[DrawnCurve]") -> "About":
+def _about(
+    session: Session, subject: BatchOnRecord, drawings: "list[DrawnCurve]", form: "Form"
+) -> "About":
     """Say what is drawn, of which kitchen, and from which record."""
     from haccp.printing.curve_sheet import About
     from haccp.printing.curve_words import day, describe, headed
@@ -129,10 +132,12 @@ def _about(session: Session, subject: BatchOnRecord, drawings: "list[DrawnCurve]
     title = headed(verdict, f"{subject.title}{amount}, {day(drawings[0])}")
     tell_unprintable(session, session.register, (title, kitchen.name))
     faces = drawing_typefaces(kitchen.typeface)
+    # where a page is set, that makes its words printable
+    shown = str if form == "pdf" else partial(printable, faces=faces)
     return About(
-        title=printable(title, faces),
+        title=shown(title),
         below=(
-            printable(kitchen.name, faces),
+            shown(kitchen.name),
             # in groups, so that no line-breaking sign comes to stand in it
             phrase(
                 "Record up to no. {number}, digest {digest}",

@@ -159,9 +159,10 @@ def added_by(file: Path) -> list[str]:
     Raises OSError, and NoFontError where it is none.
     """
     firsts, lasts = _covered(file)
-    known = Typefaces((text_face(), *_scripts(), marks_face()))
+    known = (text_face(), *_scripts(), marks_face())
     codes = (code for low, high in zip(firsts, lasts, strict=True) for code in range(low, high + 1))
-    return [chr(code) for code in codes if code >= _EVERYWHERE and not known.of(chr(code))]
+    signs = (chr(code) for code in codes if unicodedata.category(chr(code))[0] != "C")
+    return [sign for sign in signs if not any(face.prints(sign) for face in known)]
 
 
 def scripts_of(signs: Sequence[str]) -> list[str]:
