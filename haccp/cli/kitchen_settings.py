@@ -247,15 +247,15 @@ def _typeface(text: str) -> str:
         added = added_by(path)
         if not added:
             told = message("{file} adds no letters to haccp's own typefaces: it is not needed.")
-            raise Refused(phrase(told, file=path))
+            raise Refused(phrase(told, file=text))
         if not is_set_with(path, added[0]):
             raise NoFontError(path)
     except OSError as error:
         told = message("{file} cannot be read: {why}.")
-        raise Refused(phrase(told, file=path, why=system_says(error))) from None
+        raise Refused(phrase(told, file=text, why=system_says(error))) from None
     except NoFontError:
         told = message("{file} is no font that papers can be set in: name a .ttf, .otf or .ttc.")
-        raise Refused(phrase(told, file=path)) from None
+        raise Refused(phrase(told, file=text)) from None
     return printable(str(path), phrase("The font file's name"), 400)
 
 
