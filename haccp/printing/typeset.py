@@ -146,10 +146,12 @@ def _compile(
 
 
 def is_set_with(file: Path, sign: str) -> bool:
-    """Whether pages can be set with a font file: it is tried, with one of its letters."""
+    """Whether pages can be set with a font file, beside the others: it is tried, with a letter."""
     face = Face((file,))
     try:
         family = family_of(face)
+        if family in map(family_of, typefaces().faces):
+            return False  # of two with one name a page would take either
         with TemporaryDirectory() as place:
             shutil.copy(file, place)
             typst.compile(

@@ -143,7 +143,11 @@ def test_a_kitchen_names_a_font_file(
     ("name", "content", "said"),
     [
         ("nothing.ttf", None, "nothing.ttf cannot be read: no such file or directory."),
-        ("words.ttf", b"not a font at all", "words.ttf is no font that papers can be set in"),
+        (
+            "words.ttf",
+            b"not a font at all",
+            "words.ttf is no font that papers can be set in beside",
+        ),
         ("half.otf", "half", "half.otf is no font that papers can be set in"),
         ("same.ttf", "same", "same.ttf adds no letters to haccp's own typefaces"),
     ],
