@@ -255,8 +255,8 @@ def _typeface(text: str) -> str:
         raise Refused(phrase(told, file=text, why=system_says(error))) from None
     except NoFontError:
         told = message(
-            "{file} is no font that papers can be set in beside haccp's own: name another .ttf, .otf "
-            "or .ttc."
+            "{file} is no font that papers can be set in beside haccp's own: name another .ttf, "
+            ".otf or .ttc."
         )
         raise Refused(phrase(told, file=text)) from None
     return printable(str(path), phrase("The font file's name"), 400)
