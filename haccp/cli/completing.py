@@ -11,6 +11,7 @@ from click.shell_completion import CompletionItem
 from haccp.cli.session import default_path
 from haccp.record.known_names import Named, known_names
 from haccp.record.places import place_named
+from haccp.signs import folded
 
 _READ = (Named.BATCH, Named.UNIT)
 _BATCHES = (Named.BATCH,)
@@ -71,6 +72,6 @@ def completed(
     place = place_named(db) if db is not None else default_path()
     # a Tab does not wait for a server
     names = known_names(place, kinds) if isinstance(place, Path) else []
-    typed = incomplete.casefold()
-    found = [name for name in dict.fromkeys(names) if name.casefold().startswith(typed)]
+    typed = folded(incomplete)
+    found = [name for name in dict.fromkeys(names) if folded(name).startswith(typed)]
     return [CompletionItem(name) for name in found]

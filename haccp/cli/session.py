@@ -20,8 +20,9 @@ from haccp.cli.outputs import PRIVATE, replace_whole
 from haccp.cli.reader import read_by
 from haccp.cli.terminal import agrees, ask_unseen, is_answered, say
 from haccp.errors import Refused
-from haccp.language import phrase
+from haccp.language import message, phrase
 from haccp.record.places import Place
+from haccp.signs import composed
 
 # what opens the record is imported where it is opened: `check` and `limits` need none
 if TYPE_CHECKING:
@@ -290,7 +291,7 @@ def given(reason: str | None, line: str) -> str:
 
 def printable(text: str, what: str, longest: int = 200) -> str:
     """Take a text that can be printed in one line; raises Refused for anything else."""
-    text = unicodedata.normalize("NFC", text.strip())
+    text = composed(text.strip())
     if not text:
         raise Refused(phrase("{what} is empty: type a few words.", what=what))
     if len(text) > longest:
@@ -301,10 +302,39 @@ def printable(text: str, what: str, longest: int = 200) -> str:
                 longest=longest,
             )
         )
+    if text.isascii() and text.isprintable():
+        return text
     if any(unicodedata.category(c) in ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp") for c in text):
         raise Refused(
             phrase(
                 "{what} holds a character that cannot be printed: type it again without.", what=what
             )
         )
+    if max(text) >= "\u0100":  # what comes before stands in every typeface
+        _refuse_unprintable(text, what)
     return text
+
+
+def _refuse_unprintable(text: str, what: str) -> None:
+    """Refuse a text with a sign that no typeface of the kitchen's papers has."""
+    from haccp.printing.typefaces import cure, numbered, typefaces
+
+    named = _named_typeface()
+    lacking = next(typefaces(named).lacking(text), None)
+    if lacking:
+        told = message(
+            "{what} holds {sign} ({number}), which cannot be printed here: type it in other "
+            "letters, or {cure}"
+        )
+        shown = {"sign": lacking, "number": numbered(lacking)}
+        raise Refused(phrase(told, what=what, **shown, cure=cure(lacking, named)))
+
+
+def _named_typeface() -> str:
+    """Give the font file that the kitchen named; none while it is being set up."""
+    ctx = click.get_current_context(silent=True)
+    session = ctx.find_object(Session) if ctx else None
+    if session and session.has_record:
+        with suppress(Refused):  # a server's record that holds no kitchen yet
+            return session.register.kitchen.typeface
+    return ""

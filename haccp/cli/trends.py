@@ -1,5 +1,6 @@
 """`haccp trends`: what goes wrong where and when, over many days."""
 
+from collections.abc import Mapping
 from datetime import timedelta
 from functools import partial
 from pathlib import Path
@@ -9,6 +10,7 @@ import click
 
 from haccp.cli import terminal
 from haccp.cli.outputs import SHOWN, force_option, is_paper, paper_mark, write_whole
+from haccp.cli.papers import tell_unprintable
 from haccp.cli.session import Session
 from haccp.errors import Refused
 from haccp.language import counted, message, phrase
@@ -93,17 +95,8 @@ def trends(
         head, *rows = found.to_csv(index=False).encode().splitlines(keepends=True)
         place(table, [head, *rows], is_own=lambda there: there.startswith(head))
     if plot and form:
-        from haccp.printing.trends_plot import Bar, draw
-
-        panels = {
-            name: [
-                Bar(group(row, BY[name][1]), row["not_met"], row["count"], row["low"], row["high"])
-                for row in counts[name].to_dict("records")
-            ]
-            for name in counts
-        }
         mark = paper_mark("trends", session.identity)
-        place(plot, [draw(panels, form, mark)], is_own=is_paper(mark))
+        place(plot, [_drawn(counts, form, mark, session)], is_own=is_paper(mark))
     if json_:
         terminal.as_json({name: _plain(one) for name, one in counts.items()})
         return
@@ -121,6 +114,37 @@ def trends(
             _print(name, counts[name], BY[name][1])
     terminal.lines("")
     terminal.paragraph(phrase(_NOTE))
+
+
+def _drawn(
+    counts: "Mapping[str, pd.DataFrame]",
+    form: Literal["svg", "png", "pdf"],
+    mark: str,
+    session: Session,
+) -> bytes:
+    from haccp.kitchen.trends import BY
+    from haccp.printing.trends_plot import Bar, draw
+    from haccp.printing.typefaces import drawing_typefaces
+    from haccp.printing.typeset import printable
+
+    faces = drawing_typefaces(session.register.kitchen.typeface)
+    panels: dict[str, list[Bar]] = {}
+    labels: list[str] = []
+    for name, found in counts.items():
+        rows = found.to_dict("records")
+        labels += [group(row, BY[name][1]) for row in rows]
+        panels[name] = [
+            Bar(
+                printable(group(row, BY[name][1]), faces),
+                row["not_met"],
+                row["count"],
+                row["low"],
+                row["high"],
+            )
+            for row in rows
+        ]
+    tell_unprintable(session, session.register, labels)
+    return draw(panels, form, mark, faces.used())
 
 
 def _form(plot: Path) -> Literal["svg", "png", "pdf"]:

@@ -51,6 +51,7 @@ from haccp.record.threads import (
     under_day,
 )
 from haccp.rules.evidence import ACCURACY
+from haccp.signs import folded
 from haccp.temperature import Degree, parse_temperature
 from haccp.time import CLOCK_TOLERANCE, MovedZone, dated, zone_named
 
@@ -228,7 +229,7 @@ class Register:
 
     def food_at(self, name: str, moment: datetime) -> PlannedFood | None:
         """Give a food as the plan had it at a moment; None for one that the plan does not have."""
-        settings = self.food_settings.get(name.casefold())
+        settings = self.food_settings.get(folded(name))
         return _in_force(settings, moment) if settings else None
 
     def accuracy_at(self, thermometer: str, moment: datetime) -> Fraction:
@@ -407,7 +408,7 @@ def read_register(record: Record) -> Register:
         closed=tuple(having(entries, DayClosed)),
         ovens=tuple(having(entries, OvenAccepted)),
         unit_settings=_settings(entries, HoldingUnit, attrgetter("name")),
-        food_settings=_settings(entries, PlannedFood, lambda food: food.name.casefold()),
+        food_settings=_settings(entries, PlannedFood, lambda food: folded(food.name)),
         thermometer_settings=_settings(entries, Thermometer, attrgetter("label")),
         pins=tuple(having(entries, PinSet)),
         restored=tuple(having(entries, Restored)),

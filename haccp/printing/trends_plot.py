@@ -10,6 +10,7 @@ from matplotlib.figure import Figure
 
 from haccp.language import phrase
 from haccp.printing.curve_sheet import NO_DATE, style
+from haccp.printing.typefaces import Face
 
 _MOST = 12
 _ROW_IN = 0.28
@@ -27,15 +28,19 @@ class Bar:
 
 
 def draw(
-    panels: Mapping[str, Sequence[Bar]], form: Literal["svg", "png", "pdf"], mark: str
+    panels: Mapping[str, Sequence[Bar]],
+    form: Literal["svg", "png", "pdf"],
+    mark: str,
+    faces: Sequence[Face] = (),
 ) -> bytes:
     """Draw each panel's bars, the worst `_MOST` of them: shares [%] with their intervals.
 
-    The same bars give the same bytes; `mark` stands in the file's metadata.
+    The same bars give the same bytes; `mark` stands in the file's metadata. `faces` show the
+    labels (`typeset.printable`).
     """
     shown = {name: bars[:_MOST] for name, bars in panels.items() if bars}
     heights = [len(bars) + 2 for bars in shown.values()] or [2]
-    with style():
+    with style(faces):
         figure = Figure(figsize=(7.5, _ROW_IN * sum(heights)), layout="constrained")
         axes = figure.subplots(len(heights), 1, squeeze=False, height_ratios=heights)[:, 0]
         for one, (name, bars) in zip(axes, shown.items(), strict=False):

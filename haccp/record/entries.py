@@ -32,6 +32,7 @@ class KitchenSettings:
     such as ``ice bath, 2-inch pans``, empty where nobody said. `walk` are its units in the order in
     which a round passes them, as far as somebody said. `language` is what its papers are in, empty
     for English; its `address`, its `permit`'s number and who is `in_charge` (2-101.11) are on them.
+    `typeface` is a font file for letters that no typeface of haccp has, empty for none.
     """
 
     kind: ClassVar[str] = message("kitchen")
@@ -56,6 +57,7 @@ class KitchenSettings:
     in_charge: str = ""
     walk: tuple[str, ...] = ()
     language: str = ""
+    typeface: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

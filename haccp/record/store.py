@@ -216,6 +216,14 @@ class Record:
             lookup.check(row, self._tell)
         return _with_successors([entry_from(row) for row in rows])
 
+    def first_with(self, text: str) -> int | None:
+        """Give the number of the first entry in which somebody typed a text; None for none."""
+        holds = entry.c.body.contains(text, autoescape=True)
+        chosen = sa.select(sa.func.min(entry.c.seq)).where(holds, self._seen())
+        with self.transaction() as connection:
+            found: int | None = connection.execute(chosen).scalar_one()
+        return found
+
     def numbered(self, numbers: Sequence[int]) -> list[Entry]:
         """Read entries by their numbers, in order; what is not there is left out."""
         with self.transaction() as connection:
