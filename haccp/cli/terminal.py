@@ -205,16 +205,20 @@ def _broken(words: str, stream: TextIO, beside: int = 0) -> list[str]:
 
 def paragraph(words: str, indent: str = "", lead: str = "") -> None:
     """Print words wrapped to the width, whether it is a terminal's or not."""
+    lines(*wrapped(words, indent, lead))
+
+
+def wrapped(words: str, indent: str = "", lead: str = "") -> list[str]:
+    """Give the lines that `paragraph` prints."""
     import textwrap
 
-    wrapped = textwrap.wrap(
+    return textwrap.wrap(
         safe(words),
         width(),
         initial_indent=lead,
         subsequent_indent=indent,
         break_on_hyphens=False,
     )
-    lines(*wrapped)
 
 
 def has_screen() -> bool:

@@ -12,7 +12,7 @@ from haccp.cli.outputs import SHOWN, force_option, is_paper, paper_mark, write_w
 from haccp.cli.session import Session
 from haccp.errors import Refused
 from haccp.language import counted, message, phrase
-from haccp.time import day_starts, parse_day, short_day
+from haccp.time import WEEKDAYS, day_starts, parse_day, short_day
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -177,21 +177,12 @@ def _print(by: str, counts: "pd.DataFrame", columns: tuple[str, ...]) -> None:
 
 def group(row: dict[Any, Any], columns: tuple[str, ...]) -> str:
     """Name a group: a unit, with its hour or weekday where it is counted by that too."""
-    weekdays = (
-        message("Mon"),
-        message("Tue"),
-        message("Wed"),
-        message("Thu"),
-        message("Fri"),
-        message("Sat"),
-        message("Sun"),
-    )
 
     def shown(column: str) -> str:
         value = row[column]
         match column:
             case "weekday":
-                return phrase(weekdays[int(value)])
+                return weekday_of(int(value))
             case "hour":
                 return f"{int(value):02}:00"
             case "depth_in":
@@ -211,12 +202,16 @@ def _when(row: dict[Any, Any]) -> str:
         "on {count} of {days} days, all between {first} and {last}",
         int(row["bad_days"]),
         days=row["days"],
-        first=_clock(row["first"]),
-        last=_clock(row["last"]),
+        first=clock_of(row["first"]),
+        last=clock_of(row["last"]),
     )
 
 
-def _clock(hours: float) -> str:
+def weekday_of(number: int) -> str:
+    return phrase(WEEKDAYS[number])
+
+
+def clock_of(hours: float) -> str:
     minutes = round(hours * 60)
     return f"{minutes // 60:02}:{minutes % 60:02}"
 

@@ -4,7 +4,7 @@ Nothing here is an accusation: every look has innocent causes, and each sentence
 """
 
 from collections import Counter, defaultdict
-from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterator, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -36,8 +36,8 @@ TYPED_AFTER = timedelta(minutes=15)
 # Whoever rounds to the half hour types one minute of two, and either may be the commoner one.
 SAME_MINUTE_RATE = Fraction(1, 2)
 SAME_MINUTE_LEVEL = Fraction(1, 10_000)
-# An alarm has a round begin at one of three minutes: of those, one in three comes again.
-SAME_TIMES_RATE = Fraction(1, 3)
+# An alarm has a round begin at one of three minutes; but for the full hour, one in two comes again.
+SAME_TIMES_RATE = Fraction(1, 2)
 SAME_TIMES_LEVEL = Fraction(1, 1000)
 
 # Five deviations that were answered word for word alike, and hardly one in other words.
@@ -303,20 +303,31 @@ def _same_minute(readings: Sequence[Noted]) -> Iterator[Unusual]:
 
 
 def _same_times(readings: Sequence[Noted]) -> Iterator[Unusual]:
-    """Look at the times that one person typed for the clock times of the day before, to the minute.
+    """Look at the times that one person entered later for the minutes of the day before.
 
-    Times of whole five minutes are rounded, and come again; of the others no more than a third is
-    expected to, as of somebody whom an alarm calls. Exact one-sided binomial test.
+    Whole five minutes are rounded, and come again; of the other hours no more than half are
+    expected to, as of somebody whom an alarm calls. An hour comes again if all subjects that were
+    noted in it on both days have their minutes of the day before. Exact one-sided binomial test.
     """
-    typed = _typed_times(readings)
-    odd = {moment: some for moment, some in typed.items() if moment.minute % 5}
     again: list[Noted] = []
     count = among = 0
-    for before, day in pairwise(_by_date(odd)):
-        seen = {moment.time() for moment in before}
-        hits = [moment for moment in day if moment.time() in seen]
-        count, among = count + len(hits), among + len(day)
-        again += [it for moment in hits for it in odd[moment]]
+    days = _grouped(
+        [
+            one
+            for some in _typed_times(readings).values()
+            for one in some
+            if one.taken_at.minute % 5
+        ],
+        lambda one: one.taken_at.date(),
+    )
+    for before, day in pairwise(days):
+        seen = {(one.subject, one.taken_at.hour): one.taken_at.minute for one in before}
+        both = [one for one in day if (one.subject, one.taken_at.hour) in seen]
+        for hour in _grouped(both, lambda one: one.taken_at.hour):
+            among += 1
+            if all(seen[one.subject, one.taken_at.hour] == one.taken_at.minute for one in hour):
+                count += 1
+                again += hour
     chance = binomial_tail(count, among, SAME_TIMES_RATE)
     if chance <= SAME_TIMES_LEVEL:
         yield Unusual(
@@ -327,11 +338,6 @@ def _same_times(readings: Sequence[Noted]) -> Iterator[Unusual]:
             among=among,
             chance=chance,
         )
-
-
-def _by_date(moments: Iterable[datetime]) -> list[list[datetime]]:
-    """Put moments of one zone together by their day, the first day first."""
-    return [list(day) for _, day in groupby(sorted(moments), key=datetime.date)]
 
 
 def _same_words(acts: Sequence[Acted]) -> Iterator[Unusual]:

@@ -45,10 +45,9 @@ _TOLD = {
         "too."
     ),
     Kind.SAME_TIMES: message(
-        "Something to look at: of {among} times that {person} entered later, {count} are "
-        "those of the day before to the minute, where a third would be many (exact one-sided "
-        "binomial test, p {p}, level {test_level}). Rounds that an alarm calls do this "
-        "too."
+        "Something to look at: of {among} hours that {person} entered later, {count} have the "
+        "minutes of the day before, where half would be many (exact one-sided binomial test, "
+        "p {p}, level {test_level}). Rounds that an alarm calls do this too."
     ),
     Kind.SAME_WORDS: message(
         "Something to look at: {count} of {among} acts by {person} have the same words, "

@@ -360,12 +360,13 @@ def days_at(minutes: Sequence[Sequence[int]], late: float = 3600) -> list[Noted]
 
 def test_minutes_of_the_day_before_are_listed() -> None:
     monday = [7, 12, 4, 51, 38, 22, 9, 46]
-    found = only(days_at([monday, monday]))
-    assert (found.kind, found.count, found.among) == (Kind.SAME_TIMES, 8, 8)
-    assert found.refs == tuple(str(n) for n in range(9, 17))
-    assert look(days_at([monday, monday], late=60)) == (), "the clock says so itself"
+    found = only(days_at([monday] * 3))
+    assert (found.kind, found.count, found.among) == (Kind.SAME_TIMES, 16, 16)
+    assert found.refs == tuple(str(n) for n in range(9, 25))
+    assert look(days_at([monday, monday])) == (), "eight hours are too few"
+    assert look(days_at([monday] * 3, late=60)) == (), "the clock says so itself"
     other = [minute + 1 for minute in monday]
-    assert look(days_at([monday, other])) == ()
+    assert look(days_at([monday, other, monday])) == ()
     assert look(days_at([[5, 10, 20, 35, 40, 55, 25, 50]] * 5)) == (), "rounded times come again"
 
 
@@ -435,7 +436,7 @@ EVERY_KIND = [
             "t",
             [
                 replace(one, person="FO", subject="t")
-                for one in days_at([[7, 12, 4, 51, 38, 22, 9, 46]] * 2)
+                for one in days_at([[7, 12, 4, 51, 38, 22, 9, 46]] * 3)
             ],
         ),
     )

@@ -1,0 +1,84 @@
+"""The sentences about what comes again: counts with what they may be, and whom to ask is nobody."""
+
+from haccp.cli.trends import clock_of, group, weekday_of
+from haccp.kitchen.patterns import Counts, Pattern
+from haccp.kitchen.register import Register
+from haccp.language import message, phrase
+from haccp.rules.asked import target
+
+_OF_UNIT = {
+    (False, False): message("{unit} was not {target} on {bad} of {of} days ({share})."),
+    (True, False): message(
+        "{unit} was not {target} on {bad} of {of} days ({share}), all between {first} and {last}."
+    ),
+    (False, True): message(
+        "{unit} was not {target} on {bad} of {of} days ({share}), each time on {weekday}."
+    ),
+    (True, True): message(
+        "{unit} was not {target} on {bad} of {of} days ({share}), each time on {weekday}, between "
+        "{first} and {last}."
+    ),
+}
+
+
+def in_words(one: Pattern, register: Register) -> str:
+    """Say what comes again, and where to look on."""
+    if one.by == "unit":
+        return _of_unit(one, register)
+    assert one.others is not None  # the rest stands out of others
+    if one.by == "thermometer":
+        return phrase(
+            "{thermometer}: out of limits on {bad} of {of} days of units ({share}), by the other "
+            "thermometers on {others_bad} of {others_of} ({others_share}). Check it: haccp ice "
+            "{thermometer}",
+            thermometer=one.names[0],
+            bad=one.counts.bad,
+            of=one.counts.of,
+            share=_share(one.counts),
+            others_bad=one.others.bad,
+            others_of=one.others.of,
+            others_share=_share(one.others),
+        )
+    return phrase(
+        "{way}: {good} of {of} coolings in time, the others {others_good} of {others_of}. Too slow "
+        "in the long run: {share}, the others {others_share}.",
+        way=_way(one),
+        good=one.counts.of - one.counts.bad,
+        of=one.counts.of,
+        others_good=one.others.of - one.others.bad,
+        others_of=one.others.of,
+        share=_share(one.counts),
+        others_share=_share(one.others),
+    )
+
+
+def _of_unit(one: Pattern, register: Register) -> str:
+    (unit,) = one.names
+    limit = register.limits_at(register.settings[-1].at).get(one.limit)
+    first, last = one.between or (0, 0)
+    return phrase(
+        _OF_UNIT[one.between is not None, one.weekday is not None],
+        unit=unit,
+        target=target(limit, register.degree),
+        bad=one.counts.bad,
+        of=one.counts.of,
+        share=_share(one.counts),
+        first=clock_of(first),
+        last=clock_of(last),
+        weekday=weekday_of(one.weekday or 0),
+    )
+
+
+def _way(one: Pattern) -> str:
+    columns = {
+        "container": ("container", "depth_in"),
+        "method": ("method",),
+        "food": ("name",),
+        "weekday": ("weekday",),
+    }[one.by]
+    return group(dict(zip(columns, one.names, strict=True)), columns)
+
+
+def _share(counts: Counts) -> str:
+    low, high = counts.bounds
+    return f"{low:.0%}-{high:.0%}"
