@@ -7,15 +7,15 @@ from haccp.language import message, phrase
 from haccp.rules.asked import target
 
 _OF_UNIT = {
-    (False, False): message("{unit} was not {target} on {bad} of {of} days ({share})."),
+    (False, False): message("{unit} was not {target} on {count} of {among} days ({share})."),
     (True, False): message(
-        "{unit} was not {target} on {bad} of {of} days ({share}), all between {first} and {last}."
+        "{unit} was not {target} on {count} of {among} days ({share}), all between {first} and {last}."
     ),
     (False, True): message(
-        "{unit} was not {target} on {bad} of {of} days ({share}), each time on {weekday}."
+        "{unit} was not {target} on {count} of {among} days ({share}), each time on {weekday}."
     ),
     (True, True): message(
-        "{unit} was not {target} on {bad} of {of} days ({share}), each time on {weekday}, between "
+        "{unit} was not {target} on {count} of {among} days ({share}), each time on {weekday}, between "
         "{first} and {last}."
     ),
 }
@@ -26,42 +26,45 @@ def in_words(one: Pattern, register: Register) -> str:
     if one.by == "unit":
         return _of_unit(one, register)
     assert one.others is not None  # the rest stands out of others
-    if one.by == "thermometer":
-        return phrase(
-            "{thermometer}: out of limits on {bad} of {of} days of units ({share}), by the other "
-            "thermometers on {others_bad} of {others_of} ({others_share}). Check it: haccp ice "
-            "{thermometer}",
-            thermometer=one.names[0],
-            bad=one.counts.bad,
-            of=one.counts.of,
-            share=_share(one.counts),
-            others_bad=one.others.bad,
-            others_of=one.others.of,
-            others_share=_share(one.others),
-        )
-    return phrase(
-        "{way}: {good} of {of} coolings in time, the others {others_good} of {others_of}. Too slow "
-        "in the long run: {share}, the others {others_share}.",
-        way=_way(one),
-        good=one.counts.of - one.counts.bad,
-        of=one.counts.of,
-        others_good=one.others.of - one.others.bad,
-        others_of=one.others.of,
+    shares = phrase(
+        "Out of limits in the long run: {share}, the others {others_share}.",
         share=_share(one.counts),
         others_share=_share(one.others),
     )
+    if one.by == "thermometer":
+        (label,) = one.names
+        told = phrase(
+            "{thermometer}: out of limits on {count} of {among} days of units, by the others on "
+            "{others_bad} of {others_of}.",
+            thermometer=label,
+            count=one.counts.bad,
+            among=one.counts.of,
+            others_bad=one.others.bad,
+            others_of=one.others.of,
+        )
+        return f"{told} {shares} {phrase('Check it: haccp ice {label}', label=label)}"
+    told = phrase(
+        "{way}: {count} of {among} coolings in time, the others {others_good} of {others_of}.",
+        way=_way(one),
+        count=one.counts.of - one.counts.bad,
+        among=one.counts.of,
+        others_good=one.others.of - one.others.bad,
+        others_of=one.others.of,
+    )
+    return f"{told} {shares}"
 
 
 def _of_unit(one: Pattern, register: Register) -> str:
     (unit,) = one.names
     limit = register.limits_at(register.settings[-1].at).get(one.limit)
     first, last = one.between or (0, 0)
+    words = _OF_UNIT[one.between is not None, one.weekday is not None]
     return phrase(
-        _OF_UNIT[one.between is not None, one.weekday is not None],
+        words,
         unit=unit,
         target=target(limit, register.degree),
-        bad=one.counts.bad,
-        of=one.counts.of,
+        count=one.counts.bad,
+        among=one.counts.of,
         share=_share(one.counts),
         first=clock_of(first),
         last=clock_of(last),

@@ -77,9 +77,13 @@ def review(ctx: click.Context, json_: bool, by: str | None) -> None:
 def _tell_decisions(items: Sequence[ToDecide], saved: int, session: Session) -> None:
     terminal.lines("")
     if saved:
-        words = "{count} can still be saved, and comes first: haccp due"
-        many = "{count} can still be saved, and come first: haccp due"
-        terminal.lines(counted(words, many, saved))
+        terminal.lines(
+            counted(
+                "{count} can still be saved, and comes first: haccp due",
+                "{count} can still be saved, and come first: haccp due",
+                saved,
+            )
+        )
     if not items:
         terminal.lines(phrase("DECIDE: nothing waits for a decision."))
         return
@@ -98,7 +102,7 @@ def _tell_signatures(days: Sequence[Unsigned]) -> None:
         terminal.lines(phrase("SIGN: every day of the last four weeks is signed."))
         return
     told = [_day_in_lines(one) for one in days]
-    more = message("and {count} more days: haccp sign-day DAY")
+    more = message("and {count} more: haccp sign-day DAY")
     _tell(phrase("SIGN ({count})", count=len(days)), told, more)
 
 

@@ -38,6 +38,9 @@ _HEADS = {
     "food": message("by food"),
     "cooling-weekday": message("by cooling-weekday"),
 }
+# What is printed where nobody says by what; of what has many groups, those where it went wrong.
+_TABLES = ("unit", "hour", "weekday", "container", "food", "thermometer")
+_WHERE_BAD = ("hour", "weekday")
 _USUAL_DAYS = 28
 _FORMS = ("png", "svg", "pdf")
 _NOT_SAID = message("not said")
@@ -96,7 +99,7 @@ def trends(
         from haccp.printing.trends_plot import Bar, draw
 
         panels = {
-            name: [
+            phrase(_HEADS[name]): [
                 Bar(group(row, BY[name][1]), row["not_met"], row["count"], row["low"], row["high"])
                 for row in counts[name].to_dict("records")
             ]
@@ -117,8 +120,9 @@ def trends(
     if by:
         _print(by, counts[by], BY[by][1])
     else:
-        for name in ("unit", "container", "food", "thermometer"):
-            _print(name, counts[name], BY[name][1])
+        for name in _TABLES:
+            one = counts[name]
+            _print(name, one[one["not_met"] > 0] if name in _WHERE_BAD else one, BY[name][1])
     terminal.lines("")
     terminal.paragraph(phrase(_NOTE))
 

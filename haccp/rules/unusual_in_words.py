@@ -80,8 +80,9 @@ _EARLY_BY_SECONDS = message(
 def told(it: Unusual) -> str:
     """Say in plain words what there is to look at, by what test, and an innocent cause."""
     by_seconds = it.kind is Kind.EARLY and it.lasting < timedelta(minutes=1)
+    words = _EARLY_BY_SECONDS if by_seconds else _TOLD[it.kind]
     return phrase(
-        _EARLY_BY_SECONDS if by_seconds else _TOLD[it.kind],
+        words,
         subject=it.about,
         person=it.about,
         temp=it.value,
