@@ -6,19 +6,10 @@ from haccp.kitchen.register import Register
 from haccp.language import message, phrase
 from haccp.rules.asked import target
 
-_OF_UNIT = {
-    (False, False): message("{unit} was not {target} on {count} of {among} days ({share})."),
-    (True, False): message(
-        "{unit} was not {target} on {count} of {among} days ({share}), all between {first} and {last}."
-    ),
-    (False, True): message(
-        "{unit} was not {target} on {count} of {among} days ({share}), each time on {weekday}."
-    ),
-    (True, True): message(
-        "{unit} was not {target} on {count} of {among} days ({share}), each time on {weekday}, between "
-        "{first} and {last}."
-    ),
-}
+_OF_UNIT = message("{unit} was not {target} on {count} of {among} days ({share}).")
+_BETWEEN = message(
+    "{unit} was not {target} on {count} of {among} days ({share}), all between {first} and {last}."
+)
 
 
 def in_words(one: Pattern, register: Register) -> str:
@@ -58,8 +49,8 @@ def _of_unit(one: Pattern, register: Register) -> str:
     (unit,) = one.names
     limit = register.limits_at(register.settings[-1].at).get(one.limit)
     first, last = one.between or (0, 0)
-    words = _OF_UNIT[one.between is not None, one.weekday is not None]
-    return phrase(
+    words = _BETWEEN if one.between else _OF_UNIT
+    told = phrase(
         words,
         unit=unit,
         target=target(limit, register.degree),
@@ -68,8 +59,10 @@ def _of_unit(one: Pattern, register: Register) -> str:
         share=_share(one.counts),
         first=clock_of(first),
         last=clock_of(last),
-        weekday=weekday_of(one.weekday or 0),
     )
+    if one.weekday is None:
+        return told
+    return f"{told} {phrase('Each time on: {weekday}.', weekday=weekday_of(one.weekday))}"
 
 
 def _way(one: Pattern) -> str:
