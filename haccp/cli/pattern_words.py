@@ -10,6 +10,9 @@ _OF_UNIT = message("{unit} was not {target} on {count} of {among} days ({share})
 _BETWEEN = message(
     "{unit} was not {target} on {count} of {among} days ({share}), all between {first} and {last}."
 )
+_AT = message(
+    "{unit} was not {target} on {count} of {among} days ({share}), each time at this hour: {first}."
+)
 
 
 def in_words(one: Pattern, register: Register) -> str:
@@ -49,7 +52,9 @@ def _of_unit(one: Pattern, register: Register) -> str:
     (unit,) = one.names
     limit = register.limits_at(register.settings[-1].at).get(one.limit)
     first, last = one.between or (0, 0)
-    words = _BETWEEN if one.between else _OF_UNIT
+    words = _OF_UNIT
+    if one.between:
+        words = _AT if clock_of(first) == clock_of(last) else _BETWEEN
     told = phrase(
         words,
         unit=unit,

@@ -14,10 +14,11 @@ from haccp.cli.review_walk import Passed, walk_decisions, walk_signatures
 from haccp.cli.session import Session, by_option
 from haccp.cli.to_decide import ToDecide, to_decide
 from haccp.kitchen.register import read_register
+from haccp.kitchen.review import Review, walked
 from haccp.kitchen.review import review as reviewed
-from haccp.kitchen.review import walked
 from haccp.kitchen.unusual import unusual
 from haccp.language import counted, message, phrase
+from haccp.record.store import Record
 from haccp.rules.unusual_in_words import told
 from haccp.time import day_and_clock, day_starts, short_day
 
@@ -28,19 +29,22 @@ _INDENT = "  "
 _DAYS = 28
 # The days of the last week say what a signature covers; of those before it, which they are.
 _WEEK = 7
-_UNUSUAL = "haccp record unusual"
 
 
 @dataclass(frozen=True, slots=True)
 class Unsigned:
-    """A day that is over and not signed: what a signature under it would cover, in sentences."""
+    """A day that is over and not signed: what a signature under it would cover, in sentences.
+
+    Signed with something unsettled, it asks for a note.
+    """
 
     day: date
-    covers: tuple[str, ...]
+    covers: tuple[str, ...] = ()
+    is_unsettled: bool = False
 
     @property
     def command(self) -> str:
-        return f"haccp sign-day {self.day}"
+        return f"haccp sign-day {self.day}" + (' --note "..."' if self.is_unsettled else "")
 
 
 @click.command()
@@ -148,20 +152,23 @@ def _unsigned(session: Session) -> list[Unsigned]:
     began = register.settings[0].at.astimezone(register.zone).date()
     days = [today - timedelta(days=n) for n in range(1, _DAYS + 1)]
     left = [day for day in days if day >= began and register.signed(day) is None]
-    return [Unsigned(day, tuple(_covers(day, session))) for day in left[:_WEEK]] + [
-        Unsigned(day, ()) for day in left[_WEEK:]
-    ]
+    return [*(_unsigned_day(day, session) for day in left[:_WEEK]), *map(Unsigned, left[_WEEK:])]
 
 
-def _covers(day: date, session: Session) -> Iterator[str]:
+def _unsigned_day(day: date, session: Session) -> Unsigned:
+    record = walked(session.record, day, day, session.register.zone)
+    found = reviewed(record, read_register(record), day, day, session.now)
+    covers = tuple(_covers(day, record, found, session))
+    return Unsigned(day, covers, is_unsettled=bool(found.undecided or found.open))
+
+
+def _covers(day: date, record: Record, found: Review, session: Session) -> Iterator[str]:
     register, zone = session.register, session.register.zone
-    record = walked(session.record, day, day, zone)
     closure = register.declared_closed(day)
     if closure:
         yield phrase("Declared closed: {reason}.", reason=closure.body.reason)
     if not record.during(day_starts(day, zone), day_starts(day + timedelta(days=1), zone)):
         yield phrase("No entries.")
-    found = reviewed(record, read_register(record), day, day, session.now)
     yield from covered(record, found, register, day, session.now)
 
 

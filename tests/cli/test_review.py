@@ -113,7 +113,8 @@ def test_unsigned_days_say_what_a_signature_covers(troubled: Kitchen) -> None:
     told = " ".join(day["covers"])
     assert "Deviations: " in told
     assert "well-1" in told
-    troubled.says(f'{day["command"].removeprefix("haccp ")} --note "seen" --by AR')
+    assert day["command"] == 'haccp sign-day 2026-10-26 --note "..."', "undecided: it takes a note"
+    troubled.says(f"{day['command'].removeprefix('haccp ')} --by AR")
     assert plain(troubled)["sign"] == []
 
 
@@ -145,7 +146,7 @@ def test_three_screens_hold_a_bad_week(kitchen: Kitchen) -> None:
     (line,) = more
     assert line == f"and {len(plain(kitchen)['decide']) - shown} more: haccp due"
     assert "well-1 was not 135 °F or above on 5 of 5 days" in flat(said)
-    assert "all between 14:40 and 14:40" in flat(said)
+    assert "each time at this hour: 14:40." in flat(said)
     assert 'the same words, "discarded"' in flat(said)
     assert "JM" not in said[decide:patterns], "nobody is named beside what went wrong"
 
