@@ -41,7 +41,7 @@ def _is_no_time(text: str) -> Refused:
 
 
 # Names of days and months from the catalog, never from a locale: that is the process's.
-_WEEKDAYS = (
+WEEKDAYS = (
     message("Mon"), message("Tue"), message("Wed"), message("Thu"), message("Fri"), message("Sat"),
     message("Sun"),
 )  # fmt: skip
@@ -418,7 +418,7 @@ def on_its_day(moment: datetime, zone: ZoneInfo) -> Shown:
 def on_its_weekday(moment: datetime, zone: ZoneInfo) -> Shown:
     """Show ``Sun 14:05``."""
     local = moment.astimezone(zone)
-    return Shown(_on_the_clock(local), local.hour, phrase(_WEEKDAYS[local.weekday()]))
+    return Shown(_on_the_clock(local), local.hour, phrase(WEEKDAYS[local.weekday()]))
 
 
 def _on_the_clock(local: datetime) -> str:
@@ -428,7 +428,7 @@ def _on_the_clock(local: datetime) -> str:
 
 def weekday(day: date) -> str:
     """Show ``Sun``."""
-    return phrase(_WEEKDAYS[day.weekday()])
+    return phrase(WEEKDAYS[day.weekday()])
 
 
 def short_day(day: date) -> str:

@@ -75,6 +75,10 @@ COMMANDS = {
         "boil": ("thermometers:boil", message("What a thermometer shows in boiling water.")),
     },
     message("Manager"): {
+        "review": (
+            "review:review",
+            message("Decide, sign, and see what comes again."),
+        ),
         "sign-day": ("correcting:sign", message("Sign a day as reviewed.")),
         "release-food": (
             "decisions:release",

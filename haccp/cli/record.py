@@ -12,8 +12,9 @@ from haccp.cli.files import is_export
 from haccp.cli.outputs import PRIVATE, clear_partials, force_option, refuse_place, write_whole
 from haccp.cli.session import Session, by_option
 from haccp.errors import Refused
-from haccp.kitchen import review
+from haccp.kitchen.review import misnoted
 from haccp.kitchen.unreadable import unreadable
+from haccp.kitchen.unusual import unusual as unusual_in
 from haccp.language import counted, message, phrase
 from haccp.record import backup as copies
 from haccp.record.chain import first_misfit, is_as_digested, named_alone, parse_printed
@@ -25,6 +26,7 @@ from haccp.record.salvage import salvage as read_damaged
 from haccp.record.store import Record
 from haccp.record.threads import of_kind
 from haccp.record.verify import STRETCH, Found, walk
+from haccp.rules.unusual_in_words import told
 from haccp.time import parse_days
 
 _NOT_ALL = message("not every entry can be read.")
@@ -136,7 +138,7 @@ def _verify_since_signed(ctx: click.Context, record: Record) -> None:
 def _misnoted(session: Session) -> list[str]:
     if not session.record.about(of_kind(KitchenSettings.kind)):
         return []  # nothing can be noted where no kitchen is yet
-    return review.misnoted(session.record, session.register, session.now)
+    return misnoted(session.record, session.register, session.now)
 
 
 def _unreadable(found: Found) -> list[str]:
@@ -211,18 +213,18 @@ def restore(session: Session, file: Path, by: str | None) -> None:
 def unusual(session: Session, first: str, last: str, json_: bool) -> None:
     """List runs of entries that are worth a look, of the last week or the days given.
 
-    It accuses nobody: of simulated honest weeks of one person about one in 6,000 is listed too.
+    It accuses nobody: of simulated honest weeks of one person about one in 3,000 is listed too.
     """
     begins, ends = parse_days(first, last, session.now, session.register.zone, usual=7)
-    found = review.unusual(session.record, session.register, begins, ends)
+    found = unusual_in(session.record, session.register, begins, ends)
     if json_:
         terminal.as_json(
-            [{"kind": one.kind, "entries": one.refs, "words": one.words} for one in found]
+            [{"kind": one.kind, "entries": one.refs, "words": told(one)} for one in found]
         )
         return
     for one in found:
         terminal.say(
-            phrase("{sentence} Entries {numbers}.", sentence=one.words, numbers=", ".join(one.refs))
+            phrase("{sentence} Entries {numbers}.", sentence=told(one), numbers=", ".join(one.refs))
         )
     if not found:
         terminal.say(phrase("Nothing unusual in these days."))

@@ -79,6 +79,10 @@ class Session:
         for known in ("now", "register"):
             self.__dict__.pop(known, None)
 
+    def look_at_the_clock(self) -> None:
+        """Take the clock as it is now; the record stays the one that was looked at."""
+        self.__dict__.pop("now", None)
+
     @cached_property
     def identity(self) -> str:
         """The digest of the record's first entry: its copies have it too, no other record has."""

@@ -205,10 +205,15 @@ def _broken(words: str, stream: TextIO, beside: int = 0) -> list[str]:
 
 def paragraph(words: str, indent: str = "", lead: str = "") -> None:
     """Print words wrapped to the width, whether it is a terminal's or not."""
+    lines(*rows_of(words, indent, lead))
+
+
+def rows_of(words: str, indent: str = "", lead: str = "") -> list[str]:
+    """Give the lines that `paragraph` prints."""
     from haccp.cli.wrapping import wrapped
 
     options = {"initial_indent": lead, "subsequent_indent": indent, "break_on_hyphens": False}
-    lines(*wrapped(safe(words), width(), **options))
+    return wrapped(safe(words), width(), **options)
 
 
 def has_screen() -> bool:

@@ -14,7 +14,7 @@ from haccp.cli.papers import tell_unprintable
 from haccp.cli.session import Session
 from haccp.errors import Refused
 from haccp.language import counted, message, phrase
-from haccp.time import day_starts, parse_days, short_day
+from haccp.time import WEEKDAYS, day_starts, parse_days, short_day
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -40,6 +40,9 @@ _HEADS = {
     "food": message("by food"),
     "cooling-weekday": message("by cooling-weekday"),
 }
+# What is printed where nobody says by what; of what has many groups, those where it went wrong.
+_TABLES = ("unit", "hour", "weekday", "container", "food", "thermometer")
+_WHERE_BAD = ("hour", "weekday")
 _USUAL_DAYS = 28
 _FORMS = ("png", "svg", "pdf")
 _NOT_SAID = message("not said")
@@ -110,8 +113,9 @@ def trends(
     if by:
         _print(by, counts[by], BY[by][1])
     else:
-        for name in ("unit", "container", "food", "thermometer"):
-            _print(name, counts[name], BY[name][1])
+        for name in _TABLES:
+            one = counts[name]
+            _print(name, one[one["not_met"] > 0] if name in _WHERE_BAD else one, BY[name][1])
     terminal.lines("")
     terminal.paragraph(phrase(_NOTE))
 
@@ -133,7 +137,7 @@ def _drawn(
     for name, found in counts.items():
         rows = found.to_dict("records")
         labels += [group(row, BY[name][1]) for row in rows]
-        panels[name] = [
+        panels[phrase(_HEADS[name])] = [
             Bar(
                 printable(group(row, BY[name][1]), faces),
                 row["not_met"],
@@ -187,21 +191,12 @@ def _print(by: str, counts: "pd.DataFrame", columns: tuple[str, ...]) -> None:
 
 def group(row: dict[Any, Any], columns: tuple[str, ...]) -> str:
     """Name a group: a unit, with its hour or weekday where it is counted by that too."""
-    weekdays = (
-        message("Mon"),
-        message("Tue"),
-        message("Wed"),
-        message("Thu"),
-        message("Fri"),
-        message("Sat"),
-        message("Sun"),
-    )
 
     def shown(column: str) -> str:
         value = row[column]
         match column:
             case "weekday":
-                return phrase(weekdays[int(value)])
+                return weekday_of(int(value))
             case "hour":
                 return f"{int(value):02}:00"
             case "depth_in":
@@ -221,12 +216,16 @@ def _when(row: dict[Any, Any]) -> str:
         "on {count} of {days} days, all between {first} and {last}",
         int(row["bad_days"]),
         days=row["days"],
-        first=_clock(row["first"]),
-        last=_clock(row["last"]),
+        first=clock_of(row["first"]),
+        last=clock_of(row["last"]),
     )
 
 
-def _clock(hours: float) -> str:
+def weekday_of(number: int) -> str:
+    return phrase(WEEKDAYS[number])
+
+
+def clock_of(hours: float) -> str:
     minutes = round(hours * 60)
     return f"{minutes // 60:02}:{minutes % 60:02}"
 

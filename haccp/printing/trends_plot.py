@@ -35,8 +35,8 @@ def draw(
 ) -> bytes:
     """Draw each panel's bars, the worst `_MOST` of them: shares [%] with their intervals.
 
-    The same bars give the same bytes; `mark` stands in the file's metadata. `faces` show the
-    labels (`typeset.printable`).
+    A panel's name says by what it is counted, in words. The same bars give the same bytes; `mark`
+    stands in the file's metadata. `faces` show the labels (`typeset.printable`).
     """
     shown = {name: bars[:_MOST] for name, bars in panels.items() if bars}
     heights = [len(bars) + 2 for bars in shown.values()] or [2]
@@ -60,5 +60,5 @@ def _panel(axes: Axes, name: str, bars: Sequence[Bar]) -> None:
     axes.errorbar(shares, places, xerr=reach, fmt="none", ecolor="black", capsize=2)
     axes.set_yticks(places, [f"{bar.label} ({bar.not_met}/{bar.count})" for bar in bars])
     axes.set_xlim(0, 100)
-    axes.set_title(phrase("not met [%], by {what}", what=name), loc="left", fontsize=8)
+    axes.set_title(phrase("not met [%], {by_what}", by_what=name), loc="left", fontsize=8)
     axes.spines[["top", "right"]].set_visible(False)
