@@ -16,7 +16,7 @@ from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from random import Random
 
-from haccp.rules.unusual import Kind, Noted, look
+from haccp.rules.unusual import Acted, Kind, Noted, look
 from haccp.temperature import Degree, Temperature
 
 MONDAY = datetime(2026, 1, 5, tzinfo=UTC)
@@ -25,6 +25,7 @@ LEVELS = frozenset(
 )
 HOT, COLD = (140, 145, 150, 160), (35, 38, 40)
 Week = list[Noted]
+Log = Week | list[Acted]
 Drift = Callable[[Random, float], Iterator[float]]
 
 
@@ -88,6 +89,12 @@ def rushed(random: Random, level: float) -> Iterator[float]:
     while True:
         for check in range(8):
             yield level + random.gauss(0, 4 if check in (3, 4) else 0.3)
+
+
+def same_noon(random: Random, level: float) -> Iterator[float]:
+    """A cooler that the same deliveries warm at the same hours each day."""
+    while True:
+        yield from (level + warm + random.gauss(0, 0.5) for warm in (0, 0, 1, 3, 2, 1, 0, 0))
 
 
 def by_load(random: Random, level: float) -> Iterator[float]:
@@ -165,7 +172,95 @@ def caught_up(random: Random) -> Week:
     return week
 
 
-HONEST: dict[str, Callable[[Random], Week]] = {
+def entered_later(random: Random, week: Week, step: int = 1) -> Week:
+    """Enter each round twenty minutes to four hours later, its time rounded to the step [min]."""
+    ends: dict[datetime, datetime] = {}
+    for one in week:
+        hour = one.taken_at.replace(minute=0)
+        ends.setdefault(hour, hour + timedelta(minutes=random.uniform(80, 240)))
+    return [
+        replace(
+            one,
+            taken_at=rounded_to(one.taken_at, step),
+            entered_at=ends[one.taken_at.replace(minute=0)]
+            + timedelta(seconds=random.randint(70, 600)),
+        )
+        for one in week
+    ]
+
+
+def rounded_to(moment: datetime, step: int) -> datetime:
+    minutes = step * round(moment.minute / step)
+    return moment.replace(minute=0) + timedelta(minutes=minutes)
+
+
+def at_any_minute(random: Random, week: Week) -> Week:
+    """Rounds that begin when there is time, each at a minute of its own."""
+    begins: dict[datetime, int] = {}
+    for one in week:
+        begins.setdefault(one.taken_at.replace(minute=0), random.randint(0, 50))
+    return [
+        replace(
+            one,
+            taken_at=one.taken_at + timedelta(minutes=begins[one.taken_at.replace(minute=0)]),
+        )
+        for one in week
+    ]
+
+
+def by_alarm(random: Random, week: Week) -> Week:
+    """Rounds that an alarm calls: all of a round at one minute, at most two after the hour."""
+    late: dict[datetime, int] = {}
+    for one in week:
+        late.setdefault(one.taken_at.replace(minute=0), random.randint(0, 2))
+    return [
+        replace(one, taken_at=one.taken_at.replace(minute=late[one.taken_at.replace(minute=0)]))
+        for one in week
+    ]
+
+
+# What somebody writes of a deviation: guesses, no source; the commonest come more often.
+PHRASES = (
+    "turned up, stirred",
+    "element turned up, 141 after",
+    "reheated to 167",
+    "discarded, over 2 h",
+    "lid put back, 138 after",
+    "moved to well-3",
+    "door closed, 40 after",
+    "called the service",
+)
+
+
+def acted(random: Random, most: int = 9) -> list[Acted]:
+    """Honest words: of a few that are at hand, and every other time with what was measured."""
+    acts = []
+    for n in range(random.randint(0, most)):
+        text = random.choices(PHRASES, [1 / (k + 1) for k in range(len(PHRASES))])[0]
+        if random.random() < 0.5:
+            text = f"{text}, {random.randint(136, 150)}"
+        at = MONDAY + timedelta(days=random.randint(0, 5), hours=random.randint(9, 17))
+        acts.append(Acted(ref=f"a{n}", person="AR", at=at, text=text))
+    return acts
+
+
+def alike(random: Random, text: str, fewest: int = 5) -> list[Acted]:
+    return [replace(one, text=text) for one in numbered_acts(random, random.randint(fewest, 12))]
+
+
+def numbered_acts(random: Random, count: int) -> list[Acted]:
+    return [
+        Acted(
+            ref=f"a{n}",
+            person="AR",
+            at=MONDAY + timedelta(hours=9 + 12 * n, minutes=random.randint(0, 59)),
+            text="",
+        )
+        for n in range(count)
+    ]
+
+
+HONEST: dict[str, Callable[[Random], Log]] = {
     "whole degrees, drifting units, coolings": kitchen,
     "tenths, drifting units, coolings": lambda r: kitchen(r, step="0.1"),
     "half degrees, drifting units, coolings": lambda r: kitchen(r, step="0.5"),
@@ -176,16 +271,28 @@ HONEST: dict[str, Callable[[Random], Week]] = {
     "slowly drifting units": lambda r: held(r, slow),
     "cycling thermostats": lambda r: held(r, cycling),
     "quiet units, a rush at noon": lambda r: held(r, rushed),
+    "the same noon each day": lambda r: held(r, same_noon),
     "a new load each half day": lambda r: held(r, by_load, (140, 140, 140)),
     "20 refrigerators, whole degrees": lambda r: held(r, drifting, (37,) * 20),
     "whole °C": lambda r: held(r, drifting, (60, 63, 65, 70, 3, 4), degree=Degree.C),
     "coolings alone": cooled,
     "entries caught up after a rush": caught_up,
+    "entered later, minutes as they were": lambda r: entered_later(r, kitchen(r)),
+    "entered later, rounds at any minute": lambda r: entered_later(r, at_any_minute(r, kitchen(r))),
+    "entered later, to five minutes": lambda r: entered_later(r, at_any_minute(r, kitchen(r)), 5),
+    "entered later, to a quarter hour": lambda r: entered_later(
+        r, at_any_minute(r, kitchen(r)), 15
+    ),
+    "entered later, to half an hour": lambda r: entered_later(r, at_any_minute(r, kitchen(r)), 30),
+    "entered later, rounds by an alarm": lambda r: entered_later(r, by_alarm(r, kitchen(r))),
+    "what was done, in few words": acted,
 }
 
 # What a finding does not prove: most of these write what the looks are for, and over four weeks
 # stretches of honest repeats grow too long for a test that is made for one.
-STILL_LISTED: dict[str, Callable[[Random], Week]] = {
+STILL_LISTED: dict[str, Callable[[Random], Log]] = {
+    "a sheet with a line for each hour, typed later": lambda r: entered_later(r, kitchen(r), 60),
+    "a heater that fails again and again": lambda r: alike(r, "turned up, stirred"),
     "a unit left shut for two days": lambda r: held(r, quiet_days, (140,)),
     "a dial marked in fives": lambda r: rounded(r, kitchen(r), 1),
     "a day's paper typed in the evening": lambda r: typed_at_once(kitchen(r)),
@@ -239,7 +346,36 @@ def from_the_head(random: Random, _: float) -> Iterator[float]:
         yield random.choice((140, 145, 150))
 
 
-INVENTED: dict[str, tuple[Kind, Callable[[Random], Week]]] = {
+def sheet_again(week: Week, days: int) -> Week:
+    """The first day's checks of every unit written again on the next days."""
+    first = {
+        (one.subject, one.taken_at.hour): one.temperature
+        for one in week
+        if one.taken_at.date() == MONDAY.date()
+    }
+    until = MONDAY + timedelta(days=days)
+    return [
+        replace(one, temperature=first.get((one.subject, one.taken_at.hour), one.temperature))
+        if one.taken_at < until
+        else one
+        for one in week
+    ]
+
+
+def minutes_again(random: Random, week: Week, days: int = 6) -> Week:
+    """The first day's minutes written again on the next days, typed later."""
+    minutes = {hour: random.randint(1, 57) for hour in range(24)}
+    until = MONDAY + timedelta(days=days)
+    later = entered_later(random, week)
+    return [
+        replace(one, taken_at=one.taken_at.replace(minute=minutes[one.taken_at.hour]))
+        if one.taken_at < until
+        else one
+        for one in later
+    ]
+
+
+INVENTED: dict[str, tuple[Kind, Callable[[Random], Log]]] = {
     "all rounded to fives": (Kind.ROUND, lambda r: rounded(r, kitchen(r), 1)),
     "70 % rounded to fives": (Kind.ROUND, lambda r: rounded(r, kitchen(r), 0.7)),
     "40 % rounded to fives": (Kind.ROUND, lambda r: rounded(r, kitchen(r), 0.4)),
@@ -268,6 +404,30 @@ INVENTED: dict[str, tuple[Kind, Callable[[Random], Week]]] = {
     ),
     "a day typed at its end": (Kind.AT_ONCE, lambda r: typed_at_once(kitchen(r))),
     "one reading an hour ahead": (Kind.EARLY, lambda r: ahead(kitchen(r))),
+    "Monday's sheet for all six days": (Kind.SAME_DAY, lambda r: sheet_again(kitchen(r), 6)),
+    "Monday's sheet for three days": (Kind.SAME_DAY, lambda r: sheet_again(kitchen(r), 3)),
+    "Monday's sheet for two days": (Kind.SAME_DAY, lambda r: sheet_again(kitchen(r), 2)),
+    "Monday's sheet, steady units": (
+        Kind.SAME_DAY,
+        lambda r: sheet_again(held(r, steady), 6),
+    ),
+    "every check at :00, typed later": (
+        Kind.SAME_MINUTE,
+        lambda r: entered_later(r, held(r, drifting), 60),
+    ),
+    "Monday's minutes for all six days": (
+        Kind.SAME_TIMES,
+        lambda r: minutes_again(r, held(r, drifting)),
+    ),
+    "Monday's minutes for four days": (
+        Kind.SAME_TIMES,
+        lambda r: minutes_again(r, held(r, drifting), 4),
+    ),
+    '"discarded" each time, of five or more': (Kind.SAME_WORDS, lambda r: alike(r, "discarded")),
+    "the same words in eight acts of ten": (
+        Kind.SAME_WORDS,
+        lambda r: alike(r, "discarded", 10)[:8] + alike(r, "reheated to 167", 2)[:2],
+    ),
 }
 
 
@@ -304,9 +464,11 @@ def bounds(hits: int, trials: int, level: float = 0.05) -> tuple[float, float]:
     return lower, upper
 
 
-def kinds_found(make: Callable[[Random], Week], random: Random) -> set[Kind]:
-    week = [replace(one, ref=str(i)) for i, one in enumerate(make(random), 1)]
-    return {found.kind for found in look(week, LEVELS)}
+def kinds_found(make: Callable[[Random], Log], random: Random) -> set[Kind]:
+    log = make(random)
+    readings = [replace(one, ref=str(i)) for i, one in enumerate(log, 1) if isinstance(one, Noted)]
+    acts = [one for one in log if isinstance(one, Acted)]
+    return {found.kind for found in look(readings, LEVELS, acts)}
 
 
 def row(name: str, hits: int, weeks: int, detail: str) -> None:

@@ -41,7 +41,7 @@ def _is_no_time(text: str) -> Refused:
 
 
 # Names of days and months from the catalog, never from a locale: that is the process's.
-_WEEKDAYS = (
+WEEKDAYS = (
     message("Mon"), message("Tue"), message("Wed"), message("Thu"), message("Fri"), message("Sat"),
     message("Sun"),
 )  # fmt: skip
@@ -354,6 +354,26 @@ def parse_day(text: str, now: datetime, zone: ZoneInfo) -> date:
             return _date(iso, text)
 
 
+def parse_days(
+    first: str | None, last: str | None, now: datetime, zone: ZoneInfo, *, usual: int = 1
+) -> tuple[date, date]:
+    """Read the first and the last of some days as `parse_day` does.
+
+    Without a last one the first alone; without either the `usual` number of days up to today.
+    Raises Refused where the last comes before the first.
+    """
+    if not first:
+        ends = parse_day(last or "today", now, zone)
+        return ends - timedelta(days=usual - 1), ends
+    begins = parse_day(first, now, zone)
+    ends = parse_day(last, now, zone) if last else begins
+    if ends < begins:
+        raise Refused(
+            phrase("{last} comes before {first}: type the first day first.", last=last, first=first)
+        )
+    return begins, ends
+
+
 def _date(iso: str, text: str) -> date:
     try:
         day = date.fromisoformat(iso)
@@ -398,7 +418,7 @@ def on_its_day(moment: datetime, zone: ZoneInfo) -> Shown:
 def on_its_weekday(moment: datetime, zone: ZoneInfo) -> Shown:
     """Show ``Sun 14:05``."""
     local = moment.astimezone(zone)
-    return Shown(_on_the_clock(local), local.hour, phrase(_WEEKDAYS[local.weekday()]))
+    return Shown(_on_the_clock(local), local.hour, phrase(WEEKDAYS[local.weekday()]))
 
 
 def _on_the_clock(local: datetime) -> str:
@@ -408,7 +428,7 @@ def _on_the_clock(local: datetime) -> str:
 
 def weekday(day: date) -> str:
     """Show ``Sun``."""
-    return phrase(_WEEKDAYS[day.weekday()])
+    return phrase(WEEKDAYS[day.weekday()])
 
 
 def short_day(day: date) -> str:

@@ -10,8 +10,9 @@ from tempfile import TemporaryDirectory
 import pytest
 from hypothesis import HealthCheck, settings
 
-from tests import catalog
+from tests import catalog, servers
 from tests.kitchens import Kitchen
+from tests.servers import Running
 
 # no property measures time: an example may take as long as it likes
 settings.register_profile("haccp", deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -87,3 +88,11 @@ def first_day(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Kitchen:
         made.says(f'batch "bean stew" --code {code}')
     made.at("2026-11-02T08:05-07:00")
     return made
+
+
+@pytest.fixture(scope="session")
+def server() -> Iterator[Running]:
+    """A real server, prepared for kitchens; skipped where none is installed."""
+    running = servers.made()
+    yield running
+    servers.ended(running)

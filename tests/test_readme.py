@@ -51,6 +51,19 @@ def test_the_tour_prints_what_the_readme_shows(
     assert count > 10
 
 
+def test_the_python_example_prints_what_its_comments_say(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    (block,) = re.findall(r"```python\n(.*?)```", README, re.DOTALL)
+    said = "\n".join(line[2:] for line in block.splitlines() if line.startswith("# "))
+    names: dict[str, object] = {}
+    exec(compile(block, "README.md", "exec"), names)
+    assert capsys.readouterr().out.rstrip() == said
+    assert isinstance(names["svg"], bytes)
+    assert names["svg"].startswith(b"<?xml")
+
+
 def test_every_command_is_named_in_the_readme() -> None:
     named = set(re.findall(r"(?<=haccp )[a-z-]+|(?<=`)[a-z-]+(?=`)", README))
     assert set(cli.commands) <= named

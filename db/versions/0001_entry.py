@@ -8,7 +8,140 @@ branch_labels = None
 depends_on = None
 
 
+# A server holds a chain for each kitchen, under the role that the kitchen logs in as. All may read
+# and insert, nobody may do more: whose rows they are is said by row security, and a role that is no
+# kitchen's has none. Privileges go to PUBLIC, since whoever belongs to a role that privileges were
+# granted to can take them from it, and from everybody (DROP OWNED BY). Nobody has UPDATE or
+# DELETE on a whole table: with it goes the right to lock it against all others; to update single
+# columns does not give it.
+_ON_A_SERVER = (
+    """
+    CREATE TABLE kitchen (
+        id integer GENERATED ALWAYS AS IDENTITY PRIMARY KEY,
+        role name NOT NULL UNIQUE,
+        name text NOT NULL UNIQUE
+    )
+    """,
+    # of another role it says nothing, so that nobody can ask who else there is
+    """
+    CREATE FUNCTION kitchen_of(who name) RETURNS integer LANGUAGE sql STABLE SECURITY DEFINER
+    SET search_path = haccp, pg_temp
+    AS $$ SELECT id FROM kitchen WHERE role = who AND pg_has_role(session_user, who, 'MEMBER') $$
+    """,
+    # a kitchen's writers wait for each other on its row
+    """
+    CREATE TABLE queue (
+        kitchen integer PRIMARY KEY REFERENCES kitchen (id),
+        nothing boolean
+    )
+    """,
+    """
+    CREATE TABLE entry (
+        seq bigint NOT NULL CHECK (seq >= 1),
+        kind text COLLATE "C" NOT NULL,
+        entered_at text COLLATE "C" NOT NULL,
+        at text COLLATE "C" NOT NULL,
+        person text COLLATE "C" NOT NULL,
+        batch text COLLATE "C",
+        unit text COLLATE "C",
+        corrects bigint CHECK (corrects < seq),
+        body text COLLATE "C" NOT NULL CHECK (json_typeof(body::json) IS NOT NULL),
+        previous text COLLATE "C" NOT NULL CHECK (length(previous) = 64),
+        digest text COLLATE "C" NOT NULL CHECK (length(digest) = 64),
+        kitchen integer NOT NULL DEFAULT kitchen_of(current_user),
+        PRIMARY KEY (kitchen, seq),
+        FOREIGN KEY (kitchen, corrects) REFERENCES entry (kitchen, seq)
+    )
+    """,
+    """
+    CREATE UNIQUE INDEX entry_corrected_once ON entry (kitchen, corrects)
+    WHERE corrects IS NOT NULL
+    """,
+    "CREATE UNIQUE INDEX entry_opening_a_batch ON entry (kitchen, batch) WHERE kind = 'batch'",
+    """
+    CREATE FUNCTION entry_is_never_changed() RETURNS trigger LANGUAGE plpgsql AS $$
+    BEGIN
+        RAISE EXCEPTION 'the record is append-only: % is refused', TG_OP
+            USING ERRCODE = 'restrict_violation';
+    END $$
+    """,
+    """
+    CREATE TRIGGER entry_is_never_updated BEFORE UPDATE ON entry
+    FOR EACH ROW EXECUTE FUNCTION entry_is_never_changed()
+    """,
+    """
+    CREATE TRIGGER entry_is_never_deleted BEFORE DELETE ON entry
+    FOR EACH ROW EXECUTE FUNCTION entry_is_never_changed()
+    """,
+    """
+    CREATE TRIGGER entry_is_never_emptied BEFORE TRUNCATE ON entry
+    FOR EACH STATEMENT EXECUTE FUNCTION entry_is_never_changed()
+    """,
+    # with the rights of who inserts: it neither sees nor tells anything of another kitchen's chain
+    """
+    CREATE FUNCTION entry_follows() RETURNS trigger LANGUAGE plpgsql
+    SET search_path = haccp, pg_temp AS $$
+    DECLARE
+        last_seq bigint;
+        last_digest text;
+    BEGIN
+        SELECT seq, digest INTO last_seq, last_digest FROM entry
+            WHERE kitchen = NEW.kitchen ORDER BY seq DESC LIMIT 1;
+        IF NEW.seq IS DISTINCT FROM coalesce(last_seq, 0) + 1
+            OR NEW.previous IS DISTINCT FROM coalesce(last_digest, repeat('0', 64)) THEN
+            RAISE EXCEPTION 'the record is append-only: entry no. % does not follow', NEW.seq
+                USING ERRCODE = 'restrict_violation';
+        END IF;
+        IF NEW.digest IS DISTINCT FROM encode(sha256(convert_to(
+            '[' || to_json(NEW.previous) || ',' || NEW.seq || ',' || to_json(NEW.kind)
+            || ',' || to_json(NEW.entered_at) || ',' || to_json(NEW.at)
+            || ',' || to_json(NEW.person) || ',' || coalesce(to_json(NEW.batch)::text, 'null')
+            || ',' || coalesce(to_json(NEW.unit)::text, 'null')
+            || ',' || coalesce(NEW.corrects::text, 'null')
+            || ',' || to_json(NEW.body) || ']', 'UTF8')), 'hex') THEN
+            RAISE EXCEPTION 'entry no. % is not what its digest says', NEW.seq
+                USING ERRCODE = 'check_violation';
+        END IF;
+        RETURN NEW;
+    END $$
+    """,
+    """
+    CREATE TRIGGER entry_follows BEFORE INSERT ON entry
+    FOR EACH ROW EXECUTE FUNCTION entry_follows()
+    """,
+    # also where a session plays a replica, which other triggers do not notice
+    *(
+        f"ALTER TABLE entry ENABLE ALWAYS TRIGGER entry_{name}"
+        for name in ("is_never_updated", "is_never_deleted", "is_never_emptied", "follows")
+    ),
+    *(
+        statement
+        for table in ("queue", "entry")
+        for statement in (
+            f"ALTER TABLE {table} ENABLE ROW LEVEL SECURITY",
+            f"""
+            CREATE POLICY own_kitchen ON {table}
+            USING (kitchen = (SELECT kitchen_of(current_user)))
+            WITH CHECK (kitchen = (SELECT kitchen_of(current_user)))
+            """,
+        )
+    ),
+    "GRANT SELECT, INSERT ON entry TO PUBLIC",
+    "GRANT SELECT, UPDATE (nothing) ON queue TO PUBLIC",
+    "GRANT SELECT ON alembic_version TO PUBLIC",
+)
+
+
 def upgrade() -> None:
+    """Create the table in a file, or for every kitchen of a server."""
+    if op.get_bind().dialect.name == "postgresql":
+        for statement in _ON_A_SERVER:
+            op.execute(statement)
+        return
+    _in_a_file()
+
+
+def _in_a_file() -> None:
     """Create the table, what it is searched by, and the triggers that keep it append-only.
 
     Three triggers: SQLite fires none of the first two for INSERT OR REPLACE unless a connection

@@ -7,7 +7,6 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import partial
-from textwrap import shorten
 from zoneinfo import ZoneInfo
 
 import click
@@ -21,6 +20,7 @@ from haccp.kitchen.naming import open_codes
 from haccp.kitchen.reading import read_batches
 from haccp.kitchen.review import matters
 from haccp.language import counted, phrase
+from haccp.signs import padded, shortened
 from haccp.time import clock, short_day
 
 # On too small a screen so many lines of rows are written all the same.
@@ -149,10 +149,11 @@ def screen(shown: Shown, columns: int, height: int) -> list[str]:
     """Lay out a page: the time left of what is most urgent in large figures, then a line a row."""
 
     def fitted(words: str, room: int = columns) -> str:
-        return shorten(words, room, placeholder=" …")
+        return shortened(words, room)
 
     at = f"{short_day(shown.at.astimezone(shown.zone).date())} {clock(shown.at, shown.zone)}"
-    lines = [f"{fitted(shown.kitchen, columns - len(at) - 2):<{columns - len(at)}}{at}"]
+    kitchen = fitted(shown.kitchen, columns - len(at) - 2)
+    lines = [f"{padded(kitchen, columns - len(at))}{at}"]
     if shown.trouble:
         lines.append(fitted(shown.trouble))
     if shown.most_urgent:

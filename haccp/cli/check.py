@@ -1,12 +1,9 @@
 """`haccp check-file`: judge a file of readings without touching any record."""
 
 import gc
-from collections.abc import Iterator, Sequence
-from collections.abc import Set as AbstractSet
+from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import replace
 from datetime import datetime
-from itertools import pairwise
 from pathlib import Path
 from typing import IO, Any, BinaryIO
 
@@ -19,15 +16,11 @@ from haccp.errors import Refused
 from haccp.language import phrase
 from haccp.limits import LimitSet
 from haccp.limits.loader import take_overrides
-from haccp.logs.csv_log import ZERO, LogFile, LogLine, parse_moment, read_file
-from haccp.rules.account.readings_alone import judge_batch
+from haccp.logs.csv_log import ZERO, LogFile, parse_moment, read_file
+from haccp.logs.judged_log import judge_log
 from haccp.rules.asked import ShowMoment
-from haccp.rules.evidence import Batch, Finding, Reason, Verdict, overall
+from haccp.rules.evidence import Finding, overall
 from haccp.rules.words import called
-
-# How often one batch at most goes from one step to another: a pot that is reheated, held and cooled
-# every day for half a year. Each heating is looked at beside all readings of its food.
-_STEPS = 1_000
 
 
 class _Sheet(click.File):
@@ -89,7 +82,7 @@ def check(
         limit_set = take_overrides(limit_set, text, overrides.name)
     with _all_kept():
         log = read_file(file)
-        judged = list(_judged(log, limit_set, _as_of(as_of, log)))
+        judged = list(judge_log(log, limit_set, _as_of(as_of, log)))
         if json_:
             _print_json(judged, log, limit_set)
         else:
@@ -125,54 +118,9 @@ def _as_of(text: str | None, log: LogFile) -> datetime | None:
     return moment
 
 
-def _judged(
-    log: LogFile, limit_set: LimitSet, as_of: datetime | None
-) -> Iterator[tuple[str, tuple[Finding, ...]]]:
-    """Judge batch by batch; one with a rejected line is never called met."""
-    broken = {rejected.batch for rejected in log.rejected}
-    batches: dict[str, list[LogLine]] = {}
-    for row in log.rows:
-        batches.setdefault(row.batch, []).append(row)
-    kinds = set(limit_set.kinds)
-    for name, rows in batches.items():
-        if (
-            sum(one.reading.step is not other.reading.step for one, other in pairwise(rows))
-            > _STEPS
-        ):
-            raise Refused(
-                phrase(
-                    "{name} goes from one step to another more than {most} times, so it is no one "
-                    "batch: give each batch a name of its own.",
-                    name=name,
-                    most=f"{_STEPS:,}",
-                )
-            )
-        batch = Batch(
-            readings=tuple(row.reading for row in rows),
-            kind=_kind(rows, kinds),
-            prepared=min((row.prepared for row in rows if row.prepared), default=None),
-        )
-        findings = judge_batch(batch, limit_set, as_of)
-        if name in broken or None in broken:
-            findings = tuple(_not_whole(finding) for finding in findings)
-        yield name, findings
-
-
-def _kind(rows: Sequence[LogLine], kinds: AbstractSet[str]) -> str:
-    """Take the kind of food that every row names, if known; else the strictest limit."""
-    foods = {row.food.casefold() for row in rows}
-    return foods.pop() if len(foods) == 1 and foods <= kinds else ""
-
-
 def _by_equivalent(finding: Finding) -> bool:
     degrees = {reading.temperature.degree for reading in finding.readings}
     return finding.limit.printed is not None and degrees != {finding.limit.printed}
-
-
-def _not_whole(finding: Finding) -> Finding:
-    if finding.verdict is not Verdict.MET:
-        return finding
-    return replace(finding, verdict=Verdict.NOT_SHOWN, reason=Reason.LINES_REJECTED)
 
 
 def _clock(log: LogFile) -> ShowMoment:

@@ -10,6 +10,8 @@ from click.shell_completion import CompletionItem
 
 from haccp.cli.session import default_path
 from haccp.record.known_names import Named, known_names
+from haccp.record.places import place_named
+from haccp.signs import folded
 
 _READ = (Named.BATCH, Named.UNIT)
 _BATCHES = (Named.BATCH,)
@@ -67,7 +69,9 @@ def completed(
     """Give the names that begin with what was typed, as `command` or the option before takes."""
     last = before[-1] if before else ""
     kinds = _AFTER.get(last, () if last.startswith("--") else WORDS[command])
-    names = known_names(Path(db) if db else default_path(), kinds)
-    typed = incomplete.casefold()
-    found = [name for name in dict.fromkeys(names) if name.casefold().startswith(typed)]
+    place = place_named(db) if db is not None else default_path()
+    # a Tab does not wait for a server
+    names = known_names(place, kinds) if isinstance(place, Path) else []
+    typed = folded(incomplete)
+    found = [name for name in dict.fromkeys(names) if folded(name).startswith(typed)]
     return [CompletionItem(name) for name in found]

@@ -24,6 +24,7 @@ from haccp.quantities import INCH_M, POUND_KG, Amount, parse_amount, parse_lengt
 from haccp.record import entries
 from haccp.rules.account.levels import Levels
 from haccp.rules.thermometer import pressure_at
+from haccp.signs import folded
 from haccp.temperature import Degree
 from haccp.time import spell
 
@@ -92,7 +93,7 @@ class Asked:
 
 def ask(session: Session, question: Question) -> Asked:
     now = session.now
-    register = session.register if session.path.exists() else None
+    register = session.register if session.has_record else None
     degree = register.degree if register else Degree.F
     limit_set = register.limits_at(now) if register else limits.shipped()
     stages = Levels(limit_set).stages
@@ -187,8 +188,8 @@ def _then_words(second: Place, moved: Then, degree: Degree) -> str:
 
 def _planned(name: str, known: Iterable[entries.PlannedFood]) -> entries.PlannedFood | None:
     """Find the food in the kitchen's plan: by its whole name, or the beginning of one alone."""
-    wanted = name.strip().casefold()
-    made = {food.name.casefold(): food for food in known if food.active}
+    wanted = folded(name.strip())
+    made = {folded(food.name): food for food in known if food.active}
     begun = [one for one in made if wanted and one.startswith(wanted)]
     return made.get(wanted) or (made[begun[0]] if len(begun) == 1 else None)
 

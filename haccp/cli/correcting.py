@@ -19,7 +19,8 @@ from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.reading import read_batch
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import read_register
-from haccp.kitchen.review import note_settled, review, unusual, walked
+from haccp.kitchen.review import note_settled, review, walked
+from haccp.kitchen.unusual import unusual
 from haccp.language import message, phrase
 from haccp.phrases import at
 from haccp.record.entries import (

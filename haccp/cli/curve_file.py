@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator
+from functools import partial
 from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
@@ -11,7 +12,7 @@ import click
 from haccp.cli import terminal
 from haccp.cli.looking import any_subject
 from haccp.cli.outputs import SHOWN, force_option, is_paper, paper_mark, write_whole
-from haccp.cli.papers import in_its_papers_language
+from haccp.cli.papers import in_its_papers_language, tell_unprintable
 from haccp.cli.session import Session
 from haccp.errors import Refused
 from haccp.kitchen.batches import BatchOnRecord
@@ -79,7 +80,7 @@ def curve(
         )
     with in_its_papers_language(register):
         drawings = [cooling_curve(subject, one, session.record, register, now) for one in chosen]
-        about = _about(session, subject, drawings)
+        about = _about(session, subject, drawings, cast("Form", form))
         drawn = b"".join(_drawn(drawings, about, cast("Form", form), session))
     write_whole(
         path,
@@ -114,20 +115,29 @@ def _nth(found: "list[tuple[Finding, ...]]", which: int, batch: str) -> "tuple[F
     return found[which - 1]
 
 
-def _about(session: Session, subject: BatchOnRecord, drawings: "list[DrawnCurve]") -> "About":
+def _about(
+    session: Session, subject: BatchOnRecord, drawings: "list[DrawnCurve]", form: "Form"
+) -> "About":
     """Say what is drawn, of which kitchen, and from which record."""
     from haccp.printing.curve_sheet import About
     from haccp.printing.curve_words import day, describe, headed
+    from haccp.printing.typefaces import drawing_typefaces
     from haccp.printing.typeset import printable
     from haccp.rules.evidence import overall
 
     number, digest = session.record.head()
     amount = f", {subject.batch.amount}" if subject.batch.amount else ""
     verdict = overall(finding for one in drawings for finding in one.findings)
+    kitchen = session.register.kitchen
+    title = headed(verdict, f"{subject.title}{amount}, {day(drawings[0])}")
+    tell_unprintable(session, session.register, (title, kitchen.name))
+    faces = drawing_typefaces(kitchen.typeface)
+    # where a page is set, that makes its words printable
+    shown = str if form == "pdf" else partial(printable, faces=faces)
     return About(
-        title=printable(headed(verdict, f"{subject.title}{amount}, {day(drawings[0])}")),
+        title=shown(title),
         below=(
-            printable(session.register.kitchen.name),
+            shown(kitchen.name),
             # in groups, so that no line-breaking sign comes to stand in it
             phrase(
                 "Record up to no. {number}, digest {digest}",
@@ -137,6 +147,7 @@ def _about(session: Session, subject: BatchOnRecord, drawings: "list[DrawnCurve]
         ),
         described=" ".join(map(describe, drawings)),
         mark=paper_mark("curve", session.identity),
+        faces=tuple(faces.used()),
     )
 
 
@@ -161,7 +172,14 @@ def _drawn(
         "key": key_in_words(),
     }
     files = {"curve.svg": draw(*drawings), "key.svg": key()}
-    yield typeset(words, files, template="curve", paper="letter", printed=session.now)
+    yield typeset(
+        words,
+        files,
+        template="curve",
+        paper="letter",
+        printed=session.now,
+        typeface=session.register.kitchen.typeface,
+    )
 
 
 def _plain(fitted: "Running") -> dict[str, Any]:

@@ -9,6 +9,7 @@ from haccp.kitchen.units import UnitOnRecord
 from haccp.language import phrase
 from haccp.rules import kitchen_words
 from haccp.rules.asked import ShowMoment
+from haccp.rules.dispositions import may_release
 from haccp.rules.evidence import Finding, Reading, Reason, Verdict
 
 
@@ -36,6 +37,23 @@ def how_to_decide(subject: OnRecord, found: Sequence[Finding]) -> str:
         'or a manager: haccp release-food {name} "..."',
         name=name,
     )
+
+
+def acts_on(subject: OnRecord | None, found: Sequence[Finding]) -> tuple[str, ...]:
+    """Name the commands that decide what stands undecided: none where only a signature does.
+
+    Of food it is what becomes of it; what is gone is decided by nobody any more, but for a manager
+    who has a reason to release what was not shown.
+    """
+    if subject is None or all(one.limit.name == "oven" for one in found):
+        return ()
+    if isinstance(subject, UnitOnRecord):
+        return ("corrective",)
+    release = ("release-food",) if all(map(may_release, found)) else ()
+    if not subject.is_left:
+        return release
+    sent_back = isinstance(subject, BatchOnRecord) and subject.batch.received_as
+    return ("discard", *(("reject",) if sent_back else ()), *release, "divert")
 
 
 def in_one_line(found: Finding, clock: ShowMoment) -> str:

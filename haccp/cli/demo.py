@@ -3,7 +3,7 @@
 import contextlib
 import io
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 from functools import partial
 from pathlib import Path
@@ -19,6 +19,7 @@ from haccp.errors import Refused
 from haccp.kitchen.naming import every_code
 from haccp.language import message, phrase
 from haccp.logs.sample_week import Typed, sample_week
+from haccp.record.places import Place
 
 # The invented manager's of the invented week.
 DEMO_PIN = "2718"
@@ -48,12 +49,7 @@ def demo(ctx: click.Context, folder: Path, paper: str) -> None:
     assert isinstance(group, click.Group)
     week = sample_week(asset_folder("sample_logs"))
     with _whole_or_not_there(path) as record:
-        for typed in week:
-            with _session(record, typed) as session:
-                if typed.row:
-                    _log(session, typed)
-                else:
-                    _run(group, session, typed)
+        type_week(group, record, week)
         first, last = week[0], week[-1]
         with _session(record, last) as session:
             zone, count = session.register.zone, session.record.head()[0]
@@ -68,6 +64,16 @@ def demo(ctx: click.Context, folder: Path, paper: str) -> None:
         say(phrase("{file}: {what}.", file=folder / name, what=phrase(what)))
     say(phrase("Its manager is AR, with the PIN {pin}.", pin=DEMO_PIN))
     say(phrase("Look around with: haccp --db {path} list batches", path=path))
+
+
+def type_week(group: click.Group, record: Place, week: Sequence[Typed]) -> None:
+    """Type what was typed in a week into a record, each at its time."""
+    for typed in week:
+        with _session(record, typed) as session:
+            if typed.row:
+                _log(session, typed)
+            else:
+                _run(group, session, typed)
 
 
 @contextlib.contextmanager
@@ -88,7 +94,7 @@ def _whole_or_not_there(path: Path) -> Iterator[Path]:
         partial_record.unlink(missing_ok=True)
 
 
-def _session(record: Path, typed: Typed) -> Session:
+def _session(record: Place, typed: Typed) -> Session:
     return Session(record, partial(_at, typed), ask=_demo_pin)
 
 

@@ -10,13 +10,14 @@ import click
 from haccp import limits
 from haccp.catalogs import LANGUAGES
 from haccp.cli import terminal
+from haccp.cli.boundary import system_says
 from haccp.cli.session import Session, by_option, printable
 from haccp.cli.setting import known_limit_set
 from haccp.equipment import parse_equipment
 from haccp.errors import Refused
 from haccp.kitchen.naming import find
 from haccp.kitchen.register import Register, limits_of
-from haccp.language import phrase
+from haccp.language import message, phrase
 from haccp.limits.loader import take_overrides
 from haccp.opening_hours import parse_hours
 from haccp.quantities import parse_altitude
@@ -92,6 +93,11 @@ from haccp.time import zone_typed
     help="Its units as a round passes them: 'well-1, well-2, walk-in'; '' for as last time.",
 )
 @click.option("--language", type=click.Choice([*LANGUAGES]), help="What its papers are in.")
+@click.option(
+    "--typeface",
+    metavar="FILE",
+    help="A font file for letters that haccp's own typefaces lack; '' for none.",
+)
 @click.option("--no-local-limits", is_flag=True, help="The set's limits alone again.")
 @click.option(
     "--guard", metavar="DEGREES", help="Move every limit inward, such as by 1F; 0 ends it."
@@ -120,6 +126,7 @@ def kitchen(
     in_charge: str | None,
     walk: str | None,
     language: str | None,
+    typeface: str | None,
     no_local_limits: bool,
     guard: str | None,
     by: str | None,
@@ -145,6 +152,7 @@ def kitchen(
         "in_charge": in_charge and printable(in_charge, phrase("The name of the person in charge")),
         "walk": walk if walk is None else _walk(walk, session.register),
         "language": language,
+        "typeface": typeface and _typeface(typeface),
         "limit_set": limit_set and known_limit_set(limit_set),
         "overrides": ""
         if no_local_limits
@@ -213,6 +221,8 @@ def _tell_kitchen(new: KitchenSettings) -> None:
         terminal.say(phrase("To cool food it has: {things}.", things=new.owns))
     if new.walk:
         terminal.say(phrase("A round passes: {units}.", units=", ".join(new.walk)))
+    if new.typeface:
+        terminal.say(_told_of_typeface(new.typeface))
     if new.language:
         terminal.say(phrase("Its papers are in this language: {code}.", code=new.language))
 
@@ -225,6 +235,46 @@ def _on_papers(new: KitchenSettings) -> Iterator[str]:
         yield phrase("Permit number: {permit}.", permit=new.permit)
     if new.in_charge:
         yield phrase("Person in charge: {name}.", name=new.in_charge)
+
+
+def _typeface(text: str) -> str:
+    """Take a font file; raises Refused where type cannot be set with it, or it adds nothing."""
+    from haccp.printing.typefaces import NoFontError, added_by
+    from haccp.printing.typeset import is_set_with
+
+    path = Path(text).expanduser().resolve()
+    try:
+        added = added_by(path)
+        if not added:
+            told = message("{file} adds no letters to haccp's own typefaces: it is not needed.")
+            raise Refused(phrase(told, file=text))
+        if not is_set_with(path, added[0]):
+            raise NoFontError(path)
+    except OSError as error:
+        told = message("{file} cannot be read: {why}.")
+        raise Refused(phrase(told, file=text, why=system_says(error))) from None
+    except NoFontError:
+        told = message(
+            "{file} is no font that papers can be set in beside haccp's own: name another .ttf, "
+            ".otf or .ttc."
+        )
+        raise Refused(phrase(told, file=text)) from None
+    return printable(str(path), phrase("The font file's name"), 400)
+
+
+def _told_of_typeface(named: str) -> str:
+    """Say what a kitchen's own font file adds, by the scripts' names in Unicode."""
+    from haccp.printing.typefaces import NoFontError, added_by, scripts_of
+
+    try:
+        added = added_by(Path(named))
+    except (OSError, NoFontError):
+        told = message(
+            "CAUTION: the font file {file} is not here: what only it has cannot be printed."
+        )
+        return phrase(told, file=named)
+    told = message("Letters that others lack are from {file}: {scripts}.")
+    return phrase(told, file=named, scripts=", ".join(scripts_of(added)))
 
 
 def _cited(code: str | None) -> str | None:

@@ -12,6 +12,7 @@ from haccp.kitchen.naming import find
 from haccp.language import counted, message, phrase
 from haccp.limits.limit import CountsFrom
 from haccp.rules.evidence import Verdict
+from haccp.signs import folded
 from haccp.temperature import Degree
 from haccp.time import spell
 
@@ -55,10 +56,10 @@ def learned(session: Session, food: str | None, days: int, json_: bool) -> None:
     foods, lost = foods_of_batches(record)
     names = (*foods.values(), *(one.name for one in register.foods.values()))
     wanted = (
-        find(food, {name: name.casefold() for name in names}, "food") if food is not None else None
+        find(food, {name: folded(name) for name in names}, "food") if food is not None else None
     )
     during = record.batches_during(since, now + timedelta(seconds=1))
-    mine = [code for code, name in foods.items() if wanted in (None, name.casefold())]
+    mine = [code for code, name in foods.items() if wanted in (None, folded(name))]
     codes = [code for code in mine if code in during]
     with terminal.progress(phrase("Judging batches"), len(codes), _MANY) as done:
         rows = rows_of(finished(record, register, codes, since, now, done))

@@ -1,16 +1,16 @@
 """`haccp limits`: the sets of limits that ship, what they ask, how they differ, and one's own."""
 
 import re
-import textwrap
 from collections.abc import Iterable, Sequence
 from itertools import zip_longest
 from typing import Any, BinaryIO
 
 import click
 
-from haccp import limits
+from haccp import limits, signs
 from haccp.cli import terminal
 from haccp.cli.session import Session
+from haccp.cli.wrapping import wrapped
 from haccp.language import counted, message, phrase
 from haccp.limits import LimitSet
 from haccp.limits.compare import (
@@ -112,7 +112,7 @@ def show_(session: Session, name: str | None, json_: bool) -> None:
 
 def _in_force(session: Session) -> LimitSet:
     """Give what judges food now: the kitchen's limits, or the Food Code's where there is none."""
-    if session.path.exists():
+    if session.has_record:
         return session.register.limits_at(session.now)
     return limits.shipped()
 
@@ -323,7 +323,7 @@ def _table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
         [[terminal.safe(s) for s in cell.split("\n")] for cell in row] for row in (header, *rows)
     ]
     columns = [[line for cell in column for line in cell] for column in zip(*cells, strict=True)]
-    widths = [max(map(len, column)) for column in columns]
+    widths = [max(map(signs.columns, column)) for column in columns]
     least = [max(map(_longest_word, column)) for column in columns]
     while sum(widths) + _GAP * (len(widths) - 1) > terminal.width() and widths != least:
         shrinking = [i for i, width in enumerate(widths) if width > least[i]]
@@ -334,18 +334,20 @@ def _table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
 
 
 def _lines(row: Sequence[Sequence[str]], widths: Sequence[int]) -> Iterable[str]:
-    wrapped = [
+    cells = [
         [s for line in cell for s in _wrapped(line, w)] for cell, w in zip(row, widths, strict=True)
     ]
-    for parts in zip_longest(*wrapped, fillvalue=""):
-        line = (" " * _GAP).join(part.ljust(w) for part, w in zip(parts, widths, strict=True))
+    for parts in zip_longest(*cells, fillvalue=""):
+        line = (" " * _GAP).join(
+            signs.padded(part, w) for part, w in zip(parts, widths, strict=True)
+        )
         yield line.replace(_TIED, " ").rstrip()
 
 
 def _wrapped(line: str, width: int) -> list[str]:
     indent = _TIED * (len(line) - len(line.lstrip(_TIED)))
-    return textwrap.wrap(line, width, subsequent_indent=indent) or [""]
+    return wrapped(line, width, subsequent_indent=indent) or [""]
 
 
 def _longest_word(line: str) -> int:
-    return max(map(len, textwrap.wrap(line, 1, break_long_words=False)), default=0)
+    return max(map(signs.columns, wrapped(line, 1, break_long_words=False)), default=0)

@@ -75,6 +75,10 @@ COMMANDS = {
         "boil": ("thermometers:boil", message("What a thermometer shows in boiling water.")),
     },
     message("Manager"): {
+        "review": (
+            "review:review",
+            message("Decide, sign, and see what comes again."),
+        ),
         "sign-day": ("correcting:sign", message("Sign a day as reviewed.")),
         "release-food": (
             "decisions:release",
@@ -118,6 +122,8 @@ COMMANDS = {
         "export": ("files:export", message("Write every entry to a file.")),
         "import-record": ("files:import_", message("Read an export back into a new record.")),
         "record": ("record:record", message("Check, copy and restore the record.")),
+        "audit": ("audit:audit", message("Judge past days by another set of limits.")),
+        "server": ("server:server", message("Records of many kitchens on one server.")),
         "limits": ("limits:limits_", message("The sets of limits; compare; check your own.")),
         "initials": ("setting:by", message("Remember who types here from now on.")),
         "setup": ("setting_up:setup", message("Make the record of a new kitchen.")),
@@ -155,7 +161,8 @@ EARLIER = {
     "--db",
     envvar="HACCP_DB",
     type=click.Path(dir_okay=False),
-    help="The record's file; otherwise HACCP_DB, or record.sqlite3 in your data folder.",
+    help="The record's file, or a server's URL; otherwise HACCP_DB, or record.sqlite3 in your data "
+    "folder.",
 )
 @click.pass_context
 def cli(ctx: click.Context, db: str | None) -> None:
@@ -164,9 +171,10 @@ def cli(ctx: click.Context, db: str | None) -> None:
     Without a command: what is due, or how to begin.
     """
     # nothing of this for --help and completion
-    from haccp.cli.session import Session, default_path, record_path
+    from haccp.cli.session import Session, default_path
+    from haccp.record.places import place_named
 
-    path = record_path(db)
+    path = place_named(db) if db is not None else None
     if not isinstance(ctx.obj, Session):
         ctx.obj = Session(path or default_path())
     ctx.call_on_close(ctx.obj.close)

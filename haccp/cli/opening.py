@@ -40,6 +40,7 @@ from haccp.rules.asked import goal
 from haccp.rules.datemark import EXEMPT
 from haccp.rules.evidence import WHOLE_ROAST, Step, Verdict
 from haccp.rules.words import called, in_short
+from haccp.signs import folded
 from haccp.temperature import Degree
 from haccp.time import clock, day_and_clock, is_about_time, parse_day, parse_when, short_day
 
@@ -270,8 +271,8 @@ def _kind(kind: str, food: str, at: datetime, session: Session, by: str | None) 
     """
     register = session.register
     limits = register.limits_at(at)
-    plans = {one.name.casefold(): one.food_kind for one in register.foods.values()}
-    planned = plans.get(food.casefold(), "")
+    plans = {folded(one.name): one.food_kind for one in register.foods.values()}
+    planned = plans.get(folded(food), "")
     kind = kind or planned
     if kind and kind not in limits.kinds:
         told = message("{kind} is no kind of food here: type one of {kinds}.")

@@ -19,6 +19,7 @@ import click
 from haccp.cli.boundary import system_says
 from haccp.errors import Refused
 from haccp.language import phrase
+from haccp.record.places import Place
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 
@@ -59,7 +60,7 @@ def write_whole(
     path: Path,
     content: Iterable[bytes],
     *,
-    records: Sequence[Path],
+    records: Sequence[Place],
     is_own: Callable[[bytes], bool],
     mode: int,
     force: bool,
@@ -83,11 +84,11 @@ def write_whole(
     replace_whole(path, content, mode=mode)
 
 
-def refuse_place(path: Path, records: Sequence[Path]) -> None:
+def refuse_place(path: Path, records: Sequence[Place]) -> None:
     """Refuse a place where nothing may be written, whatever a person insists on."""
     if not path.name:
         raise Refused(phrase("The file has no name: type one such as record.json."))
-    if any(_belongs_to(path, record) for record in records):
+    if any(_belongs_to(path, record) for record in records if isinstance(record, Path)):
         raise Refused(
             phrase("{path} is the record itself, or belongs to it: name another file.", path=path)
         )

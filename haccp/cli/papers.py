@@ -14,7 +14,7 @@ from haccp.cli.session import Session
 from haccp.cli.terminal import say, take_warnings
 from haccp.errors import Refused
 from haccp.kitchen.register import Register
-from haccp.language import phrase, read_in
+from haccp.language import counted, phrase, read_in
 from haccp.time import parse_when
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
@@ -109,6 +109,7 @@ def print_paper(
                 stood=words["printed"],
             )
     mark = paper_mark(template, session.identity)
+    tell_unprintable(session, register, words)
 
     def pages() -> Iterator[bytes]:
         as_printed = {"printed": printed, "mark": mark}
@@ -116,7 +117,13 @@ def print_paper(
         others = {name: {**one, **as_printed} for name, one in (attached or {}).items()}
         with in_its_papers_language(register):
             pdf = typeset(
-                content, drawings, template=template, paper=paper, printed=at, attached=others
+                content,
+                drawings,
+                template=template,
+                paper=paper,
+                printed=at,
+                typeface=register.kitchen.typeface,
+                attached=others,
             )
         yield pdf
 
@@ -128,3 +135,39 @@ def print_paper(
         say(phrase("These are the bytes of one printed on {at}: compare it with that.", at=printed))
     elif stood < at:
         say(phrase("It says: printed {printed}.", printed=printed))
+
+
+def tell_unprintable(session: Session, register: Register, words: object) -> None:
+    """Say which signs of a paper no typeface here prints: its record may come from elsewhere."""
+    from haccp.printing.typefaces import cure, numbered, typefaces
+    from haccp.printing.typeset import printable
+
+    named = register.kitchen.typeface
+    faces = typefaces(named)
+    lacking = list(dict.fromkeys(one for text in _texts(words) for one in faces.lacking(text)))
+    if not lacking:
+        return
+    told = counted(
+        "CAUTION: {sign} ({number}) of entry no. {entry} cannot be printed here and stands as "
+        "{placeholder}: {cure}",
+        "CAUTION: {count} signs such as {sign} ({number}) of entry no. {entry} cannot be printed "
+        "here and stand as numbers such as {placeholder}: {cure}",
+        len(lacking),
+        sign=lacking[0],
+        number=numbered(lacking[0]),
+        entry=session.record.first_with(lacking[0]) or "?",
+        placeholder=printable(lacking[0], faces),
+        cure=cure(lacking[0], named),
+    )
+    say(told, err=True)
+
+
+def _texts(words: object) -> Iterator[str]:
+    """Give every text among a paper's words that is not plain ASCII."""
+    match words:
+        case str():
+            yield from () if words.isascii() else (words,)
+        case Mapping():
+            yield from (text for one in words.values() for text in _texts(one))
+        case list() | tuple():
+            yield from (text for one in words for text in _texts(one))

@@ -1,7 +1,6 @@
 """`haccp record`: does it hold together, copies of it, what looks unusual in it."""
 
 from collections.abc import Sequence
-from datetime import timedelta
 from pathlib import Path
 from textwrap import wrap
 
@@ -13,19 +12,22 @@ from haccp.cli.files import is_export
 from haccp.cli.outputs import PRIVATE, clear_partials, force_option, refuse_place, write_whole
 from haccp.cli.session import Session, by_option
 from haccp.errors import Refused
-from haccp.kitchen import review
+from haccp.kitchen.review import misnoted
 from haccp.kitchen.unreadable import unreadable
+from haccp.kitchen.unusual import unusual as unusual_in
 from haccp.language import counted, message, phrase
 from haccp.record import backup as copies
 from haccp.record.chain import first_misfit, is_as_digested, named_alone, parse_printed
 from haccp.record.entries import DaySigned, KitchenSettings
 from haccp.record.exports import to_csv
 from haccp.record.pins import have_pins, missing_pins
+from haccp.record.places import file_of
 from haccp.record.salvage import salvage as read_damaged
 from haccp.record.store import Record
 from haccp.record.threads import of_kind
 from haccp.record.verify import STRETCH, Found, walk
-from haccp.time import parse_day
+from haccp.rules.unusual_in_words import told
+from haccp.time import parse_days
 
 _NOT_ALL = message("not every entry can be read.")
 
@@ -63,7 +65,7 @@ def verify(ctx: click.Context, against: str | None, since_signed: bool) -> None:
         found = walk(session.record, printed=printed, walked=walked)
     misfit = found.misfit
     if not found.whole:
-        misfit = first_misfit(read_damaged(session.path)[0])
+        misfit = first_misfit(read_damaged(session.record.file)[0])
         problems += [] if problems else [phrase(_NOT_ALL)]
     problems += [*([misfit] if misfit else []), *_unreadable(found)]
     problems = problems or session.record.differences() or _misnoted(session)
@@ -136,7 +138,7 @@ def _verify_since_signed(ctx: click.Context, record: Record) -> None:
 def _misnoted(session: Session) -> list[str]:
     if not session.record.about(of_kind(KitchenSettings.kind)):
         return []  # nothing can be noted where no kitchen is yet
-    return review.misnoted(session.record, session.register, session.now)
+    return misnoted(session.record, session.register, session.now)
 
 
 def _unreadable(found: Found) -> list[str]:
@@ -195,9 +197,9 @@ def restore(session: Session, file: Path, by: str | None) -> None:
             person = there.manager(by) if needs_pin else there.manager_without_pin(by)
             return person.initials, needs_pin
 
-    count, kept = copies.restore(file, session.path, who, session.clock)
+    count, kept = copies.restore(file, file_of(session.path), who, session.clock)
     session.recorded.append(count + 1)
-    _tell_whole(count, session.path)
+    _tell_whole(count, file_of(session.path))
     terminal.say(phrase("The entry after them says that it was restored, and by whom."))
     if kept:
         terminal.say(phrase("What was there is kept in {kept}.", kept=kept))
@@ -211,24 +213,18 @@ def restore(session: Session, file: Path, by: str | None) -> None:
 def unusual(session: Session, first: str, last: str, json_: bool) -> None:
     """List runs of entries that are worth a look, of the last week or the days given.
 
-    It accuses nobody: of simulated honest weeks of one person about one in 6,000 is listed too.
+    It accuses nobody: of simulated honest weeks of one person about one in 3,000 is listed too.
     """
-    zone = session.register.zone
-    ends = parse_day(last, session.now, zone)
-    begins = parse_day(first, session.now, zone) if first else ends - timedelta(days=6)
-    if ends < begins:
-        raise Refused(
-            phrase("{last} comes before {first}: type the first day first.", last=last, first=first)
-        )
-    found = review.unusual(session.record, session.register, begins, ends)
+    begins, ends = parse_days(first, last, session.now, session.register.zone, usual=7)
+    found = unusual_in(session.record, session.register, begins, ends)
     if json_:
         terminal.as_json(
-            [{"kind": one.kind, "entries": one.refs, "words": one.words} for one in found]
+            [{"kind": one.kind, "entries": one.refs, "words": told(one)} for one in found]
         )
         return
     for one in found:
         terminal.say(
-            phrase("{sentence} Entries {numbers}.", sentence=one.words, numbers=", ".join(one.refs))
+            phrase("{sentence} Entries {numbers}.", sentence=told(one), numbers=", ".join(one.refs))
         )
     if not found:
         terminal.say(phrase("Nothing unusual in these days."))

@@ -19,7 +19,7 @@ from haccp.errors import Refused
 from haccp.kitchen.register import read_register
 from haccp.kitchen.review import walked
 from haccp.language import phrase
-from haccp.time import dated, day_starts, parse_day
+from haccp.time import dated, day_starts, parse_days
 
 
 @click.command()
@@ -50,12 +50,7 @@ def report(
     """
     zone = session.register.zone
     moment = moment_shown(printed, again, session)
-    begins = parse_day(first, session.now, zone)
-    ends = parse_day(last, session.now, zone) if last else begins
-    if ends < begins:
-        raise Refused(
-            phrase("{last} comes before {first}: type the first day first.", last=last, first=first)
-        )
+    begins, ends = parse_days(first, last, session.now, zone)
     if day_starts(begins, zone) > moment:
         raise Refused(phrase("{begins} has not begun: type a day that has.", begins=begins))
     # what prints draws: imported here, so that a cook's entry does not wait for it

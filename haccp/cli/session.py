@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import os
-import re
 import unicodedata
 from collections.abc import Callable, Sequence
 from contextlib import suppress
@@ -21,7 +20,9 @@ from haccp.cli.outputs import PRIVATE, replace_whole
 from haccp.cli.reader import read_by
 from haccp.cli.terminal import agrees, ask_unseen, is_answered, say
 from haccp.errors import Refused
-from haccp.language import phrase
+from haccp.language import message, phrase
+from haccp.record.places import Place
+from haccp.signs import composed
 
 # what opens the record is imported where it is opened: `check` and `limits` need none
 if TYPE_CHECKING:
@@ -32,8 +33,6 @@ if TYPE_CHECKING:
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 
 _TRIES = 3
-# What SQLite, or a library above it, reads as something else than a file's name.
-_NO_FILE = re.compile(r":|file:|[a-z][a-z0-9+.-]*:/", re.IGNORECASE)
 
 
 class Declined(Refused):
@@ -52,7 +51,7 @@ class Session:
     comes after.
     """
 
-    path: Path
+    path: Place
     clock: Callable[[], datetime] = utc_now
     ask: Callable[[str], str] = ask_unseen
     recorded: list[int] = field(default_factory=list)
@@ -60,6 +59,11 @@ class Session:
     @cached_property
     def now(self) -> datetime:
         return self.clock().replace(microsecond=0)
+
+    @property
+    def has_record(self) -> bool:
+        """Whether there is a record to be opened; on a server whoever runs it prepared one."""
+        return not isinstance(self.path, Path) or self.path.exists()
 
     @cached_property
     def record(self) -> Record:
@@ -74,6 +78,10 @@ class Session:
         self.record = self.record.as_it_stands()
         for known in ("now", "register"):
             self.__dict__.pop(known, None)
+
+    def look_at_the_clock(self) -> None:
+        """Take the clock as it is now; the record stays the one that was looked at."""
+        self.__dict__.pop("now", None)
 
     @cached_property
     def identity(self) -> str:
@@ -117,7 +125,7 @@ class Session:
         """
         made = self.append_to(self.record, *drafts, as_seen=as_seen, unchanged=unchanged)
         kitchen = self.register.kitchen
-        if kitchen.daily_copies:
+        if kitchen.daily_copies and isinstance(self.path, Path):  # a server has its own copies
             self._daily_copy(kitchen.daily_copies)
         return made
 
@@ -174,7 +182,8 @@ class Session:
 
     @property
     def _who_types(self) -> str:
-        return f"{self.path.resolve()} {self.identity}"
+        place = self.path.resolve() if isinstance(self.path, Path) else self.path
+        return f"{place} {self.identity}"
 
     def manager(self, initials: str | None) -> Person:
         """Say which manager acts, proved by their PIN; raises Refused for anybody else."""
@@ -227,18 +236,6 @@ def default_path() -> Path:
     import platformdirs
 
     return platformdirs.user_data_path("haccp") / "record.sqlite3"
-
-
-def record_path(text: str | None) -> Path | None:
-    """Take the name of a record's file; raises Refused for what a database might take for more."""
-    if text is not None and (not text or _NO_FILE.match(text)):
-        raise Refused(
-            phrase(
-                "{text!r} is no file: type the record's name, such as --db record.sqlite3",
-                text=text,
-            )
-        )
-    return Path(text) if text else None
 
 
 def _language_of(initials: str, register: Register) -> str:
@@ -298,7 +295,7 @@ def given(reason: str | None, line: str) -> str:
 
 def printable(text: str, what: str, longest: int = 200) -> str:
     """Take a text that can be printed in one line; raises Refused for anything else."""
-    text = unicodedata.normalize("NFC", text.strip())
+    text = composed(text.strip())
     if not text:
         raise Refused(phrase("{what} is empty: type a few words.", what=what))
     if len(text) > longest:
@@ -309,10 +306,39 @@ def printable(text: str, what: str, longest: int = 200) -> str:
                 longest=longest,
             )
         )
+    if text.isascii() and text.isprintable():
+        return text
     if any(unicodedata.category(c) in ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp") for c in text):
         raise Refused(
             phrase(
                 "{what} holds a character that cannot be printed: type it again without.", what=what
             )
         )
+    if max(text) >= "\u0100":  # what comes before stands in every typeface
+        _refuse_unprintable(text, what)
     return text
+
+
+def _refuse_unprintable(text: str, what: str) -> None:
+    """Refuse a text with a sign that no typeface of the kitchen's papers has."""
+    from haccp.printing.typefaces import cure, numbered, typefaces
+
+    named = _named_typeface()
+    lacking = next(typefaces(named).lacking(text), None)
+    if lacking:
+        told = message(
+            "{what} holds {sign} ({number}), which cannot be printed here: type it in other "
+            "letters, or {cure}"
+        )
+        shown = {"sign": lacking, "number": numbered(lacking)}
+        raise Refused(phrase(told, what=what, **shown, cure=cure(lacking, named)))
+
+
+def _named_typeface() -> str:
+    """Give the font file that the kitchen named; none while it is being set up."""
+    ctx = click.get_current_context(silent=True)
+    session = ctx.find_object(Session) if ctx else None
+    if session and session.has_record:
+        with suppress(Refused):  # a server's record that holds no kitchen yet
+            return session.register.kitchen.typeface
+    return ""

@@ -26,6 +26,7 @@ from haccp.record.entries import (
 )
 from haccp.record.pins import have_pins, set_pin
 from haccp.rules.evidence import Step
+from haccp.signs import folded
 from haccp.temperature import is_temperature, parse_temperature
 from haccp.time import is_time
 
@@ -221,7 +222,7 @@ def food(
     """
     named = printable(name, phrase("The food's name"), 80)
     foods = session.register.foods.values()
-    known = [food for food in foods if food.name.casefold() == named.casefold()]
+    known = [food for food in foods if folded(food.name) == folded(named)]
     chosen = {
         "food_kind": kind if kind is None else _food_kind(kind, session),
         "steps": steps if steps is None else parse_steps(steps),

@@ -157,10 +157,10 @@ def setup(
     the line is not asked.
     """
     known_limit_set(limit_set)
-    folder = session.path.parent
-    if not folder.is_dir() and session.path != default_path():
+    folder = session.path.parent if isinstance(session.path, Path) else None
+    if folder and not folder.is_dir() and session.path != default_path():
         confirm(phrase("There is no folder {folder}: it would be made.", folder=folder), yes=yes)
-    if session.path.exists():
+    if session.has_record:
         with closing(open_record(session.path, create=False)) as there:
             _refuse_kitchen(there)
     if manager and manager_name:
@@ -264,4 +264,4 @@ def _tell_next(told: Mapping[str, Any], session: Session, *, asks: bool) -> None
 def _refuse_kitchen(record: Record) -> None:
     if record.head()[0]:
         told = message("{path} holds a kitchen already: change it with haccp kitchen")
-        raise Refused(phrase(told, path=record.path))
+        raise Refused(phrase(told, path=record.place))

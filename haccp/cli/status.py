@@ -52,7 +52,7 @@ def status(session: Session, json_: bool) -> None:
 
 def begin(session: Session) -> None:
     """Say what is due; where there is no record yet, how one begins."""
-    if session.path.exists():
+    if session.has_record:
         _tell_due(session, json_=False)
         return
     terminal.say(phrase("There is no record at {path} yet.", path=session.path))
@@ -117,9 +117,9 @@ def _print(rows: Sequence[Row], session: Session) -> None:
         for row in mine:
             lead = f"{left(row, session):>{room}}  "
             terminal.paragraph(headline(row, session), lead=lead, indent=indent)
-            why = _why(row, session)
-            if why:
-                terminal.paragraph(why, lead=indent, indent=indent)
+            more = why(row, session)
+            if more:
+                terminal.paragraph(more, lead=indent, indent=indent)
         if group is Group.DECIDE:
             terminal.paragraph(phrase(_HOW_TO_DECIDE))
 
@@ -169,7 +169,7 @@ def _without_a_limit(one: Matter) -> str:
     return called(one.verdict) if isinstance(one.verdict, Verdict) else phrase("TAKEN BACK")
 
 
-def _why(row: Row, session: Session) -> str:
+def why(row: Row, session: Session) -> str:
     """Say in a sentence why it is so, and what is expected; nothing where the headline says all."""
     when = partial(day_and_clock, now=session.now, zone=session.register.zone)
     first, finding = row.matters[0], row.matters[0].finding
@@ -177,13 +177,13 @@ def _why(row: Row, session: Session) -> str:
         return f"{', '.join(row.inside)}."
     if finding is None:
         return first.words if first.verdict else ""
-    why = "" if finding.verdict is Verdict.OPEN else in_short(finding, when)
+    told = "" if finding.verdict is Verdict.OPEN else in_short(finding, when)
     more = len({id(one.finding) for one in row.matters if one.finding}) - 1
     also = ""
-    if more and why:
+    if more and told:
         words = "{count} more: haccp show {name}."
         also = counted(words, words, more, name=first.name)
-    return " ".join(filter(None, (why, also, _estimated(first, session))))
+    return " ".join(filter(None, (told, also, _estimated(first, session))))
 
 
 def _estimated(one: Matter, session: Session) -> str:

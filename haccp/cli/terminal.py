@@ -205,16 +205,15 @@ def _broken(words: str, stream: TextIO, beside: int = 0) -> list[str]:
 
 def paragraph(words: str, indent: str = "", lead: str = "") -> None:
     """Print words wrapped to the width, whether it is a terminal's or not."""
-    import textwrap
+    lines(*rows_of(words, indent, lead))
 
-    wrapped = textwrap.wrap(
-        safe(words),
-        width(),
-        initial_indent=lead,
-        subsequent_indent=indent,
-        break_on_hyphens=False,
-    )
-    lines(*wrapped)
+
+def rows_of(words: str, indent: str = "", lead: str = "") -> list[str]:
+    """Give the lines that `paragraph` prints."""
+    from haccp.cli.wrapping import wrapped
+
+    options = {"initial_indent": lead, "subsequent_indent": indent, "break_on_hyphens": False}
+    return wrapped(safe(words), width(), **options)
 
 
 def has_screen() -> bool:
@@ -293,17 +292,18 @@ def table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
     Where too little is left for words, the last column stands under its row; where the others
     alone are too wide, they are not lined up.
     """
-    import textwrap
+    from haccp.cli.wrapping import wrapped
+    from haccp.signs import columns, padded
 
     cells = [[safe(cell) for cell in row] for row in (header, *rows)]
-    widths = [max(len(row[i]) for row in cells) for i in range(len(header) - 1)]
+    widths = [max(columns(row[i]) for row in cells) for i in range(len(header) - 1)]
     indent = sum(widths) + 2 * len(widths)
     beside = width() - indent >= _ROOM
     hang = indent if beside else 4
     lined_up = indent - 2 <= width()
     for number, row in enumerate(cells):
-        lead = "".join(cell.ljust(size + 2) for cell, size in zip(row, widths, strict=False))
-        last = textwrap.wrap(row[-1], width() - hang) or [""]
+        lead = "".join(padded(cell, size + 2) for cell, size in zip(row, widths, strict=False))
+        last = wrapped(row[-1], width() - hang) or [""]
         hung = [" " * hang + line for line in last]
         leads = [lead] if lined_up else _packed(row[:-1])
         shown = [lead + last[0], *hung[1:]] if beside else [*leads, *hung]
@@ -312,10 +312,13 @@ def table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
 
 def _packed(cells: Sequence[str]) -> list[str]:
     """Put cells one after the other, no short one broken, in as many lines as they need."""
-    import textwrap
+    from haccp.cli.wrapping import wrapped
+    from haccp.signs import columns
 
-    kept = [cell.replace(" ", "\u00a0") if len(cell) <= _ROOM else cell for cell in cells if cell]
-    lines = textwrap.wrap("  ".join(kept), width(), subsequent_indent="  ")
+    kept = [
+        cell.replace(" ", "\u00a0") if columns(cell) <= _ROOM else cell for cell in cells if cell
+    ]
+    lines = wrapped("  ".join(kept), width(), subsequent_indent="  ")
     return [line.replace("\u00a0", " ") for line in lines]
 
 

@@ -1,6 +1,7 @@
 """`haccp trends`: what goes wrong where and when, over many days."""
 
-from datetime import date, timedelta
+from collections.abc import Mapping
+from datetime import timedelta
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, cast
@@ -9,10 +10,11 @@ import click
 
 from haccp.cli import terminal
 from haccp.cli.outputs import SHOWN, force_option, is_paper, paper_mark, write_whole
+from haccp.cli.papers import tell_unprintable
 from haccp.cli.session import Session
 from haccp.errors import Refused
 from haccp.language import counted, message, phrase
-from haccp.time import day_starts, parse_day, short_day
+from haccp.time import WEEKDAYS, day_starts, parse_days, short_day
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -38,6 +40,9 @@ _HEADS = {
     "food": message("by food"),
     "cooling-weekday": message("by cooling-weekday"),
 }
+# What is printed where nobody says by what; of what has many groups, those where it went wrong.
+_TABLES = ("unit", "hour", "weekday", "container", "food", "thermometer")
+_WHERE_BAD = ("hour", "weekday")
 _USUAL_DAYS = 28
 _FORMS = ("png", "svg", "pdf")
 _NOT_SAID = message("not said")
@@ -79,7 +84,7 @@ def trends(
 
     haccp trends 2026-10-01 2026-10-31; without days, the last four weeks.
     """
-    begins, ends = _days(first, last, session)
+    begins, ends = parse_days(first, last, session.now, session.register.zone, usual=_USUAL_DAYS)
     form = _form(plot) if plot else None
     from haccp.kitchen.trends import BY, observed, shares
 
@@ -93,17 +98,8 @@ def trends(
         head, *rows = found.to_csv(index=False).encode().splitlines(keepends=True)
         place(table, [head, *rows], is_own=lambda there: there.startswith(head))
     if plot and form:
-        from haccp.printing.trends_plot import Bar, draw
-
-        panels = {
-            name: [
-                Bar(group(row, BY[name][1]), row["not_met"], row["count"], row["low"], row["high"])
-                for row in counts[name].to_dict("records")
-            ]
-            for name in counts
-        }
         mark = paper_mark("trends", session.identity)
-        place(plot, [draw(panels, form, mark)], is_own=is_paper(mark))
+        place(plot, [_drawn(counts, form, mark, session)], is_own=is_paper(mark))
     if json_:
         terminal.as_json({name: _plain(one) for name, one in counts.items()})
         return
@@ -117,24 +113,42 @@ def trends(
     if by:
         _print(by, counts[by], BY[by][1])
     else:
-        for name in ("unit", "container", "food", "thermometer"):
-            _print(name, counts[name], BY[name][1])
+        for name in _TABLES:
+            one = counts[name]
+            _print(name, one[one["not_met"] > 0] if name in _WHERE_BAD else one, BY[name][1])
     terminal.lines("")
     terminal.paragraph(phrase(_NOTE))
 
 
-def _days(first: str | None, last: str | None, session: Session) -> tuple[date, date]:
-    zone = session.register.zone
-    if first is None:
-        today = parse_day("today", session.now, zone)
-        return today - timedelta(days=_USUAL_DAYS - 1), today
-    begins = parse_day(first, session.now, zone)
-    ends = parse_day(last, session.now, zone) if last else begins
-    if ends < begins:
-        raise Refused(
-            phrase("{last} comes before {first}: type the first day first.", last=last, first=first)
-        )
-    return begins, ends
+def _drawn(
+    counts: "Mapping[str, pd.DataFrame]",
+    form: Literal["svg", "png", "pdf"],
+    mark: str,
+    session: Session,
+) -> bytes:
+    from haccp.kitchen.trends import BY
+    from haccp.printing.trends_plot import Bar, draw
+    from haccp.printing.typefaces import drawing_typefaces
+    from haccp.printing.typeset import printable
+
+    faces = drawing_typefaces(session.register.kitchen.typeface)
+    panels: dict[str, list[Bar]] = {}
+    labels: list[str] = []
+    for name, found in counts.items():
+        rows = found.to_dict("records")
+        labels += [group(row, BY[name][1]) for row in rows]
+        panels[phrase(_HEADS[name])] = [
+            Bar(
+                printable(group(row, BY[name][1]), faces),
+                row["not_met"],
+                row["count"],
+                row["low"],
+                row["high"],
+            )
+            for row in rows
+        ]
+    tell_unprintable(session, session.register, labels)
+    return draw(panels, form, mark, faces.used())
 
 
 def _form(plot: Path) -> Literal["svg", "png", "pdf"]:
@@ -177,21 +191,12 @@ def _print(by: str, counts: "pd.DataFrame", columns: tuple[str, ...]) -> None:
 
 def group(row: dict[Any, Any], columns: tuple[str, ...]) -> str:
     """Name a group: a unit, with its hour or weekday where it is counted by that too."""
-    weekdays = (
-        message("Mon"),
-        message("Tue"),
-        message("Wed"),
-        message("Thu"),
-        message("Fri"),
-        message("Sat"),
-        message("Sun"),
-    )
 
     def shown(column: str) -> str:
         value = row[column]
         match column:
             case "weekday":
-                return phrase(weekdays[int(value)])
+                return weekday_of(int(value))
             case "hour":
                 return f"{int(value):02}:00"
             case "depth_in":
@@ -211,12 +216,16 @@ def _when(row: dict[Any, Any]) -> str:
         "on {count} of {days} days, all between {first} and {last}",
         int(row["bad_days"]),
         days=row["days"],
-        first=_clock(row["first"]),
-        last=_clock(row["last"]),
+        first=clock_of(row["first"]),
+        last=clock_of(row["last"]),
     )
 
 
-def _clock(hours: float) -> str:
+def weekday_of(number: int) -> str:
+    return phrase(WEEKDAYS[number])
+
+
+def clock_of(hours: float) -> str:
     minutes = round(hours * 60)
     return f"{minutes // 60:02}:{minutes % 60:02}"
 

@@ -53,7 +53,7 @@ def unknown(ctx: click.Context, words: tuple[str, ...]) -> None:
         name = rest[0] if rest else "NAME"
         raise Refused(phrase(told, words=" ".join(rest) or "NAME TEMP", name=name))
     session = ctx.find_object(Session)
-    if session and session.path.exists() and _is_of_a_unit(session, _before_options(words)):
+    if session and session.has_record and _is_of_a_unit(session, _before_options(words)):
         from haccp.cli.measure import hold
 
         with hold.make_context("hold", list(words), parent=ctx.parent) as holding:
@@ -69,7 +69,7 @@ def unknown(ctx: click.Context, words: tuple[str, ...]) -> None:
                 near=any_of(near),
             )
         )
-    if session and session.path.exists():
+    if session and session.has_record:
         named = like(words[0], [*open_names(session.record), *session.register.units_in_use])
         if named:
             raise Refused(

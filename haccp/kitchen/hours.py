@@ -27,6 +27,8 @@ def closed_times(register: Register, since: datetime, until: datetime) -> Times:
     known how long it is; one that is longer than any closure the kitchen ever allowed may be cut
     short, and is longer than it still. Nothing said means never closed.
     """
+    if not register.closed and not any(entry.body.open_hours for entry in register.settings):
+        return ()
     longest = max(longest_closed(entry.body) for entry in register.settings)
     begins, ends = since - longest - 2 * _DAY, until + longest + 2 * _DAY
     closed = []

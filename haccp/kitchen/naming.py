@@ -14,6 +14,7 @@ from haccp.phrases import all_of, any_of, at
 from haccp.record.entries import BatchOpened, UsedUp, having
 from haccp.record.lookup import Known
 from haccp.record.store import Record
+from haccp.signs import clusters, folded
 from haccp.time import clock, short_day
 
 # What parts the words of a name: it may be left out.
@@ -51,11 +52,11 @@ def is_taken(name: str, record: Record, register: Register) -> str | None:
     Of what is there now, what differs by its hyphens alone is called so too. A container's name is
     free again once nothing is left of what was in it.
     """
-    folded = name.casefold()
+    wanted = folded(name)
     batches = [
-        known.called if known.code.casefold() != folded else known.code
+        known.called if folded(known.code) != wanted else known.code
         for known in record.batches_named(name)
-        if known.code.casefold() == folded or known.ended is None
+        if folded(known.code) == wanted or known.ended is None
     ]
     alike = [one for one in (*open_names(record), *register.units) if is_alike(one, name)]
     return next(iter((*batches, *alike)), None)
@@ -101,7 +102,7 @@ class Names(Mapping[str, str]):
         `begun` are the names of what is there that begin so.
         """
         gone = [one for one in self.record.batches_called(wanted) if one.ended]
-        names = [(name.casefold(), one.code) for one in gone for name in (one.code, one.called)]
+        names = [(folded(name), one.code) for one in gone for name in (one.code, one.called)]
         whole = [code for name, code in names if name == wanted]
         likely = [] if begun else [code for name, code in names if name.startswith(wanted)]
         code = next(iter([*whole, *likely]), None)
@@ -190,7 +191,7 @@ def find(name: str, among: Sequence[str] | Mapping[str, str], what: str) -> str:
     Where `among` maps names, gives what the name stands for. Raises Refused, naming the choices,
     where there is none, and Ambiguous where there is more than one.
     """
-    wanted, sought = name.casefold().strip(), phrase(_SOUGHT[what])
+    wanted, sought = folded(name).strip(), phrase(_SOUGHT[what])
     if not wanted:
         raise Refused(phrase("The name of the {what} is empty: type its beginning.", what=sought))
     names = among if isinstance(among, Mapping) else {one: one for one in among}
@@ -231,8 +232,8 @@ def meant(name: str, names: Mapping[str, str]) -> tuple[bool, list[str]]:
     A whole name comes first, with or without its hyphens and capitals, or a food's whole name. Else
     whatever begins so, and whatever food has every word typed in its name, code or portion.
     """
-    wanted = name.casefold().strip()
-    exact = [one for one in names if one.casefold() == wanted]
+    wanted = folded(name).strip()
+    exact = [one for one in names if folded(one) == wanted]
     if exact:
         return True, exact
     foods = names.foods if isinstance(names, Names) else {}
@@ -245,7 +246,7 @@ def meant(name: str, names: Mapping[str, str]) -> tuple[bool, list[str]]:
     begun = [
         one
         for one in names
-        if one.casefold().startswith(wanted) or (plain and _plain(one).startswith(plain))
+        if folded(one).startswith(wanted) or (plain and _plain(one).startswith(plain))
     ]
     numbered = [wanted] if isinstance(names, Names) and wanted in names.numbers else []
     said = [code for code, body in foods.items() if _is_said(wanted, code, body)]
@@ -284,20 +285,22 @@ def is_alike(name: str, other: str) -> bool:
 
 
 def _plain(name: str) -> str:
-    return "".join(letter for letter in name.casefold() if letter not in _BETWEEN)
+    return "".join(letter for letter in folded(name) if letter not in _BETWEEN)
 
 
 def _words(name: str) -> list[str]:
-    return re.findall(r"[^\W_]+", name.casefold()) or [""]
+    # a letter's marks belong to it: to `re` they are no part of a word
+    signs = (sign if sign[0].isalnum() else " " for sign in clusters(folded(name)))
+    return "".join(signs).split() or [""]
 
 
 def find_known(name: str, record: Record, units: Sequence[str]) -> str:
     """Find a batch or unit meant: by its whole code, else an open batch before one that is gone."""
     what = "batch or unit" if units else "batch"
     theirs = {unit: unit for unit in units}
-    folded = name.casefold()
+    wanted = folded(name)
     named = _ever_opened(record, record.batches_named(name))
-    whole = [one.code for one in named if one.code.casefold() == folded]
+    whole = [one.code for one in named if folded(one.code) == wanted]
     if whole:  # not the portion of it that is still there
         return whole[0]
     names = open_names(record)

@@ -51,6 +51,7 @@ from haccp.record.threads import (
     under_day,
 )
 from haccp.rules.evidence import ACCURACY
+from haccp.signs import folded
 from haccp.temperature import Degree, parse_temperature
 from haccp.time import CLOCK_TOLERANCE, MovedZone, dated, zone_named
 
@@ -192,6 +193,7 @@ class Register:
     pins: tuple[Entry[PinSet], ...]
     restored: tuple[Entry[Restored], ...]
     unreadable: tuple[Entry[Unreadable], ...]
+    judged_by: LimitSet | None = None  # whatever was in force: history judged anew
 
     @property
     def kitchen(self) -> KitchenSettings:
@@ -216,6 +218,8 @@ class Register:
         Raises Refused where no revision of this version is what was in force: a limit that changed
         under its name must not judge earlier food anew.
         """
+        if self.judged_by:
+            return self.judged_by
         kitchen = self.kitchen_at(moment)
         return limits_of(kitchen.limit_set, kitchen.overrides, kitchen.guard, kitchen.limits_digest)
 
@@ -225,7 +229,7 @@ class Register:
 
     def food_at(self, name: str, moment: datetime) -> PlannedFood | None:
         """Give a food as the plan had it at a moment; None for one that the plan does not have."""
-        settings = self.food_settings.get(name.casefold())
+        settings = self.food_settings.get(folded(name))
         return _in_force(settings, moment) if settings else None
 
     def accuracy_at(self, thermometer: str, moment: datetime) -> Fraction:
@@ -385,13 +389,13 @@ def read_register(record: Record) -> Register:
             phrase(
                 "The kitchen's settings in {path} (entry no. {seq}) cannot be read: open it with "
                 "the haccp that made it, or restore a backup.",
-                path=record.path,
+                path=record.place,
                 seq=lost[0].seq,
             )
         )
     if not settings:
         none = message("{path} holds no kitchen yet: make one with haccp setup.")
-        raise Refused(phrase(none, path=record.path))
+        raise Refused(phrase(none, path=record.place))
     return Register(
         settings=settings,
         zone=_zone_of(settings),
@@ -404,7 +408,7 @@ def read_register(record: Record) -> Register:
         closed=tuple(having(entries, DayClosed)),
         ovens=tuple(having(entries, OvenAccepted)),
         unit_settings=_settings(entries, HoldingUnit, attrgetter("name")),
-        food_settings=_settings(entries, PlannedFood, lambda food: food.name.casefold()),
+        food_settings=_settings(entries, PlannedFood, lambda food: folded(food.name)),
         thermometer_settings=_settings(entries, Thermometer, attrgetter("label")),
         pins=tuple(having(entries, PinSet)),
         restored=tuple(having(entries, Restored)),

@@ -3,7 +3,6 @@
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
-from decimal import Decimal
 from functools import partial
 from zoneinfo import ZoneInfo
 
@@ -18,14 +17,12 @@ from haccp.kitchen.taken_back import taken_back
 from haccp.kitchen.units import UnitOnRecord
 from haccp.kitchen.unreadable import unreadable
 from haccp.language import phrase
-from haccp.record.entries import Entry, Measured, having
+from haccp.record.entries import Entry
 from haccp.record.lookup import Settled
 from haccp.record.store import Record
 from haccp.record.threads import about_batch, about_unit
 from haccp.rules.evidence import Finding, Reason, Step, Verdict
 from haccp.rules.remedies import SAVED_WITHIN, Option, options
-from haccp.rules.unusual import Noted, Unusual, look
-from haccp.temperature import Degree, Temperature
 from haccp.time import day_and_clock, day_starts
 
 # A batch or a unit's checks may have begun this long before the days looked at and still decide
@@ -149,38 +146,6 @@ def lasted(finding: Finding) -> datetime:
     if finding.step in (Step.HOT_HOLD, Step.COLD_HOLD) and finding.readings:
         return max(finding.since, finding.readings[-1].at)
     return finding.since
-
-
-def unusual(record: Record, register: Register, first: date, last: date) -> tuple[Unusual, ...]:
-    """List what is worth a look in the readings of kitchen days `first` to `last`, week by week."""
-    zone = register.zone
-    found: tuple[Unusual, ...] = ()
-    for begins in range(0, (last - first).days + 1, 7):
-        monday = first + timedelta(days=begins)
-        ends = min(monday + timedelta(days=7), last + timedelta(days=1))
-        entries = record.during(day_starts(monday, zone), day_starts(ends, zone))
-        noted = [
-            Noted(
-                ref=str(entry.seq),
-                subject=entry.unit or entry.batch or "",
-                person=entry.person,
-                taken_at=entry.at.astimezone(zone),
-                entered_at=entry.entered_at.astimezone(zone),
-                temperature=Temperature(Decimal(entry.body.temp), Degree(entry.body.degree)),
-            )
-            for entry in having(entries, Measured)
-            if not entry.corrected_by
-        ]
-        found += look(noted, _levels(register, monday))
-    return found
-
-
-def _levels(register: Register, day: date) -> set[Temperature]:
-    """Give the numbers at which a cook has a reason to log: every limit's, in both degrees."""
-    limits = register.limits_at(day_starts(day, register.zone)).limits
-    levels = [limit.start for limit in limits if limit.start]
-    levels += [row.level for limit in limits for row in limit.rows]
-    return {Temperature(level.number(degree), degree) for level in levels for degree in Degree}
 
 
 def _belongs(one: Looked, begins: datetime, ends: datetime) -> bool:

@@ -36,7 +36,7 @@ COLUMNS = (
 CHECK, COOLING = "check", "cooling"
 
 # The middle 95 % of what a share may be.
-_Z = NormalDist().inv_cdf(0.975)
+_LEVEL = 0.95
 
 # By what they are counted: the kind of row, and the columns that name a group.
 BY: dict[str, tuple[str, tuple[str, ...]]] = {
@@ -169,11 +169,12 @@ def shares(frame: pd.DataFrame, by: str) -> pd.DataFrame:
     )
 
 
-def interval(bad: int, of: int) -> tuple[float, float]:
-    """Bound the share behind `bad` of `of` by the score interval of 95 %."""
+def interval(bad: int, of: int, level: float = _LEVEL) -> tuple[float, float]:
+    """Bound the share behind `bad` of `of` by the score interval, of `level` of all such counts."""
     if not of:
         return 0.0, 1.0
-    share, spread = bad / of, _Z * _Z / of
+    z = NormalDist().inv_cdf((1 + level) / 2)
+    share, spread = bad / of, z * z / of
     middle = (share + spread / 2) / (1 + spread)
-    half = _Z * sqrt(share * (1 - share) / of + spread / (4 * of)) / (1 + spread)
+    half = z * sqrt(share * (1 - share) / of + spread / (4 * of)) / (1 + spread)
     return max(0.0, middle - half), min(1.0, middle + half)

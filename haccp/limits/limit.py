@@ -45,6 +45,10 @@ _BASIS_IN_WORDS = {
 }
 
 
+def basis_in_words(basis: str) -> str:
+    return _BASIS_IN_WORDS.get(basis, basis)
+
+
 @dataclass(frozen=True, slots=True)
 class Row:
     """A temperature and how long it must last; 0 s means that an instant is enough."""
@@ -88,7 +92,7 @@ class Limit:
 
     @property
     def basis_in_words(self) -> str:
-        return _BASIS_IN_WORDS.get(self.basis, self.basis)
+        return basis_in_words(self.basis)
 
     def allows(self, time: timedelta) -> bool:
         """Whether a limit that is a time alone is kept by one that long."""

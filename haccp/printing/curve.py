@@ -33,13 +33,13 @@ def draw(*coolings: DrawnCurve, form: Form = "svg", about: About | None = None) 
     above = 1.6 * LINE if about else 0.0
     key_height = _key_height() if about else 0.0
     below = key_height + (len(about.below) + 0.5) * LINE if about else 0.0
-    with style():
+    with style(about.faces if about else ()):
         sheet = Sheet(_WIDTH, above + rows * _HEIGHT + below)
         if about:
-            sheet.text(0, sheet.height - LINE, about.title, bold=True)
+            sheet.write(0, sheet.height - LINE, about.title, bold=True)
             _tell_key(sheet, below - key_height)
             for n, line in enumerate(reversed(about.below)):
-                sheet.text(0, 4 + n * LINE, line)
+                sheet.write(0, 4 + n * LINE, line)
         width = (_WIDTH - (across - 1) * _BETWEEN) / across
         for n, cooling in enumerate(coolings):
             left = n % across * (width + _BETWEEN)
@@ -54,7 +54,7 @@ def draw(*coolings: DrawnCurve, form: Form = "svg", about: About | None = None) 
 class Numbered:
     """A cooling among others: its number in their list, what it is called there, the drawing.
 
-    The name must be such as the typeface shows (`typeset.printable`).
+    The name is a code: such as every typeface shows.
     """
 
     number: int

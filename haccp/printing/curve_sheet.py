@@ -1,8 +1,8 @@
 """A drawing for paper as a sheet measured in points: black and white, the same bytes each time."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from io import BytesIO
 from pathlib import Path
@@ -11,10 +11,11 @@ from xml.sax.saxutils import escape
 
 from matplotlib import get_data_path, rc_context, rcdefaults, rcParams
 from matplotlib.figure import Figure
-from matplotlib.font_manager import get_font
+from matplotlib.font_manager import fontManager, get_font
 from matplotlib.lines import Line2D
 from matplotlib.transforms import Affine2D
 
+from haccp.printing.typefaces import Face, marks_face
 from haccp.rules.evidence import Verdict
 
 POINT = 25.4 / 72  # [mm]
@@ -25,7 +26,6 @@ DOT = 6.0  # [pt]
 INK: dict[str, Any] = {"color": "black"}
 _FACES = {False: "DejaVuSans.ttf", True: "DejaVuSans-Bold.ttf"}
 _STYLE: Any = {
-    "font.family": ["DejaVu Sans"],
     "font.size": SIZE,
     "svg.fonttype": "none",
     # A random salt would give the same curve other bytes each time.
@@ -44,23 +44,37 @@ Form = Literal["svg", "png", "pdf"]
 class About:
     """What a drawing says of itself where it stands alone: a title, lines below it, its mark.
 
-    The words must be such as the typeface shows (`typeset.printable`). `described` tells what is
-    seen to who cannot see it.
+    The words must be such as `faces` show (`typeset.printable`). `described` tells what is seen to
+    who cannot see it.
     """
 
     title: str
     below: tuple[str, ...]
     described: str
     mark: str
+    faces: tuple[Face, ...] = ()
 
 
 @contextmanager
-def style() -> Iterator[None]:
-    """A person's own matplotlibrc must not change what an inspector gets."""
+def style(faces: Iterable[Face] = ()) -> Iterator[None]:
+    """A person's own matplotlibrc must not change what an inspector gets.
+
+    `faces` have what the typeface of drawings lacks, in the order in which they are asked.
+    """
     with rc_context():
         rcdefaults()
-        rcParams.update(_STYLE)
+        others = [_known(face) for face in faces if face != marks_face()]
+        rcParams.update(_STYLE | {"font.family": ["DejaVu Sans", *others]})
         yield
+
+
+@cache
+def _known(face: Face) -> str:
+    """Make a face known to the library that draws; give its name there."""
+    fontManager.addfont(face.files[0])
+    # or it would say each time that there is no bold one
+    fontManager.ttflist.append(replace(fontManager.ttflist[-1], weight="bold"))
+    return get_font(str(face.files[0])).family_name
 
 
 class Box(NamedTuple):
@@ -98,9 +112,15 @@ class Sheet:
 
     def text(self, x: float, y: float, words: str, *, bold: bool = False, ha: str = "left") -> Box:
         """Write one line on its baseline; give the box that it fills."""
+        self.write(x, y, words, bold=bold, ha=ha)
+        return self.box(x, y, words, bold=bold, ha=ha)
+
+    def write(
+        self, x: float, y: float, words: str, *, bold: bool = False, ha: str = "left"
+    ) -> None:
+        """Write one line where nothing else comes to stand: in whatever script, unmeasured."""
         weight = "bold" if bold else "normal"
         self.figure.text(x, y, words, ha=ha, weight=weight, transform=self.points, zorder=6)
-        return self.box(x, y, words, bold=bold, ha=ha)
 
     def box(self, x: float, y: float, words: str, *, bold: bool, ha: str) -> Box:
         wide = width_of(words, bold)

@@ -3,7 +3,6 @@
 from collections import Counter
 from collections.abc import Callable, Container, Iterator, Sequence
 from datetime import date, timedelta
-from textwrap import shorten
 from typing import Any
 
 from haccp.kitchen.batches import BatchOnRecord
@@ -29,6 +28,7 @@ from haccp.record.entries import (
     holds,
 )
 from haccp.rules.evidence import Finding, Reading, Step, Verdict
+from haccp.signs import shortened
 from haccp.time import short_day, spell
 
 # How an act is told: whole, or briefly.
@@ -321,7 +321,7 @@ def done(entry: Entry, sheet: Sheet) -> str:
 
 def briefly(entry: Entry, sheet: Sheet) -> str:
     """Tell an act in a line or two; whole, it stands with the deviation."""
-    return _told(entry, shorten(_text(entry), _BRIEF, placeholder=" …"), entry.person, sheet)
+    return _told(entry, shortened(_text(entry), _BRIEF), entry.person, sheet)
 
 
 def _told(entry: Entry, text: str, who: str, sheet: Sheet) -> str:

@@ -4,61 +4,63 @@ The shape of the result is what reports/forms.typ prints.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
+from textwrap import shorten
 from typing import Any
 
 from haccp.kitchen.register import Register
 from haccp.language import message, phrase
 from haccp.limits import CountsFrom, Limit, LimitSet
 from haccp.logs.csv_log import OPTIONAL, REQUIRED
-from haccp.printing.codes_in_words import in_words, limit_in_words
-from haccp.printing.limits_in_words import (
-    caution,
-    kinds_of,
-    limits_of,
-    moment_of_printing,
-    set_in_words,
-    stated,
+from haccp.printing import forms_missed
+from haccp.printing.forms_context import (
+    FormsContext,
+    chunks,
+    cited,
+    initials,
+    mm,
+    share,
+    sheet,
+    thermometer,
+    time,
 )
-from haccp.record.entries import HoldingUnit
+from haccp.printing.forms_holding import holding
+from haccp.printing.limits_in_words import caution, moment_of_printing, set_in_words
 from haccp.rules.asked import target
 from haccp.rules.evidence import Step
 from haccp.rules.thermometer import ICE_POINT, boiling_point, pressure_at
 from haccp.temperature import Degree
-from haccp.time import spell
+from haccp.time import dated, spell
 
 _HOUR = timedelta(hours=1)
 # A cooling that may last longer has rows for its limits alone: a page has no room for each hour.
 _HOURLY = 12 * _HOUR
-# As many units as leave room to write a temperature with wet hands.
-_UNITS_A_PAGE = 5
-
-_Column = tuple[str, dict[str, float]]
+# So many checks of thermometers stand on one sheet.
+_CHECKS = 14
+# So many letters of a sheet's name fit a line of the list.
+_CALLED = 48
+# So many sheets are listed on one that says who has which.
+_LISTED = 18
 
 
 def gather(register: Register, printed: datetime) -> dict[str, Any]:
     """Gather a sheet for each kind of entry, with the limits in force when printed."""
-    kitchen, limits = register.kitchen_at(printed), register.limits_at(printed)
-    sheets = _Sheets(
-        register=register,
-        limits=limits,
-        degree=Degree(kitchen.degree),
-        altitude_m=kitchen.altitude_m,
-        day=f"{printed.astimezone(register.zone):%Y-%m-%d}",
-    )
+    forms = FormsContext(register, register.limits_at(printed), printed)
+    kitchen = forms.kitchen
+    sheets = list(_sheets(forms))
     return {
         "title": phrase("Blank log sheets"),
         "kitchen": kitchen.name,
+        "permit": kitchen.permit,
         "printed": moment_of_printing(printed, register.zone),
-        "limit_set": _guarded(limits),
+        "limit_set": _guarded(forms.limits),
         "load": phrase(
             "{command}, columns {columns}",
             command="haccp load-readings FILE.csv --paper",
             columns=", ".join((*REQUIRED, *OPTIONAL)),
         ),
         "caution": caution(),
-        "sheets": list(sheets.all()),
+        "sheets": [*_given_out(forms, [_called(one) for one in sheets]), *sheets],
     }
 
 
@@ -69,415 +71,370 @@ def _guarded(limits: LimitSet) -> str:
     return phrase("{name}, moved inward by {guard}", name=name, guard=limits.guard)
 
 
-def _mm(name: str, width: int) -> _Column:
-    return name, {"mm": width}
+def _called(one: dict[str, Any]) -> str:
+    """Name a sheet in a list: what a line has room for."""
+    called = f"{one['title']}: {one['units']}" if one["units"] else str(one["title"])
+    return shorten(called, _CALLED, placeholder=" …")
 
 
-def _share(name: str, width: float) -> _Column:
-    """Give a column for words, as wide as its share of what is left of the page."""
-    return name, {"share": width}
-
-
-def _time(width: int = 16) -> _Column:
-    return _mm(phrase("Time"), width)
-
-
-def _by() -> _Column:
-    return _mm(phrase("By"), 14)
-
-
-def _thermometer() -> _Column:
-    return _mm(phrase("Thermometer"), 22)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Sheets:
-    """The sheets of one kitchen. `day` stands in the examples of what to type later."""
-
-    register: Register
-    limits: LimitSet
-    degree: Degree
-    altitude_m: int
-    day: str
-
-    def all(self) -> Iterator[dict[str, Any]]:
-        yield self._batches()
-        yield self._receiving()
-        yield self._preparation()
-        yield self._cooking()
-        yield self._cooling()
-        yield self._reheating()
-        yield from self._holdings()
-        if self._of(Step.TIME_CONTROL):
-            yield self._time_control()
-        yield self._thermometers()
-        yield self._corrective_actions()
-        yield self._discards()
-
-    def _of(self, step: Step) -> list[Limit]:
-        return limits_of(step, self.limits, kinds_of(self.register, self.limits))
-
-    def _temp(self, name: str = "") -> _Column:
-        """Give a column for a temperature; `name` says which, where a row has several."""
-        return _mm(f"{name or phrase('Temp')} °{self.degree}", 16)
-
-    def _batches(self) -> dict[str, Any]:
-        return _sheet(
-            phrase("Batches"),
-            phrase("A line for each batch that is opened, divided or put together."),
-            f'haccp batch FOOD "{self.day} 06:20" --code CODE --kind KIND --from BATCH --by JM',
-            [
-                _time(),
-                _share(phrase("Food"), 2),
-                _share(phrase("Code"), 1.4),
-                _share(phrase("Kind"), 1.2),
-                _share(phrase("How much"), 1),
-                _share(phrase("Made from (batches)"), 1.6),
-                _by(),
-            ],
-        )
-
-    def _receiving(self) -> dict[str, Any]:
-        return _sheet(
-            phrase("Receiving"),
+def _given_out(forms: FormsContext, titles: Sequence[str]) -> Iterator[dict[str, Any]]:
+    """List every sheet by its number, with room for which copies of it are out: a gap shows."""
+    lists = -(-len(titles) // _LISTED)
+    numbered = [f"{number}  {title}" for number, title in enumerate(titles, lists + 1)]
+    for some in chunks(numbered, _LISTED):
+        yield sheet(
+            phrase("Sheets given out"),
             phrase(
-                "Measure each delivery before it is put away, eggs by the air around them; "
-                "write whether it comes cold, hot, frozen or as eggs."
+                "Number each copy at its top as it is given out. A number that does not come back "
+                "is looked for; what is not found stays a gap: nothing is filled in from memory."
             ),
-            f'haccp receive FOOD TEMP "{self.day} 06:20" --as cold --code CODE --paper --by JM',
+            "",
             [
-                _time(),
-                _share(phrase("Food, code, amount"), 2),
-                _share(phrase("From whom, use by"), 1.2),
-                _mm(phrase("Comes as"), 17),
-                self._temp(),
-                _share(phrase("Taken, or why not"), 1.3),
-                _thermometer(),
-                _by(),
+                share(phrase("Sheet"), 1.3),
+                mm(phrase("Copies: from no."), 18),
+                mm(phrase("to no."), 18),
+                share(phrase("Given to"), 1),
+                mm(phrase("Back: how many"), 20),
+                mm(phrase("Typed in: date"), 24),
+                initials(),
             ],
-            limits=self._grouped(self._of(Step.RECEIVE)),
+            first=some,
+            facts=list(_facts(forms)),
+            row_mm=8,
         )
 
-    def _preparation(self) -> dict[str, Any]:
-        cold, hot = self.limits.get("cold-holding").level, self.limits.get("hot-holding").level
-        how = phrase(
-            "What stands out of cold or hot holding before it is cooked or served. Measure when it "
-            "comes out and when it goes back or on the heat: its time between {low} and {high} "
-            "adds up.",
-            low=cold.number(self.degree),
-            high=f"{hot.number(self.degree)} °{self.degree}",
-        )
-        return _sheet(
-            phrase("Preparation and resting"),
-            how,
-            f'haccp prepare BATCH TEMP "{self.day} 08:10" --paper --by JM',
-            [
-                _share(phrase("Food"), 1),
-                _share(phrase("Batch"), 1),
-                _mm(phrase("Out: time"), 16),
-                self._temp(phrase("Out:")),
-                _mm(phrase("Back or on: time"), 18),
-                self._temp(phrase("Then:")),
-                _share(phrase("Note"), 1),
-                _thermometer(),
-                _by(),
-            ],
-        )
 
-    def _cooking(self) -> dict[str, Any]:
-        return _sheet(
-            phrase("Cooking"),
-            phrase(
-                "Measure the coldest spot of the thickest piece. For a roast, a line for each "
-                "reading and what the oven shows."
-            ),
-            f'haccp cook BATCH TEMP "{self.day} 11:40" --held SECONDS --oven OVEN --paper --by JM',
-            [
-                _share(phrase("Food and kind"), 1.6),
-                _share(phrase("Batch"), 1.2),
-                _time(),
-                self._temp(),
-                _mm(phrase("Held (s)"), 15),
-                self._temp(phrase("Oven")),
-                _thermometer(),
-                _by(),
-            ],
-            limits=self._grouped(self._of(Step.COOK)),
+def _facts(forms: FormsContext) -> Iterator[list[str]]:
+    """Say what the kitchen has said of itself, as far as the sheets rest on it."""
+    kitchen = forms.kitchen
+    today = forms.printed.astimezone(forms.register.zone).date().isoformat()
+    closed = [
+        phrase(
+            "{day}, {reason}",
+            day=_days(entry.body.first, entry.body.last),
+            reason=entry.body.reason,
         )
+        for entry in forms.register.closed
+        if entry.body.last >= today
+    ]
+    for name, value in (
+        (phrase("Address"), kitchen.address),
+        (phrase("Person in charge"), kitchen.in_charge),
+        (phrase("Opening hours"), kitchen.open_hours),
+        (phrase("Declared closed"), "; ".join(closed)),
+        (phrase("Thermometers"), ", ".join(forms.thermometers)),
+    ):
+        if value:
+            yield [name, value]
 
-    def _cooling(self) -> dict[str, Any]:
-        return _sheet(
-            phrase("Cooling"),
-            phrase(
-                "One batch a page. Measure the warmest spot, in the middle of the deepest "
-                "container: at the start, and then every hour at least."
-            ),
-            f'haccp cool BATCH TEMP "{self.day} 14:05" --paper --by JM',
-            [
-                _mm(phrase("After"), 64),
-                _time(20),
-                self._temp(),
-                _thermometer(),
-                _by(),
-                _share(phrase("Note"), 1),
-            ],
-            limits=self._grouped(self._of(Step.COOL)),
-            boxes=(
-                phrase("Food and amount"),
-                phrase("Batch"),
-                phrase("Container and depth"),
-                phrase("Cooled how: ice bath, shallow pans, ..."),
-                phrase("□ cooked   □ made from ingredients at room temperature"),
-                phrase("□ cooled again after a reheat"),
-            ),
-            first=_cooling_rows(self._of(Step.COOL), self.degree),
-            answers=True,
-        )
 
-    def _reheating(self) -> dict[str, Any]:
-        return _sheet(
-            phrase("Reheating"),
-            phrase(
-                "Measure when it goes on the heat and again when it is hot: the time "
-                "between counts."
-            ),
-            f'haccp reheat BATCH TEMP "{self.day} 10:05" --held SECONDS --paper --by JM',
-            [
-                _share(phrase("Food"), 1),
-                _share(phrase("Batch"), 1),
-                _mm(phrase("Start: time"), 16),
-                self._temp(phrase("Start:")),
-                _mm(phrase("Hot: time"), 16),
-                self._temp(phrase("Hot:")),
-                _mm(phrase("Held (s)"), 15),
-                _thermometer(),
-                _by(),
-            ],
-            limits=self._grouped(self._of(Step.REHEAT)),
-        )
+def _days(first: str, last: str) -> str:
+    days = [dated(date.fromisoformat(day)) for day in dict.fromkeys((first, last))]
+    return days[0] if len(days) == 1 else phrase("{first} to {last}", first=days[0], last=days[1])
 
-    def _holdings(self) -> Iterator[dict[str, Any]]:
-        """Give sheets with a column for each unit; for hot and cold even where there is none."""
-        by_use: dict[str, list[HoldingUnit]] = {"hot": [], "cold": []}
-        for unit in self.register.units.values():
-            if unit.active:
-                by_use.setdefault(unit.holds, []).append(unit)
-        for holds, units in by_use.items():
-            for first in range(0, max(len(units), 1), _UNITS_A_PAGE):
-                yield self._holding(holds, units[first : first + _UNITS_A_PAGE])
 
-    def _holding(self, holds: str, units: Sequence[HoldingUnit]) -> dict[str, Any]:
-        names = [f"{one.name}, {_unbroken(one.every_min)}" for one in units]
-        names += [""] * (_UNITS_A_PAGE - len(names))
-        name = f"{holds}-holding"
-        step = Step.HOT_HOLD if holds == "hot" else Step.COLD_HOLD
-        title, how = _HELD[holds]
-        return _sheet(
-            phrase(title),
-            phrase(how, degree=self.degree),
-            f'haccp hold UNIT TEMP "{self.day} 14:05" --paper --by JM',
-            [_time(), *(_share(name, 1) for name in names), _thermometer(), _by()],
-            limits=self._grouped([one for one in self._of(step) if one.name == name]),
-            answers=True,
-        )
+def _sheets(forms: FormsContext) -> Iterator[dict[str, Any]]:
+    """Give the sheets of one kitchen, in the order of its day."""
+    yield _batches(forms)
+    yield _receiving(forms)
+    yield _preparation(forms)
+    yield _cooking(forms)
+    yield _cooling(forms)
+    yield _reheating(forms)
+    yield from holding(forms)
+    if forms.of(Step.TIME_CONTROL):
+        yield _time_control(forms)
+    yield from _thermometers(forms)
+    yield _corrective_actions(forms)
+    yield _discards(forms)
 
-    def _time_control(self) -> dict[str, Any]:
-        return _sheet(
-            phrase("Time as a control"),
-            phrase(
-                "Write on the food when nothing of it may be left. It may not go back to holding."
-            ),
-            phrase(
-                "{command}, at last {other}",
-                command=f'haccp time-control BATCH TEMP "{self.day} 11:30" --paper --by JM',
-                other="haccp used-up BATCH",
-            ),
-            [
-                _share(phrase("Food and batch"), 1),
-                _mm(phrase("Left: time"), 16),
-                self._temp(phrase("Left:")),
-                _mm(phrase("Nothing left by"), 18),
-                _mm(phrase("Last look: time"), 17),
-                self._temp(phrase("Last look:")),
-                _mm(phrase("Gone: time"), 16),
-                _thermometer(),
-                _by(),
-            ],
-            limits=self._grouped(self._of(Step.TIME_CONTROL)),
-        )
 
-    def _thermometers(self) -> dict[str, Any]:
-        accuracy = self.limits.get("thermometer-accuracy")
-        boiling = boiling_point(pressure_at(self.altitude_m)).number(self.degree)
-        ice = ICE_POINT.number(self.degree)
-        accurate = f"{accuracy.level.number(self.degree)} °{self.degree}"
-        allowed = phrase("within {difference}", difference=accurate)
-        how = phrase(
-            "In melting ice it should show {ice}; in boiling water here, at {altitude}, about "
-            "{boiling}.",
-            ice=f"{ice} °{self.degree}",
-            altitude=f"{self.altitude_m} m",
-            boiling=f"{boiling} °{self.degree}",
-        )
-        return _sheet(
+def _batches(forms: FormsContext) -> dict[str, Any]:
+    return sheet(
+        phrase("Batches"),
+        phrase("A line for each batch that is opened, divided or put together."),
+        f'haccp batch FOOD "{forms.day} 06:20" --code CODE --kind KIND --from BATCH --by JM',
+        [
+            time(),
+            share(phrase("Food"), 2),
+            share(phrase("Code"), 1.4),
+            share(phrase("Kind"), 1.2),
+            share(phrase("How much"), 1),
+            share(phrase("Made from (batches)"), 1.5),
+            mm(phrase("Day 1, last day"), 20),
+            initials(),
+        ],
+        limits=forms.grouped([one for one in forms.of(Step.COLD_HOLD) if one.name == "date-mark"]),
+        missed=list(forms_missed.past_its_day()),
+    )
+
+
+def _receiving(forms: FormsContext) -> dict[str, Any]:
+    return sheet(
+        phrase("Receiving"),
+        phrase(
+            "Measure each delivery before it is put away, eggs by the air around them; "
+            "write whether it comes cold, hot, frozen or as eggs."
+        ),
+        f'haccp receive FOOD TEMP "{forms.day} 06:20" --as cold --code CODE --paper --by JM',
+        [
+            time(),
+            share(phrase("Food, code, amount"), 2),
+            share(phrase("From whom, use by"), 1.2),
+            mm(phrase("Comes as"), 17),
+            forms.temp(),
+            share(phrase("Taken, or why not"), 1.3),
+            thermometer(),
+            initials(),
+        ],
+        limits=forms.grouped(forms.of(Step.RECEIVE)),
+        missed=list(forms_missed.at_the_door(forms)),
+    )
+
+
+def _preparation(forms: FormsContext) -> dict[str, Any]:
+    cold, hot = (forms.limits.get(f"{how}-holding").level for how in ("cold", "hot"))
+    how = phrase(
+        "What stands out of cold or hot holding before it is cooked or served. Measure when it "
+        "comes out and when it goes back or on the heat: its time between {low} and {high} "
+        "adds up.",
+        low=cold.number(forms.degree),
+        high=f"{hot.number(forms.degree)} °{forms.degree}",
+    )
+    return sheet(
+        phrase("Preparation and resting"),
+        how,
+        f'haccp prepare BATCH TEMP "{forms.day} 08:10" --paper --by JM',
+        [
+            share(phrase("Food"), 1),
+            share(phrase("Batch"), 1),
+            mm(phrase("Out: time"), 16),
+            forms.temp(phrase("Out:")),
+            mm(phrase("Back or on: time"), 18),
+            forms.temp(phrase("Then:")),
+            share(phrase("Note"), 1),
+            thermometer(),
+            initials(),
+        ],
+        limits=forms.grouped(
+            [one for one in forms.of(Step.COLD_HOLD) if one.name.startswith("time-out-")]
+        ),
+        missed=list(forms_missed.out(forms)),
+    )
+
+
+def _cooking(forms: FormsContext) -> dict[str, Any]:
+    return sheet(
+        phrase("Cooking"),
+        phrase(
+            "Measure the coldest spot of the thickest piece. For a roast, a line for each "
+            "reading and what the oven shows."
+        ),
+        f'haccp cook BATCH TEMP "{forms.day} 11:40" --held SECONDS --oven OVEN --paper --by JM',
+        [
+            share(phrase("Food and kind"), 1.6),
+            share(phrase("Batch"), 1.2),
+            time(),
+            forms.temp(),
+            mm(phrase("Held (s)"), 15),
+            forms.temp(phrase("Oven")),
+            thermometer(),
+            initials(),
+        ],
+        limits=forms.grouped(forms.of(Step.COOK)),
+        missed=list(forms_missed.on_the_heat(forms)),
+    )
+
+
+def _cooling(forms: FormsContext) -> dict[str, Any]:
+    rows = _cooling_rows(forms.of(Step.COOL), forms.degree)
+    return sheet(
+        phrase("Cooling"),
+        phrase(
+            "One batch a page. Measure the warmest spot, in the middle of the deepest container. "
+            "At the start write every time of the second column at once: the same minutes, so many "
+            "hours later. Measure by then; the time that you measure goes beside it."
+        ),
+        f'haccp cool BATCH TEMP "{forms.day} 14:05" --paper --by JM',
+        [
+            mm(phrase("Hours after the start"), 58),
+            mm(phrase("At the latest at"), 20),
+            time(),
+            forms.temp(),
+            thermometer(),
+            initials(),
+            share(phrase("Note"), 1),
+        ],
+        limits=forms.grouped(forms.of(Step.COOL)),
+        missed=list(forms_missed.cooling(forms)),
+        boxes=(
+            phrase("Food and amount"),
+            phrase("Batch"),
+            phrase("Container and depth"),
+            phrase("Cooled how: ice bath, shallow pans, ..."),
+            phrase("□ cooked   □ cooled again after a reheat"),
+            phrase("□ from room temperature: START is when its making began"),
+        ),
+        first=rows,
+        marked=[row for row, words in enumerate(rows) if ": " in words],
+        answers=True,
+        row_mm=8,
+    )
+
+
+def _reheating(forms: FormsContext) -> dict[str, Any]:
+    return sheet(
+        phrase("Reheating"),
+        phrase(
+            "Measure when it goes on the heat and again when it is hot: the time between counts."
+        ),
+        f'haccp reheat BATCH TEMP "{forms.day} 10:05" --held SECONDS --paper --by JM',
+        [
+            share(phrase("Food"), 1),
+            share(phrase("Batch"), 1),
+            mm(phrase("Start: time"), 16),
+            forms.temp(phrase("Start:")),
+            mm(phrase("Hot: time"), 16),
+            forms.temp(phrase("Hot:")),
+            mm(phrase("Held (s)"), 15),
+            thermometer(),
+            initials(),
+        ],
+        limits=forms.grouped(forms.of(Step.REHEAT)),
+        missed=list(forms_missed.reheating(forms)),
+    )
+
+
+def _time_control(forms: FormsContext) -> dict[str, Any]:
+    return sheet(
+        phrase("Time as a control"),
+        phrase("Write on the food when nothing of it may be left. It may not go back to holding."),
+        phrase(
+            "{command}, at last {other}",
+            command=f'haccp time-control BATCH TEMP "{forms.day} 11:30" --paper --by JM',
+            other="haccp used-up BATCH",
+        ),
+        [
+            share(phrase("Food and batch"), 1),
+            mm(phrase("Left: time"), 16),
+            forms.temp(phrase("Left:")),
+            mm(phrase("Nothing left by"), 18),
+            mm(phrase("Last look: time"), 17),
+            forms.temp(phrase("Last look:")),
+            mm(phrase("Gone: time"), 16),
+            thermometer(),
+            initials(),
+        ],
+        limits=forms.grouped(forms.of(Step.TIME_CONTROL)),
+        missed=list(forms_missed.time_control(forms)),
+    )
+
+
+def _thermometers(forms: FormsContext) -> Iterator[dict[str, Any]]:
+    accuracy = forms.limits.get("thermometer-accuracy")
+    boiling = boiling_point(pressure_at(forms.kitchen.altitude_m)).number(forms.degree)
+    ice = ICE_POINT.number(forms.degree)
+    accurate = f"{accuracy.level.number(forms.degree)} °{forms.degree}"
+    how = phrase(
+        "In melting ice it should show {ice}; in boiling water here, at {altitude}, about "
+        "{boiling}.",
+        ice=f"{ice} °{forms.degree}",
+        altitude=f"{forms.kitchen.altitude_m} m",
+        boiling=f"{boiling} °{forms.degree}",
+    )
+    for labels in chunks(forms.thermometers, _CHECKS) or [()]:
+        yield sheet(
             phrase("Thermometer checks"),
             how,
             phrase(
                 "{command}, or {other}",
-                command=f'haccp ice THERMOMETER TEMP "{self.day} 07:00" --by JM',
+                command=f'haccp ice THERMOMETER TEMP "{forms.day} 07:00" --by JM',
                 other="haccp boil",
             ),
             [
-                _time(),
-                _thermometer(),
-                _mm(phrase("Ice or boiling"), 20),
-                self._temp(phrase("Should show")),
-                self._temp(phrase("Shows")),
-                _mm(phrase("Passed?"), 19),
-                _share(phrase("If not: what was done"), 1),
-                _by(),
+                thermometer(),
+                mm(phrase("Date"), 18),
+                time(),
+                mm(phrase("Ice or boiling"), 18),
+                forms.temp(phrase("Should show")),
+                forms.temp(phrase("Shows")),
+                mm(phrase("Passed?"), 18),
+                share(phrase("If not: what was done"), 1),
+                initials(),
             ],
-            limits=[[phrase("Accuracy"), allowed, accuracy.citation]],
+            limits=[
+                [
+                    phrase("Accuracy"),
+                    phrase("within {difference}", difference=accurate),
+                    cited(accuracy),
+                ]
+            ],
+            missed=list(forms_missed.thermometer(forms)),
+            # each of a few as often as there is room: a week of daily checks on one sheet
+            first=[*labels] * (_CHECKS // max(len(labels), 1)),
         )
 
-    def _corrective_actions(self) -> dict[str, Any]:
-        return _sheet(
-            phrase("Corrective actions"),
-            phrase("Whatever broke a limit, or may have: set the food apart and tell a manager."),
-            f'haccp corrective BATCH_OR_UNIT "what was done" "{self.day} 14:20" --by JM',
-            [
-                _time(),
-                _share(phrase("Batch or unit"), 1),
-                _share(phrase("What was wrong"), 1.6),
-                _share(phrase("What was done: food, and cause"), 2),
-                _by(),
-                _mm(phrase("Manager"), 18),
-            ],
-            row_mm=16,
-        )
 
-    def _discards(self) -> dict[str, Any]:
-        return _sheet(
-            phrase("Discarded food"),
-            phrase("Whatever was thrown away, and why."),
-            f'haccp discard BATCH "why" "{self.day} 20:20" --by JM',
-            [
-                _time(),
-                _share(phrase("Food"), 1.3),
-                _share(phrase("Batch"), 1.2),
-                _share(phrase("How much"), 0.9),
-                _share(phrase("Why"), 2),
-                _by(),
-            ],
-            row_mm=12,
-        )
-
-    def _grouped(self, limits: Sequence[Limit]) -> list[list[str]]:
-        """Say what each limit is for, what it asks and where it stands; equal kinds together."""
-        found: dict[tuple[str, str, str], list[str]] = {}
-        for limit in limits:
-            cited = limit.citation
-            cited += "" if limit.basis == "verified" else f"; {in_words(limit.basis_in_words)}"
-            found.setdefault((limit.name, stated(limit, self.degree), cited), []).append(limit.kind)
-        return [
-            [_about(name, kinds), asked, cited] for (name, asked, cited), kinds in found.items()
-        ]
+def _corrective_actions(forms: FormsContext) -> dict[str, Any]:
+    return sheet(
+        phrase("Corrective actions"),
+        phrase("Whatever broke a limit, or may have: set the food apart and tell a manager."),
+        f'haccp corrective BATCH_OR_UNIT "what was done" "{forms.day} 14:20" --by JM',
+        [
+            time(),
+            share(phrase("Batch or unit"), 1),
+            share(phrase("What was wrong"), 1.6),
+            share(phrase("What was done: food, and cause"), 2),
+            initials(),
+            mm(phrase("Manager"), 18),
+        ],
+        row_mm=16,
+    )
 
 
-def _sheet(
-    title: str,
-    how: str,
-    entered: str,
-    columns: Sequence[_Column],
-    *,
-    limits: Sequence[Sequence[str]] = (),
-    boxes: Sequence[str] = (),
-    first: Sequence[str] = (),
-    answers: bool = False,
-    row_mm: int = 10,
-) -> dict[str, Any]:
-    """Describe one page: `boxes` stand over the table, `first` begins its first column.
-
-    `entered` is what to type later; `answers` leaves room for corrective actions. There are as
-    many rows as fit.
-    """
-    return {
-        "title": title,
-        "how": how,
-        "entered": entered,
-        "columns": columns,
-        "limits": limits,
-        "boxes": boxes,
-        "first": first,
-        "answers": answers,
-        "row_mm": row_mm,
-    }
-
-
-# What a unit's sheet is called, and how what is in it is measured.
-_HELD = {
-    "hot": (
-        message("Holding hot"),
-        message("A unit a column, in °{degree}. Stir, then measure the coolest spot of the food."),
-    ),
-    "cold": (
-        message("Holding cold"),
-        message("A unit a column, in °{degree}. Measure the food in the warmest place."),
-    ),
-    "egg": (
-        message("Holding raw shell eggs"),
-        message("A unit a column, in °{degree}. Read the air in the warmest place."),
-    ),
-    "frozen": (
-        message("Holding frozen"),
-        message(
-            "A unit a column, in °{degree}. Read the air in the warmest place; feel that the food "
-            "is hard."
-        ),
-    ),
-}
-
-
-def _unbroken(every_min: int) -> str:
-    """Say how often, with spaces that do not end a line."""
-    time = spell(timedelta(minutes=every_min))
-    return phrase("every {time}", time=time).replace(" ", "\u00a0")
-
-
-def _about(name: str, kinds: Sequence[str]) -> str:
-    """Say what a limit is for by its name and, where it is for some, the kinds of food."""
-    named = limit_in_words(name)
-    of_kind = ", ".join(in_words(kind) for kind in kinds if kind)
-    if not of_kind:
-        return named
-    if "" in kinds:
-        return phrase("{limit}: {kinds}; or kind not known", limit=named, kinds=of_kind)
-    return phrase("{limit}: {kinds}", limit=named, kinds=of_kind)
+def _discards(forms: FormsContext) -> dict[str, Any]:
+    return sheet(
+        phrase("Discarded food"),
+        phrase("Whatever was thrown away, and why."),
+        f'haccp discard BATCH "why" "{forms.day} 20:20" --by JM',
+        [
+            time(),
+            share(phrase("Food"), 1.3),
+            share(phrase("Batch"), 1.2),
+            share(phrase("How much"), 0.9),
+            share(phrase("Why"), 2),
+            initials(),
+        ],
+        row_mm=12,
+    )
 
 
 def _cooling_rows(cooling: Sequence[Limit], degree: Degree) -> list[str]:
-    """Name a row for the start, one for each hour, and one for each moment of a limit."""
+    """Name a row for the start, one for each hour, and one for each moment of a limit.
+
+    The start is the last reading at or above its level, as both stages are counted from it.
+    """
     due: dict[timedelta, list[str]] = {}
-    before = timedelta(0)
-    for limit in cooling:
-        assert limit.within  # a cooling limit is a time: see the loader
-        follows = limit.clock is CountsFrom.PREVIOUS_STAGE
-        before = limit.within + (before if follows else timedelta(0))
-        due.setdefault(before, []).append(_cooled_to(limit, limit.within, degree))
+    for limit, moment in forms_missed.latest_moments(cooling):
+        due.setdefault(moment, []).append(_cooled_to(limit, degree))
     last = max(due)
     hours = {hour * _HOUR for hour in range(1, last // _HOUR + 1)} if last <= _HOURLY else set()
     start = next(limit.start for limit in cooling if limit.start)
     return [
-        phrase("START: the time AT {level}", level=f"{start.number(degree)} °{degree}"),
+        phrase(
+            "START: the moment at {level}, or the last reading at or above it",
+            level=f"{start.number(degree)} °{degree}",
+        ),
         *(": ".join([spell(moment), *due.get(moment, [])]) for moment in sorted({*due, *hours})),
     ]
 
 
-def _cooled_to(limit: Limit, within: timedelta, degree: Degree) -> str:
+def _cooled_to(limit: Limit, degree: Degree) -> str:
+    assert limit.within  # a cooling limit is a time: see the loader
     asked = target(limit, degree)
     if limit.clock is CountsFrom.PREVIOUS_STAGE:
         after = message("{asked}, {time} after the stage before")
-        return phrase(after, asked=asked, time=spell(within))
+        return phrase(after, asked=asked, time=spell(limit.within))
     if limit.clock is CountsFrom.PREPARATION:
         return phrase("{asked} if from room temperature", asked=asked)
     return asked

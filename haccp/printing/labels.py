@@ -30,10 +30,15 @@ def _of_the_forms() -> dict[str, str]:
     return {
         "about": phrase("Blank log sheets with the limits in force"),
         "date": phrase("Date"),
+        # the template fills these in: only it knows the sheet
+        "sheet": phrase("Sheet {number} of {count}", number="{number}", count="{count}"),
+        "copy": phrase("Copy no."),
+        "permit": phrase("Permit {number}", number="{number}"),
+        "missed": phrase("If a number is missed: do this, write it down, tell a manager"),
         "corrective": phrase("Corrective action"),
         "verified": phrase("Verified by (manager)"),
         "typed_in": phrase("Typed in by"),
-        "type_later": phrase("Type in later:"),
+        "type_later": phrase("Type in later, with the date and the time on the sheet:"),
         "many": phrase("Readings, many at once:"),
         "limits": phrase("Limits:"),
         "degrees": phrase(

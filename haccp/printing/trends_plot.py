@@ -10,6 +10,7 @@ from matplotlib.figure import Figure
 
 from haccp.language import phrase
 from haccp.printing.curve_sheet import NO_DATE, style
+from haccp.printing.typefaces import Face
 
 _MOST = 12
 _ROW_IN = 0.28
@@ -27,15 +28,19 @@ class Bar:
 
 
 def draw(
-    panels: Mapping[str, Sequence[Bar]], form: Literal["svg", "png", "pdf"], mark: str
+    panels: Mapping[str, Sequence[Bar]],
+    form: Literal["svg", "png", "pdf"],
+    mark: str,
+    faces: Sequence[Face] = (),
 ) -> bytes:
     """Draw each panel's bars, the worst `_MOST` of them: shares [%] with their intervals.
 
-    The same bars give the same bytes; `mark` stands in the file's metadata.
+    A panel's name says by what it is counted, in words. The same bars give the same bytes; `mark`
+    stands in the file's metadata. `faces` show the labels (`typeset.printable`).
     """
     shown = {name: bars[:_MOST] for name, bars in panels.items() if bars}
     heights = [len(bars) + 2 for bars in shown.values()] or [2]
-    with style():
+    with style(faces):
         figure = Figure(figsize=(7.5, _ROW_IN * sum(heights)), layout="constrained")
         axes = figure.subplots(len(heights), 1, squeeze=False, height_ratios=heights)[:, 0]
         for one, (name, bars) in zip(axes, shown.items(), strict=False):
@@ -55,5 +60,5 @@ def _panel(axes: Axes, name: str, bars: Sequence[Bar]) -> None:
     axes.errorbar(shares, places, xerr=reach, fmt="none", ecolor="black", capsize=2)
     axes.set_yticks(places, [f"{bar.label} ({bar.not_met}/{bar.count})" for bar in bars])
     axes.set_xlim(0, 100)
-    axes.set_title(phrase("not met [%], by {what}", what=name), loc="left", fontsize=8)
+    axes.set_title(phrase("not met [%], {by_what}", by_what=name), loc="left", fontsize=8)
     axes.spines[["top", "right"]].set_visible(False)

@@ -15,7 +15,8 @@ from haccp.language import message, phrase
 from haccp.record.chain import first_misfit
 from haccp.record.entries import Draft, Restored
 from haccp.record.pins import PINS, carry_pins
-from haccp.record.store import PATIENCE, Record, open_record
+from haccp.record.sqlite import PATIENCE
+from haccp.record.store import Record, open_record
 
 _LOOSE = message("{path} does not hold together: {problem}")
 _IN_USE = message("{path} is being written: try again. Nothing changed.")
@@ -29,7 +30,7 @@ def back_up(record: Record, target: Path) -> int:
     """
     if target.exists():
         raise Refused(phrase("{path} exists already: name another file.", path=target))
-    return _whole_copy(record.path, target)
+    return _whole_copy(record.file, target)
 
 
 def restore(
@@ -249,14 +250,14 @@ def daily_copy(record: Record, keep: int, day: str) -> None:
     Of days that have not come the clock spoke when it was wrong: such copies go first, and the
     one just made never.
     """
-    folder = record.path.with_name(f"{record.path.name}.daily")
+    folder = record.file.with_name(f"{record.file.name}.daily")
     copy = folder / f"{day}.sqlite3"
     if keep == 0 or copy.exists():
         return
     folder.mkdir(mode=0o700, exist_ok=True)
     # several entries at once may each make the day's copy, and take away the same old ones: the
     # last whole one stays
-    _whole_copy(record.path, copy)
+    _whole_copy(record.file, copy)
     copies = sorted(folder.glob("*.sqlite3"), key=lambda one: (one.stem <= day, one.stem))
     # what was begun on another day was left by a process that is no more
     left = (one for one in folder.glob("*.partial*") if not one.name.startswith(day))

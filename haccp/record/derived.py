@@ -7,12 +7,12 @@ rest there is. `rebuild` makes all of it from the entries; `differences` compare
 The statements go past SQLAlchemy to the driver: an import has millions of them.
 """
 
-import sqlite3
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from haccp.language import phrase
+from haccp.record.driver import Driver
 from haccp.record.entries import (
     ENDS,
     BatchOpened,
@@ -49,6 +49,7 @@ from haccp.record.lookup import (
     marks,
     named,
     rows_of,
+    written_head,
 )
 from haccp.record.threads import about_batch, batch_of, is_standing
 
@@ -64,17 +65,19 @@ class _Thread:
 class Writer:
     """Derives what follows from entries that were just inserted after all others, in order."""
 
-    def __init__(self, connection: sqlite3.Connection, schema: str = "main") -> None:
+    def __init__(self, connection: Driver, beside: str = "") -> None:
         self._connection = connection
-        self._schema = schema
-        self._head = head(connection, schema)
+        self._beside = beside
+        written = written_head(connection, beside)
+        self._is_first = written is None
+        self._head = written or head(connection, beside)
         self._threads: dict[str, _Thread] = {}
 
     def add(self, rows: Sequence[Mapping[str, Any]]) -> None:
         about = [(row["seq"], sorted(named(self._connection, row))) for row in rows]
         self._find({name for _, names in about for name in names})
         links = [self._link(seq, name) for seq, names in about for name in names]
-        self._many("INSERT INTO {}.derived_link VALUES (?, ?, ?)", links)
+        self._many("INSERT INTO {}derived_link (thread, seq, place) VALUES (?, ?, ?)", links)
         moving = {row["seq"] for row in rows if _moves(row)}
         moved = {batch_of(name): None for seq, names in about if seq in moving for name in names}
         moved.pop("", None)
@@ -98,16 +101,25 @@ class Writer:
 
     def close(self) -> None:
         """Write what was only counted so far."""
-        counted = [(one.number, name, one.total) for name, one in self._threads.items()]
-        self._many("INSERT OR REPLACE INTO {}.derived_thread VALUES (?, ?, ?)", counted)
-        self._many(
-            "INSERT OR REPLACE INTO {}.derived_head VALUES (1, ?, ?, ?, ?, ?, ?, ?)", [self._head]
-        )
+        counted = [(one.total, one.number) for one in self._threads.values()]
+        self._many("UPDATE {}derived_thread SET total = ? WHERE id = ?", counted)
+        if self._is_first:
+            self._many(
+                "INSERT INTO {}derived_head (id, seq, digest, threads, open_batches, open_numbers,"
+                " reaches_back, standing) VALUES (1, ?, ?, ?, ?, ?, ?, ?)",
+                [self._head],
+            )
+        else:
+            self._many(
+                "UPDATE {}derived_head SET seq = ?, digest = ?, threads = ?, open_batches = ?,"
+                " open_numbers = ?, reaches_back = ?, standing = ? WHERE id = 1",
+                [self._head],
+            )
 
     def _find(self, names: Iterable[str]) -> None:
         wanted = [name for name in names if name not in self._threads]
         for some in chunks(wanted, AT_ONCE):
-            table = f"{self._schema}.derived_thread"
+            table = f"{self._beside}derived_thread"
             chosen = f"SELECT name, id, total FROM {table} WHERE name IN ({marks(some)})"
             for name, number, total in self._connection.execute(chosen, some):
                 self._threads[name] = _Thread(number, total)
@@ -121,30 +133,40 @@ class Writer:
             self._head = self._head._replace(threads=self._head.threads + 1, standing=standing)
             thread = self._threads[name] = _Thread(self._head.threads, 0)
             # at once, so that what is read of it meanwhile is found
-            self._many("INSERT INTO {}.derived_thread VALUES (?, ?, 0)", [(thread.number, name)])
+            made = "INSERT INTO {}derived_thread (id, name, total) VALUES (?, ?, 0)"
+            self._many(made, [(thread.number, name)])
         thread.total += 1
         return thread.number, seq, thread.total
 
     def _place(self, code: str) -> tuple[Known | None, Known | None]:
         """List a batch as its thread has it now; gives how it was listed, and how it is."""
         chosen = (
-            f"{self._schema}.derived_link l CROSS JOIN main.entry e ON e.seq = l.seq"
+            f"{self._beside}derived_link l CROSS JOIN entry e ON e.seq = l.seq"
             " WHERE l.thread = ? ORDER BY l.seq"
         )
         number = self._threads[about_batch(code)].number
-        before = next(iter(known(self._connection, "code = ?", (code,), self._schema)), None)
+        before = next(iter(known(self._connection, "code = ?", (code,), self._beside)), None)
         after = _listed(
             code, [entry_from(row) for row in rows_of(self._connection, chosen, (number,))]
         )
         if after:
             folded, called = after.code.casefold(), after.called.casefold()
-            row = (after.code, folded, after.called, called, after.opened, after.ended)
-            self._many("INSERT OR REPLACE INTO {}.derived_batch VALUES (?, ?, ?, ?, ?, ?)", [row])
+            row = (folded, after.called, called, after.opened, after.ended, after.code)
+            self._many(_LISTED_ANEW if before else _LISTED_FIRST, [row])
         return before, after
 
     def _many(self, statement: str, rows: Sequence[Sequence[Any]]) -> None:
-        self._connection.executemany(statement.format(self._schema), rows)
+        self._connection.executemany(statement.format(self._beside), rows)
 
+
+_LISTED_FIRST = (
+    "INSERT INTO {}derived_batch (folded, called, called_folded, opened, ended, code)"
+    " VALUES (?, ?, ?, ?, ?, ?)"
+)
+_LISTED_ANEW = (
+    "UPDATE {}derived_batch SET folded = ?, called = ?, called_folded = ?, opened = ?, ended = ?"
+    " WHERE code = ?"
+)
 
 # What is entered in time and is of these kinds changes nothing that was found of earlier moments,
 # but of its own batch or unit. Whatever is not among them may.
@@ -189,57 +211,63 @@ def _listed(code: str, entries: Sequence[Entry]) -> Known | None:
     return Known(code, called[-1] if called else "", opened.seq, ended)
 
 
-def rebuild(connection: sqlite3.Connection, schema: str = "main") -> None:
+def rebuild(connection: Driver, beside: str = "") -> None:
     """Make all that is derived anew from the entries, in their order."""
     for table in _SHAPES:
-        connection.execute(f"DELETE FROM {schema}.derived_{table}")
-    if schema == "main":
+        connection.execute(f"DELETE FROM {beside}derived_{table}")
+    if not beside:
         # what was found is noted by threads, which may have other numbers now
-        connection.execute("DELETE FROM main.derived_settled")
-    writer = Writer(connection, schema)
+        connection.execute("DELETE FROM derived_settled")
+    writer = Writer(connection, beside)
     first = 1
     while rows := rows_of(
-        connection, "main.entry e WHERE e.seq >= ? ORDER BY e.seq LIMIT ?", (first, _CHUNK)
+        connection, "entry e WHERE e.seq >= ? ORDER BY e.seq LIMIT ?", (first, _CHUNK)
     ):
         writer.add(rows)
         first = rows[-1]["seq"] + 1
     writer.close()
 
 
-def differences(connection: sqlite3.Connection) -> list[str]:
+def differences(connection: Driver, beside: str) -> list[str]:
     """Compare what is derived with the entries; say in a sentence each what does not agree.
 
-    Call it outside a transaction: it makes everything anew in a file of its own.
+    It makes everything anew in tables whose names begin as `beside` says.
     """
-    connection.execute("ATTACH DATABASE '' AS again")
-    try:
-        for table, columns in _SHAPES.items():
-            connection.execute(f"CREATE TABLE again.derived_{table} ({columns})")
-        rebuild(connection, "again")
-        return [
-            phrase(
-                "what is derived of the entries ({table}) does not agree with them.", table=table
-            )
-            for table in _SHAPES
-            if _differ(connection, table)
-        ]
-    finally:
-        connection.execute("DETACH DATABASE again")
+    for table, columns in _SHAPES.items():
+        shape = ", ".join(f"{name} {kind}" for name, kind in columns.items())
+        key = ", PRIMARY KEY (thread, seq)" if table == "link" else ""
+        connection.execute(f"CREATE TABLE {beside}derived_{table} ({shape}{key})")
+    rebuild(connection, beside)
+    return [
+        phrase("what is derived of the entries ({table}) does not agree with them.", table=table)
+        for table in _SHAPES
+        if _differ(connection, beside, table)
+    ]
 
 
+_ID = "INTEGER PRIMARY KEY"
 _SHAPES = {
-    "head": "id INTEGER PRIMARY KEY, seq INTEGER, digest TEXT, threads INTEGER,"
-    " open_batches INTEGER, open_numbers INTEGER, reaches_back INTEGER, standing TEXT",
-    "thread": "id INTEGER PRIMARY KEY, name TEXT UNIQUE, total INTEGER",
-    "link": "thread INTEGER, seq INTEGER, place INTEGER, PRIMARY KEY (thread, seq)",
-    "batch": "code TEXT PRIMARY KEY, folded TEXT, called TEXT, called_folded TEXT,"
-    " opened INTEGER, ended INTEGER",
-}
+    "head": {
+        "id": _ID, "seq": "INTEGER", "digest": "TEXT", "threads": "INTEGER",
+        "open_batches": "INTEGER", "open_numbers": "INTEGER", "reaches_back": "INTEGER",
+        "standing": "TEXT",
+    },
+    "thread": {"id": _ID, "name": "TEXT UNIQUE", "total": "INTEGER"},
+    "link": {"thread": "INTEGER", "seq": "INTEGER", "place": "INTEGER"},
+    "batch": {
+        "code": "TEXT PRIMARY KEY", "folded": "TEXT", "called": "TEXT", "called_folded": "TEXT",
+        "opened": "INTEGER", "ended": "INTEGER",
+    },
+}  # fmt: skip
 
 
-def _differ(connection: sqlite3.Connection, table: str) -> bool:
-    for one, other in (("main", "again"), ("again", "main")):
-        both = f"SELECT * FROM {one}.derived_{table} EXCEPT SELECT * FROM {other}.derived_{table}"
+def _differ(connection: Driver, beside: str, table: str) -> bool:
+    columns = ", ".join(_SHAPES[table])
+    for one, other in (("", beside), (beside, "")):
+        both = (
+            f"SELECT {columns} FROM {one}derived_{table}"
+            f" EXCEPT SELECT {columns} FROM {other}derived_{table}"
+        )
         if connection.execute(f"{both} LIMIT 1").fetchone():
             return True
     return False

@@ -187,6 +187,7 @@ DOMAINS: Mapping[str, Mapping[str, Domain]] = {
         "in_charge": _TEXT,
         "walk": _texts(_NAME),
         "language": _LANGUAGE,
+        "typeface": _TEXT,
     },
     "closed day": {"first": _DATE, "last": _DATE, **_REASON},
     "person": {

@@ -32,6 +32,7 @@ class KitchenSettings:
     such as ``ice bath, 2-inch pans``, empty where nobody said. `walk` are its units in the order in
     which a round passes them, as far as somebody said. `language` is what its papers are in, empty
     for English; its `address`, its `permit`'s number and who is `in_charge` (2-101.11) are on them.
+    `typeface` is a font file for letters that no typeface of haccp has, empty for none.
     """
 
     kind: ClassVar[str] = message("kitchen")
@@ -56,6 +57,7 @@ class KitchenSettings:
     in_charge: str = ""
     walk: tuple[str, ...] = ()
     language: str = ""
+    typeface: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -587,11 +589,21 @@ def as_row(draft: Draft, *, seq: int, entered_at: datetime, previous: str) -> di
         "body": canonical(asdict(draft.body)),
         "previous": previous,
     }
-    wrong = misplaced(row) or misfit(draft.body.kind, asdict(draft.body))
+    wrong = misplaced(row) or misfit(draft.body.kind, asdict(draft.body)) or _unheld(draft)
     if wrong:
         words = message("Such a {kind} cannot be recorded: {wrong}.")
         raise Refused(phrase(words, kind=draft.body.kind, wrong=wrong))
     return {**row, "digest": digest_of(row)}
+
+
+def _unheld(draft: Draft) -> str | None:
+    """Say where a text holds a character that not every database can; None where none does."""
+    texts = [draft.person, draft.batch, draft.unit]
+    for value in asdict(draft.body).values():
+        texts += value if isinstance(value, tuple) else [value]
+    if any(isinstance(one, str) and "\0" in one for one in texts):
+        return phrase("a text holds the character NUL, which no text may")
+    return None
 
 
 # An entry this long after its moment is a late one: common practice, no source.

@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 from haccp.errors import Refused
 from haccp.language import message, phrase
 from haccp.record.chain import first_misfit, is_as_digested
+from haccp.record.driver import Driver
 from haccp.record.entries import CHAINED, FIRST, ClockMoved, Entry, entry_from
 from haccp.record.threads import batch_of, is_standing, of_kind, threads_of
 
@@ -62,13 +63,18 @@ class Head(NamedTuple):
     standing: str
 
 
-def head(connection: sqlite3.Connection, schema: str = "main") -> Head:
+def head(connection: Driver, beside: str = "") -> Head:
+    return written_head(connection, beside) or Head(0, FIRST, 0, 0, 0, 0, "")
+
+
+def written_head(connection: Driver, beside: str) -> Head | None:
+    """Give the head that was written last; None where none ever was."""
     row = connection.execute(
         "SELECT seq, digest, threads, open_batches, open_numbers, reaches_back, standing"
-        f" FROM {schema}.derived_head WHERE id = 1"
+        f" FROM {beside}derived_head WHERE id = 1"
     ).fetchone()
     if row is None:
-        return Head(0, FIRST, 0, 0, 0, 0, "")
+        return None
     made = Head(*row)
     wanted = [str if name in ("digest", "standing") else int for name in Head._fields]
     if [type(one) for one in made] != wanted:
@@ -85,30 +91,28 @@ def _derived_is_damaged() -> Refused:
     )
 
 
-def by_number(connection: sqlite3.Connection, first: int, last: int) -> list[dict[str, Any]]:
+def by_number(connection: Driver, first: int, last: int) -> list[dict[str, Any]]:
     """Read entries by their numbers, first to last, from the entries' own table."""
-    chosen = "main.entry e WHERE e.seq BETWEEN ? AND ? ORDER BY e.seq"
+    chosen = "entry e WHERE e.seq BETWEEN ? AND ? ORDER BY e.seq"
     return rows_of(connection, chosen, (first, last))
 
 
-def following(
-    connection: sqlite3.Connection, after: int, last: int, most: int
-) -> list[dict[str, Any]]:
+def following(connection: Driver, after: int, last: int, most: int) -> list[dict[str, Any]]:
     """Read entries by their numbers, those after one, up to another."""
-    chosen = "main.entry e WHERE e.seq > ? AND e.seq <= ? ORDER BY e.seq LIMIT ?"
+    chosen = "entry e WHERE e.seq > ? AND e.seq <= ? ORDER BY e.seq LIMIT ?"
     return rows_of(connection, chosen, (after, last, most))
 
 
-def successor(connection: sqlite3.Connection, number: int, last: int) -> int | None:
+def successor(connection: Driver, number: int, last: int) -> int | None:
     """Say which entry replaced one or took it back, as seen up to entry `last`."""
     row = connection.execute(
-        "SELECT seq FROM main.entry WHERE corrects = ? AND seq <= ?", (number, last)
+        "SELECT seq FROM entry WHERE corrects = ? AND seq <= ?", (number, last)
     ).fetchone()
     return row[0] if row else None
 
 
 def along(
-    connection: sqlite3.Connection, spans: Mapping[str, tuple[int, int]], tell: Tell
+    connection: Driver, spans: Mapping[str, tuple[int, int]], tell: Tell
 ) -> dict[str, list[Entry]]:
     """Read the entries of threads between the numbers given for each, both included, checked."""
     found: dict[str, list[Entry]] = {name: [] for name in spans}
@@ -118,10 +122,10 @@ def along(
         values = [value for name in names for value in (name, *spans[name])]
         places, ends = _places(connection, wanted, values)
         chosen = (
-            "wanted w CROSS JOIN main.derived_thread t ON t.name = w.name"
-            " CROSS JOIN main.derived_link l ON l.thread = t.id"
+            "wanted w CROSS JOIN derived_thread t ON t.name = w.name"
+            " CROSS JOIN derived_link l ON l.thread = t.id"
             " AND l.seq BETWEEN w.first AND w.last"
-            " CROSS JOIN main.entry e ON e.seq = l.seq ORDER BY t.id, l.seq"
+            " CROSS JOIN entry e ON e.seq = l.seq ORDER BY t.id, l.seq"
         )
         more = "t.name AS thread, l.place, "
         for row in rows_of(connection, chosen, values, more, wanted):
@@ -140,7 +144,7 @@ def along(
     return found
 
 
-def _must_be(connection: sqlite3.Connection, name: str) -> bool:
+def _must_be(connection: Driver, name: str) -> bool:
     """Whether a thread that is not found must be there: something else says that it was made."""
     if is_standing(name):
         return name in head(connection).standing.splitlines()
@@ -148,43 +152,43 @@ def _must_be(connection: sqlite3.Connection, name: str) -> bool:
 
 
 def _places(
-    connection: sqlite3.Connection, wanted: str, values: Sequence[Any]
+    connection: Driver, wanted: str, values: Sequence[Any]
 ) -> tuple[dict[str, int], dict[str, int]]:
     """Give which place in its thread comes before what is wanted of it, and which is its last."""
-    link = "SELECT l.place FROM main.derived_link l WHERE l.thread = t.id"
+    link = "SELECT l.place FROM derived_link l WHERE l.thread = t.id"
     before = f"{link} AND l.seq < w.first ORDER BY l.seq DESC LIMIT 1"
     after = f"{link} AND l.seq > w.last ORDER BY l.seq LIMIT 1"
     counted = connection.execute(
         f"{wanted} SELECT t.name, t.total, ({before}), ({after}) FROM wanted w"
-        " CROSS JOIN main.derived_thread t ON t.name = w.name",
+        " CROSS JOIN derived_thread t ON t.name = w.name",
         values,
     ).fetchall()
     ends = {name: after - 1 if after else total for name, total, _, after in counted}
     return {name: passed or 0 for name, _, passed, _ in counted}, ends
 
 
-def goes_on(connection: sqlite3.Connection, names: Sequence[str], last: int) -> bool:
+def goes_on(connection: Driver, names: Sequence[str], last: int) -> bool:
     """Whether anything in a thread was entered after entry `last`."""
     chosen = (
-        "SELECT 1 FROM main.derived_thread t JOIN main.derived_link l ON l.thread = t.id"
+        "SELECT 1 FROM derived_thread t JOIN derived_link l ON l.thread = t.id"
         f" WHERE t.name IN ({marks(names)}) AND l.seq > ? LIMIT 1"
     )
     return connection.execute(chosen, (*names, last)).fetchone() is not None
 
 
-def settled(connection: sqlite3.Connection, names: Sequence[str], last: int) -> dict[str, Settled]:
+def settled(connection: Driver, names: Sequence[str], last: int) -> dict[str, Settled]:
     """Give up to which entry nothing of a thread is undecided, for those of which that is known.
 
     Nothing is, once an entry came that may change what was found of earlier ones.
     """
     since = head(connection).reaches_back
     found: dict[str, Settled] = {}
-    links = "main.derived_link l WHERE l.thread = t.id ORDER BY l.seq DESC"
+    links = "derived_link l WHERE l.thread = t.id ORDER BY l.seq DESC"
     for some in chunks(names, AT_ONCE):
         chosen = (
             f"SELECT t.name, s.until, (SELECT l.seq FROM {links} LIMIT 1)"
-            " FROM main.derived_thread t"
-            f" JOIN main.derived_settled s ON s.thread = t.id WHERE t.name IN ({marks(some)})"
+            " FROM derived_thread t"
+            f" JOIN derived_settled s ON s.thread = t.id WHERE t.name IN ({marks(some)})"
             " AND s.judged_at >= ? AND s.judged_at <= ?"
         )
         for name, until, end in connection.execute(chosen, (*some, since, last)):
@@ -192,30 +196,29 @@ def settled(connection: sqlite3.Connection, names: Sequence[str], last: int) -> 
     return found
 
 
-def settle(connection: sqlite3.Connection, names: Sequence[str], last: int, oldest: int) -> None:
-    """Note that nothing of threads is undecided, as judged at entry `last`, the record's head.
-
-    What was noted of entries before `oldest` is dropped: nobody asks for it any more.
-    """
-    if head(connection).seq != last:
-        return  # somebody entered something meanwhile
-    links = "main.derived_link l WHERE l.thread = t.id ORDER BY l.seq DESC"
+def settle(connection: Driver, names: Sequence[str], last: int) -> None:
+    """Note that nothing of threads is undecided, as judged at entry `last`."""
+    newest_of = "SELECT max(l.seq) FROM derived_link l WHERE l.thread ="
     for some in chunks(names, AT_ONCE):
+        these = f"derived_thread t WHERE t.name IN ({marks(some)})"
         connection.execute(
-            "INSERT OR REPLACE INTO main.derived_settled"
-            f" SELECT t.id, (SELECT l.seq FROM {links} LIMIT 1), ?"
-            f" FROM main.derived_thread t WHERE t.name IN ({marks(some)})",
+            "UPDATE derived_settled SET judged_at = ?,"
+            f" until = ({newest_of} derived_settled.thread)"
+            f" WHERE thread IN (SELECT t.id FROM {these})",
             (last, *some),
         )
-    connection.execute("DELETE FROM main.derived_settled WHERE until < ?", (oldest,))
+        connection.execute(
+            "INSERT INTO derived_settled (thread, until, judged_at)"
+            f" SELECT t.id, ({newest_of} t.id), CAST(? AS BIGINT) FROM {these}"
+            " AND NOT EXISTS (SELECT 1 FROM derived_settled s WHERE s.thread = t.id)",
+            (last, *some),
+        )
 
 
-def newest(
-    connection: sqlite3.Connection, name: str, most: int, before: int, tell: Tell
-) -> list[Entry]:
+def newest(connection: Driver, name: str, most: int, before: int, tell: Tell) -> list[Entry]:
     """Read the last entries of a thread before a number, the newest first, each checked."""
     thread = connection.execute(
-        "SELECT id, total FROM main.derived_thread WHERE name = ?", (name,)
+        "SELECT id, total FROM derived_thread WHERE name = ?", (name,)
     ).fetchone()
     if thread is None:
         if _must_be(connection, name):
@@ -223,12 +226,12 @@ def newest(
         return []
     number, total = thread
     following = connection.execute(
-        "SELECT place FROM main.derived_link WHERE thread = ? AND seq >= ? ORDER BY seq LIMIT 1",
+        "SELECT place FROM derived_link WHERE thread = ? AND seq >= ? ORDER BY seq LIMIT 1",
         (number, before),
     ).fetchone()
     place = following[0] - 1 if following else total
     chosen = (
-        "main.derived_link l CROSS JOIN main.entry e ON e.seq = l.seq"
+        "derived_link l CROSS JOIN entry e ON e.seq = l.seq"
         " WHERE l.thread = ? AND l.seq < ? ORDER BY l.seq DESC LIMIT ?"
     )
     rows = rows_of(connection, chosen, (number, before, most), "l.place, ")
@@ -242,7 +245,7 @@ def newest(
     return [_checked(row, name, tell) for row in rows]
 
 
-def first_entered(connection: sqlite3.Connection, moment: str, last: int, tell: Tell) -> int:
+def first_entered(connection: Driver, moment: str, last: int, tell: Tell) -> int:
     """Find the first entry up to `last` that was made at a stored moment or later.
 
     The moments of entry do not run backwards but where the clock was put back, which is on record:
@@ -260,7 +263,7 @@ def first_entered(connection: sqlite3.Connection, moment: str, last: int, tell: 
         while low < high:
             middle = (low + high) // 2
             row = connection.execute(
-                "SELECT entered_at FROM main.entry WHERE seq = ?", (middle,)
+                "SELECT entered_at FROM entry WHERE seq = ?", (middle,)
             ).fetchone()
             if row is None or not isinstance(row[0], str):
                 lost = message("entry no. {seq} has no moment of its entry.") if row else _MISSING
@@ -307,9 +310,7 @@ class Walked:
             tell(phrase(words, name=repr(name)))
 
 
-def walk(
-    connection: sqlite3.Connection, first: int, last: int, until: str, end: int, tell: Tell
-) -> Walked:
+def walk(connection: Driver, first: int, last: int, until: str, end: int, tell: Tell) -> Walked:
     """Read the entries `first` to `last` by number, and check each against chain and head.
 
     From there to `end`, the head, each is seen to follow the one before it, and those about a
@@ -325,7 +326,7 @@ def walk(
     _follow(connection, max(last, 1), end, tell)
     _compare_head(connection, end, tell)
     late = rows_of(
-        connection, "main.entry e WHERE e.seq > ? AND e.seq <= ? AND e.at < ? ORDER BY e.seq",
+        connection, "entry e WHERE e.seq > ? AND e.seq <= ? AND e.at < ? ORDER BY e.seq",
         (last, end, until),
     )  # fmt: skip
     for row in late:
@@ -338,13 +339,14 @@ def walk(
     return Walked(first, last, tuple(map(entry_from, rows)), threads)
 
 
-def _follow(connection: sqlite3.Connection, first: int, last: int, tell: Tell) -> None:
+def _follow(connection: Driver, first: int, last: int, tell: Tell) -> None:
     """Check that the entries `first` to `last` are all there, each following the one before it."""
     if first >= last:
         return
     counted, broken = connection.execute(
-        "SELECT count(*), min(CASE WHEN later.previous IS NOT e.digest THEN later.seq END)"
-        " FROM main.entry e JOIN main.entry later ON later.seq = e.seq + 1"
+        "SELECT count(*), min(CASE WHEN coalesce(later.previous, '') <> coalesce(e.digest, '')"
+        " THEN later.seq END)"
+        " FROM entry e JOIN entry later ON later.seq = e.seq + 1"
         " WHERE e.seq BETWEEN ? AND ?",
         (first, last - 1),
     ).fetchone()
@@ -355,19 +357,19 @@ def _follow(connection: sqlite3.Connection, first: int, last: int, tell: Tell) -
         tell(phrase(words, first=first, last=last))
 
 
-def _compare_head(connection: sqlite3.Connection, end: int, tell: Tell) -> None:
+def _compare_head(connection: Driver, end: int, tell: Tell) -> None:
     counted = head(connection)
     row = next(iter(by_number(connection, end, end)), None)
     if counted.seq == end and (row["digest"] if row else FIRST) != counted.digest:
         tell(phrase("its head is not the one that was written last."))
     if counted.seq < end:
         tell(phrase("what is derived of the entries ends before them."))
-    (threads,) = connection.execute("SELECT count(*) FROM main.derived_thread").fetchone()
+    (threads,) = connection.execute("SELECT count(*) FROM derived_thread").fetchone()
     if threads != counted.threads:
         tell(phrase("a thread of its entries is missing."))
 
 
-def open_batches(connection: sqlite3.Connection, tell: Tell) -> list[Known]:
+def open_batches(connection: Driver, tell: Tell) -> list[Known]:
     """List the batches of which something is left, the newest first."""
     found = known(connection, "ended IS NULL ORDER BY opened DESC")
     counted = head(connection)
@@ -376,7 +378,7 @@ def open_batches(connection: sqlite3.Connection, tell: Tell) -> list[Known]:
     return found
 
 
-def batches_left(connection: sqlite3.Connection, first: int, last: int, tell: Tell) -> list[Known]:
+def batches_left(connection: Driver, first: int, last: int, tell: Tell) -> list[Known]:
     """List the batches opened by entry `last` that had not ended before entry `first`.
 
     One whose end was taken back meanwhile is among them: its thread says how it was then.
@@ -386,7 +388,7 @@ def batches_left(connection: sqlite3.Connection, first: int, last: int, tell: Te
     return sorted((*ended, *open_now), key=lambda one: one.opened)
 
 
-def batches_called(connection: sqlite3.Connection, beginning: str, most: int) -> list[Known]:
+def batches_called(connection: Driver, beginning: str, most: int) -> list[Known]:
     """List the batches whose code or name begins so, whatever its capitals; the newest first."""
     begins = _stored(beginning)
     until = begins + chr(0x10FFFF)
@@ -408,32 +410,30 @@ def _stored(name: str) -> str:
     return name.casefold().encode("utf-8", "replace").decode()
 
 
-def batches_named(connection: sqlite3.Connection, name: str) -> list[Known]:
+def batches_named(connection: Driver, name: str) -> list[Known]:
     """List the batches whose code or name is this one, whatever its capitals."""
     folded = _stored(name)
     return known(connection, "folded = ? OR called_folded = ? ORDER BY opened", (folded, folded))
 
 
-def batches_between(
-    connection: sqlite3.Connection, first: int, last: int, span: tuple[str, str]
-) -> set[str]:
+def batches_between(connection: Driver, first: int, last: int, span: tuple[str, str]) -> set[str]:
     """Name the batches of which entries `first` to `last` tell, of stored moments in a span."""
     chosen = (
-        "SELECT DISTINCT batch FROM main.entry WHERE seq BETWEEN ? AND ?"
+        "SELECT DISTINCT batch FROM entry WHERE seq BETWEEN ? AND ?"
         " AND at >= ? AND at < ? AND batch IS NOT NULL"
     )
     return {str(row[0]) for row in connection.execute(chosen, (first, last, *span))}
 
 
-def every_batch(connection: sqlite3.Connection) -> list[Known]:
+def every_batch(connection: Driver) -> list[Known]:
     return known(connection, "true ORDER BY opened")
 
 
 def known(
-    connection: sqlite3.Connection, chosen: str, values: Sequence[Any] = (), schema: str = "main"
+    connection: Driver, chosen: str, values: Sequence[Any] = (), beside: str = ""
 ) -> list[Known]:
     columns = "code, called, opened, ended"
-    statement = f"SELECT {columns} FROM {schema}.derived_batch WHERE {chosen}"
+    statement = f"SELECT {columns} FROM {beside}derived_batch WHERE {chosen}"
     return [_known(*row) for row in connection.execute(statement, values)]
 
 
@@ -446,7 +446,7 @@ def _known(code: Any, called: Any, opened: Any, ended: Any) -> Known:
 
 
 def rows_of(
-    connection: sqlite3.Connection,
+    connection: Driver,
     chosen: str,
     values: Sequence[Any],
     more: str = "",
@@ -457,6 +457,7 @@ def rows_of(
         names = [column[0] for column in cursor.description]
         return [dict(zip(names, row, strict=True)) for row in cursor]
     except sqlite3.OperationalError as error:
+        assert isinstance(connection, sqlite3.Connection)
         if "decode" not in str(error) or connection.text_factory is not str:
             raise
     # a text that is not UTF-8 was never written by haccp; it is read all the same, and told of
@@ -491,7 +492,7 @@ def chunks(values: Sequence[Any], size: int) -> Iterator[Sequence[Any]]:
     return (values[i : i + size] for i in range(0, len(values), size))
 
 
-def named(connection: sqlite3.Connection, row: Mapping[str, Any]) -> set[str]:
+def named(connection: Driver, row: Mapping[str, Any]) -> set[str]:
     """Name the threads of an entry: its own, and those of what it corrects."""
     found = threads_of(entry_from(row))
     if row["corrects"] is not None:

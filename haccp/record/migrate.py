@@ -17,45 +17,59 @@ from haccp.assets import folder
 from haccp.errors import Refused
 from haccp.language import message, phrase
 from haccp.record import derived
+from haccp.record.driver import driver_of_file
+from haccp.record.places import Place
 from haccp.record.sentences import DAMAGED, reason_of
 
 
 def bring_up_to_date(engine: sa.Engine, path: Path, version: str | None) -> None:
     """Create the schema, or upgrade it after keeping a copy; refuse what a newer version made."""
+    refuse_newer(path, version)
+    try:
+        upgrade_file(engine, path)
+    except CommandError:  # the table that names its version is not one of ours any more
+        raise Refused(phrase(DAMAGED, path=path)) from None
+
+
+def refuse_newer(place: Place, version: str | None) -> None:
     known = {script.revision for script in _scripts().walk_revisions()}
     if version is not None and version not in known:
         raise Refused(
             phrase(
                 "{path} was made by a newer haccp (schema {version}): install that version to "
                 "open it.",
-                path=path,
+                path=place,
                 version=version,
             )
         )
-    try:
-        upgrade(engine, path)
-    except CommandError:  # the table that names its version is not one of ours any more
-        raise Refused(phrase(DAMAGED, path=path)) from None
 
 
-def upgrade(engine: sa.Engine, path: Path | None = None) -> None:
-    """Carry a database to the newest schema in one transaction; one that is there already stays.
+def upgrade_file(engine: sa.Engine, path: Path | None = None) -> None:
+    """Carry a file to the newest schema in one transaction; one that is there already stays.
 
     The copy of an old file is made under the same lock: of many that open it at once, the one
     that upgrades it is the only one that copies, and what it copies is old.
     """
     with engine.connect().execution_options(immediate=True) as connection, connection.begin():
-        version = MigrationContext.configure(connection).get_current_revision()
-        if version == _scripts().get_current_head():
-            return
-        if path and version:
+        version = version_of(connection)
+        if path and version and version != _scripts().get_current_head():
             _keep_copy(path, version)
-        config = _config()
-        config.attributes["connection"] = connection
-        command.upgrade(config, "head")
-        driver = connection.connection.driver_connection
-        assert isinstance(driver, sqlite3.Connection)  # records are kept in nothing else
-        derived.rebuild(driver)
+        if upgrade(connection):
+            derived.rebuild(driver_of_file(connection))
+
+
+def version_of(connection: sa.Connection) -> str | None:
+    return MigrationContext.configure(connection).get_current_revision()
+
+
+def upgrade(connection: sa.Connection, to: str = "head") -> bool:
+    """Carry a database to a schema within a transaction; say whether there was anything to do."""
+    if version_of(connection) == _scripts().get_current_head():
+        return False
+    config = _config()
+    config.attributes["connection"] = connection
+    command.upgrade(config, to)
+    return True
 
 
 def _scripts() -> ScriptDirectory:

@@ -1,7 +1,7 @@
 """Managers' PINs: argon2 hashes beside the record, with a delay that grows after failures."""
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime, timedelta
 from itertools import pairwise
 from typing import Any
@@ -54,8 +54,7 @@ def set_pin(record: Record, initials: str, pin: str, now: datetime) -> None:
 
     row = {"initials": initials, "hash": PasswordHasher().hash(check_new(pin)), "failures": 0}
     with record.transaction(writing=True) as connection:
-        connection.execute(_pin.delete().where(_pin.c.initials == initials))
-        connection.execute(_pin.insert().values(**row, not_before=stored(now)))
+        _put(connection, {**row, "not_before": stored(now)})
 
 
 def have_pins(record: Record) -> bool:
@@ -84,8 +83,10 @@ def await_pins(record: Record, initials: Iterable[str], now: datetime) -> None:
         for one in sorted(set(initials))
     ]
     with record.transaction(writing=True) as connection:
-        if rows:
-            connection.execute(_pin.insert().prefix_with("OR IGNORE"), rows)
+        there = set(connection.execute(sa.select(_pin.c.initials)).scalars())
+        new = [row for row in rows if row["initials"] not in there]
+        if new:
+            connection.execute(_pin.insert(), new)
 
 
 def carry_pins(record: Record, rows: Iterable[tuple[str, str, int, str]]) -> None:
@@ -97,15 +98,21 @@ def carry_pins(record: Record, rows: Iterable[tuple[str, str, int, str]]) -> Non
         for initials, hash_, failures, not_before in rows:
             mine = _pin.c.initials == initials
             there = connection.execute(sa.select(_pin).where(mine)).one_or_none()
-            connection.execute(_pin.delete().where(mine))
-            connection.execute(
-                _pin.insert().values(
-                    initials=initials,
-                    hash=hash_ or (there.hash if there else _TO_BE_SET),
-                    failures=max(failures, there.failures if there else 0),
-                    not_before=max(not_before, there.not_before if there else ""),
-                )
-            )
+            row = {
+                "initials": initials,
+                "hash": hash_ or (there.hash if there else _TO_BE_SET),
+                "failures": max(failures, there.failures if there else 0),
+                "not_before": max(not_before, there.not_before if there else ""),
+            }
+            _put(connection, row)
+
+
+def _put(connection: sa.Connection, row: Mapping[str, Any]) -> None:
+    """Keep a row in place of the one before it; nothing may be deleted on a server."""
+    mine = _pin.c.initials == row["initials"]
+    values = {name: value for name, value in row.items() if name != "initials"}
+    if not connection.execute(_pin.update().where(mine).values(values)).rowcount:
+        connection.execute(_pin.insert().values(row))
 
 
 def prove(

@@ -11,7 +11,8 @@ from haccp.errors import Refused
 from haccp.language import message, phrase
 
 DAMAGED = message("{path} is damaged: restore it from a backup; the file was left as it is.")
-_CHANGED = message("Somebody changed that entry first: look at it again with haccp show.")
+CHANGED = message("Somebody changed that entry first: look at it again with haccp show.")
+CODE_IS_USED = message("A batch of that code exists already: type another with --code.")
 _SENTENCES = (
     ("not a database", message("{path} is not a haccp record: name one with --db.")),
     ("decode", DAMAGED),
@@ -33,10 +34,10 @@ _SENTENCES = (
     ("disk i/o", message("The disk under {path} reports an error: nothing was recorded.")),
     (
         "code is used once",
-        message("A batch of that code exists already: type another with --code."),
+        CODE_IS_USED,
     ),
-    ("append-only", _CHANGED),
-    ("unique", _CHANGED),
+    ("append-only", CHANGED),
+    ("unique", CHANGED),
 )
 
 

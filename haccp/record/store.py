@@ -1,14 +1,11 @@
-"""The one place that opens the record, appends to it and reads it (SQLAlchemy Core, SQLite).
+"""The one place that appends to the record and reads it (SQLAlchemy Core).
 
-The journal is SQLite's rollback journal with synchronous=EXTRA: a commit returns after the file,
-and the folder from which the journal is gone, are on disk, so that a pulled plug takes back nothing
-that was acknowledged; and the record stays one file that can be copied and carried.
+Where it lies, and what differs between the databases that hold one, is a store's business:
+`record/sqlite`, a file; `record/postgres`, a kitchen's rows on a server.
 """
 
-import os
-import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import AbstractContextManager
 from dataclasses import replace
 from datetime import datetime, timedelta
 from itertools import islice
@@ -21,15 +18,12 @@ from haccp.errors import Refused
 from haccp.language import message, phrase
 from haccp.record import derived, lookup
 from haccp.record.domains import numbered
+from haccp.record.driver import Driver, Store
 from haccp.record.entries import FIRST, ClockMoved, Draft, Entry, as_row, entry_from
 from haccp.record.lookup import Known, Settled
-from haccp.record.sentences import in_sentences, reason_of
+from haccp.record.places import Place, Server, file_of
+from haccp.record.sqlite import open_file
 from haccp.time import CLOCK_TOLERANCE, moment_or_none, stored
-
-SCHEMA = "0004"
-
-# How long one process waits for another to finish writing [s].
-PATIENCE = 30
 
 # How many entries are read at once.
 _AT_A_TIME = 2_000
@@ -39,17 +33,18 @@ _AT_A_TIME = 2_000
 _LONGEST_GAP = timedelta(days=7)
 
 _metadata = sa.MetaData()
+_NUMBER = sa.BigInteger().with_variant(sa.Integer(), "sqlite")
 entry = sa.Table(
     "entry",
     _metadata,
-    sa.Column("seq", sa.Integer, primary_key=True),
+    sa.Column("seq", _NUMBER, primary_key=True),
     sa.Column("kind", sa.Text, nullable=False),
     sa.Column("entered_at", sa.Text, nullable=False),
     sa.Column("at", sa.Text, nullable=False),
     sa.Column("person", sa.Text, nullable=False),
     sa.Column("batch", sa.Text),
     sa.Column("unit", sa.Text),
-    sa.Column("corrects", sa.Integer),
+    sa.Column("corrects", _NUMBER),
     sa.Column("body", sa.Text, nullable=False),
     sa.Column("previous", sa.Text, nullable=False),
     sa.Column("digest", sa.Text, nullable=False),
@@ -57,22 +52,27 @@ entry = sa.Table(
 
 
 class Record:
-    """The append-only whole of a kitchen's entries, in one SQLite file, as seen up to one of them.
+    """The append-only whole of a kitchen's entries, as seen up to one of them.
 
     Entries are read along their threads (`record/threads`), each one checked against its digest
     and its place. `troubles` are the sentences about what was not as it was made; a record that
     is `strict` raises Refused for the first. `kept` is for what is made of this view's entries.
     """
 
-    def __init__(self, engine: sa.Engine, path: Path, last: int | None = None) -> None:
-        self._engine = engine
-        self.path = path
+    def __init__(self, store: Store, last: int | None = None) -> None:
+        self._store = store
+        self.place = store.place
         self._last = last
         self._strict = False
         self._walked: lookup.Walked | None = None
         self.troubles: list[str] = []
         self.kept: dict[object, Any] = {}
         self._numbers: dict[int, dict[str, int]] = {}
+
+    @property
+    def file(self) -> Path:
+        """The file that it is; raises Refused where it is on a server."""
+        return file_of(self.place)
 
     def as_it_stands(self) -> "Record":
         """Give the record up to its last entry: what others enter from now on is not seen.
@@ -91,7 +91,7 @@ class Record:
 
     def _up_to_last_of(self, chosen: sa.ColumnElement[bool]) -> "Record":
         with self.transaction() as connection:
-            return Record(self._engine, self.path, _head(connection, chosen & self._seen())[0])
+            return Record(self._store, _head(connection, chosen & self._seen())[0])
 
     def walked(self, since: datetime, until: datetime) -> "Record":
         """Give this view with its entries about moments in [since, until) read by number.
@@ -100,18 +100,18 @@ class Record:
         follows the one before it, up to the head, and what is derived of them is compared. Pages
         and signatures rest on it. Raises Refused where the record does not hold together.
         """
-        view = Record(self._engine, self.path, self._last)
+        view = Record(self._store, self._last)
         view._strict = True
         with self.transaction() as connection:
             end = view._end(connection)
             first = view._number_at(connection, since)
             last = max(view._number_before(connection, until), first - 1)
-            driver = _driver(connection)
+            driver = self._store.driver(connection)
             view._walked = lookup.walk(driver, first, last, stored(until), end, view._tell)
         return view
 
     def close(self) -> None:
-        self._engine.dispose()
+        self._store.close()
 
     def append(
         self,
@@ -131,7 +131,9 @@ class Record:
         """
         with self.transaction(writing=True) as connection:
             seq, previous, last = _head(connection, sa.true())
-            moved = unchanged and lookup.goes_on(_driver(connection), unchanged, self._last or seq)
+            moved = unchanged and lookup.goes_on(
+                self._store.driver(connection), unchanged, self._last or seq
+            )
             if (as_seen and seq != self._last) or moved:
                 meanwhile = message(
                     "Somebody recorded something meanwhile: look again, then type it."
@@ -149,8 +151,8 @@ class Record:
             connection.execute(entry.insert(), rows)
             if _head(connection, sa.true())[:2] != (seq, previous):
                 lost = message("{path} swallowed the entry: ask haccp record verify.")
-                raise Refused(phrase(lost, path=self.path))
-            writer = derived.Writer(_driver(connection))
+                raise Refused(phrase(lost, path=self.place))
+            writer = derived.Writer(self._store.driver(connection))
             writer.add(rows)
             writer.close()
         if self._last is not None:
@@ -167,8 +169,8 @@ class Record:
         with self.transaction(writing=True) as connection:
             if _head(connection, sa.true())[0]:
                 full = message("{path} has entries already: import into a new file with --db.")
-                raise Refused(phrase(full, path=self.path))
-            writer = derived.Writer(_driver(connection))
+                raise Refused(phrase(full, path=self.place))
+            writer = derived.Writer(self._store.driver(connection))
             for some in _in_turn(rows, 2_000):
                 connection.execute(entry.insert(), some)
                 writer.add(some)
@@ -183,40 +185,24 @@ class Record:
         last = lookup.HIGHEST if self._last is None else self._last
         while True:
             with self.transaction() as connection:
-                read = lookup.following(_driver(connection), after, last, _AT_A_TIME)
+                read = lookup.following(self._store.driver(connection), after, last, _AT_A_TIME)
             yield from read
             if len(read) < _AT_A_TIME:
                 return
             after = read[-1]["seq"]
 
     def damage(self) -> list[str]:
-        """Say whether pages of the file are damaged."""
-        with self.transaction() as connection:
-            told = list(connection.exec_driver_sql("PRAGMA integrity_check").scalars())
-        words = message("the file is damaged: {damage} (haccp record salvage reads the rest).")
-        return [] if told == ["ok"] else [phrase(words, damage=told[0])]
+        """Say whether what the entries lie in is damaged."""
+        return self._store.damage()
 
     def problems(self) -> list[str]:
-        """Say what is wrong with the file itself: damaged pages, missing guards of its entries."""
-        found = self.damage()
-        with self.transaction() as connection:
-            there = _schema(connection)
-        made = _schema_as_made()
-        for name in sorted(made.keys() | there.keys()):
-            if made.get(name) != there.get(name):
-                if name not in there:
-                    how = message("{name} of the file's own rules is gone: somebody opened it.")
-                elif name in made:
-                    how = message("{name} of the file's own rules is changed: somebody opened it.")
-                else:
-                    how = message("{name} of the file's own rules is added: somebody opened it.")
-                found.append(phrase(how, name=repr(name)))
-        return found
+        """Say what is wrong with what the entries lie in: damage, missing guards of them."""
+        return [*self._store.damage(), *self._store.problems()]
 
     def differences(self) -> list[str]:
         """Say what of that which is derived does not agree with the entries, whose chain holds."""
-        with in_sentences(self.path), self._engine.connect() as connection:
-            return derived.differences(_driver(connection))
+        with self._store.again() as (driver, beside):
+            return derived.differences(driver, beside)
 
     def head(self) -> tuple[int, str]:
         """Give the last entry's number and digest; 0 and zeros for an empty record."""
@@ -230,10 +216,18 @@ class Record:
             lookup.check(row, self._tell)
         return _with_successors([entry_from(row) for row in rows])
 
+    def first_with(self, text: str) -> int | None:
+        """Give the number of the first entry in which somebody typed a text; None for none."""
+        holds = entry.c.body.contains(text, autoescape=True)
+        chosen = sa.select(sa.func.min(entry.c.seq)).where(holds, self._seen())
+        with self.transaction() as connection:
+            found: int | None = connection.execute(chosen).scalar_one()
+        return found
+
     def numbered(self, numbers: Sequence[int]) -> list[Entry]:
         """Read entries by their numbers, in order; what is not there is left out."""
         with self.transaction() as connection:
-            driver, end = _driver(connection), self._end(connection)
+            driver, end = self._store.driver(connection), self._end(connection)
             wanted = sorted({one for one in numbers if 0 < one <= end})
             found = [row for one in wanted for row in lookup.by_number(driver, one, one)]
             successors = {row["seq"]: lookup.successor(driver, row["seq"], end) for row in found}
@@ -256,7 +250,7 @@ class Record:
         """
         later = from_number or {}
         with self.transaction() as connection:
-            driver, end = _driver(connection), self._end(connection)
+            driver, end = self._store.driver(connection), self._end(connection)
             first = self._number_at(connection, since) if since else 1
             last = self._number_before(connection, until) if until else end
             spans = {name: (max(first, later.get(name, 1)), last) for name in threads}
@@ -280,7 +274,7 @@ class Record:
         if self._walked:
             return {}
         with self.transaction() as connection:
-            return lookup.settled(_driver(connection), threads, self._end(connection))
+            return lookup.settled(self._store.driver(connection), threads, self._end(connection))
 
     def settle(self, threads: Sequence[str], since: datetime) -> None:
         """Note that nothing of threads is undecided; what was noted before a moment is dropped.
@@ -288,8 +282,11 @@ class Record:
         Where somebody entered something meanwhile, nothing is noted.
         """
         with self.transaction(writing=True) as connection:
-            end, oldest = self._end(connection), self._number_at(connection, since)
-            lookup.settle(_driver(connection), threads, end, oldest)
+            driver, end = self._store.driver(connection), self._end(connection)
+            if lookup.head(driver).seq != end:
+                return  # somebody entered something meanwhile
+            lookup.settle(driver, threads, end)
+            self._store.forget_settled(driver, self._number_at(connection, since))
 
     def batches_during(self, since: datetime, until: datetime) -> set[str]:
         """Name the batches about which anything was entered of moments in [since, until)."""
@@ -298,13 +295,13 @@ class Record:
         with self.transaction() as connection:
             first, end = self._number_at(connection, since), self._end(connection)
             span = stored(since), stored(until)
-            return lookup.batches_between(_driver(connection), first, end, span)
+            return lookup.batches_between(self._store.driver(connection), first, end, span)
 
     def newest(self, thread: str, most: int) -> list[Entry]:
         """Read the last entries of a thread, the newest first; corrections are not looked up."""
         with self.transaction() as connection:
             after = self._end(connection) + 1
-            return lookup.newest(_driver(connection), thread, most, after, self._tell)
+            return lookup.newest(self._store.driver(connection), thread, most, after, self._tell)
 
     def backwards(self, thread: str) -> Iterator[Entry]:
         """Read a thread from its last entry on, as far as is wanted."""
@@ -313,7 +310,9 @@ class Record:
         size = 8
         while True:
             with self.transaction() as connection:
-                some = lookup.newest(_driver(connection), thread, size, before, self._tell)
+                some = lookup.newest(
+                    self._store.driver(connection), thread, size, before, self._tell
+                )
             yield from some
             if len(some) < size:
                 return
@@ -325,7 +324,7 @@ class Record:
             first, end = self._number_at(connection, since), self._end(connection)
             found = self._walked.from_number(first) if self._walked else None
             if found is None:
-                rows = lookup.by_number(_driver(connection), first, end)
+                rows = lookup.by_number(self._store.driver(connection), first, end)
                 found = [entry_from(row) for row in rows]
         return [one for one in _with_successors(found) if since <= one.at < until]
 
@@ -333,7 +332,7 @@ class Record:
         """Read what was entered at a moment or after it, whatever it is about, in order."""
         with self.transaction() as connection:
             first, end = self._number_at(connection, moment), self._end(connection)
-            rows = lookup.by_number(_driver(connection), first, end)
+            rows = lookup.by_number(self._store.driver(connection), first, end)
         entries = _with_successors([entry_from(row) for row in rows])
         return [one for one in entries if one.entered_at >= moment]
 
@@ -344,14 +343,16 @@ class Record:
         """
         with self.transaction() as connection:
             end = self._end(connection)
-            return lookup.batches_left(_driver(connection), end + 1, end, self._tell)[::-1]
+            return lookup.batches_left(self._store.driver(connection), end + 1, end, self._tell)[
+                ::-1
+            ]
 
     def batches_left(self, since: datetime, until: datetime) -> list[Known]:
         """List the batches of which something may have been left in [since, until), in order."""
         with self.transaction() as connection:
             first, end = self._number_at(connection, since), self._end(connection)
             last = self._number_before(connection, until)
-            found = lookup.batches_left(_driver(connection), first, end, self._tell)
+            found = lookup.batches_left(self._store.driver(connection), first, end, self._tell)
         late = {one.seq for one in self._walked.late} if self._walked else {}
         return [one for one in found if one.opened <= last or one.opened in late]
 
@@ -367,10 +368,10 @@ class Record:
         """List all batches ever opened, oldest first."""
         return self._listed(lookup.every_batch)
 
-    def _listed(self, ask: Callable[[sqlite3.Connection], list[Known]]) -> list[Known]:
+    def _listed(self, ask: Callable[[Driver], list[Known]]) -> list[Known]:
         with self.transaction() as connection:
             end = self._end(connection)
-            return [one for one in ask(_driver(connection)) if one.opened <= end]
+            return [one for one in ask(self._store.driver(connection)) if one.opened <= end]
 
     def _end(self, connection: sa.Connection) -> int:
         return _head(connection, sa.true())[0] if self._last is None else self._last
@@ -383,7 +384,9 @@ class Record:
         text, end = stored(moment - CLOCK_TOLERANCE), self._end(connection)
         known = self._numbers.setdefault(end, {})
         if text not in known:
-            known[text] = lookup.first_entered(_driver(connection), text, end, self._tell)
+            known[text] = lookup.first_entered(
+                self._store.driver(connection), text, end, self._tell
+            )
         return known[text]
 
     def _number_before(self, connection: sa.Connection, moment: datetime) -> int:
@@ -400,75 +403,22 @@ class Record:
         if words not in self.troubles:
             self.troubles.append(words)
 
-    @contextmanager
-    def transaction(self, *, writing: bool = False) -> Iterator[sa.Connection]:
+    def transaction(self, *, writing: bool = False) -> AbstractContextManager[sa.Connection]:
         """Give a connection in a transaction; one that writes waits for the record's lock first."""
-        with in_sentences(self.path), self._engine.connect() as connection:
-            if writing:
-                connection = connection.execution_options(immediate=True)  # noqa: PLW2901
-            with connection.begin():
-                yield connection
+        return self._store.transaction(writing=writing)
 
 
-def open_record(path: Path, *, create: bool) -> Record:
-    """Open the record at a path, create it if asked, bring it to this version's schema.
+def open_record(place: Place, *, create: bool) -> Record:
+    """Open the record in a file or on a server; a file is created if asked, and upgraded.
 
-    Before an upgrade a copy is kept beside it. Raises Refused, with a sentence, for a path that
-    cannot be read or written, a file that is no record, and one made by a newer version.
+    Raises Refused, with a sentence, for what cannot be reached, read or written, what is no
+    record, and one made by a newer version.
     """
-    if not path.exists():
-        if not create:
-            raise Refused(
-                phrase(
-                    "There is no record at {path}: make one with haccp setup, or name it with "
-                    "--db.",
-                    path=path,
-                )
-            )
-        _make_private(path)
-    engine = sa.create_engine(
-        "sqlite://", creator=lambda: _connect(path), poolclass=sa.pool.StaticPool
-    )
-    sa.event.listen(engine, "begin", _begin)
-    try:
-        with in_sentences(path):
-            version = _version(engine, path)
-        if version != SCHEMA:
-            from haccp.record.migrate import bring_up_to_date  # costs more than a cook's entry
+    if isinstance(place, Server):
+        from haccp.record.postgres import open_server  # a file needs nothing of it
 
-            with in_sentences(path):
-                bring_up_to_date(engine, path, version)
-    except BaseException:
-        engine.dispose()
-        raise
-    return Record(engine, path)
-
-
-def _make_private(path: Path) -> None:
-    try:
-        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-        os.close(os.open(path, os.O_CREAT | os.O_WRONLY, 0o600))
-    except OSError as error:
-        words = message("No record can be made at {path}: {reason}.")
-        raise Refused(phrase(words, path=path, reason=reason_of(error))) from None
-
-
-def _connect(path: Path) -> sqlite3.Connection:
-    connection = sqlite3.connect(path, timeout=PATIENCE, isolation_level=None)
-    try:
-        connection.execute("PRAGMA foreign_keys = ON")
-        connection.execute("PRAGMA synchronous = EXTRA")
-    except sqlite3.Error:
-        connection.close()
-        raise
-    return connection
-
-
-def _driver(connection: sa.Connection) -> sqlite3.Connection:
-    """Give the driver's own connection, in the same transaction."""
-    driver = connection.connection.driver_connection
-    assert isinstance(driver, sqlite3.Connection)  # `open_record` makes no other
-    return driver
+        return Record(open_server(place))
+    return Record(open_file(place, create=create))
 
 
 def _in_turn(rows: Iterable[Mapping[str, Any]], size: int) -> Iterator[list[dict[str, Any]]]:
@@ -481,46 +431,6 @@ def _with_successors(entries: Sequence[Entry]) -> list[Entry]:
     """Say of each entry which of the others replaced it or took it back."""
     by = {entry.corrects: entry.seq for entry in entries if entry.corrects is not None}
     return [replace(one, corrected_by=by[one.seq]) if one.seq in by else one for one in entries]
-
-
-def _begin(connection: sa.Connection) -> None:
-    immediate = connection.get_execution_options().get("immediate", False)
-    connection.exec_driver_sql("BEGIN IMMEDIATE" if immediate else "BEGIN")
-
-
-def _version(engine: sa.Engine, path: Path) -> str | None:
-    with engine.connect() as connection:
-        tables = set(
-            connection.exec_driver_sql(
-                "SELECT name FROM sqlite_master WHERE type = 'table'"
-            ).scalars()
-        )
-        if not tables:
-            return None
-        if not {"entry", "alembic_version"} <= tables:
-            words = message(
-                "{path} is a database of something else: name a haccp record with --db."
-            )
-            raise Refused(phrase(words, path=path))
-        return connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar()
-
-
-def _schema(connection: sa.Connection) -> dict[str, str]:
-    """Give the SQL of each table, index and trigger, white space folded."""
-    made = "SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL"
-    return {str(name): " ".join(str(sql).split()) for name, sql in connection.exec_driver_sql(made)}
-
-
-def _schema_as_made() -> dict[str, str]:
-    """Give the schema of an empty record, made in memory, to compare a file's with."""
-    from haccp.record.migrate import upgrade
-
-    engine = sa.create_engine("sqlite://", poolclass=sa.pool.StaticPool)
-    upgrade(engine)
-    with engine.connect() as connection:
-        made = _schema(connection)
-    engine.dispose()
-    return made
 
 
 def _clock_moved(last: str | None, now: datetime, person: str) -> Draft | None:

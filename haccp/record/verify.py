@@ -6,12 +6,12 @@ from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Se
 from contextlib import closing
 from dataclasses import dataclass
 from functools import partial
-from pathlib import Path
 from typing import Any
 
 from haccp.errors import Refused
 from haccp.record.chain import Printed, first_misfit
 from haccp.record.entries import FIRST, Entry, Unreadable, entry_from
+from haccp.record.places import Place
 from haccp.record.store import Record, open_record
 
 # So many entries are one piece of work; a record of two is not worth a second process's start.
@@ -92,7 +92,7 @@ def _results(record: Record, work: Sequence[_Stretch]) -> Generator[Found, None,
     pool = ProcessPoolExecutor(cores, get_context("spawn"), _leave_interrupts_to_the_first)
     try:
         for stretch, found in zip(
-            work, pool.map(partial(_walked_in_file, record.path), work), strict=True
+            work, pool.map(partial(_walked_at, record.place), work), strict=True
         ):
             # another process does not know who reads: what there is to say is said here
             has_words = found.misfit or found.unreadable
@@ -105,8 +105,8 @@ def _leave_interrupts_to_the_first() -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
-def _walked_in_file(path: Path, stretch: _Stretch) -> Found:
-    with closing(open_record(path, create=False)) as record:
+def _walked_at(place: Place, stretch: _Stretch) -> Found:
+    with closing(open_record(place, create=False)) as record:
         return _walked(record, stretch)
 
 

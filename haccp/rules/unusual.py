@@ -10,12 +10,11 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
 from fractions import Fraction
-from itertools import groupby
-from math import comb, floor
+from itertools import groupby, pairwise
+from math import comb, factorial, floor, prod
+from typing import TypeVar
 
-from haccp.language import message, phrase
 from haccp.temperature import Degree, Temperature
-from haccp.time import spell
 
 # The levels and least counts below are this project's own choice, no source; benchmarks/unusual.py
 # measures on simulated logs what they let through.
@@ -26,6 +25,24 @@ from haccp.time import spell
 SAME_VALUE_LEVEL = Fraction(3, 100_000)
 # A shift of hourly checks; fewer equal values are "many" to nobody.
 SAME_VALUE_FEWEST = 8
+
+# Units with the same rush each noon, within half a degree: 4 in 1000 simulated weeks are listed.
+SAME_DAY_LEVEL = Fraction(1, 100_000)
+# What two looks at a unit show alike says nothing of a day.
+SAME_DAY_FEWEST = 4
+
+# Entered so long after it, a time is what somebody says, and not the clock.
+TYPED_AFTER = timedelta(minutes=15)
+# Whoever rounds to the half hour types one minute of two, and either may be the commoner one.
+SAME_MINUTE_RATE = Fraction(1, 2)
+SAME_MINUTE_LEVEL = Fraction(1, 10_000)
+# An alarm has a round begin at one of three minutes; but for the full hour, one in two comes again.
+SAME_TIMES_RATE = Fraction(1, 2)
+SAME_TIMES_LEVEL = Fraction(1, 1000)
+
+# Five deviations that were answered word for word alike, and hardly one in other words.
+SAME_WORDS_FEWEST = 5
+SAME_WORDS_SHARE = Fraction(4, 5)
 
 # Nobody measures ten foods and types them within a minute, but a round of many units at one
 # hour is one piece of work: only entries about hours of work count.
@@ -62,8 +79,22 @@ class Noted:
     temperature: Temperature
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Acted:
+    """What somebody wrote that was done about a deviation, at one moment, of whatever it was."""
+
+    ref: str
+    person: str
+    at: datetime
+    text: str
+
+
 class Kind(StrEnum):
     SAME_VALUE = "same value"
+    SAME_DAY = "same day again"
+    SAME_MINUTE = "same minute"
+    SAME_TIMES = "same times"
+    SAME_WORDS = "same words"
     AT_ONCE = "entered at once"
     ROUND = "round values"
     EARLY = "noted early"
@@ -73,10 +104,11 @@ class Kind(StrEnum):
 class Unusual:
     """Something to look at. `refs` are its entries, by the time that they are about.
 
-    `about` is a subject for the same value, else a person. `count` of `among` is what stands
-    out: readings of that value, entries, round values among those that count.
-    `chance` is the test's p-value, None where nothing is tested. `value` is the one repeated,
-    `lasting` the time that entries made at once are about, or the most that one was early.
+    `about` is a subject for the same value and the same day, else a person. `count` of `among` is
+    what stands out: readings of that value, days, rounds, acts, entries, round values among those
+    that count. `chance` is the test's p-value, None where nothing is tested. `value` is the one
+    repeated, `text` the minute or the words that are, `lasting` the time that entries made at once
+    are about, or the most that one was early.
     """
 
     kind: Kind
@@ -86,18 +118,16 @@ class Unusual:
     among: int
     chance: Fraction | None = None
     value: Temperature | None = None
+    text: str = ""
     lasting: timedelta = timedelta(0)
-
-    @property
-    def words(self) -> str:
-        """Say in plain words what there is to look at, by what test, and an innocent cause."""
-        return _words(self)
 
 
 def look(
-    noted: Sequence[Noted], levels: AbstractSet[Temperature] = frozenset()
+    noted: Sequence[Noted],
+    levels: AbstractSet[Temperature] = frozenset(),
+    acted: Sequence[Acted] = (),
 ) -> tuple[Unusual, ...]:
-    """Find what is worth a look among the readings of a week, in any order.
+    """Find what is worth a look among the readings, and the acts, of a week, in any order.
 
     `levels` are the limits' numbers in the degrees used: cooks note 135 on purpose, so values at
     them are left out where last digits are counted. The same readings give the same answer in
@@ -106,12 +136,21 @@ def look(
     """
     readings = sorted(noted, key=lambda one: (one.taken_at, one.entered_at, one.ref))
     people = _grouped(readings, lambda one: one.person)
+    subjects = _grouped(readings, lambda one: one.subject)
+    acts = sorted(acted, key=lambda one: (one.at, one.ref))
     return (
-        *(it for some in _grouped(readings, lambda one: one.subject) for it in _same_value(some)),
+        *(it for some in subjects for it in _same_value(some)),
+        *(it for some in subjects for it in _same_day(some)),
+        *(it for some in people for it in _same_minute(some)),
+        *(it for some in people for it in _same_times(some)),
         *(it for some in people for it in _at_once(some)),
         *(it for some in people for it in _round(some, levels)),
         *(it for some in people for it in _early(some)),
+        *(it for some in _grouped(acts, lambda one: one.person) for it in _same_words(some)),
     )
+
+
+_Thing = TypeVar("_Thing", Noted, Acted)
 
 
 def binomial_tail(hits: int, trials: int, rate: Fraction) -> Fraction:
@@ -140,15 +179,15 @@ def longest_run_chance(steps: int, repeats: int, run: int) -> Fraction:
     return Fraction(every - short, every)
 
 
-def _grouped(readings: Sequence[Noted], key: Callable[[Noted], Hashable]) -> list[list[Noted]]:
-    groups: dict[Hashable, list[Noted]] = defaultdict(list)
-    for one in readings:
+def _grouped(things: Sequence[_Thing], key: Callable[[_Thing], Hashable]) -> list[list[_Thing]]:
+    groups: dict[Hashable, list[_Thing]] = defaultdict(list)
+    for one in things:
         groups[key(one)].append(one)
     return list(groups.values())
 
 
-def _refs(readings: Sequence[Noted]) -> tuple[str, ...]:
-    return tuple(one.ref for one in readings)
+def _refs(things: Sequence[Noted] | Sequence[Acted]) -> tuple[str, ...]:
+    return tuple(one.ref for one in things)
 
 
 def _same_value(readings: Sequence[Noted]) -> Iterator[Unusual]:
@@ -182,6 +221,147 @@ def _same_value(readings: Sequence[Noted]) -> Iterator[Unusual]:
                 chance=chance,
                 value=value,
             )
+
+
+def same_order_chance(values: Sequence[Hashable], days: int, among: int) -> Fraction:
+    """Bound the chance that so many `among` days have the values of one in its very order.
+
+    Given which values a day has, each order of them is equally likely by chance; so all but the
+    first of those days hit it by one in as many orders as there are, for each choice of the days.
+    A day that never changes has one order.
+    """
+    orders = factorial(len(values)) // prod(factorial(n) for n in Counter(values).values())
+    return min(Fraction(1), Fraction(comb(among, days), orders ** (days - 1)))
+
+
+def _same_day(readings: Sequence[Noted]) -> Iterator[Unusual]:
+    """Look at one subject for days with the same readings in the same order.
+
+    A unit that warms up each noon has days that are alike too, but seldom to the degree.
+    """
+    days = _grouped(readings, lambda one: one.taken_at.date())
+    alike = _grouped_days(days)
+    for some in alike:
+        values = [one.temperature for one in some[0]]
+        if len(values) < SAME_DAY_FEWEST:
+            continue
+        chance = same_order_chance(values, len(some), len(days))
+        if chance <= SAME_DAY_LEVEL:
+            yield Unusual(
+                kind=Kind.SAME_DAY,
+                refs=tuple(one.ref for day in some for one in day),
+                about=readings[0].subject,
+                count=len(some),
+                among=len(days),
+                chance=chance,
+                text=", ".join(str(one.temperature.value) for one in some[0]),
+            )
+
+
+def _grouped_days(days: Sequence[list[Noted]]) -> list[list[list[Noted]]]:
+    alike: dict[tuple[Temperature, ...], list[list[Noted]]] = defaultdict(list)
+    for day in days:
+        alike[tuple(one.temperature for one in day)].append(day)
+    return list(alike.values())
+
+
+def _typed_times(readings: Sequence[Noted]) -> dict[datetime, list[Noted]]:
+    """Give by their minute the readings whose time somebody typed: a round has one minute."""
+    found: dict[datetime, list[Noted]] = defaultdict(list)
+    for one in readings:
+        if abs(one.entered_at - one.taken_at) > TYPED_AFTER:
+            found[one.taken_at.replace(second=0, microsecond=0)].append(one)
+    return found
+
+
+def _same_minute(readings: Sequence[Noted]) -> Iterator[Unusual]:
+    """Look at the times that one person typed for one minute of the hour, such as every :00.
+
+    Exact one-sided binomial test, of hours in which a time was typed: as many as of one minute are
+    expected of who rounds to the half hour; either of the two minutes may be the commoner one.
+    """
+    typed = _typed_times(readings)
+    hours: dict[datetime, set[int]] = defaultdict(set)
+    for moment in typed:
+        hours[moment.replace(minute=0)].add(moment.minute)
+    alone = Counter(minute for minutes in hours.values() if len(minutes) == 1 for minute in minutes)
+    if not alone:
+        return
+    minute, count = max(alone.items(), key=lambda item: (item[1], -item[0]))
+    chance = min(Fraction(1), 2 * binomial_tail(count, len(hours), SAME_MINUTE_RATE))
+    if chance <= SAME_MINUTE_LEVEL:
+        mine = [it for moment, some in typed.items() if moment.minute == minute for it in some]
+        yield Unusual(
+            kind=Kind.SAME_MINUTE,
+            refs=_refs(mine),
+            about=readings[0].person,
+            count=count,
+            among=len(hours),
+            chance=chance,
+            text=f":{minute:02}",
+        )
+
+
+def _same_times(readings: Sequence[Noted]) -> Iterator[Unusual]:
+    """Look at the times that one person entered later for the minutes of the day before.
+
+    Whole five minutes are rounded, and come again; of the other hours no more than half are
+    expected to, as of somebody whom an alarm calls. An hour comes again if all subjects that were
+    noted in it on both days have their minutes of the day before. Exact one-sided binomial test.
+    """
+    again: list[Noted] = []
+    count = among = 0
+    days = _grouped(
+        [
+            one
+            for some in _typed_times(readings).values()
+            for one in some
+            if one.taken_at.minute % 5
+        ],
+        lambda one: one.taken_at.date(),
+    )
+    for before, day in pairwise(days):
+        seen = {(one.subject, one.taken_at.hour): one.taken_at.minute for one in before}
+        both = [one for one in day if (one.subject, one.taken_at.hour) in seen]
+        for hour in _grouped(both, lambda one: one.taken_at.hour):
+            among += 1
+            if all(seen[one.subject, one.taken_at.hour] == one.taken_at.minute for one in hour):
+                count += 1
+                again += hour
+    chance = binomial_tail(count, among, SAME_TIMES_RATE)
+    if chance <= SAME_TIMES_LEVEL:
+        yield Unusual(
+            kind=Kind.SAME_TIMES,
+            refs=_refs(again),
+            about=readings[0].person,
+            count=count,
+            among=among,
+            chance=chance,
+        )
+
+
+def _same_words(acts: Sequence[Acted]) -> Iterator[Unusual]:
+    """Look at what one person wrote of deviations for the same words again and again.
+
+    What was written of several foods at one moment is one act. Words follow no law of chance: this
+    is a count, and no test.
+    """
+    apart = list({(one.at, _folded(one.text)): one for one in reversed(acts)}.values())[::-1]
+    for some in _grouped(apart, lambda one: _folded(one.text)):
+        if len(some) >= SAME_WORDS_FEWEST and len(some) >= SAME_WORDS_SHARE * len(apart):
+            yield Unusual(
+                kind=Kind.SAME_WORDS,
+                refs=_refs(some),
+                about=some[0].person,
+                count=len(some),
+                among=len(apart),
+                text=some[0].text,
+            )
+
+
+def _folded(text: str) -> str:
+    """Give words as whoever reads them takes them for the same: no capitals, stops or spaces."""
+    return " ".join("".join(c if c.isalnum() else " " for c in text.casefold()).split())
 
 
 def _at_once(readings: Sequence[Noted]) -> Iterator[Unusual]:
@@ -282,75 +462,3 @@ def _early(readings: Sequence[Noted]) -> Iterator[Unusual]:
             among=len(readings),
             lasting=max(one.taken_at - one.entered_at for one in early),
         )
-
-
-def _words(it: Unusual) -> str:
-    p = _number(it.chance) if it.chance is not None else ""
-    match it.kind:
-        case Kind.SAME_VALUE:
-            return phrase(
-                "Something to look at: {subject} was noted at {temp} {running} times running, in "
-                "all {count} times in {among}; for how its readings repeat, so long a run is "
-                "seldom chance (exact test of the longest run, p {p}, level {test_level}). A unit "
-                "that was steady for a while does this too.",
-                subject=it.about,
-                temp=it.value,
-                running=len(it.refs),
-                count=it.count,
-                among=it.among,
-                p=p,
-                test_level=_number(SAME_VALUE_LEVEL),
-            )
-        case Kind.AT_ONCE:
-            return phrase(
-                "Something to look at: {count} readings by {person}, about {duration} of work, "
-                "were entered in a row, {fewest} or more of them within {time}. Notes copied from "
-                "paper look like this too.",
-                count=it.count,
-                person=it.about,
-                duration=spell(it.lasting),
-                fewest=AT_ONCE_FEWEST,
-                time=spell(AT_ONCE_WITHIN),
-            )
-        case Kind.ROUND:
-            return phrase(
-                "Something to look at: {count} of {among} values by {person} end in 0 or 5, where "
-                "chance alone makes about {usual}; each value of a batch or unit counts once a "
-                "day, limits and the usual value of a unit not at all (exact one-sided binomial "
-                "test, p {p}, level {test_level}). A dial with a mark every 5 degrees does this "
-                "too.",
-                count=it.count,
-                among=it.among,
-                person=it.about,
-                usual=f"{float(it.among * ROUND_RATE):.0f}",
-                p=p,
-                test_level=_number(ROUND_LEVEL),
-            )
-        case Kind.EARLY:
-            return _early_words(it)
-
-
-def _early_words(it: Unusual) -> str:
-    by_minutes = message(
-        "Something to look at: of {among} readings by {person}, {count} entered up to {duration} "
-        "before the time noted. A kitchen clock that is ahead does this too."
-    )
-    by_seconds = message(
-        "Something to look at: of {among} readings by {person}, {count} entered less than a "
-        "minute before the time noted. A kitchen clock that is ahead does this too."
-    )
-    words = by_minutes if it.lasting >= timedelta(minutes=1) else by_seconds
-    return phrase(
-        words,
-        among=it.among,
-        person=it.about,
-        count=it.count,
-        duration=spell(it.lasting),
-    )
-
-
-def _number(chance: Fraction) -> str:
-    """Write a p-value, to two digits and no smaller than a millionth: ``0.00002``."""
-    if chance < Fraction(1, 1_000_000):
-        return phrase("under 0.000001")
-    return f"{float(f'{float(chance):.2g}'):.6f}".rstrip("0")

@@ -4,6 +4,7 @@ import io
 import re
 from datetime import UTC, datetime
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 from pypdf import PdfReader
@@ -171,7 +172,7 @@ def test_a_moment_before_the_kitchen_was_set_up_is_refused(kitchen: Press) -> No
 
 
 def test_blank_sheets_are_printed(kitchen: Press) -> None:
-    assert kitchen.says("forms") == "haccp-forms.pdf is printed: 12 blank sheets.\n"
+    assert kitchen.says("forms") == "haccp-forms.pdf is printed: 13 blank sheets.\n"
     assert "well-1" in kitchen.printed("forms")[1]
 
 
@@ -188,7 +189,8 @@ def test_what_a_sheet_says_to_type_later_can_be_typed(kitchen: Press) -> None:
     record.close()
     kitchen.now = datetime(2026, 11, 3, 15, 0, tzinfo=UTC)
     kitchen.says('batch stew "2026-11-02 06:00" --code stew-1')
-    for number, sheet in enumerate(sheets):
+    assert [sheet["title"] for sheet in sheets if not sheet["entered"]] == ["Sheets given out"]
+    for number, sheet in enumerate(sheets[1:]):
         command = sheet["entered"].removeprefix("haccp ").split(", ")[0]
         for place, word in (TYPED | {"CODE": f"new-{number}", "TEMP": f"140.{number}F"}).items():
             command = re.sub(rf"\b{place}\b", word, command)
@@ -198,3 +200,7 @@ def test_what_a_sheet_says_to_type_later_can_be_typed(kitchen: Press) -> None:
         result = kitchen.run(command)
         assert result.exit_code == 0, f"{command}: {result.output}"
         assert kitchen.count() > before
+        # it counts from the day on the sheet, the one before it is typed in
+        moments = [datetime.fromisoformat(str(one["at"])) for one in kitchen.entries()[before:]]
+        days = {f"{moment.astimezone(ZoneInfo('America/Denver')):%d}" for moment in moments}
+        assert days == {"02"}, command

@@ -331,7 +331,7 @@ def busy(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     transaction = Record.transaction
 
     def looked_at(record: Record, **how: Any) -> Any:
-        if record.path == path and record is not another:
+        if record.file == path and record is not another:
             unit = HoldingUnit(name=f"cold-{next(numbers)}", holds="cold", every_min=60)
             another.append([Draft(body=unit, at=NOON, person="AR"), reading("99")], noon)
         return transaction(record, **how)

@@ -16,7 +16,8 @@ from alembic.script import ScriptDirectory
 
 from haccp.assets import folder
 from haccp.record.pins import prove
-from haccp.record.store import SCHEMA, open_record
+from haccp.record.schema import SCHEMA
+from haccp.record.store import open_record
 from tests.faults.making import (
     EVENING,
     PIN,

@@ -25,6 +25,7 @@ from haccp.record.entries import (
     Measured,
     UsedUp,
 )
+from haccp.record.sqlite import FileStore
 from haccp.record.store import Record, open_record
 from haccp.rules.account.judge import Judged, hand_on, judge
 from haccp.rules.account.life import Life
@@ -93,11 +94,13 @@ def test_500_generations_of_a_gravy_are_read_once_each(
 
     for name, fold in (("judge", judge), ("hand_on", hand_on)):
         monkeypatch.setattr(f"haccp.kitchen.batches.{name}", counted_by(fold))
+    assert isinstance(record._store, FileStore)
+    engine = record._store._engine
     now = FIRST_DAY + 499 * DAY + timedelta(hours=1)
     limit = sys.getrecursionlimit()
     sys.setrecursionlimit(180)  # nothing may go as deep as the food does
     try:
-        counted = statements(record._engine, lambda: matters(record, register, now))
+        counted = statements(engine, lambda: matters(record, register, now))
         found = came_from(record, last)
     finally:
         sys.setrecursionlimit(limit)

@@ -40,6 +40,10 @@ def test_a_pattern_says_how_often_and_when(weeks: Kitchen) -> None:
     said = weeks.says("trends 2026-10-26 2026-10-29")
     assert "2 of 16" in said
     assert "on 2 of 4 days, all between 12:45 and 13:10" in said
+    assert "well-1, 13:00" in said, "where it went wrong"
+    assert "well-1, 14:00" not in said, "and nowhere else"
+    assert "well-1, Mon" in said
+    assert "well-1, Tue" not in said
     unit = json.loads(weeks.says("trends 2026-10-26 2026-10-29 --by unit --json"))["unit"]
     assert [(one["name"], one["not_met"], one["count"]) for one in unit] == [("well-1", 2, 16)]
 

@@ -256,14 +256,17 @@ def test_a_log_sheet_in_spanish_has_the_fields_of_an_entry(record: Record) -> No
     told = text(printed("forms", record, catalog_of("es")))
     for part in (
         "Enfriamiento",
-        "INICIO: la hora A 135 °F",
+        "INICIO: el momento a 135 °F, o la última lectura a esa temperatura o más",
         "4 h: 41 °F o menos si empieza a temperatura ambiente",
         "Termómetro",
-        "Quién",
+        "Iniciales",
         "Revisado y firmado por (gerencia)",
-        "Para anotar después: haccp cool BATCH TEMP",
+        "Para anotar después, con la fecha y la hora de la hoja: haccp cool BATCH TEMP",
         "Mantener caliente",
-        "well-1, cada 1 h",
+        "Mantener caliente: well-1",
+        "Cada 1 h.",
+        "Si no se cumple un número: haga esto, anótelo, avise a la gerencia",
+        "Hoja 2 de 15",
         "Huevos crudos con cáscara",
     ):
         assert part in told, part

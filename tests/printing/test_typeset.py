@@ -13,6 +13,7 @@ from datetime import datetime
 from io import BytesIO
 from pathlib import Path
 from typing import Any, Literal
+from unittest.mock import MagicMock
 from zoneinfo import ZoneInfo
 
 import pikepdf
@@ -23,6 +24,7 @@ from pypdf import PdfReader
 
 from haccp.errors import Refused
 from haccp.printing import typeset as module
+from haccp.printing.typefaces import Typefaces
 from haccp.printing.typeset import typeset
 
 PRINTED = datetime(2026, 11, 2, 8, 0, tzinfo=ZoneInfo("America/Denver"))
@@ -545,7 +547,7 @@ def test_every_typeface_is_embedded_and_ours(pdf: pikepdf.Pdf) -> None:
         assert {"/FontFile2", "/FontFile3"} & set(descriptor.keys())
         names.add(str(descriptor.FontName).split("+")[1])
     faces = {name.split("-")[0] for name in names}
-    assert faces == {"NotoSans", "DejaVuSans", "DejaVuSansMono"}
+    assert faces == {"NotoSans", "DejaVuSans", "DejaVuSansMono"}, "more than its letters need"
 
 
 def test_the_same_report_has_the_same_bytes_in_every_process(printed: bytes) -> None:
@@ -592,7 +594,8 @@ def with_note(note: str) -> dict[str, Any]:
         ("<b>&amp;</b> %s {0}", None),
         ("jalapeño crème Käse ≤ Ω", None),
         ("pizza 🍕", "pizza [U+1F355]"),
-        ("豆腐", "[U+8C46][U+8150]"),
+        ("\U00013000\U00013050", "[U+13000][U+13050]"),
+        ("豆腐 phở ዶሮ", None),
         ("531\u202e F", "531[U+202E] F"),
         ("soft\u00adhyphen\u200bspace\ufeff", "soft[U+00AD]hyphen[U+200B]space[U+FEFF]"),
         ("nul\x00 bell\x07 esc\x1b[31m", "nul[U+0000] bell[U+0007] esc[U+001B][31m"),
@@ -643,7 +646,8 @@ def test_what_the_page_cannot_show_is_shown_by_its_number_at_last(
     monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:
     """Should a glyph that is thought to be there be missing, plain letters print all the same."""
-    monkeypatch.setattr(module, "_glyphs", lambda: frozenset("豆腐") | module._PLAINEST)
+    everything = MagicMock(spec=Typefaces, faces=(), used=list)
+    monkeypatch.setattr(module, "typefaces", lambda _: everything)
     assert "[U+8C46][U+8150]" in solid(report(with_note("豆腐")))
     assert len(caplog.records) == 2
 

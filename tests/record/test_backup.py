@@ -55,14 +55,14 @@ def test_restoring_keeps_what_was_there_under_another_name(record: Record, tmp_p
     log(record, 5)
     later = list(record.rows())
     record.close()
-    count, kept = put_back(copy, record.path)
+    count, kept = put_back(copy, record.file)
     assert count == 20
     assert kept
-    for path, rows in ((record.path, later[:20]), (kept, later)):
+    for path, rows in ((record.file, later[:20]), (kept, later)):
         opened = open_record(path, create=False)
         found = list(opened.rows())
         assert found[: len(rows)] == rows
-        assert len(found) == len(rows) + (path == record.path)
+        assert len(found) == len(rows) + (path == record.file)
         opened.close()
 
 
@@ -72,10 +72,10 @@ def test_a_backup_that_was_altered_is_not_restored(record: Record, tmp_path: Pat
     with closing(sqlite3.connect(copy)) as altered, altered:
         altered.execute("DROP TRIGGER entry_is_never_updated")
         altered.execute("UPDATE entry SET person = 'XX' WHERE seq = 7")
-    before = record.path.read_bytes()
+    before = record.file.read_bytes()
     with pytest.raises(Refused, match=r"copy.sqlite3 does not hold together: entry no\. 7"):
-        put_back(copy, record.path)
-    assert record.path.read_bytes() == before
+        put_back(copy, record.file)
+    assert record.file.read_bytes() == before
     assert sorted(path.name for path in tmp_path.iterdir()) == ["copy.sqlite3", "record.sqlite3"]
 
 
@@ -85,15 +85,15 @@ def test_a_file_that_is_no_record_is_not_restored(
 ) -> None:
     other = tmp_path / "other"
     other.write_bytes(content)
-    before = record.path.read_bytes()
+    before = record.file.read_bytes()
     with pytest.raises(Refused):
-        put_back(other, record.path)
-    assert record.path.read_bytes() == before
+        put_back(other, record.file)
+    assert record.file.read_bytes() == before
     assert other.read_bytes() == content
 
 
 def test_daily_copies_are_made_once_a_day_and_the_oldest_go(record: Record) -> None:
-    folder = record.path.with_name("record.sqlite3.daily")
+    folder = record.file.with_name("record.sqlite3.daily")
     for day in range(1, 6):
         daily_copy(record, 3, f"2026-11-0{day}")
         daily_copy(record, 3, f"2026-11-0{day}")
@@ -155,5 +155,5 @@ def test_a_backup_whose_derived_tables_were_altered_is_not_restored(
         connection.execute("DELETE FROM derived_link WHERE seq = 3")
     before = list(record.rows())
     with pytest.raises(Refused, match="what is derived"):
-        put_back(copy, record.path)
+        put_back(copy, record.file)
     assert list(record.rows()) == before

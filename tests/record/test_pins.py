@@ -93,6 +93,6 @@ def test_a_pin_that_is_guessed_first_is_not_taken(record: Record, pin: str) -> N
 
 
 def test_a_pin_is_kept_as_a_hash_and_in_no_export(record: Record) -> None:
-    assert b"2580" not in record.path.read_bytes()
+    assert b"2580" not in record.file.read_bytes()
     assert list(record.rows()) == []
-    assert b"$argon2id$" in record.path.read_bytes()
+    assert b"$argon2id$" in record.file.read_bytes()

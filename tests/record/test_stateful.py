@@ -5,17 +5,25 @@ import tempfile
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from uuid import uuid4
 
 from hypothesis import settings
 from hypothesis import strategies as st
-from hypothesis.stateful import RuleBasedStateMachine, invariant, rule
+from hypothesis.stateful import (
+    RuleBasedStateMachine,
+    invariant,
+    rule,
+    run_state_machine_as_test,
+)
 
 from haccp.errors import Refused
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.record.chain import first_misfit
 from haccp.record.entries import Draft, Entry, Measured, Withdrawn
 from haccp.record.exports import from_export, to_json
+from haccp.record.places import Place
 from haccp.record.store import Record, open_record
+from tests.servers import Running
 
 START = datetime(2026, 10, 26, 18, 0, tzinfo=UTC)
 
@@ -26,11 +34,15 @@ class RecordMachine(RuleBasedStateMachine):
     def __init__(self) -> None:
         super().__init__()
         self.folder = tempfile.TemporaryDirectory()
-        self.path = Path(self.folder.name) / "record.sqlite3"
-        self.record: Record = open_record(self.path, create=True)
+        self.place = self.new_place()
+        self.record: Record = open_record(self.place, create=True)
         self.now = START
         self.model: list[Entry] = []
         self.replaced: dict[int, int] = {}
+
+    def new_place(self) -> Place:
+        there = list(Path(self.folder.name).iterdir())
+        return Path(self.folder.name) / f"record-{len(there)}.sqlite3"
 
     def clock(self) -> datetime:
         return self.now
@@ -81,16 +93,16 @@ class RecordMachine(RuleBasedStateMachine):
     @rule()
     def reopen(self) -> None:
         self.record.close()
-        self.record = open_record(self.path, create=False)
+        self.record = open_record(self.place, create=False)
 
     @rule()
-    def move_to_a_new_file_by_export(self) -> None:
+    def move_to_a_new_record_by_export(self) -> None:
         rows = list(self.record.rows())
         if not rows:
             return
         self.record.close()
-        self.path = self.path.with_name(f"moved-{len(list(self.path.parent.iterdir()))}.sqlite3")
-        self.record = open_record(self.path, create=True)
+        self.place = self.new_place()
+        self.record = open_record(self.place, create=True)
         self.record.restore(from_export(to_json(rows).encode()))
 
     @invariant()
@@ -112,8 +124,17 @@ class RecordMachine(RuleBasedStateMachine):
         self.folder.cleanup()
 
 
+EXAMPLES = int(os.environ.get("HACCP_EXAMPLES", "500")) // 25
+
 TestRecord = RecordMachine.TestCase
-TestRecord.settings = settings(
-    max_examples=int(os.environ.get("HACCP_EXAMPLES", "500")) // 25,
-    stateful_step_count=25,
-)
+TestRecord.settings = settings(max_examples=EXAMPLES, stateful_step_count=25)
+
+
+def test_record_on_a_server(server: Running) -> None:
+    class OnServer(RecordMachine):
+        def new_place(self) -> Place:
+            return server.kitchen(uuid4().hex)
+
+    run_state_machine_as_test(
+        OnServer, settings=settings(max_examples=max(EXAMPLES // 4, 5), stateful_step_count=25)
+    )

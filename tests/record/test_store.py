@@ -16,10 +16,10 @@ from alembic.script import ScriptDirectory
 
 from haccp.assets import folder
 from haccp.errors import Refused
-from haccp.record import store
 from haccp.record.chain import first_misfit
 from haccp.record.entries import BatchOpened, CorrectiveAction, Draft, Measured, Withdrawn
 from haccp.record.exports import from_export, to_csv, to_json
+from haccp.record.schema import SCHEMA
 from haccp.record.store import Record, open_record
 
 NOON = datetime(2026, 10, 26, 18, 0, tzinfo=UTC)
@@ -116,7 +116,7 @@ def test_as_known_at_a_moment_later_entries_and_corrections_are_not_seen(record:
 
 
 def test_a_record_is_readable_by_its_owner_only(record: Record) -> None:
-    assert record.path.stat().st_mode & 0o077 == 0
+    assert record.file.stat().st_mode & 0o077 == 0
 
 
 def test_a_file_that_is_no_database_is_refused_and_left_alone(path: Path) -> None:
@@ -176,7 +176,7 @@ def test_a_read_only_record_is_read_but_an_entry_is_refused_in_a_sentence(record
     # outside pytest's folders, which are private to whoever runs it
     with tempfile.TemporaryDirectory() as name:
         copy = Path(name) / "record.sqlite3"
-        shutil.copy(record.path, copy)
+        shutil.copy(record.file, copy)
         copy.chmod(0o444)
         Path(name).chmod(0o555)
         with an_ordinary_user():
@@ -191,7 +191,7 @@ def test_a_read_only_record_is_read_but_an_entry_is_refused_in_a_sentence(record
 def test_the_schema_constant_is_the_newest_migration() -> None:
     config = Config()
     config.set_main_option("script_location", str(folder("db")))
-    assert ScriptDirectory.from_config(config).get_current_head() == store.SCHEMA
+    assert ScriptDirectory.from_config(config).get_current_head() == SCHEMA
 
 
 def test_the_triggers_are_there_after_every_migration(record: Record, path: Path) -> None:

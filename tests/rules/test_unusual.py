@@ -8,7 +8,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from fractions import Fraction
-from itertools import combinations, groupby, product
+from itertools import combinations, groupby, permutations, product
 from math import comb
 from random import Random
 
@@ -17,13 +17,16 @@ import pytest
 from haccp.rules.unusual import (
     ROUND_LEVEL,
     SAME_VALUE_LEVEL,
+    Acted,
     Kind,
     Noted,
     Unusual,
     binomial_tail,
     longest_run_chance,
     look,
+    same_order_chance,
 )
+from haccp.rules.unusual_in_words import told
 from haccp.temperature import Degree, Temperature
 
 ZERO = datetime(2026, 1, 5, 8, tzinfo=UTC)
@@ -128,7 +131,7 @@ def test_a_well_that_always_repeats_for_an_hour_or_two_is_not_listed() -> None:
 
 
 def test_seven_equal_values_are_not_many() -> None:
-    changing = [141 + n % 4 for n in range(120)]
+    changing = [141 + n % 5 for n in range(120)]
     assert kinds(hourly([*changing, *[147] * 8])) == {Kind.SAME_VALUE}
     assert look(hourly([*changing, *[147] * 7])) == ()
 
@@ -227,7 +230,9 @@ def test_values_at_a_limit_are_noted_on_purpose_and_do_not_count() -> None:
 
 def test_a_well_that_returns_to_its_set_point_of_140_is_not_listed() -> None:
     dips = [140, 128, 140, 133, 140, 127, 140, 126]
-    readings = [noted(v, 24 * day + i) for day in range(14) for i, v in enumerate(dips)]
+    readings = [
+        noted(v - (v < 140) * day, 24 * day + i) for day in range(14) for i, v in enumerate(dips)
+    ]
     assert look(numbered(readings)) == ()
 
 
@@ -277,6 +282,125 @@ def test_each_person_is_looked_at_alone() -> None:
     assert only([*honest, *round_ones]).about == "AR"
 
 
+# --- days, times and words that come again
+
+
+def test_the_chance_of_one_order_agrees_with_every_order_written_out() -> None:
+    """All days have the same values in some order: how often have two of three days one order?"""
+    for values in ((1, 2), (1, 1, 2), (1, 2, 3), (4, 4, 4)):
+        orders = set(permutations(values))
+        chosen = list(product(orders, repeat=3))
+        as_the_first = sum(a == b for a, b, _ in chosen)
+        # each of the three pairs: the bound adds them up
+        assert same_order_chance(values, 2, 3) == min(1, Fraction(3 * as_the_first, len(chosen)))
+        all_alike = sum(a == b == c for a, b, c in chosen)
+        assert same_order_chance(values, 3, 3) == Fraction(all_alike, len(chosen))
+
+
+def test_a_sheet_copied_for_three_days_is_listed_and_two_alike_are_not() -> None:
+    sheet = (140, 143, 141, 147, 139, 144, 142, 138)
+    other = (141, 139, 145, 143, 140, 146, 144, 142)
+    days = [sheet, other, sheet, tuple(reversed(other)), sheet]
+    readings = [noted(v, 24 * day + i) for day, vs in enumerate(days) for i, v in enumerate(vs)]
+    found = only(numbered(readings))
+    assert (found.kind, found.count, found.among) == (Kind.SAME_DAY, 3, 5)
+    assert found.text == "140, 143, 141, 147, 139, 144, 142, 138"
+    assert set(found.refs) == {str(24 // 3 * day + i) for day in (0, 2, 4) for i in range(1, 9)}
+    assert look(numbered(readings[:32])) == (), "two of four"
+
+
+def test_days_that_hardly_change_are_not_listed_as_copied() -> None:
+    nearly_still = [141, 141, 141, 142, 141, 141, 141, 141]
+    readings = [noted(v, 24 * d + i) for d in range(3) for i, v in enumerate(nearly_still)]
+    assert look(numbered(readings)) == ()
+
+
+def timed(minutes: Sequence[int], late: float) -> list[Noted]:
+    """One reading an hour at these minutes, entered so many seconds after it."""
+    return numbered([
+        noted(140 + 7 * n % 9, n + minute / 60, late=late) for n, minute in enumerate(minutes)
+    ])  # fmt: skip
+
+
+def test_hours_that_were_all_typed_at_one_minute_are_listed() -> None:
+    found = only(timed([0] * 15, late=3600))
+    assert (found.kind, found.count, found.among) == (Kind.SAME_MINUTE, 15, 15)
+    # either minute of a half hour may be the commoner one
+    assert found.chance == 2 * binomial_tail(15, 15, Fraction(1, 2)) == Fraction(1, 2**14)
+    assert found.text == ":00"
+
+
+@pytest.mark.parametrize(
+    "readings",
+    [
+        timed([0] * 15, late=14 * 60),
+        timed([0] * 14, late=3600),
+        timed([0, 30] * 12, late=3600),
+        timed([0, 15, 45, 30] * 6, late=3600),
+    ],
+    ids=["entered within a quarter of an hour", "fourteen", "half hours", "quarter hours"],
+)
+def test_minutes_that_a_clock_or_a_habit_makes_are_not_listed(readings: list[Noted]) -> None:
+    assert look(readings) == ()
+
+
+def test_a_rounds_units_are_one_time() -> None:
+    """Ten units noted at one minute are one look at the clock."""
+    wells = [noted(140 + n % 7, n % 2, f"unit {n}", late=3600 + 90 * n) for n in range(20)]
+    assert look(numbered(wells)) == ()
+
+
+def days_at(minutes: Sequence[Sequence[int]], late: float = 3600) -> list[Noted]:
+    return numbered([
+        noted(140 + (5 * n + day * day) % 11, 24 * day + n + minute / 60, late=late + 100 * n)
+        for day, some in enumerate(minutes)
+        for n, minute in enumerate(some)
+    ])  # fmt: skip
+
+
+def test_minutes_of_the_day_before_are_listed() -> None:
+    monday = [7, 12, 4, 51, 38, 22, 9, 46]
+    found = only(days_at([monday] * 3))
+    assert (found.kind, found.count, found.among) == (Kind.SAME_TIMES, 16, 16)
+    assert found.refs == tuple(str(n) for n in range(9, 25))
+    assert look(days_at([monday, monday])) == (), "eight hours are too few"
+    assert look(days_at([monday] * 3, late=60)) == (), "the clock says so itself"
+    other = [minute + 1 for minute in monday]
+    assert look(days_at([monday, other, monday])) == ()
+    assert look(days_at([[5, 10, 20, 35, 40, 55, 25, 50]] * 5)) == (), "rounded times come again"
+
+
+def wrote(*texts: str) -> list[Acted]:
+    return [
+        Acted(ref=str(n), person="AR", at=ZERO + timedelta(hours=5 * n), text=text)
+        for n, text in enumerate(texts, 1)
+    ]
+
+
+def test_the_same_words_each_time_are_listed_however_they_are_typed() -> None:
+    (found,) = look(
+        [], acted=wrote("Discarded", "discarded.", "discarded", " DISCARDED", "discarded!")
+    )
+    assert (found.kind, found.count, found.among) == (Kind.SAME_WORDS, 5, 5)
+    assert found.refs == ("1", "2", "3", "4", "5")
+    assert 'same words, "Discarded"' in told(found)
+
+
+@pytest.mark.parametrize(
+    "acts",
+    [
+        wrote(*["discarded"] * 4),
+        wrote(*["discarded"] * 5, "turned up, 141 after", "reheated to 167"),
+        wrote(*(f"turned up, {temp} after" for temp in range(140, 150))),
+        [replace(one, at=ZERO) for one in wrote(*["discarded"] * 9)],
+        [replace(one, person="AB"[n % 2]) for n, one in enumerate(wrote(*["discarded"] * 8))],
+    ],
+    ids=["four", "others between", "with what was measured", "nine foods at once", "two people"],
+)
+def test_words_that_come_again_now_and_then_are_not_listed(acts: list[Acted]) -> None:
+    assert look([], acted=acts) == ()
+
+
 # --- before its time
 
 
@@ -299,13 +423,32 @@ EVERY_KIND = [
         ("o", [replace(one, person="CK") for one in at_once(12, apart_h=5, within_s=50)]),
         ("r", hourly([*range(145, 195, 5)], subject="b", person="BQ")),
         ("e", [noted(147, 3, subject="c", late=-120)]),
+        (
+            "d",
+            [
+                noted(v, 24 * d + n, "d", "DM")
+                for d in range(3)
+                for n, v in enumerate((150, 147, 152, 144, 149, 151))
+            ],
+        ),
+        ("m", [replace(one, person="EN", subject="m") for one in timed([0] * 15, late=3600)]),
+        (
+            "t",
+            [
+                replace(one, person="FO", subject="t")
+                for one in days_at([[7, 12, 4, 51, 38, 22, 9, 46]] * 3)
+            ],
+        ),
     )
     for one in part
 ]
 
 
+EVERY_ACT = wrote(*["discarded"] * 6)
+
+
 def test_every_sentence_asks_for_a_look_and_names_its_test() -> None:
-    words = {found.kind: found.words for found in look(EVERY_KIND, LEVELS)}
+    words = {found.kind: told(found) for found in look(EVERY_KIND, LEVELS, EVERY_ACT)}
     assert set(words) == set(Kind)
     assert all(text.startswith("Something to look at: ") for text in words.values())
     assert (
@@ -318,7 +461,7 @@ def test_every_sentence_asks_for_a_look_and_names_its_test() -> None:
 
 
 def test_no_sentence_accuses() -> None:
-    words = " ".join(found.words for found in look(EVERY_KIND, LEVELS)).lower()
+    words = " ".join(told(found) for found in look(EVERY_KIND, LEVELS, EVERY_ACT)).lower()
     accusing = (
         "false",
         "falsif",

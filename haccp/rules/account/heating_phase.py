@@ -59,7 +59,7 @@ def leave_heat(account: Account, ev: Evidence, zone: Zone) -> None:
     new = zone is Zone.DONE and ev.reading is not None and ev.reading not in facts.run
     run = (*facts.run, ev.reading) if new and ev.reading else facts.run
     if Step.REHEAT in _not_asked(account, ev):  # it may be at any temperature, yet not for long
-        account.facts = replace(facts, run=(), spell=_left_cold(account, run))
+        account.facts = facts._replace(run=(), spell=_left_cold(account, run))
         return
     heated, oven, slow = judge_heat(account, run, ev, over=True)
     account.findings += [*heated, *oven, *slow]
@@ -69,12 +69,12 @@ def leave_heat(account: Account, ev: Evidence, zone: Zone) -> None:
         by_table = account.life.kind == WHOLE_ROAST and facts.state is State.HEATING
         proved = not any(one.verdict.is_deviation for one in oven)
         roasted = proved if by_table else facts.roasted
-        account.facts = replace(
-            account.facts, raw=False, cooked=True, cooled=False, roasted=roasted
+        account.facts = account.facts._replace(
+            raw=False, cooked=True, cooled=False, roasted=roasted
         )
         if ev.reading:
             clocks.take_into_clocks(account, ev.reading, hot=True)
-    account.facts = replace(account.facts, run=())
+    account.facts = account.facts._replace(run=())
 
 
 def judge_heat(
@@ -188,11 +188,12 @@ def tell_unheated(account: Account, state: State, ev: Evidence, zone: Zone) -> N
     """
     served = ev.what is Event.USED
     out_of_hand = state in (State.HOT, State.RESTING, State.COOLING, State.TIMED) or served
-    told = {one.limit.name for one in account.findings if one.verdict.is_deviation}
-    cook = account.levels.cooking((), account.facts.kind)[-1]
     seared = state is State.COOLING and account.before.state is State.SEARED  # its cook is to come
     out_of_hand = out_of_hand and not seared and not account.life.undercooked
-    if account.facts.raw and out_of_hand and cook.name not in told:
-        account.tell(Step.COOK, cook, Reason.NOT_HEATED, ev)
+    if account.facts.raw and out_of_hand:
+        told = {one.limit.name for one in account.findings if one.verdict.is_deviation}
+        cook = account.levels.cooking((), account.facts.kind)[-1]
+        if cook.name not in told:
+            account.tell(Step.COOK, cook, Reason.NOT_HEATED, ev)
     if state is State.TIMED and account.facts.cooled and zone in HOT_ZONES:
         account.tell(Step.REHEAT, account.levels.reheat, Reason.NOT_HEATED, ev)

@@ -148,7 +148,7 @@ def _beginning(life: Life, levels: Levels) -> Handed:
     )
     if life.prepared is not None:  # 3-501.14(B)
         since = min(life.prepared, first.at) if first else life.prepared
-        facts = replace(facts, state=State.COOLING, cooling=True, alone=levels.ambient, fixed=since)
+        facts = facts._replace(state=State.COOLING, cooling=True, alone=levels.ambient, fixed=since)
     return Handed(facts, facts)
 
 

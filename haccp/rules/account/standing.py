@@ -41,7 +41,7 @@ def stand(account: Account, ev: Evidence, step: What) -> None:
     elif traits.kept:
         stays = unit in units and units[unit].keeps is traits.kept
         unit, loose = unit if stays else "", False
-    account.facts = replace(account.facts, unit=unit, loose=loose)
+    account.facts = account.facts._replace(unit=unit, loose=loose)
 
 
 def note_place(account: Account, at: datetime) -> None:
@@ -215,7 +215,7 @@ def judge_out(account: Account, ended: datetime | None, *, over: bool) -> None:
     if verdict is not Verdict.MET and not stirred:
         found = holding.out_of_temperature(spell, span, verdict, taken, limit)
         account.findings.append(replace(found, due=due, usual=account.seen_in(spell)))
-    account.facts = replace(facts, spell=None)
+    account.facts = facts._replace(spell=None)
 
 
 def judge_unread(account: Account) -> None:

@@ -13,6 +13,7 @@ from itertools import pairwise
 
 import pytest
 
+from haccp import limits
 from haccp.rules.account.judge import Judged, judge
 from haccp.rules.account.life import Evidence, Life, Watch
 from haccp.rules.account.steps import Event
@@ -21,7 +22,7 @@ from haccp.rules.evidence import Reading, Step, Verdict
 from haccp.rules.remedies import options
 from haccp.rules.words import explain
 from haccp.temperature import parse_temperature
-from tests.rules.account.story import KITCHEN, LIMITS, NOBODY_LOOKS, at
+from tests.rules.account.story import KITCHEN, LIMITS, NOBODY_LOOKS, at, told
 
 LIVES = int(os.environ.get("HACCP_EXAMPLES", "600"))
 
@@ -118,8 +119,8 @@ def is_told(judged: Judged) -> bool:
 
 def judged(life: Lived, watch: Watch, now: int | None, kind: str = "") -> Judged:
     opened = None if watch is NOBODY_LOOKS else at(0)
-    told = Life(evidence=life.evidence, opened=opened, watch=watch, kind=kind)
-    return judge(told, LIMITS, None if now is None else at(now))
+    lived = Life(evidence=life.evidence, opened=opened, watch=watch, kind=kind)
+    return judge(lived, LIMITS, None if now is None else at(now))
 
 
 def lives(seed: int) -> list[Lived]:
@@ -192,6 +193,29 @@ def test_each_finding_can_be_told_with_what_to_do_about_it() -> None:
                 last = one.readings[-1] if one.readings else None
                 done = options(one, last=last, now=at(now or life.end), late_reheat="")
                 assert done or one.verdict in (Verdict.MET, Verdict.STOPPED), one.limit.name
+
+
+@pytest.mark.parametrize("name", sorted(limits.revisions()))
+def test_by_any_set_each_deviation_is_told_with_since_when(name: str) -> None:
+    """A set may hold food hotter than its cooling begins (10 NYCRR 14-1.40): food between the two is
+    neither held well nor cooling. What has no beginning is never told of as undecided.
+    """
+    chosen = limits.shipped(name)
+    for life in lives(8)[: LIVES // 5]:
+        lived = Life(evidence=life.evidence, opened=at(0), watch=KITCHEN)
+        for one in judge(lived, chosen, at(life.end)).findings:
+            assert explain(one, lambda moment: f"{moment:%H:%M}")
+            assert one.since or not one.verdict.is_deviation, one.limit.name
+
+
+def test_what_is_reheated_before_it_fell_below_the_start_of_a_cooling_never_cooled() -> None:
+    """10 NYCRR 14-1.40: held at 140 °F or above, cooled from 120 °F. At 131 °F it was too cool."""
+    too_cool = "cook 0 198; hot hold 30 158 in well-1; hot hold 60 131 in well-1"
+    story = f"{too_cool}; reheat 65 131 for 15; reheat 89 168 for 15; hot hold 100 150"
+    by = limits.shipped("new-york-14-1")
+    found = told(story, as_of=100, opened=0, limits=by, animal=True).findings
+    assert [one.limit.name for one in found if one.verdict.is_deviation] == ["hot-holding"]
+    assert not any(one.step is Step.COOL for one in found)
 
 
 def test_doubt_never_hides_what_was_told() -> None:

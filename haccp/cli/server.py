@@ -1,0 +1,118 @@
+"""`haccp server`: for whoever runs a PostgreSQL server that holds the records of kitchens."""
+
+import click
+
+from haccp.cli import terminal
+from haccp.cli.session import printable
+from haccp.errors import Refused
+from haccp.language import counted, phrase
+from haccp.record.places import SCHEME, Server
+
+
+class _ServerUrl(click.ParamType[Server]):
+    name = "url"
+
+    def convert(
+        self, value: str | Server, _param: click.Parameter | None, _ctx: click.Context | None
+    ) -> Server:
+        if isinstance(value, Server):
+            return value
+        if not value.startswith(SCHEME):
+            raise Refused(
+                phrase(
+                    "{text} is no URL of a server: type postgresql+psycopg://NAME@HOST/DATABASE",
+                    text=repr(value),
+                )
+            )
+        return Server(value)
+
+
+_url = click.argument("url", type=_ServerUrl(), metavar="URL")
+
+
+@click.group()
+def server() -> None:
+    """Hold the records of many kitchens on a PostgreSQL server.
+
+    URL is postgresql+psycopg://NAME@HOST/DATABASE, with the name of the server's superuser; its
+    password stands in PGPASSWORD, or in the file that PGPASSFILE names, rather than in the URL.
+    """
+
+
+@server.command()
+@_url
+def prepare(url: Server) -> None:
+    """Make in an empty database what kitchens need, or upgrade it.
+
+    Upgrade it while no kitchen enters anything, and keep a copy of the database before.
+    """
+    from haccp.record import server as administration
+
+    if administration.prepare(url):
+        terminal.say(phrase("{path} is ready: haccp server add-kitchen URL NAME", path=url))
+    else:
+        terminal.say(phrase("{path} was ready already: nothing was changed.", path=url))
+
+
+@server.command("add-kitchen")
+@_url
+@click.argument("name")
+def add_kitchen(url: Server, name: str) -> None:
+    """Give a kitchen an account of its own, and print its password once.
+
+    The kitchen then types: haccp --db URL setup, with the URL that is printed.
+    """
+    from haccp.record import server as administration
+
+    name = printable(name, phrase("The kitchen's name"), 80)
+    _tell(url, administration.add_kitchen(url, name))
+
+
+@server.command("new-password")
+@_url
+@click.argument("name")
+def new_password(url: Server, name: str) -> None:
+    """Give a kitchen's account another password, and print it once."""
+    from haccp.record import server as administration
+
+    _tell(url, administration.new_password(url, name))
+
+
+@server.command()
+@_url
+@click.option("--json", "json_", is_flag=True, help="Print JSON.")
+def kitchens(url: Server, json_: bool) -> None:
+    """List the kitchens of a server: their accounts, and where their records end."""
+    from haccp.record import server as administration
+
+    found = administration.kitchens(url)
+    if json_:
+        terminal.as_json([one._asdict() for one in found])
+        return
+    for one in found:
+        terminal.say(
+            counted(
+                "{name}: {role}, {count} entry, the last one of {at}.",
+                "{name}: {role}, {count} entries, the last one of {at}.",
+                one.entries,
+                name=one.name,
+                role=one.role,
+                at=one.last_entered_at,
+            )
+            if one.last_entered_at
+            else phrase("{name}: {role}, no entry yet.", name=one.name, role=one.role)
+        )
+    if not found:
+        terminal.say(phrase("No kitchen yet: haccp server add-kitchen URL NAME"))
+
+
+def _tell(url: Server, account: tuple[str, str]) -> None:
+    role, password = account
+    terminal.say(phrase("Password: {password}", password=password))
+    terminal.say(
+        phrase(
+            "It is shown this once and nowhere kept: put it into the kitchen's PGPASSWORD, or "
+            "into the file that its PGPASSFILE names."
+        )
+    )
+    terminal.say(phrase("The kitchen types: haccp --db {url} setup", url=url.with_name(role).url))

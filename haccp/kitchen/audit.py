@@ -1,0 +1,157 @@
+"""History judged anew: every batch and unit of some days under another set of limits.
+
+Both judgements are the rules', by the record as it stands; nothing here compares a temperature.
+"""
+
+import os
+import signal
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import closing
+from dataclasses import dataclass, replace
+from datetime import datetime
+from functools import partial
+
+from haccp.errors import Refused
+from haccp.kitchen.batches import BatchOnRecord
+from haccp.kitchen.datemarks import all_found
+from haccp.kitchen.on_record import OnRecord
+from haccp.kitchen.reading import read_batches, read_units, read_with_parts
+from haccp.kitchen.register import Register, read_register
+from haccp.limits import LimitSet
+from haccp.record.lookup import chunks
+from haccp.record.places import Place
+from haccp.record.store import Record, open_record
+from haccp.rules.evidence import Finding, overall
+
+# So many batches are one piece of work; a record of fewer is not worth a second process's start.
+_TOGETHER = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Changed:
+    """One limit by which a batch or a unit comes out otherwise: what was found by either set.
+
+    One of the two is empty where nothing of the food is judged by that limit in its set.
+    """
+
+    name: str
+    food: str
+    began: datetime
+    limit: str
+    in_force: tuple[Finding, ...]
+    anew: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Unjudged:
+    """A batch or a unit that one of the sets cannot judge, and why."""
+
+    name: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What is judged anew as of now: batches by code, checks of units in [since, until)."""
+
+    batches: tuple[str, ...]
+    units: tuple[str, ...]
+    since: datetime
+    until: datetime
+    now: datetime
+
+    @property
+    def count(self) -> int:
+        return len(self.batches) + len(self.units)
+
+
+def asked(
+    record: Record, register: Register, since: datetime, until: datetime, now: datetime
+) -> Asked:
+    """Pick the batches about which anything was entered of moments in [since, until), all units."""
+    batches = tuple(sorted(record.batches_during(since, until)))
+    return Asked(batches, tuple(register.units), since, until, now)
+
+
+def judged_anew(
+    record: Record, what: Asked, limits: LimitSet, done: Callable[[int], None]
+) -> Iterator[Changed | Unjudged]:
+    """Judge each by the limits that were in force and by `limits`; give what comes out otherwise.
+
+    `done` is told how many were judged, of which some piece of work is made at a time; a long
+    history is shared out among processes, each of which reads the same record.
+    """
+    work = [
+        *(replace(what, batches=(), units=(unit,)) for unit in what.units),
+        *(replace(what, batches=tuple(some), units=()) for some in chunks(what.batches, _TOGETHER)),
+    ]
+    if what.count <= _TOGETHER:
+        for piece in work:
+            yield from _judged(record, limits, piece)
+            done(piece.count)
+        return
+    # heavy, and for long histories only
+    from concurrent.futures import ProcessPoolExecutor
+    from multiprocessing import get_context
+
+    # started anew: an open database must not be carried into another process
+    pool = ProcessPoolExecutor(os.cpu_count(), get_context("spawn"), _leave_interrupts_to_the_first)
+    try:
+        judge = partial(_judged_at, record.place, limits)
+        for piece, found in zip(work, pool.map(judge, work), strict=True):
+            yield from found
+            done(piece.count)
+    finally:
+        pool.shutdown(cancel_futures=True)
+
+
+def _leave_interrupts_to_the_first() -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+
+def _judged_at(place: Place, limits: LimitSet, piece: Asked) -> list[Changed | Unjudged]:
+    with closing(open_record(place, create=False)) as record:
+        return _judged(record.as_known_at(piece.now), limits, piece)
+
+
+def _judged(record: Record, limits: LimitSet, piece: Asked) -> list[Changed | Unjudged]:
+    register = read_register(record)
+    other, view = replace(register, judged_by=limits), record.as_it_stands()
+    batches = read_batches(record, piece.batches)
+    view.kept[read_with_parts] = copies = _copied(read_with_parts(record, piece.batches))
+    units = read_units(record, register, piece.units, piece.since, piece.until)
+    pairs: list[tuple[OnRecord, OnRecord]] = [(one, copies[one.name]) for one in batches]
+    pairs += [(one, replace(one)) for one in units]
+    found: list[Changed | Unjudged] = []
+    for one, anew in pairs:
+        try:
+            had = all_found(one, record, register, piece.now)
+            has = all_found(anew, view, other, piece.now)
+        except Refused as why:
+            found.append(Unjudged(one.name, str(why)))
+        else:
+            found += _compared(one, had, has, piece.since)
+    return found
+
+
+def _copied(known: Mapping[str, BatchOnRecord]) -> dict[str, BatchOnRecord]:
+    """Copy batches, what they are made of first: a batch keeps what it was found by one set."""
+    copies: dict[str, BatchOnRecord] = {}
+    for one in sorted(known.values(), key=lambda batch: batch.opened.seq):
+        copies[one.name] = replace(one, parts=tuple(copies[part.name] for part in one.parts))
+    return copies
+
+
+def _compared(
+    one: OnRecord, in_force: Sequence[Finding], anew: Sequence[Finding], since: datetime
+) -> Iterator[Changed]:
+    """Compare the worst that is found by each limit."""
+    for name in dict.fromkeys(found.limit.name for found in (*in_force, *anew)):
+        had, has = (
+            tuple(found for found in every if found.limit.name == name)
+            for every in (in_force, anew)
+        )
+        if not (had and has) or overall(had) is not overall(has):
+            food = one.batch.food if isinstance(one, BatchOnRecord) else ""
+            began = min((entry.at for entry in one.entries), default=since)
+            yield Changed(one.name, food, began, name, had, has)

@@ -1,0 +1,72 @@
+"""What of a database's own connection is used past SQLAlchemy: a statement and its values.
+
+Statements are written once, in what SQLite and PostgreSQL have in common: `?` for a value, and
+`CROSS JOIN` where SQLite is to keep the order of tables, which PostgreSQL chooses itself.
+"""
+
+import sqlite3
+from collections.abc import Iterator, Sequence
+from contextlib import AbstractContextManager
+from typing import Any, Protocol
+
+import sqlalchemy as sa
+
+from haccp.record.places import Place
+
+
+class Rows(Protocol):
+    """What a statement gives."""
+
+    @property
+    def description(self) -> Any: ...
+    def fetchone(self) -> Any: ...
+    def fetchall(self) -> Any: ...
+    def __iter__(self) -> Iterator[Any]: ...
+
+
+class Driver(Protocol):
+    """A connection within a transaction."""
+
+    def execute(self, statement: str, values: Sequence[Any] = ..., /) -> Rows: ...
+    def executemany(self, statement: str, rows: Sequence[Sequence[Any]], /) -> object: ...
+
+
+class Store(Protocol):
+    """What differs between the databases that hold a record; `place` is what sentences call it."""
+
+    @property
+    def place(self) -> Place: ...
+
+    def transaction(self, *, writing: bool) -> AbstractContextManager[sa.Connection]:
+        """Give a connection in a transaction; one that writes waits until no other one does.
+
+        One that reads sees the record as it was at one moment. What a person can mend is raised as
+        Refused, with a sentence.
+        """
+
+    def driver(self, connection: sa.Connection) -> Driver:
+        """Give the driver's own connection, in the same transaction."""
+
+    def again(self) -> AbstractContextManager[tuple[Driver, str]]:
+        """Give a place to derive all again beside what there is, and how its tables' names begin.
+
+        What is made there is gone afterwards.
+        """
+
+    def forget_settled(self, driver: Driver, before: int) -> None:
+        """Drop what was noted of threads of which nothing is entered since an entry."""
+
+    def damage(self) -> list[str]:
+        """Say whether what the entries lie in is damaged."""
+
+    def problems(self) -> list[str]:
+        """Say which guards of the entries are missing or changed."""
+
+    def close(self) -> None: ...
+
+
+def driver_of_file(connection: sa.Connection) -> sqlite3.Connection:
+    """Give SQLite's own connection, in the same transaction."""
+    driver = connection.connection.driver_connection
+    assert isinstance(driver, sqlite3.Connection)  # a file is opened with no other
+    return driver

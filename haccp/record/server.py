@@ -1,0 +1,188 @@
+"""What whoever runs a server does there: prepares its database, and gives kitchens accounts."""
+
+import secrets
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any, NamedTuple
+
+import psycopg
+import sqlalchemy as sa
+from psycopg import sql
+
+from haccp.errors import Refused
+from haccp.language import message, phrase
+from haccp.record import derived
+from haccp.record.migrate import refuse_newer, upgrade, version_of
+from haccp.record.places import Server
+from haccp.record.postgres import ServerStore, engine_of, in_sentences
+from haccp.record.schema import SCHEMA
+
+# More at once than any kitchen has terminals; it keeps one from taking all that a server has.
+_CONNECTIONS = 20
+
+# What is made once in a database, as its superuser, before any table. Large objects belong to no
+# kitchen's rows: nobody makes any here.
+_OWNER = """
+DO $$ BEGIN
+    IF NOT EXISTS (SELECT FROM pg_roles WHERE rolname = 'haccp_owner') THEN
+        CREATE ROLE haccp_owner NOLOGIN;
+    END IF;
+END $$
+"""
+_SCHEMA = (
+    _OWNER,
+    "CREATE SCHEMA haccp AUTHORIZATION haccp_owner",
+    "GRANT USAGE ON SCHEMA haccp TO PUBLIC",
+    "REVOKE ALL ON SCHEMA public FROM PUBLIC",
+    """
+    REVOKE EXECUTE ON FUNCTION lo_create(oid), lo_creat(integer), lo_from_bytea(oid, bytea)
+    FROM PUBLIC
+    """,
+)
+_NOT_ITS_SUPERUSER = message(
+    "Who logs in to {path} so may not do that: use the account of the server's superuser."
+)
+
+
+class Account(NamedTuple):
+    """What a kitchen logs in with."""
+
+    role: str
+    password: str
+
+
+def prepare(server: Server) -> bool:
+    """Make all that kitchens need in a database, or upgrade it; say whether there was anything.
+
+    All or nothing. Raises Refused where the account may not, or a newer haccp was there.
+    """
+    with _as_superuser(server) as connection:
+        encoding = connection.exec_driver_sql("SHOW server_encoding").scalar()
+        if encoding != "UTF8":
+            words = message("{path} holds texts as {encoding}: make a database in UTF8.")
+            raise Refused(phrase(words, path=server, encoding=encoding))
+        made = connection.exec_driver_sql("SELECT to_regnamespace('haccp')").scalar()
+        if made is None:
+            for statement in _SCHEMA:
+                connection.exec_driver_sql(statement)
+        version = version_of(connection)
+        refuse_newer(server, version)
+        connection.exec_driver_sql("SET LOCAL ROLE haccp_owner")
+        if not upgrade(connection):
+            return False
+        connection.exec_driver_sql("RESET ROLE")
+        if version is not None:
+            _derive_anew(connection, server)
+        return True
+
+
+def add_kitchen(server: Server, name: str) -> Account:
+    """Give a kitchen an account; the password is nowhere kept. Raises Refused for a name in use."""
+    with _as_superuser(server) as connection:
+        _refuse_unprepared(connection, server)
+        known = connection.exec_driver_sql("SELECT 1 FROM kitchen WHERE name = %s", (name,))
+        if known.first():
+            words = message("{path} has a kitchen {name} already: type another name.")
+            raise Refused(phrase(words, path=server, name=repr(name)))
+        # what is no name cannot be guessed, nor who is behind it
+        account = Account(f"k_{secrets.token_hex(8)}", secrets.token_urlsafe(24))
+        _make_role(connection.connection.driver_connection, account)
+        made = "INSERT INTO kitchen (role, name) VALUES (%s, %s) RETURNING id"
+        number = connection.exec_driver_sql(made, (account.role, name)).scalar_one()
+        connection.exec_driver_sql("INSERT INTO queue (kitchen) VALUES (%s)", (number,))
+        return account
+
+
+def new_password(server: Server, name: str) -> Account:
+    """Give a kitchen's account another password. Raises Refused for a name that is none's."""
+    with _as_superuser(server) as connection:
+        _refuse_unprepared(connection, server)
+        asked = "SELECT role FROM kitchen WHERE name = %s"
+        role = connection.exec_driver_sql(asked, (name,)).scalar()
+        if role is None:
+            words = message("{path} has no kitchen {name}: haccp server kitchens lists them.")
+            raise Refused(phrase(words, path=server, name=repr(name)))
+        account = Account(role, secrets.token_urlsafe(24))
+        _set_password(connection.connection.driver_connection, account)
+        return account
+
+
+class OnServer(NamedTuple):
+    """A kitchen as whoever runs the server sees it: no entry of its record, but where it ends."""
+
+    name: str
+    role: str
+    entries: int
+    last_entered_at: str | None
+
+
+def kitchens(server: Server) -> list[OnServer]:
+    """List the kitchens of a server, by name."""
+    with _as_superuser(server) as connection:
+        _refuse_unprepared(connection, server)
+        rows = connection.exec_driver_sql("""
+            SELECT k.name, k.role, coalesce(e.seq, 0), e.entered_at
+            FROM kitchen k LEFT JOIN LATERAL (
+                SELECT seq, entered_at FROM entry WHERE kitchen = k.id ORDER BY seq DESC LIMIT 1
+            ) e ON true
+            ORDER BY k.name
+        """)
+        return [OnServer(*row) for row in rows]
+
+
+@contextmanager
+def _as_superuser(server: Server) -> Iterator[sa.Connection]:
+    engine = engine_of(server)
+    try:
+        with in_sentences(server), engine.begin() as connection:
+            is_superuser = connection.exec_driver_sql(
+                "SELECT rolsuper FROM pg_roles WHERE rolname = current_user"
+            ).scalar()
+            if not is_superuser:
+                raise Refused(phrase(_NOT_ITS_SUPERUSER, path=server))
+            yield connection
+    finally:
+        engine.dispose()
+
+
+def _refuse_unprepared(connection: sa.Connection, server: Server) -> None:
+    made = connection.exec_driver_sql("SELECT to_regclass('haccp.alembic_version')").scalar()
+    version = version_of(connection) if made else None
+    refuse_newer(server, version)
+    if version != SCHEMA:
+        words = message("{path} is not prepared: type haccp server prepare first.")
+        raise Refused(phrase(words, path=server))
+
+
+def _make_role(driver: Any, account: Account) -> None:
+    assert isinstance(driver, psycopg.Connection)
+    driver.execute(
+        sql.SQL("CREATE ROLE {} LOGIN CONNECTION LIMIT {}").format(
+            sql.Identifier(account.role), _CONNECTIONS
+        )
+    )
+    _set_password(driver, account)
+
+
+def _set_password(driver: Any, account: Account) -> None:
+    """Set a password by what it is checked against: the password itself is never in a log."""
+    assert isinstance(driver, psycopg.Connection)
+    checked = driver.pgconn.encrypt_password(
+        account.password.encode(), account.role.encode(), b"scram-sha-256"
+    )
+    driver.execute(
+        sql.SQL("ALTER ROLE {} PASSWORD {}").format(sql.Identifier(account.role), checked.decode())
+    )
+
+
+def _derive_anew(connection: sa.Connection, server: Server) -> None:
+    """Derive again what an upgrade may derive otherwise, kitchen by kitchen, as each of them."""
+    store = ServerStore(connection.engine, server)
+    tables = "derived_thread, derived_link, derived_batch, derived_head, derived_settled"
+    connection.exec_driver_sql(f"GRANT DELETE ON {tables} TO PUBLIC")
+    roles = list(connection.exec_driver_sql("SELECT role FROM kitchen").scalars())
+    for role in roles:
+        connection.exec_driver_sql(f'SET LOCAL ROLE "{role}"')
+        derived.rebuild(store.driver(connection))
+        connection.exec_driver_sql("RESET ROLE")
+    connection.exec_driver_sql(f"REVOKE DELETE ON {tables} FROM PUBLIC")

@@ -1,0 +1,322 @@
+"""A record on a server is the one that a file would hold, entry by entry and page by page."""
+
+import shlex
+from collections.abc import Iterator
+from contextlib import closing
+from pathlib import Path
+from typing import cast
+
+import pytest
+from click.testing import CliRunner
+
+from haccp.assets import folder
+from haccp.cli.demo import type_week
+from haccp.cli.main import cli
+from haccp.cli.session import Session
+from haccp.errors import Refused
+from haccp.logs.sample_week import sample_week
+from haccp.record import guards
+from haccp.record import server as administration
+from haccp.record.migrate import upgrade
+from haccp.record.places import Place, Server
+from haccp.record.postgres import engine_of
+from haccp.record.store import Record, open_record
+from tests.kitchens import Kitchen
+from tests.record.making import NOON, measured
+from tests.servers import Running
+
+
+@pytest.fixture
+def kitchen_there(server: Running, request: pytest.FixtureRequest) -> Server:
+    return server.kitchen(request.node.name)
+
+
+@pytest.fixture
+def record(kitchen_there: Server) -> Iterator[Record]:
+    with closing(open_record(kitchen_there, create=False)) as opened:
+        yield opened
+
+
+_SHOWN = (
+    "due", "due --json", "list batches --json", "list entries --json", "list people", "list units --json",
+    "trends 2026-10-26 2026-11-01 --json", "record unusual 2026-10-26 2026-11-01", "learned", "export - --format csv",
+)  # fmt: skip
+
+
+@pytest.mark.long
+def test_the_sample_week_is_the_same_on_both_stores(
+    kitchen_there: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    week = sample_week(folder("sample_logs"))
+    file = tmp_path / "record.sqlite3"
+    for place in (file, kitchen_there):
+        type_week(cli, place, week)
+    with closing(open_record(file, create=False)) as one:
+        codes = [known.code for known in one.every_batch()]
+        rows = list(one.rows())
+    with closing(open_record(kitchen_there, create=False)) as other:
+        assert list(other.rows()) == rows
+        assert other.problems() + other.differences() == []
+
+    def seen(place: Place, words: str) -> bytes:
+        session = Session(place, lambda: week[-1].at, ask=lambda _: "2718")
+        result = CliRunner().invoke(cli, shlex.split(words), obj=session, prog_name="haccp")
+        assert result.exit_code == 0, result.output
+        return result.stdout_bytes
+
+    assert len(codes) > 10
+    for words in (*_SHOWN, *(f"show {code} --json" for code in codes)):
+        assert seen(file, words) == seen(kitchen_there, words), words
+    assert b"one chain" in seen(kitchen_there, "record verify")
+    pages = []
+    for name, place in (("one", file), ("other", kitchen_there)):
+        seen(place, f"report 2026-10-26 2026-11-01 --output {tmp_path / name}.pdf")
+        pages.append((tmp_path / f"{name}.pdf").read_bytes())
+    assert pages[0] == pages[1]
+
+
+def test_an_entry_is_there_for_the_next_command_and_for_no_other_kitchen(
+    server: Running, record: Record
+) -> None:
+    made = record.append([measured(130), measured(120)], lambda: NOON)
+    with closing(open_record(record.place, create=False)) as again:
+        assert again.head() == (2, made[-1].digest)
+        assert again.entries() == made
+    with closing(open_record(server.kitchen("a stranger"), create=False)) as stranger:
+        assert stranger.head()[0] == 0
+        assert stranger.entries() == []
+
+
+def test_verify_names_a_guard_that_is_gone_and_one_that_was_added(tmp_path: Path) -> None:
+    # a database of its own: the guards of others stay
+    server = _another(tmp_path)
+    with closing(open_record(server.kitchen("North"), create=False)) as record:
+        assert record.problems() == []
+        with record.transaction() as connection:
+            assert guards.guards(connection) == guards.AS_MADE
+        with closing(server.connect()) as superuser:
+            superuser.execute("ALTER TABLE entry DISABLE TRIGGER entry_is_never_updated")
+            superuser.execute("ALTER TABLE entry DISABLE ROW LEVEL SECURITY")
+            superuser.execute("CREATE POLICY all_see ON pin USING (true)")
+            superuser.execute("GRANT DELETE ON entry TO PUBLIC")
+        told = record.problems()
+    assert [one for one in told if "'trigger entry_is_never_updated'" in one and "changed" in one]
+    assert [one for one in told if "'table entry'" in one and "changed" in one]
+    assert [one for one in told if "'policy of pin all_see'" in one and "added" in one]
+    assert len(told) == 3
+
+
+def test_what_is_derived_is_compared_on_a_server_too(server: Running, record: Record) -> None:
+    record.append([measured(130), measured(120)], lambda: NOON)
+    assert record.differences() == []
+    with record.transaction(writing=True) as connection:
+        connection.exec_driver_sql("UPDATE derived_thread SET total = total + 1")
+    assert [one for one in record.differences() if "(thread)" in one]
+
+
+def test_a_database_of_before_is_upgraded_for_every_kitchen(tmp_path: Path) -> None:
+    server = _another(tmp_path, prepared=False)
+    for statement in administration._SCHEMA:
+        with closing(server.connect()) as connection:
+            connection.execute(statement.encode())
+    engine = engine_of(server.as_superuser)
+    with engine.begin() as connection:
+        connection.exec_driver_sql("SET LOCAL ROLE haccp_owner")
+        upgrade(connection, to="0003")
+    engine.dispose()
+    place = _kitchen_by_hand(server)
+    with pytest.raises(Refused, match="older schema"):
+        open_record(place, create=False)
+    assert administration.prepare(server.as_superuser)
+    assert not administration.prepare(server.as_superuser)
+    with closing(open_record(place, create=False)) as record:
+        assert record.problems() == []
+        record.append([measured(130)], lambda: NOON)
+        assert record.differences() == []
+
+
+def _kitchen_by_hand(server: Running) -> Server:
+    with closing(server.connect()) as connection:
+        connection.execute("CREATE ROLE k_by_hand LOGIN PASSWORD 'by-hand'")
+        connection.execute("INSERT INTO kitchen (role, name) VALUES ('k_by_hand', 'By hand')")
+        connection.execute("INSERT INTO queue (kitchen) SELECT id FROM kitchen")
+    return Server(server.url("k_by_hand", "by-hand"))
+
+
+@pytest.fixture(autouse=True)
+def _running(server: Running) -> Iterator[None]:
+    _RUNNING.append(server)
+    yield
+    _RUNNING.clear()
+
+
+_RUNNING: list[Running] = []
+
+
+def _another(tmp_path: Path, *, prepared: bool = True) -> Running:
+    """Give an own database of the server that runs."""
+    another = _RUNNING[0].new_database(tmp_path.name)
+    if prepared:
+        administration.prepare(another.as_superuser)
+    return another
+
+
+def test_a_text_with_nul_is_refused_on_both_stores(record: Record, tmp_path: Path) -> None:
+    with closing(open_record(tmp_path / "record.sqlite3", create=True)) as file:
+        for one in (file, record):
+            for draft in (measured(130, person="J\0M"), measured(130, note="a\0b")):
+                with pytest.raises(Refused, match="holds the character NUL"):
+                    one.append([draft], lambda: NOON)
+            assert one.head()[0] == 0
+
+
+def test_a_kitchen_is_set_up_and_typed_into(
+    kitchen_there: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    typed = Kitchen(cast("Path", kitchen_there))  # a session takes any place
+    typed.says('setup "Test Kitchen" --zone America/Denver --manager AR --manager-name "A. R."')
+    typed.says("initials AR")
+    typed.says("batch stew --code stew")
+    assert "stew" in typed.says("list batches")
+    assert "one chain" in typed.says("record verify")
+    for command in ("record backup copy.sqlite3", "record restore copy.sqlite3"):
+        told = typed.refuses(command)
+        assert "is no file: who runs the server keeps its copies" in told
+        assert "haccp export FILE" in told
+
+
+def _mistakes(server: Running) -> dict[str, tuple[str, str]]:
+    account = administration.add_kitchen(
+        server.as_superuser, f"mistakes {len(administration.kitchens(server.as_superuser))}"
+    )
+    url, socket = server.url, server.folder
+    here = f"@/{server.database}"
+    return {
+        "unreachable": (
+            url(account.role).replace(str(socket), "/nowhere"),
+            f"{account.role}{here} cannot be reached (No such file or directory): check the address, and that the server runs.",
+        ),
+        "wrong password": (
+            url(account.role, "wrong"),
+            f'{account.role}{here} refuses the name or the password (password authentication failed for user "{account.role}").',
+        ),
+        "no such database": (
+            url(database="nothing"),
+            'There is no such database: postgresql+psycopg://owner@/nothing (database "nothing" does not exist).',
+        ),
+        "not prepared": (
+            url(database="postgres"),
+            "postgresql+psycopg://owner@/postgres is not prepared for haccp: who runs the server types haccp server prepare.",
+        ),
+        "no kitchen's": (
+            url(),
+            f"Whoever logs in to postgresql+psycopg://owner{here} so is no kitchen of it: use the name and the password that haccp server add-kitchen printed.",
+        ),
+        "no URL": (
+            "postgresql+psycopg://owner@host:port/x",
+            "postgresql+psycopg://owner@host:port/x is no URL of a server: type postgresql+psycopg://NAME@HOST/DATABASE",
+        ),
+    }  # fmt: skip
+
+
+def test_each_mistake_has_its_sentence_and_tells_no_password(server: Running) -> None:
+    for name, (url, sentence) in _mistakes(server).items():
+        result = CliRunner().invoke(cli, ["--db", url, "due"])
+        assert result.exit_code == 2, name
+        assert sentence in result.stderr, name
+        assert len(result.stderr.splitlines()) == 1, name
+        assert "wrong" not in result.stderr
+
+
+def test_a_schema_that_is_newer_or_older_is_told(tmp_path: Path) -> None:
+    server = _another(tmp_path)
+    place = server.kitchen("North")
+    for version, told in (("0001", "older schema (0001)"), ("9999", "newer haccp (schema 9999)")):
+        with closing(server.connect()) as superuser:
+            superuser.execute("UPDATE alembic_version SET version_num = %s", (version,))
+        with pytest.raises(Refused) as refused:
+            open_record(place, create=False)
+        assert told in str(refused.value)
+
+
+def test_a_password_is_shown_once_and_kept_nowhere(server: Running) -> None:
+    shown = CliRunner().invoke(cli, ["server", "add-kitchen", server.url(), "Shown once"]).output
+    password = shown.splitlines()[0].partition("Password: ")[2]
+    assert len(password) >= 32
+    role = shown.splitlines()[-1].partition("//")[2].partition("@")[0]
+    assert password not in (server.folder / "log").read_text()
+    with closing(open_record(Server(server.url(role, password)), create=False)) as record:
+        assert password not in f"{record.place} {record.place!r}"
+    anew = CliRunner().invoke(cli, ["server", "new-password", server.url(), "Shown once"]).output
+    with pytest.raises(Refused, match="refuses the name or the password"):
+        open_record(Server(server.url(role, password)), create=False)
+    password = anew.splitlines()[0].partition("Password: ")[2]
+    with closing(open_record(Server(server.url(role, password)), create=False)) as record:
+        assert record.head()[0] == 0
+    refused = CliRunner().invoke(cli, ["server", "add-kitchen", server.url(), "Shown once"])
+    assert "has a kitchen 'Shown once' already" in refused.stderr
+    own = CliRunner().invoke(cli, ["server", "kitchens", server.url(role, password)])
+    assert "use the account of the server's superuser" in own.stderr
+    assert password not in own.stderr
+
+
+def test_the_password_may_come_from_the_environment(
+    server: Running, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    account = administration.add_kitchen(server.as_superuser, "By environment")
+    monkeypatch.setenv("PGPASSWORD", account.password)
+    with closing(open_record(Server(server.url(account.role)), create=False)) as record:
+        assert record.head()[0] == 0
+
+
+def test_a_server_that_stops_is_told_and_loses_nothing(tmp_path: Path) -> None:
+    own = _RUNNING[0]
+    place = own.kitchen("Stopping")
+    with closing(open_record(place, create=False)) as record:
+        record.append([measured(130)], lambda: NOON)
+        own.stop("immediate")
+        try:
+            with pytest.raises(Refused, match="broke: nothing was recorded|cannot be reached"):
+                record.append([measured(120)], lambda: NOON)
+        finally:
+            own.start()
+        assert len(record.append([measured(110)], lambda: NOON)) == 1
+        assert [one["seq"] for one in record.rows()] == [1, 2]
+
+
+def test_psycopg_is_needed_and_its_lack_is_told(server: Running, tmp_path: Path) -> None:
+    import subprocess
+    import sys
+
+    script = (
+        "import sys; sys.modules['psycopg'] = None\n"
+        "from haccp.__main__ import main\nmain()\n"
+    )  # fmt: skip
+    run = subprocess.run(
+        [sys.executable, "-c", script, "--db", server.url(), "due"],
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert run.returncode == 2
+    assert run.stderr.strip() == (
+        "Refused: A record on a server needs more of haccp: pip install 'haccp[server]'"
+    )
+
+
+def test_a_row_that_a_superuser_changed_is_found_by_the_chain(
+    server: Running, record: Record
+) -> None:
+    record.append([measured(130), measured(120)], lambda: NOON)
+    with closing(server.connect()) as superuser:
+        superuser.execute("ALTER TABLE entry DISABLE TRIGGER USER")
+        superuser.execute(
+            "UPDATE entry SET person = 'XX' WHERE seq = 1 AND digest = %s",
+            (next(record.rows())["digest"],),
+        )
+        superuser.execute("ALTER TABLE entry ENABLE ALWAYS TRIGGER entry_is_never_updated")
+        for name in ("is_never_deleted", "is_never_emptied", "follows"):
+            superuser.execute(f"ALTER TABLE entry ENABLE ALWAYS TRIGGER entry_{name}".encode())
+    entries = record.entries()
+    assert entries[0].person == "XX"
+    assert [one for one in record.troubles if "no. 1 is not what was recorded" in one]
