@@ -1,23 +1,38 @@
 """`haccp report`: the inspector's page."""
 
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import click
 
+from haccp.cli.outputs import SHOWN, refuse_taken, write_whole
 from haccp.cli.papers import PaperSize, in_its_papers_language, paper_options, print_paper
+from haccp.cli.part_asked_for import (
+    Typed,
+    as_options,
+    batches_meant,
+    days_of,
+    foods_meant,
+    in_a_file_name,
+    part_options,
+    units_meant,
+)
 from haccp.cli.session import Session
+from haccp.cli.terminal import say
 from haccp.errors import Refused
 from haccp.kitchen.register import read_register
 from haccp.kitchen.review import walked
-from haccp.language import phrase
+from haccp.kitchen.selection import Selection
+from haccp.language import message, phrase
+from haccp.record.store import Record
 from haccp.time import dated, day_starts, parse_day, parse_when
 
 
 @click.command()
-@click.argument("first", default="today", metavar="[DAY]")
+@click.argument("first", required=False, metavar="[DAY]")
 @click.argument("last", required=False, metavar="[LAST_DAY]")
+@part_options
 @paper_options("haccp-DAY.pdf")
 @click.option(
     "--again", metavar="WHEN", default="", help="The very bytes printed then, to compare a paper."
@@ -27,19 +42,35 @@ from haccp.time import dated, day_starts, parse_day, parse_when
     default=None,
     help="All readings as an annex. Default: for a week at most.",
 )
+@click.option(
+    "--csv/--no-csv",
+    "csv_",
+    default=True,
+    show_default=True,
+    help="The readings beside it as CSV, under the same name.",
+)
 @click.pass_obj
 def report(
     session: Session,
-    first: str,
+    first: str | None,
     last: str | None,
+    batches: tuple[str, ...],
+    foods: tuple[str, ...],
+    units: tuple[str, ...],
+    thermometers: bool,
+    cooling_log: bool,
     output: Path | None,
     paper: PaperSize,
     printed: str,
     again: str,
     readings: bool | None,
+    csv_: bool,
     force: bool,
 ) -> None:
     """Print a day, or the days FIRST to LAST, as PDF: haccp report yesterday.
+
+    With --batch, --food, --unit, --thermometers or --cooling-log only that, and the paper says so;
+    several of them are all shown.
 
     The same record and options, printed at the same moment, give the same bytes.
     """
@@ -50,28 +81,29 @@ def report(
         )
     # to the second, as its foot says it
     moment = parse_when(again or printed, session.now, zone).replace(microsecond=0)
-    begins = parse_day(first, session.now, zone)
-    ends = parse_day(last, session.now, zone) if last else begins
-    if ends < begins:
-        raise Refused(
-            phrase("{last} comes before {first}: type the first day first.", last=last, first=first)
-        )
-    if day_starts(begins, zone) > moment:
-        raise Refused(phrase("{begins} has not begun: type a day that has.", begins=begins))
+    known = session.record.as_known_at(moment)
+    part = Typed(batches, foods, units, thermometers=thermometers, cooling_log=cooling_log)
+    only, begins, ends = _asked_for(part, first, last, known, moment, session)
     # what prints draws: imported here, so that a cook's entry does not wait for it
+    from haccp.printing.flat_readings import as_csv, is_own_csv
     from haccp.printing.head_code import scannable
     from haccp.printing.report_words import gather
 
-    record = walked(session.record.as_known_at(moment), begins, ends, zone)
+    days = f"{begins}{f'-to-{ends}' if ends != begins else ''}"
+    output = output or Path(f"haccp-{days}{in_a_file_name(only)}.pdf")
+    table = _beside(output) if csv_ else None
+    records, is_own = [session.path], is_own_csv(session.identity)
+    if table:
+        refuse_taken(table, records=records, is_own=is_own, force=force)
+    record = walked(known, begins, ends, zone)
     register = read_register(record)
     with in_its_papers_language(register):
-        content = gather(record, register, begins, ends, moment, readings=readings)
+        content = gather(record, register, begins, ends, moment, readings=readings, only=only)
         drawings = {**content.drawings.drawn(), "head.svg": scannable(record.head())}
-    output = output or Path(f"haccp-{begins}{f'-to-{ends}' if ends != begins else ''}.pdf")
     print_paper(
         session,
         register,
-        {**content.words, "again": _command(begins, ends, moment, paper, readings, zone)},
+        {**content.words, "again": _command(begins, ends, only, moment, paper, readings, zone)},
         drawings,
         template="report",
         paper=paper,
@@ -79,15 +111,71 @@ def report(
         again=bool(again),
         output=output,
         force=force,
-        told=dated(begins)
-        if ends == begins
-        else phrase("{first} to {last}", first=dated(begins), last=dated(ends)),
+        told=_told(begins, ends, only),
     )
+    if table:
+        rows = as_csv(content.readings, session.identity)
+        write_whole(table, rows, records=records, is_own=is_own, mode=SHOWN, force=force)
+        say(phrase("{file} has the readings, a line each.", file=table))
+
+
+def _asked_for(
+    part: Typed, first: str | None, last: str | None, known: Record, now: datetime, session: Session
+) -> tuple[Selection, date, date]:
+    """Read what is asked for, and of which days: of batches alone, where none is typed, of theirs.
+
+    `known` is the record as it stood at `now`.
+    """
+    zone = session.register.zone
+    codes = batches_meant(part.batches, known)
+    if codes and part.is_of_batches_alone and first is None:
+        begins, ends = days_of(codes, known, now, zone)
+    else:
+        begins = parse_day(first or "today", session.now, zone)
+        ends = parse_day(last, session.now, zone) if last else begins
+    if ends < begins:
+        raise Refused(
+            phrase("{last} comes before {first}: type the first day first.", last=last, first=first)
+        )
+    if day_starts(begins, zone) > now:
+        raise Refused(phrase("{begins} has not begun: type a day that has.", begins=begins))
+    until = day_starts(ends + timedelta(days=1), zone)
+    only = Selection(
+        batches=codes,
+        foods=foods_meant(part.foods, known, day_starts(begins, zone), until),
+        units=units_meant(part.units, session.register),
+        thermometers=part.thermometers,
+        cooling_log=part.cooling_log,
+    )
+    return only, begins, ends
+
+
+def _beside(paper: Path) -> Path:
+    """Name the table beside a paper: as the paper, but .csv."""
+    is_pdf = paper.suffix.casefold() == ".pdf"
+    table = paper.with_suffix(".csv") if is_pdf else paper.with_name(f"{paper.name}.csv")
+    if paper.suffix.casefold() == ".csv":
+        words = message("{path} is to be the paper: name it as {pdf}; its readings go into {csv}.")
+        raise Refused(
+            phrase(words, path=paper, pdf=paper.with_suffix(".pdf"), csv=paper.with_suffix(".csv"))
+        )
+    return table
+
+
+def _told(begins: date, ends: date, only: Selection) -> str:
+    """Say which days are printed, and of a part what it is."""
+    days = dated(begins)
+    if ends != begins:
+        days = phrase("{first} to {last}", first=days, last=dated(ends))
+    if only.is_whole:
+        return days
+    return phrase("{days}, in part ({part})", days=days, part=" ".join(as_options(only)))
 
 
 def _command(
     first: date,
     last: date,
+    only: Selection,
     moment: datetime,
     paper: PaperSize,
     readings: bool | None,
@@ -96,6 +184,7 @@ def _command(
     """Give the command that prints the same bytes again."""
     words = ["haccp report", f"{first}"]
     words += [f"{last}"] if last != first else []
+    words += as_options(only)
     words += ["--again", moment.astimezone(zone).isoformat()]
     words += ["--paper", paper] if paper != "letter" else []
     words += [] if readings is None else ["--readings" if readings else "--no-readings"]

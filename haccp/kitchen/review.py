@@ -14,6 +14,7 @@ from haccp.kitchen.on_record import OnRecord, outlives
 from haccp.kitchen.reading import read_batches, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
+from haccp.kitchen.selection import WHOLE, Selection
 from haccp.kitchen.taken_back import taken_back
 from haccp.kitchen.units import UnitOnRecord
 from haccp.kitchen.unreadable import unreadable
@@ -71,6 +72,7 @@ class Review:
     """
 
     begins: datetime
+    ends: datetime
     batches: tuple[BatchOnRecord, ...]
     units: tuple[UnitOnRecord, ...]
     found: tuple[Looked, ...]
@@ -94,8 +96,16 @@ class Review:
         return [one for one in self.found if one.subject is subject]
 
 
-def review(record: Record, register: Register, first: date, last: date, as_of: datetime) -> Review:
-    """Review kitchen days `first` to `last`, both included, as of a moment.
+def review(
+    record: Record,
+    register: Register,
+    first: date,
+    last: date,
+    as_of: datetime,
+    *,
+    only: Selection = WHOLE,
+) -> Review:
+    """Review kitchen days `first` to `last`, both included, as of a moment; `only` what it needs.
 
     A batch belongs to the days in which anything was entered about it or a deviation of it came
     to be, and is judged whole. A deviation is counted on the day on which it could first be known,
@@ -110,12 +120,14 @@ def review(record: Record, register: Register, first: date, last: date, as_of: d
     found = [
         one
         for subject in (*batches, *units)
+        if only.needs(subject)
         for one in _looked(subject, record, register, as_of)
-        if _belongs(one, begins, ends)
+        if _belongs(one, begins, ends) or _is_asked_for(one, only)
     ]
     named = {one.subject.name for one in found if one.finding.verdict.is_deviation}
     return Review(
         begins=begins,
+        ends=ends,
         batches=tuple(batch for batch in batches if batch.name in {*during, *named}),
         units=tuple(units),
         found=tuple(found),
@@ -181,6 +193,12 @@ def _levels(register: Register, day: date) -> set[Temperature]:
     levels = [limit.start for limit in limits if limit.start]
     levels += [row.level for limit in limits for row in limit.rows]
     return {Temperature(level.number(degree), degree) for level in levels for degree in Degree}
+
+
+def _is_asked_for(one: Looked, only: Selection) -> bool:
+    """Whether it was found of a food that was asked for by name, on whatever day."""
+    is_food = isinstance(one.subject, BatchOnRecord) and only.names(one.subject)
+    return is_food and one.finding.reason is not Reason.LAST_DAY
 
 
 def _belongs(one: Looked, begins: datetime, ends: datetime) -> bool:
