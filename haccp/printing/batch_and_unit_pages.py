@@ -143,6 +143,7 @@ def unit_pages(subject: UnitOnRecord, sheet: Sheet) -> dict[str, Any]:
     )
     return {
         "title": unit.name,
+        "partly": not sheet.only.takes(subject),
         "facts": [
             [phrase("Holds"), holds],
             *([[phrase("Stood in it"), stood]] if stood else []),

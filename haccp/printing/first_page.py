@@ -88,7 +88,7 @@ def _all_kept(sheet: Sheet) -> str:
         return phrase("Every limit that was checked was kept, and shown to be kept.")
     if any(one.finding.verdict is Verdict.MET for one in sheet.review.found):
         return phrase(
-            "Every limit that was checked of what is shown here was kept, and shown to be kept."
+            "Of what is shown here every limit checked was kept, and shown to be kept."
         )
     return phrase("No limit was checked to its end of what is shown here.")
 

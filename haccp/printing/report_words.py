@@ -91,7 +91,8 @@ def gather(
     entries = sheet.entries()
     drawings = Drawings()
     seq, digest = record.head()
-    annex = short_period if readings is None else readings
+    few = only.batches and not (only.foods or only.units)
+    annex = bool(short_period or few) if readings is None else readings
     words = {
         **_head(first, last, sheet),
         "unreadable": list(found.unreadable),
@@ -111,7 +112,7 @@ def gather(
         "limits": limits_applied(_findings(sheet), sheet),
         "record": {"last": str(seq), "digest": digest, "code": "head.svg"},
         "annex": _annex(sheet) if annex else None,
-        "note": "" if annex else _without_annex(),
+        "note": "" if annex or not only.is_about_food else _without_annex(),
     }
     return Content(words, drawings, flat_readings(sheet))
 

@@ -9,17 +9,12 @@ def told(sheet: Sheet) -> list[str]:
     only = sheet.only
     if only.is_whole:
         return []
-    sentences = [
+    return [
         phrase(
             "Part of the record only: {parts}. Nothing else of these days is shown or judged here.",
             parts="; ".join(_parts(sheet)),
         )
     ]
-    if any(not only.takes(unit) for unit in sheet.review.units):
-        sentences.append(
-            phrase("Checks of units are shown as far as this food stood in them meanwhile.")
-        )
-    return sentences
 
 
 def in_short(sheet: Sheet) -> str:
