@@ -132,8 +132,19 @@ def unit_pages(subject: UnitOnRecord, sheet: Sheet) -> dict[str, Any]:
     entries = entries_of_unit(subject, sheet)
     held = phrase(EGGS) if unit.holds == "egg" else in_words(unit.holds)
     holds = phrase("{food}, checked every {minutes} min", food=held, minutes=unit.every_min)
+    partly = not sheet.only.takes(subject)
+    return {
+        "title": unit.name,
+        "partly": partly,
+        "facts": [[phrase("Holds"), holds], *([] if partly else _stood_in(unit.name, sheet))],
+        "findings": _verdicts(findings, findings),
+        **_rows(entries, findings_about(subject, sheet), sheet, with_batch=True),
+    }
+
+
+def _stood_in(unit: str, sheet: Sheet) -> list[list[str]]:
     stood = stood_in_words(
-        unit.name,
+        unit,
         sheet.record,
         sheet.register,
         sheet.begins,
@@ -141,16 +152,7 @@ def unit_pages(subject: UnitOnRecord, sheet: Sheet) -> dict[str, Any]:
         sheet.printed,
         sheet.on,
     )
-    return {
-        "title": unit.name,
-        "partly": not sheet.only.takes(subject),
-        "facts": [
-            [phrase("Holds"), holds],
-            *([[phrase("Stood in it"), stood]] if stood else []),
-        ],
-        "findings": _verdicts(findings, findings),
-        **_rows(entries, findings_about(subject, sheet), sheet, with_batch=True),
-    }
+    return [[phrase("Stood in it"), stood]] if stood else []
 
 
 def entries_of_unit(subject: UnitOnRecord, sheet: Sheet) -> list[Entry]:
@@ -165,9 +167,14 @@ def entries_of_unit(subject: UnitOnRecord, sheet: Sheet) -> list[Entry]:
 
 
 def findings_about(subject: UnitOnRecord, sheet: Sheet) -> list[Finding]:
-    """Give what is found of a unit's checks; where it is shown for its food, what is of that."""
-    mine = sheet.review.of(subject)
-    return [one.finding for one in (mine if sheet.only.takes(subject) else sheet.review.found)]
+    """Give what is found of a unit's checks; where it is shown for its food, what is of that, too.
+
+    The checks that are missing then, before the food stood in it and after, are none of its.
+    """
+    if sheet.only.takes(subject):
+        return [one.finding for one in sheet.review.of(subject)]
+    own = [one for one in sheet.found(subject) if one.gap is None]
+    return [*own, *(one.finding for one in sheet.review.found)]
 
 
 def marks_and_ovens(findings: Iterable[Finding]) -> tuple[dict[str, str], dict[str, str]]:

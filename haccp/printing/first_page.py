@@ -56,7 +56,8 @@ def sentence(
     `empty` says that nothing was entered about food in the period; `checks` tell of thermometers.
     """
     undecided = {one.name: one for case in found for one in case.undecided}
-    told = [*_undecided(list(undecided.values()), sheet), *_decided(found, undecided)]
+    here = list(_undecided(list(undecided.values()), sheet))
+    told = [*here, *checks, *_decided(found, undecided)]
     if caught:
         told.append(
             counted(
@@ -68,8 +69,7 @@ def sentence(
     if empty:
         told.append(phrase("Nothing was recorded in this period."))
     elif not found and sheet.only.is_about_food:
-        told.insert(0, _all_kept(sheet))
-    told += checks
+        told.insert(len(checks), _all_kept(sheet))
     running = len(sheet.review.open)
     if running:
         told.append(
@@ -86,11 +86,11 @@ def _all_kept(sheet: Sheet) -> str:
     """Say that every limit was kept: of part of a record no more than was checked in it."""
     if sheet.only.is_whole:
         return phrase("Every limit that was checked was kept, and shown to be kept.")
-    if any(one.finding.verdict is Verdict.MET for one in sheet.review.found):
-        return phrase(
-            "Of what is shown here every limit checked was kept, and shown to be kept."
-        )
-    return phrase("No limit was checked to its end of what is shown here.")
+    if not any(one.finding.verdict is Verdict.MET for one in sheet.review.found):
+        return phrase("No limit was checked to its end of what was asked for.")
+    if sheet.only.thermometers:
+        return phrase("Of the rest asked for every limit checked was kept, and shown to be kept.")
+    return phrase("Of what was asked for every limit checked was kept, and shown to be kept.")
 
 
 def _undecided(undecided: Sequence[OnRecord], sheet: Sheet) -> Iterator[str]:

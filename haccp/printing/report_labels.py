@@ -104,8 +104,8 @@ def _in_full() -> dict[str, Any]:
     return {
         "in_full": phrase("Deviations in full"),
         "large_curves": phrase(
-            "✕: breaks a limit; □: thermometer in doubt. Stepped line and hatching: too warm for the "
-            "time. Bar: when a level was passed, black in time, white too late."
+            "✕: breaks a limit; □: thermometer in doubt. Stepped line and hatching: too warm for "
+            "the time. Bar: when a level was passed, black in time, white too late."
         ),
         "key_alt": phrase("What the marks on the curves mean, in words beside each."),
         "no": phrase("No."),

@@ -34,7 +34,7 @@ from haccp.printing.curve_words import describe
 from haccp.printing.first_page import caught_row, row, sentence
 from haccp.printing.flat_readings import FlatReading, flat_readings
 from haccp.printing.holding import holding
-from haccp.printing.in_full import Drawings, case_in_full, caught_in_full
+from haccp.printing.in_full import Drawings, case_in_full, caught_in_full, curves_of
 from haccp.printing.limits_in_words import caution, moment_of_printing, people_of
 from haccp.printing.report_context import OF_FOOD, Sheet
 from haccp.printing.signatures_and_limits import limits_applied, signatures, signed_in
@@ -84,15 +84,13 @@ def gather(
     `readings` says whether all of them are printed; not said, those of a week at most are. With
     `only` it is about part of what is on record; raises Refused where nothing is.
     """
-    short_period = (last - first).days < MOST_DAYS_IN_FULL
     found = review(record, register, first, last, printed, only=only)
     found = part_of(found, only, register, printed)
     sheet = Sheet.of(record, register, found, first, last, printed, only)
     entries = sheet.entries()
     drawings = Drawings()
     seq, digest = record.head()
-    few = only.batches and not (only.foods or only.units)
-    annex = bool(short_period or few) if readings is None else readings
+    annex = _has_annex(first, last, only) if readings is None else readings
     words = {
         **_head(first, last, sheet),
         "unreadable": list(found.unreadable),
@@ -115,6 +113,13 @@ def gather(
         "note": "" if annex or not only.is_about_food else _without_annex(),
     }
     return Content(words, drawings, flat_readings(sheet))
+
+
+def _has_annex(first: date, last: date, only: Selection) -> bool:
+    """Whether all readings are printed where nobody said: of few days, and of single batches."""
+    single = only.batches and not (only.foods or only.units)
+    is_short = (last - first).days < MOST_DAYS_IN_FULL
+    return not only.cooling_log and bool(single or is_short)
 
 
 def _without_annex() -> str:
@@ -223,10 +228,21 @@ def _judged(entries: Sequence[Entry], sheet: Sheet, drawings: Drawings) -> dict[
         "days": strip([(one.day(sheet), one.verdict) for one in cooled], entries, sheet)
         if whole
         else [],
+        "curves": [] if in_full else _of_one_food(cooled, sheet, drawings),
         "log": _log(cooled, named, sheet, drawings),
         "full": in_full,
         "growth": behind() if any(c["growth"] for one in in_full for c in one["curves"]) else "",
     }
+
+
+def _of_one_food(
+    cooled: Sequence[Cooling], sheet: Sheet, drawings: Drawings
+) -> list[dict[str, str]]:
+    """Draw the coolings of a food that a paper is about alone as large as deviations are."""
+    if sheet.only.is_whole or len(sheet.review.batches) != 1:
+        return []
+    stages = [stage for one in cooled for stage in one.stages]
+    return curves_of(sheet.review.batches[0], stages, cooled, sheet, drawings)
 
 
 def _caught(cooled: Sequence[Cooling], sheet: Sheet) -> list[Caught]:
