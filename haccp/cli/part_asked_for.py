@@ -15,7 +15,7 @@ from haccp.kitchen.naming import Ambiguous, Names, find, find_known, meant, seve
 from haccp.kitchen.reading import read_batches
 from haccp.kitchen.register import Register
 from haccp.kitchen.selection import Selection
-from haccp.language import phrase
+from haccp.language import message, phrase
 from haccp.record.entries import BatchOpened, having
 from haccp.record.store import Record
 
@@ -49,16 +49,16 @@ def part_options(command: _Command) -> _Command:
         ),
         click.option(
             "--food", "foods", multiple=True, metavar="FOOD",
-            help="Only the batches of this food. What is named is all shown.",
+            help="Only the batches of this food on these days.",
         ),
         click.option(
             "--unit", "units", multiple=True, metavar="UNIT",
-            help="Only this unit, and what went wrong in it.",
+            help="Only this unit: its checks, and what they say of the food in it.",
         ),
         click.option("--thermometers", is_flag=True, help="Only the checks of thermometers."),
         click.option(
             "--cooling-log", is_flag=True,
-            help="Only coolings; of the batches and foods that are named, where some are.",
+            help="Only coolings: of the batches and foods named, or else of all.",
         ),
     )  # fmt: skip
     for option in reversed(options):
@@ -91,9 +91,10 @@ def _foods(typed: str, names: Names) -> Iterator[str]:
     for name in [typed] if whole else several(typed):
         _, hits = meant(name, names) if name.strip() else (False, [])
         if not hits:
-            told = phrase("There is no {name} on these days.", name=repr(name))
-            known = phrase("Type one of {names}.", names=", ".join(names)) if names else ""
-            raise Refused(" ".join(filter(None, [told, known])))
+            words = message("There was no {name} on these days: type one of {names}.")
+            nothing = message("There was no food on these days: type others.")
+            told = phrase(words, name=repr(name), names=", ".join(names))
+            raise Refused(told if names else phrase(nothing))
         if len({one.casefold() for one in hits}) > 1:
             raise Ambiguous(name, {one: one for one in hits})
         yield hits[0]

@@ -47,7 +47,7 @@ from haccp.time import dated, day_starts, parse_day, parse_when
     "csv_",
     default=True,
     show_default=True,
-    help="The readings beside it as CSV, under the same name.",
+    help="Its readings beside it, as CSV under the same name.",
 )
 @click.pass_obj
 def report(
@@ -69,8 +69,8 @@ def report(
 ) -> None:
     """Print a day, or the days FIRST to LAST, as PDF: haccp report yesterday.
 
-    With --batch, --food, --unit, --thermometers or --cooling-log only that, and the paper says so;
-    several of them are all shown.
+    With --batch, --food, --unit, --thermometers or --cooling-log it is about that alone, and says
+    so; of several all are shown.
 
     The same record and options, printed at the same moment, give the same bytes.
     """
