@@ -30,8 +30,9 @@ _PAPERS = {"a4": "a4", "letter": "us-letter"}
 _BEST: dict[str, Any] = {"pdf_standards": ["a-2a", "ua-1"]}
 _UNTAGGED: dict[str, Any] = {"pdf_standards": ["a-2b"], "pdf_tags": False}
 _NEW_LINE = re.compile(r"[\t\n\v\f\r\x1c-\x1e\x85\u2028\u2029]+")
-# The narrowest column of free text holds about as many.
-_LONG_WORD = re.compile(r"(\S{16})(?=\S)")
+# The narrowest column of free text holds about as many. A code breaks at its hyphens, where it has
+# to: a break of ours inside it would stand in the text, and no search would find it.
+_LONG_WORD = re.compile(r"([^\s-]{16})(?=[^\s-])")
 # Latin-1 and what the program's own sentences hold beyond it.
 _PLAINEST = frozenset(
     [chr(code) for code in range(0x100) if chr(code).isprintable()] + list("–—−≤≥≈→…‘’“”●○✕□")
