@@ -21,6 +21,7 @@ from haccp.cli.part_asked_for import (
 from haccp.cli.session import Session
 from haccp.cli.terminal import say
 from haccp.errors import Refused
+from haccp.kitchen.part_of_review import NothingOnRecord
 from haccp.kitchen.register import read_register
 from haccp.kitchen.review import walked
 from haccp.kitchen.selection import Selection
@@ -97,9 +98,12 @@ def report(
         refuse_taken(table, records=records, is_own=is_own, force=force)
     record = walked(known, begins, ends, zone)
     register = read_register(record)
-    with in_its_papers_language(register):
-        content = gather(record, register, begins, ends, moment, readings=readings, only=only)
-        drawings = {**content.drawings.drawn(), "head.svg": scannable(record.head())}
+    try:
+        with in_its_papers_language(register):
+            content = gather(record, register, begins, ends, moment, readings=readings, only=only)
+            drawings = {**content.drawings.drawn(), "head.svg": scannable(record.head())}
+    except NothingOnRecord as nothing:
+        raise Refused(phrase(nothing.words, **nothing.places)) from None
     print_paper(
         session,
         register,

@@ -17,6 +17,15 @@ from haccp.language import message, phrase
 from haccp.rules.account.life import Stay
 from haccp.rules.evidence import Step
 
+
+class NothingOnRecord(Refused):
+    """Nothing of what was asked for is on record: told again to who asked, in their language."""
+
+    def __init__(self, words: str, **places: str) -> None:
+        super().__init__(phrase(words, **places))
+        self.words, self.places = words, places
+
+
 _NOTHING = message("Nothing is on record of {name} on these days: type others.")
 
 
@@ -24,8 +33,8 @@ def part_of(review: Review, only: Selection, register: Register, as_of: datetime
     """Narrow a review to what was asked for.
 
     The checks of the units that a food stood in are evidence about it, and come with it; with a
-    unit comes what was found, by its checks, of the foods in it. Raises Refused where nothing of
-    a batch, food or unit that was asked for is on record of these days.
+    unit comes what was found, by its checks, of the foods in it. Raises NothingOnRecord where these
+    days have nothing of a batch, food or unit that was asked for.
     """
     if only.is_whole:
         return review
@@ -35,7 +44,7 @@ def part_of(review: Review, only: Selection, register: Register, as_of: datetime
     if only.cooling_log:
         batches = [one for one in batches if _cooled(one, only, review, register, as_of)]
         if not batches:
-            raise Refused(phrase("No cooling is on record of these days: type others."))
+            raise NothingOnRecord(message("No cooling is on record of these days: type others."))
     names = {one.name for one in (*batches, *units)}
     found = [
         one
@@ -46,7 +55,7 @@ def part_of(review: Review, only: Selection, register: Register, as_of: datetime
     for unit in units:
         is_read = any(review.begins <= entry.at < review.ends for entry in unit.entries)
         if not is_read and not any(one.subject is unit for one in found):
-            raise Refused(phrase(_NOTHING, name=unit.name))
+            raise NothingOnRecord(_NOTHING, name=unit.name)
     beside = () if only.cooling_log else _stood_in(batches, review, only, register, as_of)
     return replace(
         review,
@@ -63,16 +72,16 @@ def _is_shown(step: Step, only: Selection) -> bool:
 def _refuse_missing(
     only: Selection, batches: Sequence[BatchOnRecord], units: Sequence[UnitOnRecord]
 ) -> None:
-    """Raise Refused where nothing is on record, of these days, of something that was named."""
+    """Raise NothingOnRecord where these days have nothing of something that was named."""
     codes = {one.name for one in batches}
     for name in only.batches:
         if name not in codes:
             words = message("Nothing was entered about {batch} on these days: leave the days out.")
-            raise Refused(phrase(words, batch=name))
+            raise NothingOnRecord(words, batch=name)
     there = {one.batch.food.casefold() for one in batches} | {one.name.casefold() for one in units}
     for name in (*only.foods, *only.units):
         if name.casefold() not in there:
-            raise Refused(phrase(_NOTHING, name=name))
+            raise NothingOnRecord(_NOTHING, name=name)
 
 
 def _cooled(

@@ -113,8 +113,8 @@ def review(
     """
     begins = day_starts(first, register.zone)
     ends = day_starts(last + timedelta(days=1), register.zone)
-    during = record.batches_during(begins, ends)
-    alive = {one.name for one in left_in(record, begins, ends)}
+    during = {code for code in record.batches_during(begins, ends) if only.may_take(code)}
+    alive = {one.name for one in left_in(record, begins, ends, only)}
     batches = read_batches(record, sorted(alive | during))
     units = read_units(record, register, list(register.units), begins - _BEFORE, ends)
     found = [
@@ -137,9 +137,12 @@ def review(
     )
 
 
-def left_in(record: Record, begins: datetime, ends: datetime) -> Iterator[BatchOnRecord]:
-    """Read the batches of which something was left in [begins, ends)."""
-    codes = [known.code for known in record.batches_left(begins, ends)]
+def left_in(
+    record: Record, begins: datetime, ends: datetime, only: Selection = WHOLE
+) -> Iterator[BatchOnRecord]:
+    """Read the batches of which something was left in [begins, ends); `only` those it may take."""
+    left = (known.code for known in record.batches_left(begins, ends))
+    codes = [code for code in left if only.may_take(code)]
     for batch in read_batches(record, codes):
         end = batch.end
         if batch.opened.at < ends and (end is None or max(end.at, end.entered_at) >= begins):

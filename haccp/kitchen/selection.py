@@ -47,6 +47,12 @@ class Selection:
         is_one = every_cooling and isinstance(subject, BatchOnRecord)
         return self.is_whole or is_one or self.names(subject)
 
+    def may_take(self, code: str) -> bool:
+        """Whether a batch may be shown or needed, as far as its code tells."""
+        others = self.is_whole or self.foods or self.units
+        every_cooling = self.cooling_log and not self.names_food
+        return bool(others or every_cooling) or code in self.batches
+
     def needs(self, subject: OnRecord) -> bool:
         """Whether a batch or unit is to be judged: with a unit, the food that stood in it, too."""
         in_a_unit = bool(self.units) and isinstance(subject, BatchOnRecord)

@@ -6,8 +6,8 @@ What was found of the food that was measured so stands in the report of its day.
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from haccp.errors import Refused
 from haccp.kitchen.on_record import entered_later
+from haccp.kitchen.part_of_review import NothingOnRecord
 from haccp.language import counted, message, phrase
 from haccp.printing.beside_the_readings import checked_in, thermometers
 from haccp.printing.report_context import Sheet
@@ -24,11 +24,11 @@ def checks_made(sheet: Sheet) -> list[Entry[ThermometerCheck]]:
 def listed(sheet: Sheet) -> dict[str, Any]:
     """Give the checks line by line, each thermometer's in brief, and the readings in doubt.
 
-    Raises Refused where none was checked.
+    Raises NothingOnRecord where none was checked.
     """
     made = checks_made(sheet)
     if not made:
-        raise Refused(phrase("No thermometer was checked on these days: type others."))
+        raise NothingOnRecord(message("No thermometer was checked on these days: type others."))
     return {
         "thermometers": [_in_brief(one, made, sheet) for one in thermometers(sheet)],
         "rows": [_row(entry, sheet) for entry in made],

@@ -210,11 +210,12 @@ def test_the_weeks_bookmarks_carry_verdicts_and_its_contents_and_tables_link_to_
 ) -> None:
     content, _ = printed(demo, "2026-10-26", "2026-11-01")
     reader = PdfReader(io.BytesIO(content))
-    heads = [one for one in reader.outline if not isinstance(one, list)]
-    below = [one for one in reader.outline if isinstance(one, list)]
+    outline: list[Any] = list(reader.outline)
+    heads = [one for one in outline if not isinstance(one, list)]
+    below = [one for one in outline if isinstance(one, list)]
     assert not any(isinstance(each, list) for one in below for each in one), "a third level"
     at = [str(one["/Title"]) for one in heads].index("Deviations in full")
-    in_full = reader.outline[reader.outline.index(heads[at]) + 1]
+    in_full = outline[outline.index(heads[at]) + 1]
     verdicts = ("not met: ", "not shown: ", "stopped: ")
     titles = [str(one["/Title"]) for one in in_full]
     told = [title for title in titles if any(verdict in title for verdict in verdicts)]

@@ -280,6 +280,7 @@ def test_the_weeks_csv_has_every_reading_and_check_of_the_record_once(demo: Path
         row = rows[str(entry.seq)]
         assert datetime.fromisoformat(row["taken_at"]) == entry.at
         assert row["taken_at"].startswith(f"{row['date']}T{row['time']}")
+        assert isinstance(entry.body, Measured | ThermometerCheck)
         assert float(row["temperature"]) == float(entry.body.temp)
         assert (row["batch"], row["unit"]) == (entry.batch or "", entry.unit or "")
         late = (entry.entered_at - entry.at).total_seconds() / 60
