@@ -2,6 +2,7 @@
 
 from datetime import date, datetime, timedelta
 from pathlib import Path
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 import click
@@ -22,12 +23,15 @@ from haccp.cli.session import Session
 from haccp.cli.terminal import say
 from haccp.errors import Refused
 from haccp.kitchen.part_of_review import NothingOnRecord
-from haccp.kitchen.register import read_register
+from haccp.kitchen.register import Register, read_register
 from haccp.kitchen.review import walked
 from haccp.kitchen.selection import Selection
 from haccp.language import message, phrase
 from haccp.record.store import Record
 from haccp.time import dated, day_starts, parse_day, parse_when
+
+if TYPE_CHECKING:
+    from haccp.printing.report_words import Content
 
 
 @click.command()
@@ -87,8 +91,6 @@ def report(
     only, begins, ends = _asked_for(part, first, last, known, moment, session)
     # what prints draws: imported here, so that a cook's entry does not wait for it
     from haccp.printing.flat_readings import as_csv, is_own_csv
-    from haccp.printing.head_code import scannable
-    from haccp.printing.report_words import gather
 
     days = f"{begins}{f'-to-{ends}' if ends != begins else ''}"
     output = output or Path(f"haccp-{days}{in_a_file_name(only)}.pdf")
@@ -96,14 +98,7 @@ def report(
     records, is_own = [session.path], is_own_csv(session.identity)
     if table:
         refuse_taken(table, records=records, is_own=is_own, force=force)
-    record = walked(known, begins, ends, zone)
-    register = read_register(record)
-    try:
-        with in_its_papers_language(register):
-            content = gather(record, register, begins, ends, moment, readings=readings, only=only)
-            drawings = {**content.drawings.drawn(), "head.svg": scannable(record.head())}
-    except NothingOnRecord as nothing:
-        raise Refused(phrase(nothing.words, **nothing.places)) from None
+    register, content, drawings = _gathered(known, only, begins, ends, moment, readings, zone)
     print_paper(
         session,
         register,
@@ -152,6 +147,31 @@ def _asked_for(
         cooling_log=part.cooling_log,
     )
     return only, begins, ends
+
+
+def _gathered(
+    known: Record,
+    only: Selection,
+    begins: date,
+    ends: date,
+    moment: datetime,
+    readings: bool | None,
+    zone: ZoneInfo,
+) -> tuple[Register, "Content", dict[str, bytes]]:
+    """Gather what is printed, in the language of the kitchen's papers, with its drawings."""
+    from haccp.printing.head_code import scannable
+    from haccp.printing.report_words import gather
+
+    record = walked(known, begins, ends, zone)
+    register = read_register(record)
+    try:
+        with in_its_papers_language(register):
+            content = gather(record, register, begins, ends, moment, readings=readings, only=only)
+            drawn = {**content.drawings.drawn(), "head.svg": scannable(record.head())}
+    except NothingOnRecord as nothing:
+        # to who asked, in their own language
+        raise Refused(phrase(nothing.words, **nothing.places)) from None
+    return register, content, drawn
 
 
 def _beside(paper: Path) -> Path:

@@ -43,8 +43,7 @@ def part_of(review: Review, only: Selection, register: Register, as_of: datetime
     _refuse_missing(only, batches, units)
     if only.cooling_log:
         batches = [one for one in batches if _cooled(one, only, review, register, as_of)]
-        if not batches:
-            raise NothingOnRecord(message("No cooling is on record of these days: type others."))
+        _refuse_uncooled(only, batches)
     names = {one.name for one in (*batches, *units)}
     found = [
         one
@@ -82,6 +81,17 @@ def _refuse_missing(
     for name in (*only.foods, *only.units):
         if name.casefold() not in there:
             raise NothingOnRecord(_NOTHING, name=name)
+
+
+def _refuse_uncooled(only: Selection, cooled: Sequence[BatchOnRecord]) -> None:
+    """Raise NothingOnRecord where nothing cooled, or nothing of a batch or food that was named."""
+    there = {one.name for one in cooled} | {one.batch.food.casefold() for one in cooled}
+    for name in (*only.batches, *(food.casefold() for food in only.foods)):
+        if name not in there:
+            words = message("No cooling of {name} is on record: leave it out.")
+            raise NothingOnRecord(words, name=name)
+    if not cooled:
+        raise NothingOnRecord(message("No cooling is on record of these days: type others."))
 
 
 def _cooled(

@@ -72,7 +72,7 @@ class FlatReading:
 COLUMNS = (*(field.name for field in fields(FlatReading)), "record")
 
 
-def flat_readings(sheet: Sheet) -> list[FlatReading]:
+def flat_readings(entries: Iterable[Entry], sheet: Sheet) -> list[FlatReading]:
     """Give each reading that a report's annex prints, and the checks of thermometers that it has.
 
     One that was corrected is there, with what replaced it and without a verdict.
@@ -87,7 +87,7 @@ def flat_readings(sheet: Sheet) -> list[FlatReading]:
         for entry in having(entries_of_unit(unit, sheet), Measured):
             found.setdefault(entry.seq, judged.row(entry, ""))
     if sheet.only.is_whole or sheet.only.thermometers:
-        found |= {entry.seq: _check(entry, sheet) for entry in checks_made(sheet)}
+        found |= {entry.seq: _check(entry, sheet) for entry in checks_made(entries)}
     return sorted(
         found.values(), key=lambda row: (datetime.fromisoformat(row.taken_at), int(row.entry))
     )

@@ -99,7 +99,7 @@ def gather(
         "open": [f"{one.subject.title}: {explain(one.finding, sheet.on)}" for one in found.open],
         "holding": holding(sheet),
         "thermometers": thermometers(sheet) if only.is_whole else [],
-        "checks": listed(sheet) if only.thermometers else None,
+        "checks": listed(entries, sheet) if only.thermometers else None,
         "deliveries": [] if only.cooling_log else deliveries(sheet),
         "late": late(entries, sheet),
         "corrections": corrections(entries, sheet),
@@ -112,7 +112,7 @@ def gather(
         "annex": _annex(sheet) if annex else None,
         "note": "" if annex or not only.is_about_food else _without_annex(),
     }
-    return Content(words, drawings, flat_readings(sheet))
+    return Content(words, drawings, flat_readings(entries, sheet))
 
 
 def _has_annex(first: date, last: date, only: Selection) -> bool:
@@ -208,7 +208,7 @@ def _judged(entries: Sequence[Entry], sheet: Sheet, drawings: Drawings) -> dict[
     """Give what deviated and what was caught in time, in brief and in full, and the coolings."""
     whole = sheet.only.is_whole
     empty = whole and not any(isinstance(one.body, OF_FOOD) for one in entries)
-    checks = sentences(sheet) if sheet.only.thermometers else []
+    checks = sentences(entries, sheet) if sheet.only.thermometers else []
     found = cases(sheet.review)
     cooled = coolings_of(sheet)
     caught = _caught(cooled, sheet)

@@ -15,18 +15,18 @@ from haccp.record.entries import Entry, Measured, ThermometerCheck, having
 from haccp.rules.evidence import Step, Verdict
 
 
-def checks_made(sheet: Sheet) -> list[Entry[ThermometerCheck]]:
-    """Give the checks of the period in the order of their moments, corrected ones too."""
-    made = having(sheet.entries(), ThermometerCheck)
+def checks_made(entries: Iterable[Entry]) -> list[Entry[ThermometerCheck]]:
+    """Give the checks among entries in the order of their moments, corrected ones too."""
+    made = having(entries, ThermometerCheck)
     return sorted(made, key=lambda entry: (entry.at, entry.seq))
 
 
-def listed(sheet: Sheet) -> dict[str, Any]:
+def listed(entries: Iterable[Entry], sheet: Sheet) -> dict[str, Any]:
     """Give the checks line by line, each thermometer's in brief, and the readings in doubt.
 
     Raises NothingOnRecord where none was checked.
     """
-    made = checks_made(sheet)
+    made = checks_made(entries)
     if not made:
         raise NothingOnRecord(message("No thermometer was checked on these days: type others."))
     return {
@@ -47,9 +47,9 @@ def in_doubt(sheet: Sheet) -> list[Entry[Measured]]:
     ]
 
 
-def sentences(sheet: Sheet) -> list[str]:
+def sentences(entries: Iterable[Entry], sheet: Sheet) -> list[str]:
     """Say how many checks were made, and first which were not passed."""
-    made = [one for one in checks_made(sheet) if not one.corrected_by]
+    made = [one for one in checks_made(entries) if not one.corrected_by]
     failed = [one for one in made if not one.body.passed]
     told = counted(
         "{count} check of thermometers, passed.",

@@ -4,6 +4,7 @@ import csv
 import io
 import re
 import shlex
+import shutil
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
@@ -14,6 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pypdf import PdfReader
 
+from haccp.cli.demo import DEMO_PIN
 from haccp.cli.main import cli
 from haccp.cli.session import Session
 from haccp.kitchen.register import read_register
@@ -198,7 +200,8 @@ def test_the_record_is_held_against_a_part_by_what_stands_at_its_foot(demo: Path
         (("2026-10-20", "--unit", "well-1"), "Nothing is on record of well-1 on these days: type others."),
         (("2026-10-20", "--thermometers"), "No thermometer was checked on these days: type others."),
         (("2026-10-20", "--cooling-log"), "No cooling is on record of these days: type others."),
-        (("2026-10-28", "--food", "gravy", "--cooling-log"), "No cooling is on record of these days"),
+        (("2026-10-28", "--food", "gravy", "--cooling-log"), "No cooling of gravy is on record: leave it out."),
+        (("--batch", "stew-1028,gravy-1028", "--cooling-log"), "No cooling of gravy-1028 is on record: leave it out."),
         ((*WEEK, "--batch", ""), "The name of the batch is empty: type its beginning."),
     ],
 )  # fmt: skip
@@ -212,6 +215,17 @@ def test_what_is_not_there_is_refused_in_a_sentence(
     assert len(result.output.splitlines()) == 1
     assert not output.exists()
     assert not output.with_suffix(".csv").exists()
+
+
+def test_a_part_is_told_in_the_language_of_the_kitchens_papers(demo: Path, tmp_path: Path) -> None:
+    path = Path(shutil.copy(demo / "record.sqlite3", tmp_path))
+    session = Session(path, lambda: MONDAY, ask=lambda _: DEMO_PIN)
+    assert run("kitchen", "--language", "es", "--by", "AR", session=session).exit_code == 0
+    (page,) = printed(tmp_path, "2026-10-01", "2026-10-31", "--thermometers")
+    assert "Solo una parte del registro: las revisiones de los termómetros." in page
+    assert "no se pasaron: T2 (jue 29 oct 14:10)." in page
+    assert "solo termómetros" in page
+    assert [row["step"] for row in table(tmp_path)][0] == "check in ice"  # for programs: English
 
 
 def test_a_file_of_a_part_has_a_name_of_its_own(
