@@ -225,7 +225,7 @@ def test_a_part_is_told_in_the_language_of_the_kitchens_papers(demo: Path, tmp_p
     assert "Solo una parte del registro: las revisiones de los termómetros." in page
     assert "no se pasaron: T2 (jue 29 oct 14:10)." in page
     assert "solo termómetros" in page
-    assert [row["step"] for row in table(tmp_path)][0] == "check in ice"  # for programs: English
+    assert table(tmp_path)[0]["step"] == "check in ice"  # for programs: English
 
 
 def test_a_file_of_a_part_has_a_name_of_its_own(
