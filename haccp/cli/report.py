@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 import click
 
-from haccp.cli.outputs import SHOWN, refuse_taken, write_whole
+from haccp.cli.outputs import SHOWN, refuse_place, refuse_taken, write_whole
 from haccp.cli.papers import PaperSize, in_its_papers_language, paper_options, print_paper
 from haccp.cli.part_asked_for import (
     Typed,
@@ -94,8 +94,9 @@ def report(
 
     days = f"{begins}{f'-to-{ends}' if ends != begins else ''}"
     output = output or Path(f"haccp-{days}{in_a_file_name(only)}.pdf")
-    table = _beside(output) if csv_ else None
     records, is_own = [session.path], is_own_csv(session.identity)
+    refuse_place(output, records)
+    table = _beside(output) if csv_ else None
     if table:
         refuse_taken(table, records=records, is_own=is_own, force=force)
     register, content, drawings = _gathered(known, only, begins, ends, moment, readings, zone)
