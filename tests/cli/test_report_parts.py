@@ -25,6 +25,7 @@ from haccp.printing.flat_readings import COLUMNS, FlatReading, as_csv
 from haccp.printing.report_words import Content, gather
 from haccp.record.entries import Measured, ThermometerCheck
 from haccp.record.store import open_record
+from tests.kitchens import Kitchen, log
 
 MONDAY = datetime.fromisoformat("2026-11-02T08:00-07:00")
 WEEK = ("2026-10-26", "2026-11-01")
@@ -157,6 +158,32 @@ def test_checks_of_a_unit_come_with_the_food_that_stood_in_it_and_no_others(demo
     assert times["walk-in"] == ["Thu 06:38"]
     assert times["well-1"][0] == "Thu 11:34"
     assert all(when.startswith("Thu ") for when in times["well-1"])
+
+
+def test_checks_of_a_cooler_while_food_cools_in_it_are_no_evidence_on_the_foods_paper(
+    kitchen: Kitchen,
+) -> None:
+    """Food that cools is known by its own readings; the cooler's 45 °F is no reading of it."""
+    log(
+        kitchen,
+        ("12:30", "cook stew 199"),
+        ("13:00", "cool stew 135"),
+        ("13:01", "move stew walk-in"),
+        ("13:30", "hold walk-in 45"),
+        ("14:00", "cool stew 69"),
+        ("15:00", "hold walk-in 38"),
+        ("16:00", "cool stew 40"),
+    )
+    record = open_record(kitchen.path, create=False)
+    day = date(2026, 10, 26)
+    only = Selection(batches=("stew",))
+    found = gather(record, read_register(record), day, day, kitchen.now, only=only)
+    record.close()
+    assert found.words["deviations"] == []
+    assert found.words["sentence"][0].startswith("Of what was asked for every limit checked")
+    assert found.words["annex"]["units"] == []
+    assert {row.batch for row in found.readings} == {"stew"}
+    assert [row.verdict for row in found.readings] == ["met"] * 4
 
 
 @pytest.mark.parametrize("part", ["the week", "a food", "two batches", "a unit and thermometers"])
