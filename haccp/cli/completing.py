@@ -16,6 +16,7 @@ from haccp.signs import folded
 _READ = (Named.BATCH, Named.UNIT)
 _BATCHES = (Named.BATCH,)
 _FOODS = (Named.FOOD,)
+_UNITS = (Named.UNIT,)
 _INSTRUMENTS = (Named.THERMOMETER,)
 _PEOPLE = (Named.PERSON,)
 
@@ -41,7 +42,7 @@ WORDS = {
     "freeze": _BATCHES,
     "thaw": _BATCHES,
     "used-up": _BATCHES,
-    "empty-unit": (Named.UNIT,),
+    "empty-unit": _UNITS,
     "amend": _READ,
     "corrective": _READ,
     "set-apart": _BATCHES,
@@ -57,10 +58,18 @@ WORDS = {
     "tcs": _BATCHES,
     "pin": _PEOPLE,
     "curve": _BATCHES,
+    "report": (),
     "plan-cooling": _FOODS,
     "initials": _PEOPLE,
 }
-_AFTER = {"--by": _PEOPLE, "--in": (Named.UNIT,), "--thermometer": _INSTRUMENTS}
+_AFTER = {
+    "--by": _PEOPLE,
+    "--in": _UNITS,
+    "--unit": _UNITS,
+    "--batch": _BATCHES,
+    "--food": _FOODS,
+    "--thermometer": _INSTRUMENTS,
+}
 
 
 def completed(

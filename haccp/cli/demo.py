@@ -28,6 +28,8 @@ _PAPERS = {
     "plan.pdf": ("plan", message("the draft of its HACCP plan")),
     "forms.pdf": ("forms", message("blank log sheets")),
 }
+# What the report puts beside itself.
+_READINGS = "week.csv"
 
 
 @click.command()
@@ -37,7 +39,7 @@ _PAPERS = {
 def demo(ctx: click.Context, folder: Path, paper: str) -> None:
     """Build a record in FOLDER from a week of sample logs, invented, and print its report."""
     path = folder / "record.sqlite3"
-    for there in (path, *(folder / name for name in _PAPERS)):
+    for there in (path, *(folder / name for name in (*_PAPERS, _READINGS))):
         if os.path.lexists(there):
             raise Refused(
                 phrase(
@@ -62,6 +64,7 @@ def demo(ctx: click.Context, folder: Path, paper: str) -> None:
     say(told)
     for name, (_, what) in _PAPERS.items():
         say(phrase("{file}: {what}.", file=folder / name, what=phrase(what)))
+    say(phrase("{file} has the readings, a line each.", file=folder / _READINGS))
     say(phrase("Its manager is AR, with the PIN {pin}.", pin=DEMO_PIN))
     say(phrase("Look around with: haccp --db {path} list batches", path=path))
 

@@ -71,6 +71,14 @@ def write_whole(
     `is_own` recognises an earlier file of the same kind by its content. Raises Refused where the
     place is taken, or the system refuses.
     """
+    refuse_taken(path, records=records, is_own=is_own, force=force)
+    replace_whole(path, content, mode=mode)
+
+
+def refuse_taken(
+    path: Path, *, records: Sequence[Place], is_own: Callable[[bytes], bool], force: bool
+) -> None:
+    """Refuse a place where nothing may be written, or where something else is already."""
     refuse_place(path, records)
     there = _content(path)
     if there is not None and not force and not is_own(there):
@@ -81,7 +89,6 @@ def write_whole(
                 path=path,
             )
         )
-    replace_whole(path, content, mode=mode)
 
 
 def refuse_place(path: Path, records: Sequence[Place]) -> None:

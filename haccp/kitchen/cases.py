@@ -4,7 +4,7 @@ A unit's case takes in the foods of which nothing else is told than that they st
 equal portions of a food are one.
 """
 
-from collections.abc import Hashable, Iterable, Sequence
+from collections.abc import Container, Hashable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
@@ -92,6 +92,13 @@ def _joins(looked: Sequence[Looked], units: Iterable[list[Looked]]) -> bool:
         if home is not None:
             home.append(one)
     return True
+
+
+def told_by_units(review: Review, names: Container[str]) -> list[Looked]:
+    """Give the deviations of foods that rest on the checks of some units, or on their want."""
+    units = [one for one in review.deviations if one.subject.name in names]
+    foods = (one for one in review.deviations if isinstance(one.subject, BatchOnRecord))
+    return [one for one in foods if _home(one, [units])]
 
 
 def _home(one: Looked, units: Iterable[list[Looked]]) -> list[Looked] | None:

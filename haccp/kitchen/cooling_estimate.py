@@ -213,6 +213,19 @@ def coolings(findings: Iterable[Finding]) -> list[tuple[Finding, ...]]:
     return [tuple(group) for group in groups]
 
 
+def touches(stages: Sequence[Finding], begins: datetime, ends: datetime) -> bool:
+    """Whether a cooling was read in [begins, ends), or what is found of it could be known then."""
+    read = any(begins <= one.at < ends for stage in stages for one in stage.readings)
+    known = any(one.since and begins <= one.since < ends for one in stages)
+    return read or known
+
+
+def is_by_the_way(stages: Sequence[Finding]) -> bool:
+    """Whether food that nobody set to cool was below 135 °F, and hot again in time."""
+    ended = all(one.verdict is Verdict.STOPPED for one in stages)
+    return ended and all(one.step is not Step.COOL for one in stages[0].readings)
+
+
 def _is_with(finding: Finding, other: Finding) -> bool:
     """Whether two findings are stages of one cooling."""
     starts = finding.start in (other.start, other.crossing) or other.start == finding.crossing

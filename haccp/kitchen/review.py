@@ -13,6 +13,7 @@ from haccp.kitchen.on_record import OnRecord, outlives
 from haccp.kitchen.reading import read_batches, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
+from haccp.kitchen.selection import WHOLE, Selection
 from haccp.kitchen.taken_back import taken_back
 from haccp.kitchen.units import UnitOnRecord
 from haccp.kitchen.unreadable import unreadable
@@ -68,6 +69,7 @@ class Review:
     """
 
     begins: datetime
+    ends: datetime
     batches: tuple[BatchOnRecord, ...]
     units: tuple[UnitOnRecord, ...]
     found: tuple[Looked, ...]
@@ -91,8 +93,16 @@ class Review:
         return [one for one in self.found if one.subject is subject]
 
 
-def review(record: Record, register: Register, first: date, last: date, as_of: datetime) -> Review:
-    """Review kitchen days `first` to `last`, both included, as of a moment.
+def review(
+    record: Record,
+    register: Register,
+    first: date,
+    last: date,
+    as_of: datetime,
+    *,
+    only: Selection = WHOLE,
+) -> Review:
+    """Review kitchen days `first` to `last`, both included, as of a moment; `only` what it needs.
 
     A batch belongs to the days in which anything was entered about it or a deviation of it came
     to be, and is judged whole. A deviation is counted on the day on which it could first be known,
@@ -100,19 +110,21 @@ def review(record: Record, register: Register, first: date, last: date, as_of: d
     """
     begins = day_starts(first, register.zone)
     ends = day_starts(last + timedelta(days=1), register.zone)
-    during = record.batches_during(begins, ends)
-    alive = {one.name for one in left_in(record, begins, ends)}
+    during = {code for code in record.batches_during(begins, ends) if only.may_take(code)}
+    alive = {one.name for one in left_in(record, begins, ends, only)}
     batches = read_batches(record, sorted(alive | during))
     units = read_units(record, register, list(register.units), begins - _BEFORE, ends)
     found = [
         one
         for subject in (*batches, *units)
+        if only.needs(subject)
         for one in _looked(subject, record, register, as_of)
-        if _belongs(one, begins, ends)
+        if _belongs(one, begins, ends) or _is_asked_for(one, only)
     ]
     named = {one.subject.name for one in found if one.finding.verdict.is_deviation}
     return Review(
         begins=begins,
+        ends=ends,
         batches=tuple(batch for batch in batches if batch.name in {*during, *named}),
         units=tuple(units),
         found=tuple(found),
@@ -122,9 +134,12 @@ def review(record: Record, register: Register, first: date, last: date, as_of: d
     )
 
 
-def left_in(record: Record, begins: datetime, ends: datetime) -> Iterator[BatchOnRecord]:
-    """Read the batches of which something was left in [begins, ends)."""
-    codes = [known.code for known in record.batches_left(begins, ends)]
+def left_in(
+    record: Record, begins: datetime, ends: datetime, only: Selection = WHOLE
+) -> Iterator[BatchOnRecord]:
+    """Read the batches of which something was left in [begins, ends); `only` those it may take."""
+    left = (known.code for known in record.batches_left(begins, ends))
+    codes = [code for code in left if only.may_take(code)]
     for batch in read_batches(record, codes):
         end = batch.end
         if batch.opened.at < ends and (end is None or max(end.at, end.entered_at) >= begins):
@@ -146,6 +161,12 @@ def lasted(finding: Finding) -> datetime:
     if finding.step in (Step.HOT_HOLD, Step.COLD_HOLD) and finding.readings:
         return max(finding.since, finding.readings[-1].at)
     return finding.since
+
+
+def _is_asked_for(one: Looked, only: Selection) -> bool:
+    """Whether it was found of a food that was asked for by name, on whatever day."""
+    is_food = isinstance(one.subject, BatchOnRecord) and only.names(one.subject)
+    return is_food and one.finding.reason is not Reason.LAST_DAY
 
 
 def _belongs(one: Looked, begins: datetime, ends: datetime) -> bool:

@@ -36,7 +36,7 @@ from haccp.time import spell_hold
 
 
 def batch_pages(subject: BatchOnRecord, sheet: Sheet) -> dict[str, Any]:
-    findings = sheet.found(subject)
+    findings = sheet.judged(subject)
     return {
         "title": subject.batch.food,
         "code": subject.name,
@@ -44,7 +44,7 @@ def batch_pages(subject: BatchOnRecord, sheet: Sheet) -> dict[str, Any]:
         "facts": _facts(subject, sheet),
         "relations": _relations(subject, sheet),
         "findings": _verdicts(findings, [one.finding for one in sheet.review.of(subject)]),
-        **_rows(subject.entries, findings, sheet),
+        **_rows(sheet.entries_of(subject), findings, sheet),
         "no_readings": _no_readings(subject),
     }
 
@@ -129,16 +129,22 @@ def _how(one: Relation) -> str:
 def unit_pages(subject: UnitOnRecord, sheet: Sheet) -> dict[str, Any]:
     unit = subject.unit
     findings = [one.finding for one in sheet.review.of(subject)]
-    # a reading of a batch in it is printed with the batch
-    entries = [
-        entry
-        for entry in subject.entries
-        if sheet.is_during(entry.at) and not (entry.batch and isinstance(entry.body, Measured))
-    ]
+    entries = entries_of_unit(subject, sheet)
     held = phrase(EGGS) if unit.holds == "egg" else in_words(unit.holds)
     holds = phrase("{food}, checked every {minutes} min", food=held, minutes=unit.every_min)
+    partly = not sheet.only.takes(subject)
+    return {
+        "title": unit.name,
+        "partly": partly,
+        "facts": [[phrase("Holds"), holds], *([] if partly else _stood_in(unit.name, sheet))],
+        "findings": _verdicts(findings, findings),
+        **_rows(entries, findings_about(subject, sheet), sheet, with_batch=True),
+    }
+
+
+def _stood_in(unit: str, sheet: Sheet) -> list[list[str]]:
     stood = stood_in_words(
-        unit.name,
+        unit,
         sheet.record,
         sheet.register,
         sheet.begins,
@@ -146,15 +152,29 @@ def unit_pages(subject: UnitOnRecord, sheet: Sheet) -> dict[str, Any]:
         sheet.printed,
         sheet.on,
     )
-    return {
-        "title": unit.name,
-        "facts": [
-            [phrase("Holds"), holds],
-            *([[phrase("Stood in it"), stood]] if stood else []),
-        ],
-        "findings": _verdicts(findings, findings),
-        **_rows(entries, findings, sheet),
-    }
+    return [[phrase("Stood in it"), stood]] if stood else []
+
+
+def entries_of_unit(subject: UnitOnRecord, sheet: Sheet) -> list[Entry]:
+    """Give what was entered about a unit in the period, but for what is printed with a batch."""
+    printed = {one.name for one in sheet.review.batches}
+    return [
+        entry
+        for entry in subject.entries
+        if sheet.is_during(entry.at)
+        and not (entry.batch in printed and isinstance(entry.body, Measured))
+    ]
+
+
+def findings_about(subject: UnitOnRecord, sheet: Sheet) -> list[Finding]:
+    """Give what is found of a unit's checks; where it is shown for its food, what is of that, too.
+
+    The checks that are missing then, before the food stood in it and after, are none of its.
+    """
+    if sheet.only.takes(subject):
+        return [one.finding for one in sheet.review.of(subject)]
+    own = [one for one in sheet.found(subject) if one.gap is None]
+    return [*own, *(one.finding for one in sheet.review.found)]
 
 
 def marks_and_ovens(findings: Iterable[Finding]) -> tuple[dict[str, str], dict[str, str]]:
@@ -164,11 +184,20 @@ def marks_and_ovens(findings: Iterable[Finding]) -> tuple[dict[str, str], dict[s
     return marks_of([one for one in found if one not in of_ovens]), marks_of(of_ovens)
 
 
-def _rows(entries: Iterable[Entry], findings: Sequence[Finding], sheet: Sheet) -> dict[str, Any]:
+def _rows(
+    entries: Iterable[Entry],
+    findings: Sequence[Finding],
+    sheet: Sheet,
+    *,
+    with_batch: bool = False,
+) -> dict[str, Any]:
     marks, ovens = marks_and_ovens(findings)
     mine = sorted(entries, key=lambda entry: (entry.at, entry.seq))
     return {
-        "readings": [reading_row(one, marks, ovens, sheet) for one in having(mine, Measured)],
+        "readings": [
+            reading_row(one, marks, ovens, sheet, with_batch=with_batch)
+            for one in having(mine, Measured)
+        ],
         "events": [
             [
                 sheet.on(one.at),
@@ -224,12 +253,15 @@ def reading_row(
     marks: Mapping[str, str],
     ovens: Mapping[str, str],
     sheet: Sheet,
+    *,
+    with_batch: bool = False,
 ) -> dict[str, Any]:
     """Give a reading as it is printed; one that was corrected is struck through."""
     body = entry.body
     shown = f"{body.temp} °{body.degree}"
     successor = entry.corrected_by
     notes = [
+        entry.batch if entry.batch and with_batch else "",
         entered_later(entry),
         body.note,
         phrase("transcribed from paper") if body.paper else "",

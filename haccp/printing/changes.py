@@ -12,7 +12,7 @@ from haccp.time import day_starts, short_day
 def record_changes(sheet: Sheet) -> list[list[str]]:
     """List them in the order in which they were entered: number, when, by whom, what."""
     register = sheet.register
-    told: dict[Entry, str] = {entry: _pin_set(entry.body) for entry in register.pins}
+    told: dict[Entry, str] = _kitchens(register) if sheet.only.is_whole else {}
     told |= {entry: restored_words(entry.body) for entry in register.restored}
     told |= {entry: _closed(entry, register) for entry in register.closed}
     told |= {
@@ -23,14 +23,20 @@ def record_changes(sheet: Sheet) -> list[list[str]]:
         )
         for entry in register.ovens
     }
-    for before, entry in zip(register.settings, register.settings[1:], strict=False):
-        if words := _moved(before.body, entry.body):
-            told[entry] = words
     return [
         [str(entry.seq), sheet.day_and_clock(entry.entered_at), by_whom(entry, register), words]
         for entry, words in sorted(told.items(), key=lambda one: one[0].seq)
         if sheet.is_during(entry.entered_at)
     ]
+
+
+def _kitchens(register: Register) -> dict[Entry, str]:
+    """Tell of PINs and settings: they concern no single food or unit."""
+    told: dict[Entry, str] = {entry: _pin_set(entry.body) for entry in register.pins}
+    for before, entry in zip(register.settings, register.settings[1:], strict=False):
+        if words := _moved(before.body, entry.body):
+            told[entry] = words
+    return told
 
 
 def _pin_set(body: PinSet) -> str:

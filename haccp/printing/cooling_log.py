@@ -8,7 +8,7 @@ from typing import Any
 from haccp.kitchen.batch_facts import told_setup
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.cooling_conditions import setup_of
-from haccp.kitchen.cooling_estimate import coolings
+from haccp.kitchen.cooling_estimate import coolings, is_by_the_way, touches
 from haccp.language import counted, message, phrase
 from haccp.limits.limit import Limit
 from haccp.printing.in_brief import at_most, short
@@ -54,26 +54,18 @@ class Cooling:
 
 
 def coolings_of(sheet: Sheet) -> list[Cooling]:
-    """List the coolings that touch these days, in the order in which they began."""
+    """List the coolings that touch these days, in the order in which they began.
+
+    Of food that was asked for by name all of them: it is shown from its beginning to its end.
+    """
     found = [
         Cooling(batch, which, stages)
         for batch in sheet.review.batches
         for which, stages in enumerate(coolings(sheet.found(batch)))
-        if _touches(stages, sheet) and not _is_by_the_way(stages)
+        if not is_by_the_way(stages)
+        if sheet.only.names(batch) or touches(stages, sheet.begins, sheet.ends)
     ]
     return sorted(found, key=lambda one: (one.began, one.batch.opened.seq, one.which))
-
-
-def _touches(stages: Sequence[Finding], sheet: Sheet) -> bool:
-    read = any(sheet.is_during(one.at) for stage in stages for one in stage.readings)
-    known = any(one.since and sheet.is_during(one.since) for one in stages)
-    return read or known
-
-
-def _is_by_the_way(stages: Sequence[Finding]) -> bool:
-    """Whether food that nobody set to cool was below 135 °F, and hot again in time."""
-    ended = all(one.verdict is Verdict.STOPPED for one in stages)
-    return ended and all(one.step is not Step.COOL for one in stages[0].readings)
 
 
 def heads(found: Sequence[Cooling], sheet: Sheet) -> list[str]:

@@ -44,14 +44,20 @@ _BRIEF = 72
 
 
 def sentence(
-    found: Sequence[Case], caught: Sequence[Caught], *, empty: bool, sheet: Sheet
+    found: Sequence[Case],
+    caught: Sequence[Caught],
+    *,
+    empty: bool,
+    sheet: Sheet,
+    checks: Sequence[str] = (),
 ) -> list[str]:
     """Say the worst first: what is undecided and still there, what was decided and how.
 
-    `empty` says that nothing was entered about food in the period.
+    `empty` says that nothing was entered about food in the period; `checks` tell of thermometers.
     """
     undecided = {one.name: one for case in found for one in case.undecided}
-    told = [*_undecided(list(undecided.values()), sheet), *_decided(found, undecided)]
+    here = list(_undecided(list(undecided.values()), sheet))
+    told = [*here, *checks, *_decided(found, undecided)]
     if caught:
         told.append(
             counted(
@@ -62,8 +68,8 @@ def sentence(
         )
     if empty:
         told.append(phrase("Nothing was recorded in this period."))
-    elif not found:
-        told.insert(0, phrase("Every limit that was checked was kept, and shown to be kept."))
+    elif not found and sheet.only.is_about_food:
+        told.insert(len(checks), _all_kept(sheet))
     running = len(sheet.review.open)
     if running:
         told.append(
@@ -74,6 +80,17 @@ def sentence(
             )
         )
     return [*told, *_unsigned(sheet)]
+
+
+def _all_kept(sheet: Sheet) -> str:
+    """Say that every limit was kept: of part of a record no more than was checked in it."""
+    if sheet.only.is_whole:
+        return phrase("Every limit that was checked was kept, and shown to be kept.")
+    if not any(one.finding.verdict is Verdict.MET for one in sheet.review.found):
+        return phrase("No limit was checked to its end of what was asked for.")
+    if sheet.only.thermometers:
+        return phrase("Of the rest asked for every limit checked was kept, and shown to be kept.")
+    return phrase("Of what was asked for every limit checked was kept, and shown to be kept.")
 
 
 def _undecided(undecided: Sequence[OnRecord], sheet: Sheet) -> Iterator[str]:

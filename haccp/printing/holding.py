@@ -13,6 +13,7 @@ from haccp.kitchen.stays import stood_in
 from haccp.kitchen.units import UnitOnRecord
 from haccp.language import counted, message, phrase
 from haccp.limits import Limit
+from haccp.printing.batch_and_unit_pages import findings_about
 from haccp.printing.report_context import Sheet
 from haccp.record.entries import Entry, Measured
 from haccp.rules.account.steps import TRAITS
@@ -87,8 +88,15 @@ def _marks(sheet: Sheet) -> _Marks:
     out: set[str] = set()
     doubted: set[str] = set()
     missed: dict[str, list[list[tuple[date, int]]]] = defaultdict(list)
-    for one in sheet.review.deviations:
-        finding = one.finding
+    beside = [
+        (unit.name, finding)
+        for unit in sheet.review.units
+        if not sheet.only.takes(unit)
+        for finding in findings_about(unit, sheet)
+        if finding.gap is None
+    ]
+    found = [(one.subject.name, one.finding) for one in sheet.review.deviations]
+    for name, finding in (*found, *beside):
         refs = {reading.ref for reading in finding.readings}
         if finding.step not in (Step.HOT_HOLD, Step.COLD_HOLD):
             continue
@@ -97,7 +105,7 @@ def _marks(sheet: Sheet) -> _Marks:
         elif finding.reason is Reason.THERMOMETER_IN_DOUBT:
             doubted |= refs
         elif finding.gap and finding.due:
-            missed[one.subject.name].append(list(_hours(finding.due, finding.gap[1], sheet)))
+            missed[name].append(list(_hours(finding.due, finding.gap[1], sheet)))
     return _Marks(frozenset(out), frozenset(doubted), missed)
 
 
@@ -162,6 +170,8 @@ def _in_it(unit: UnitOnRecord, sheet: Sheet) -> dict[date, str]:
         unit.name, sheet.record, sheet.register, sheet.begins, sheet.ends, sheet.printed
     )
     for batch, stay in stood:
+        if not (sheet.only.takes(unit) or sheet.only.takes(batch)):
+            continue
         last = min(stay.ended or sheet.printed, sheet.printed, sheet.ends)
         for day in sheet.days:
             if stay.began.astimezone(zone).date() <= day <= last.astimezone(zone).date():

@@ -69,7 +69,7 @@ def case_in_full(
         "more": about_cause(case, sheet, done),
         "title": _title(case, findings),
         "why": [_why(one, sheet) for one in findings],
-        "curves": _curves(first, findings, cooled, sheet, drawings),
+        "curves": curves_of(first, findings, cooled, sheet, drawings),
         "accounts": [words for batch in case.batches[:2] for words in _accounts(batch, sheet)],
         "readings": _readings(_subjects_read(case), [one.finding for one in case.looked], sheet),
         "others": [_in_a_line(one, sheet) for one in _others(case)],
@@ -108,7 +108,7 @@ def caught_in_full(
         "done": acts(one, sheet, done),
         "title": f"{told['food']} ({told['codes']}), {_goal(findings[0])}",
         "why": [_why(each, sheet) for each in findings[:1]],
-        "curves": _curves(one.batch, [*findings, *again], cooled, sheet, drawings),
+        "curves": curves_of(one.batch, [*findings, *again], cooled, sheet, drawings),
         "accounts": _accounts(one.batch, sheet),
         "readings": _readings([one.batch], [*findings, *again], sheet),
         "others": [],
@@ -142,7 +142,7 @@ def _why(finding: Finding, sheet: Sheet) -> str:
     return " ".join([*filter(None, sentences), f"({finding.limit.citation})"])
 
 
-def _curves(
+def curves_of(
     subject: OnRecord,
     findings: Sequence[Finding],
     cooled: Sequence[Cooling],

@@ -1,17 +1,21 @@
 """What every part of a report shares: the period, the record as it was, how moments are shown."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from typing import Any
 
 from haccp.kitchen.batch_facts import told_setup
+from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.register import Register
 from haccp.kitchen.review import Review
+from haccp.kitchen.selection import WHOLE, Selection
 from haccp.language import message, phrase
 from haccp.record.entries import (
     Assessed,
+    ClockMoved,
     ContainerOpened,
     CoolingPlanned,
     CoolingSetup,
@@ -19,6 +23,7 @@ from haccp.record.entries import (
     DeliveryRejected,
     Discarded,
     Diverted,
+    DoubtSettled,
     Entry,
     Frozen,
     Measured,
@@ -29,11 +34,14 @@ from haccp.record.entries import (
     SetApart,
     TakenOut,
     Thawed,
+    ThermometerCheck,
     UnitEmptied,
     UsedUp,
+    Withdrawn,
+    having,
 )
 from haccp.record.store import Record
-from haccp.rules.evidence import Finding
+from haccp.rules.evidence import Finding, Step
 from haccp.rules.tcs import Result
 from haccp.time import clock, day_starts, on_its_day, on_its_weekday
 
@@ -98,6 +106,7 @@ class Sheet:
     ends: datetime
     printed: datetime
     days: tuple[date, ...]
+    only: Selection
     _found: dict[str, list[Finding]] = field(default_factory=dict, repr=False, compare=False)
 
     @classmethod
@@ -109,15 +118,20 @@ class Sheet:
         first: date,
         last: date,
         printed: datetime,
+        only: Selection = WHOLE,
     ) -> "Sheet":
         """Give the sheet of kitchen days `first` to `last`, both included.
 
         No day is left out from the first of the record to that of printing: an inspector asks
-        about the one on which nothing was done.
+        about the one on which nothing was done. Of foods alone, those on which they were there.
         """
         zone = register.zone
         begun = register.settings[0].at.astimezone(zone).date()
         until = printed.astimezone(zone).date()
+        if only.names_food and not (only.units or only.thermometers):
+            lives = [(one.opened.at, one.ended or printed) for one in review.batches]
+            begun = max(begun, min(began for began, _ in lives).astimezone(zone).date())
+            until = min(until, max(ended for _, ended in lives).astimezone(zone).date())
         days = (first + timedelta(days=n) for n in range((last - first).days + 1))
         return cls(
             record=record,
@@ -127,6 +141,7 @@ class Sheet:
             ends=day_starts(last + timedelta(days=1), zone),
             printed=printed,
             days=tuple(day for day in days if begun <= day <= until),
+            only=only,
         )
 
     def found(self, subject: OnRecord) -> list[Finding]:
@@ -135,6 +150,39 @@ class Sheet:
             found = all_found(subject, self.record, self.register, self.printed)
             self._found[subject.name] = list(found)
         return self._found[subject.name]
+
+    def judged(self, batch: BatchOnRecord) -> list[Finding]:
+        """Give what is found of a batch as far as it was asked for."""
+        found = self.found(batch)
+        return [one for one in found if one.step is Step.COOL] if self.only.cooling_log else found
+
+    def entries_of(self, batch: BatchOnRecord) -> Sequence[Entry]:
+        """Give what was entered about a batch as far as it was asked for."""
+        if not self.only.cooling_log:
+            return batch.entries
+        refs = {reading.ref for one in self.judged(batch) for reading in one.readings}
+        return [
+            one
+            for one in having(batch.entries, Measured)
+            if one.body.step == Step.COOL or str(one.seq) in refs
+        ]
+
+    def entries(self) -> list[Entry]:
+        """Give what was entered about moments of these days, as far as it was asked for."""
+        every = self.record.during(self.begins, self.ends)
+        if self.only.is_whole:
+            return every
+        shown = {one.seq for unit in self.review.units for one in unit.entries}
+        shown |= {one.seq for batch in self.review.batches for one in self.entries_of(batch)}
+        return [one for one in every if one.seq in shown or self._is_beside(one)]
+
+    def _is_beside(self, entry: Entry) -> bool:
+        """Whether an entry is about no food or unit and shown: the clock, and thermometers."""
+        if isinstance(entry.body, ThermometerCheck | DoubtSettled):
+            return self.only.thermometers
+        is_of_food = entry.batch or entry.unit
+        is_taken_back = isinstance(entry.body, Withdrawn) and not is_of_food
+        return isinstance(entry.body, ClockMoved) or (is_taken_back and self.only.thermometers)
 
     def day_and_clock(self, moment: datetime) -> str:
         return on_its_day(moment, self.register.zone)

@@ -103,6 +103,10 @@ def _coolings() -> dict[str, Any]:
 def _in_full() -> dict[str, Any]:
     return {
         "in_full": phrase("Deviations in full"),
+        "large_curves": phrase(
+            "✕: breaks a limit; □: thermometer in doubt. Stepped line and hatching: too warm for "
+            "the time. Bar: when a level was passed, black in time, white too late."
+        ),
         "key_alt": phrase("What the marks on the curves mean, in words beside each."),
         "no": phrase("No."),
         "taken": phrase("Taken"),
@@ -145,6 +149,9 @@ def _beside() -> dict[str, Any]:
         "thermometer": phrase("Thermometer"),
         "checks": phrase("Checks"),
         "never_checked": phrase("no check on record"),
+        "thermometer_checks": phrase("Thermometer checks"),
+        "checked_in": phrase("Checked"),
+        "in_doubt": phrase("Readings in doubt by a failed check"),
         "deliveries": phrase("Deliveries"),
         "read": phrase("Read"),
         "from_whom": phrase("From whom; where it is now"),
@@ -205,6 +212,10 @@ def _record() -> dict[str, Any]:
             "says; it takes what the code holds, too: {command}.",
             **_kept("command"),
         ),
+        "still_holds_short": phrase(
+            "Whether today’s record still holds these entries: {command}",
+            **_kept("command"),
+        ),
         "unaltered": phrase(
             "Whether these pages are unaltered is shown by printing them again, by the command at "
             "the foot of page 1: an unaltered file has the same bytes, an unaltered print the "
@@ -217,6 +228,8 @@ def _record() -> dict[str, Any]:
 def _annex() -> dict[str, Any]:
     return {
         "annex": phrase("Annex: all readings"),
+        "while_in_it": phrase("while this food stood in it"),
+        "units_in_part": phrase("Units are shown as far as this food stood in them."),
         # as `kitchen.batch_facts` names the facts of a batch
         "amount": phrase("Amount"),
         "frozen": phrase("Frozen"),

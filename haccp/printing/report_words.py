@@ -10,10 +10,13 @@ from datetime import date, datetime, timedelta
 from typing import Any
 
 from haccp.kitchen.cases import Caught, cases, caught_in_time
+from haccp.kitchen.part_of_review import part_of
 from haccp.kitchen.register import Register
 from haccp.kitchen.review import Looked, review
+from haccp.kitchen.selection import WHOLE, Selection
 from haccp.language import counted, message, phrase
 from haccp.physics.growth import behind
+from haccp.printing import restricted
 from haccp.printing.batch_and_unit_pages import batch_pages, cooling_curve, unit_pages
 from haccp.printing.beside_the_readings import (
     clock_moves,
@@ -29,12 +32,14 @@ from haccp.printing.cooling_log import row as cooling_row
 from haccp.printing.curve import Numbered
 from haccp.printing.curve_words import describe
 from haccp.printing.first_page import caught_row, row, sentence
+from haccp.printing.flat_readings import FlatReading, flat_readings
 from haccp.printing.holding import holding
-from haccp.printing.in_full import Drawings, case_in_full, caught_in_full
+from haccp.printing.in_full import Drawings, case_in_full, caught_in_full, curves_of
 from haccp.printing.limits_in_words import caution, moment_of_printing, people_of
 from haccp.printing.report_context import OF_FOOD, Sheet
 from haccp.printing.signatures_and_limits import limits_applied, signatures, signed_in
 from haccp.printing.strip import strip
+from haccp.printing.thermometer_checks import listed, sentences
 from haccp.record.entries import Entry, KitchenSettings
 from haccp.record.store import Record
 from haccp.rules.evidence import Finding
@@ -57,10 +62,11 @@ MOST_DAYS_IN_FULL = 7
 
 @dataclass(frozen=True, slots=True)
 class Content:
-    """A report's words, and the curves that they name by file."""
+    """A report's words, the curves that they name by file, and its readings for a spreadsheet."""
 
     words: dict[str, Any]
     drawings: Drawings = field(default_factory=Drawings)
+    readings: Sequence[FlatReading] = ()
 
 
 def gather(
@@ -71,18 +77,20 @@ def gather(
     printed: datetime,
     *,
     readings: bool | None = None,
+    only: Selection = WHOLE,
 ) -> Content:
     """Gather the report of kitchen days `first` to `last`, both included, as known when printed.
 
-    `readings` says whether all of them are printed; not said, those of a week at most are.
+    `readings` says whether all of them are printed; not said, those of a week at most are. With
+    `only` it is about part of what is on record; raises Refused where nothing is.
     """
-    short_period = (last - first).days < MOST_DAYS_IN_FULL
-    found = review(record, register, first, last, printed)
-    sheet = Sheet.of(record, register, found, first, last, printed)
-    entries = record.during(sheet.begins, sheet.ends)
+    found = review(record, register, first, last, printed, only=only)
+    found = part_of(found, only, register, printed)
+    sheet = Sheet.of(record, register, found, first, last, printed, only)
+    entries = sheet.entries()
     drawings = Drawings()
     seq, digest = record.head()
-    annex = short_period if readings is None else readings
+    annex = _has_annex(first, last, only) if readings is None else readings
     words = {
         **_head(first, last, sheet),
         "unreadable": list(found.unreadable),
@@ -90,8 +98,9 @@ def gather(
         **_judged(entries, sheet, drawings),
         "open": [f"{one.subject.title}: {explain(one.finding, sheet.on)}" for one in found.open],
         "holding": holding(sheet),
-        "thermometers": thermometers(sheet),
-        "deliveries": deliveries(sheet),
+        "thermometers": thermometers(sheet) if only.is_whole else [],
+        "checks": listed(entries, sheet) if only.thermometers else None,
+        "deliveries": [] if only.cooling_log else deliveries(sheet),
         "late": late(entries, sheet),
         "corrections": corrections(entries, sheet),
         "clock": clock_moves(entries, sheet),
@@ -101,9 +110,16 @@ def gather(
         "limits": limits_applied(_findings(sheet), sheet),
         "record": {"last": str(seq), "digest": digest, "code": "head.svg"},
         "annex": _annex(sheet) if annex else None,
-        "note": "" if annex else _without_annex(),
+        "note": "" if annex or not only.is_about_food else _without_annex(),
     }
-    return Content(words, drawings)
+    return Content(words, drawings, flat_readings(entries, sheet))
+
+
+def _has_annex(first: date, last: date, only: Selection) -> bool:
+    """Whether all readings are printed where nobody said: of few days, and of single batches."""
+    single = only.batches and not (only.foods or only.units)
+    is_short = (last - first).days < MOST_DAYS_IN_FULL
+    return not only.cooling_log and bool(single or is_short)
 
 
 def _without_annex() -> str:
@@ -120,8 +136,13 @@ def _head(first: date, last: date, sheet: Sheet) -> dict[str, Any]:
     kitchen = register.kitchen_at(min(sheet.ends - _MOMENT, sheet.printed))
     begins = register.settings[0].at.astimezone(register.zone).date()
     translated = caution()
+    whole = sheet.only.is_whole
     return {
-        "title": phrase("Food temperature record"),
+        "title": phrase("Food temperature record")
+        if whole
+        else phrase("Food temperature record, in part"),
+        "only": restricted.told(sheet),
+        "part": restricted.in_short(sheet),
         "kitchen": kitchen.name,
         "address": _address(kitchen),
         "charge": _in_charge(kitchen, register),
@@ -164,12 +185,14 @@ def _period(first: date, last: date) -> str:
 
 def _days_covered(begins: date, sheet: Sheet) -> str:
     """Say when the record begins, and which of these days have no entry about food."""
+    told = [phrase("Record begins {day}.", day=dated(begins))]
+    if not sheet.only.is_whole:
+        return told[0]
     entries = sheet.record.during(sheet.begins, sheet.ends)
     zone = sheet.register.zone
     seen = {one.at.astimezone(zone).date() for one in entries if isinstance(one.body, OF_FOOD)}
     bare = [day for day in sheet.days if day not in seen]
     closed = [day for day in bare if sheet.register.declared_closed(day)]
-    told = [phrase("Record begins {day}.", day=dated(begins))]
     for words, days in (
         (message("Without entries: {days}."), [day for day in bare if day not in closed]),
         (message("Declared closed: {days}."), closed),
@@ -183,7 +206,9 @@ def _days_covered(begins: date, sheet: Sheet) -> str:
 
 def _judged(entries: Sequence[Entry], sheet: Sheet, drawings: Drawings) -> dict[str, Any]:
     """Give what deviated and what was caught in time, in brief and in full, and the coolings."""
-    empty = not any(isinstance(one.body, OF_FOOD) for one in entries)
+    whole = sheet.only.is_whole
+    empty = whole and not any(isinstance(one.body, OF_FOOD) for one in entries)
+    checks = sentences(entries, sheet) if sheet.only.thermometers else []
     found = cases(sheet.review)
     cooled = coolings_of(sheet)
     caught = _caught(cooled, sheet)
@@ -197,14 +222,27 @@ def _judged(entries: Sequence[Entry], sheet: Sheet, drawings: Drawings) -> dict[
              for name in (batch.name for batch in one.batches)}  # fmt: skip
     named |= {one.batch.name: anchor for one, anchor in zip(caught, rescued, strict=True)}
     return {
-        "sentence": sentence(found, caught, empty=empty, sheet=sheet),
+        "sentence": sentence(found, caught, empty=empty, sheet=sheet, checks=checks),
         "deviations": [row(one, at, sheet) for one, at in zip(found, anchors, strict=False)],
         "caught": [caught_row(one, at, sheet) for one, at in zip(caught, rescued, strict=True)],
-        "days": strip([(one.day(sheet), one.verdict) for one in cooled], entries, sheet),
+        "days": strip([(one.day(sheet), one.verdict) for one in cooled], entries, sheet)
+        if whole
+        else [],
+        "curves": [] if in_full else _of_one_food(cooled, sheet, drawings),
         "log": _log(cooled, named, sheet, drawings),
         "full": in_full,
         "growth": behind() if any(c["growth"] for one in in_full for c in one["curves"]) else "",
     }
+
+
+def _of_one_food(
+    cooled: Sequence[Cooling], sheet: Sheet, drawings: Drawings
+) -> list[dict[str, str]]:
+    """Draw the coolings of a food that a paper is about alone as large as deviations are."""
+    if sheet.only.is_whole or len(sheet.review.batches) != 1:
+        return []
+    stages = [stage for one in cooled for stage in one.stages]
+    return curves_of(sheet.review.batches[0], stages, cooled, sheet, drawings)
 
 
 def _caught(cooled: Sequence[Cooling], sheet: Sheet) -> list[Caught]:
@@ -224,7 +262,10 @@ def _log(
     """Give the cooling log, and its small curves twelve to a figure."""
     numbered = list(enumerate(cooled, start=1))
     figures = []
-    for begins in range(0, len(cooled), PER_FIGURE):
+    # those of a part are drawn once: beside what is told of them in full
+    large = [curve.findings for curves in drawings.large.values() for curve in curves]
+    drawn = not sheet.only.is_whole and all(one.stages in large for one in cooled)
+    for begins in range(0, 0 if drawn else len(cooled), PER_FIGURE):
         some = numbered[begins : begins + PER_FIGURE]
         curves = [
             cooling_curve(one.batch, one.stages, sheet.record, sheet.register, sheet.printed)
@@ -256,7 +297,7 @@ def _annex(sheet: Sheet) -> dict[str, Any]:
 def _findings(sheet: Sheet) -> Iterable[Finding]:
     """Give all that was found about what stands on these pages."""
     for batch in sheet.review.batches:
-        yield from sheet.found(batch)
+        yield from sheet.judged(batch)
     yield from (one.finding for one in sheet.review.found)
 
 

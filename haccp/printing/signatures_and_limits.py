@@ -53,10 +53,10 @@ def signed_in(sheet: Sheet) -> list[Entry[DaySigned]]:
 def limits_applied(findings: Iterable[Finding], sheet: Sheet) -> dict[str, Any]:
     """Give the limits that judged or dated something here; a digest stands for all of their set."""
     newest = sheet.register.limits_at(sheet.ends)
-    marks = (
-        sheet.register.limits_at(one.opened.at).get("date-mark") for one in sheet.review.batches
-    )
-    applied = list(dict.fromkeys([*(one.limit for one in findings), *marks]))
+    dated = () if sheet.only.cooling_log else sheet.review.batches
+    marks = (sheet.register.limits_at(one.opened.at).get("date-mark") for one in dated)
+    checked = [newest.get("thermometer-accuracy")] if sheet.only.thermometers else []
+    applied = list(dict.fromkeys([*(one.limit for one in findings), *marks, *checked]))
     sets = [newest, *_older(sheet, newest)]
     rows = [_row(limit, sets, sheet) for limit in applied]
     unread = [one for one in applied if one.basis != "verified"]

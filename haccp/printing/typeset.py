@@ -31,9 +31,10 @@ _PAPERS = {"a4": "a4", "letter": "us-letter"}
 _BEST: dict[str, Any] = {"pdf_standards": ["a-2a", "ua-1"]}
 _UNTAGGED: dict[str, Any] = {"pdf_standards": ["a-2b"], "pdf_tags": False}
 _NEW_LINE = re.compile(r"[\t\n\v\f\r\x1c-\x1e\x85\u2028\u2029]+")
-# The narrowest column of free text holds about as many.
+# The narrowest column of free text holds about as many. A code breaks at its hyphens, where it has
+# to: a break of ours inside it would stand in the text, and no search would find it.
 _LONG = 16
-_LONG_WORD = re.compile(rf"\S{{{_LONG},}}")
+_LONG_WORD = re.compile(rf"[^\s-]{{{_LONG},}}")
 # The scripts that are written from right to left (Unicode 16, blocks), and what may stand between
 # two of their words: spaces, digits and the marks within a name.
 _LEFTWARDS = "\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufeff\U00010800-\U00010fff\U0001e800-\U0001efff"

@@ -1,8 +1,10 @@
 """The sample week through the command line to paper, and what an inspector finds on it."""
 
 import io
+import re
 import shutil
-from datetime import datetime, timedelta
+from collections.abc import Iterator
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +15,9 @@ from pypdf import PdfReader
 from haccp.cli.demo import DEMO_PIN
 from haccp.cli.main import cli
 from haccp.cli.session import Session
+from haccp.kitchen.register import read_register
+from haccp.printing.report_words import gather
+from haccp.record.store import open_record
 
 MONDAY = "2026-11-02T08:00-07:00"
 
@@ -163,6 +168,69 @@ def test_what_was_printed_is_printed_again_byte_for_byte(demo: Path) -> None:
     assert "These are the bytes of one printed on Mon 2 Nov 2026 08:00 MST" in result.output
 
 
+def texts_of(value: Any) -> Iterator[str]:
+    """Give every text that a report is set from."""
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, dict | list | tuple):
+        for one in value.values() if isinstance(value, dict) else value:
+            yield from texts_of(one)
+
+
+def test_no_code_citation_or_duration_of_the_week_is_broken_inside(demo: Path) -> None:
+    """A search in the paper finds each of them, wherever it stands: no line or break cuts one."""
+    content, _ = printed(demo, "2026-10-26", "2026-11-01")
+    lines = "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(content)).pages)
+    record = open_record(demo / "record.sqlite3", create=False)
+    now = datetime.fromisoformat(MONDAY)
+    days = (date(2026, 10, 26), date(2026, 11, 1))
+    words = list(texts_of(gather(record, read_register(record), *days, now).words))
+    codes = {known.code for known in record.every_batch()}
+    record.close()
+    cited = {
+        one for text in words for one in re.findall(r"\b3-[0-9]{3}\.[0-9]{2}[()A-Z0-9]*", text)
+    }
+    lasted = {one for text in words for one in re.findall(r"\b[0-9]+ h [0-9]{2}\b", text)}
+    assert len(codes) > 20
+    assert {"3-501.14(A)(1)", "3-501.16(A)(2)", "3-202.11(A)"} <= cited
+    assert {"3 h 55", "19 h 15"} <= lasted
+    joined = lines.replace("\n", "").replace("\u200b", "")
+    for one in codes | cited:
+        assert lines.count(one) == joined.count(one) > 0, one
+    for one in lasted:
+        whole, parted = (
+            len(re.findall(rf"\b{one.replace(' ', between)}\b", lines))
+            for between in (" ", "[ \n\u200b]+")
+        )
+        assert whole == parted > 0, one
+
+
+def test_the_weeks_bookmarks_carry_verdicts_and_its_contents_and_tables_link_to_pages(
+    demo: Path,
+) -> None:
+    content, _ = printed(demo, "2026-10-26", "2026-11-01")
+    reader = PdfReader(io.BytesIO(content))
+    outline: list[Any] = list(reader.outline)
+    heads = [one for one in outline if not isinstance(one, list)]
+    below = [one for one in outline if isinstance(one, list)]
+    assert not any(isinstance(each, list) for one in below for each in one), "a third level"
+    at = [str(one["/Title"]) for one in heads].index("Deviations in full")
+    in_full = outline[outline.index(heads[at]) + 1]
+    verdicts = ("not met: ", "not shown: ", "stopped: ")
+    titles = [str(one["/Title"]) for one in in_full]
+    told = [title for title in titles if any(verdict in title for verdict in verdicts)]
+    assert told == [title for title in titles if title != "What the figures of growth are"]
+    assert len(told) == 8
+    links = [one.get_object() for one in reader.pages[0].get("/Annots", [])]
+    rows, contents = 8, sum(reader.get_destination_page_number(one) != 0 for one in heads)
+    assert sum(one["/Subtype"] == "/Link" for one in links) == rows + contents
+    first = " ".join(reader.pages[0].extract_text().split())
+    for one in heads:
+        page = reader.get_destination_page_number(one)
+        if page:
+            assert f"{one['/Title']} {page + 1}" in first
+
+
 def test_what_its_taker_took_back_stands_on_page_one(demo: Path) -> None:
     content, _ = printed(demo, "2026-10-26", "2026-11-01")
     first = " ".join(PdfReader(io.BytesIO(content)).pages[0].extract_text().split())
@@ -206,8 +274,6 @@ def test_what_was_signed_is_printed_with_its_note_and_the_unsigned_day_is_not(de
 
 
 def test_the_digest_on_paper_is_the_records_head(demo: Path) -> None:
-    from haccp.record.store import open_record
-
     _, text = printed(demo, "2026-10-27")
     record = open_record(demo / "record.sqlite3", create=False)
     digest = record.head()[1]

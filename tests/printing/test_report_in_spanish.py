@@ -57,7 +57,7 @@ def test_the_template_has_no_words_of_its_own() -> None:
 def test_every_label_of_the_template_is_told_and_stands_in_it() -> None:
     """Each sentence with places keeps in every language those that the template fills."""
     used = set(re.findall(r"labels\s*\.([a-z_]+)", TEMPLATE + _style()))
-    assert used == set(labels_of("report")) - {"people", "initials", "name", "role", "printed"}
+    assert used == set(labels_of("report")) - {"initials", "name", "role", "printed"}
     english = report_labels.labels()
     for language in ("es",):
         with read_in(catalog_of(language)):

@@ -103,6 +103,10 @@ CONTENT: dict[str, Any] = {
     "period": "Mon 26 Oct to Sun 1 Nov 2026",
     "begins": "Record begins Mon 26 Oct 2026.",
     "printed": "Mon 2 Nov 2026 08:00 MST",
+    "only": [],
+    "part": "",
+    "checks": None,
+    "curves": [],
     "unreadable": ["Entry 9 cannot be read."],
     "sentence": ["1 food is undecided and still here: gravy-1028.", "1 food was discarded."],
     "not_shown": "means that the record does not prove it.",
@@ -268,6 +272,7 @@ CONTENT: dict[str, Any] = {
         "units": [
             {
                 "title": "well-1",
+                "partly": False,
                 "facts": [["Holds", "hot, checked every 60 min"]],
                 "findings": [["met", "Hot holding"]],
                 "readings": [reading(no="20", temp="141 °F", step="hot hold")],
