@@ -139,6 +139,8 @@ def frozen_times(
     is read above the freezer's limit, is taken out or is moved into another kind of unit is thawed,
     whether anybody said so or not.
     """
+    if not any(having(batch.in_force, Frozen)):
+        return []
     told = {
         entry: told_at(entry) if isinstance(entry.body, Frozen) else entry.at
         for entry in batch.in_force

@@ -137,15 +137,7 @@ def unit_pages(subject: UnitOnRecord, sheet: Sheet) -> dict[str, Any]:
     ]
     held = phrase(EGGS) if unit.holds == "egg" else in_words(unit.holds)
     holds = phrase("{food}, checked every {minutes} min", food=held, minutes=unit.every_min)
-    stood = stood_in_words(
-        unit.name,
-        sheet.record,
-        sheet.register,
-        sheet.begins,
-        sheet.ends,
-        sheet.printed,
-        sheet.on,
-    )
+    stood = stood_in_words(sheet.stays.get(unit.name, ()), sheet.on, sheet.register.zone)
     return {
         "title": unit.name,
         "facts": [

@@ -9,7 +9,6 @@ from typing import Any
 
 from haccp.kitchen.on_record import entered_later
 from haccp.kitchen.readings_as_evidence import reading_of
-from haccp.kitchen.stays import stood_in
 from haccp.kitchen.units import UnitOnRecord
 from haccp.language import counted, message, phrase
 from haccp.limits import Limit
@@ -158,10 +157,7 @@ def _in_it(unit: UnitOnRecord, sheet: Sheet) -> dict[date, str]:
     """Name the foods that stood in a unit, day by day."""
     zone = sheet.register.zone
     foods: dict[date, dict[str, str]] = defaultdict(dict)
-    stood = stood_in(
-        unit.name, sheet.record, sheet.register, sheet.begins, sheet.ends, sheet.printed
-    )
-    for batch, stay in stood:
+    for batch, stay in sheet.stays.get(unit.name, ()):
         last = min(stay.ended or sheet.printed, sheet.printed, sheet.ends)
         for day in sheet.days:
             if stay.began.astimezone(zone).date() <= day <= last.astimezone(zone).date():

@@ -1,5 +1,6 @@
 """What every part of a report shares: the period, the record as it was, how moments are shown."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from typing import Any
@@ -9,6 +10,7 @@ from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.register import Register
 from haccp.kitchen.review import Review
+from haccp.kitchen.stays import Stood, stays
 from haccp.language import message, phrase
 from haccp.record.entries import (
     Assessed,
@@ -98,6 +100,7 @@ class Sheet:
     ends: datetime
     printed: datetime
     days: tuple[date, ...]
+    stays: Mapping[str, Sequence[Stood]]
     _found: dict[str, list[Finding]] = field(default_factory=dict, repr=False, compare=False)
 
     @classmethod
@@ -119,14 +122,16 @@ class Sheet:
         begun = register.settings[0].at.astimezone(zone).date()
         until = printed.astimezone(zone).date()
         days = (first + timedelta(days=n) for n in range((last - first).days + 1))
+        begins, ends = day_starts(first, zone), day_starts(last + timedelta(days=1), zone)
         return cls(
             record=record,
             register=register,
             review=review,
-            begins=day_starts(first, zone),
-            ends=day_starts(last + timedelta(days=1), zone),
+            begins=begins,
+            ends=ends,
             printed=printed,
             days=tuple(day for day in days if begun <= day <= until),
+            stays=stays(record, register, begins, ends, printed),
         )
 
     def found(self, subject: OnRecord) -> list[Finding]:

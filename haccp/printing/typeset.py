@@ -7,7 +7,7 @@ import shutil
 import unicodedata
 from collections.abc import Mapping
 from datetime import UTC, datetime
-from functools import cache
+from functools import cache, lru_cache
 from importlib.util import find_spec
 from itertools import pairwise
 from pathlib import Path
@@ -161,6 +161,7 @@ def _clean(value: Any, shown: frozenset[str]) -> Any:
             return value
 
 
+@lru_cache(maxsize=20_000)  # a report says the same over and over
 def _printed(text: str, shown: frozenset[str]) -> str:
     """Put placeholders for what has no glyph or steers other characters; let long words break."""
     line = _NEW_LINE.sub(" ", text)
