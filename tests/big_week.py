@@ -16,6 +16,7 @@ from haccp.record.entries import (
     Discarded,
     Draft,
     Measured,
+    Thermometer,
     ThermometerCheck,
     UsedUp,
 )
@@ -41,6 +42,7 @@ def make_big_week(path: Path) -> int:
 
 def _drafts() -> Iterator[Draft]:
     yield from setup(FIRST)
+    yield Draft(body=Thermometer(label="T2", accuracy="2F"), at=FIRST, person="AR")
     for number, goes_wrong in enumerate(_WRONG):
         midnight = FIRST + number * _DAY
         day = [*map(_in_its_walk_in, a_day(midnight)), *_ways(midnight)]
@@ -144,7 +146,9 @@ def _caught(day: Iterable[Draft], midnight: datetime) -> Iterator[Draft]:
     ):  # fmt: skip
         body = Measured(step=step, temp=temp, degree="F", thermometer="T1",
                         held_s="15" if step == "reheat" else "0")  # fmt: skip
-        yield Draft(body=body, at=again + timedelta(minutes=minute), person="JM", batch=code)
+        unit = "walk-in-6" if step == "cool" and minute > 0 else None
+        at = again + timedelta(minutes=minute)
+        yield Draft(body=body, at=at, person="JM", batch=code, unit=unit)
     yield Draft(body=UsedUp(), at=_at(midnight, 19, 30), person="JM", batch=code)
 
 

@@ -29,8 +29,7 @@ def stays(
     }
     by_unit: dict[str, list[Stood]] = defaultdict(list)
     for (_, stay), batch in sorted(found.items(), key=lambda one: (one[0][1].began, one[0][0])):
-        if stay.unit:
-            by_unit[stay.unit].append((batch, stay))
+        by_unit[stay.unit].append((batch, stay))
     return by_unit
 
 

@@ -20,8 +20,8 @@ from haccp.rules.evidence import Reason, Step
 from haccp.temperature import Degree, Temperature
 from haccp.time import clock, short_day
 
-# So many hours, and days, have room beside each other.
-_ACROSS, _DAYS = 12, 7
+# So many hours, and days, have room beside each other: from opening to closing of a long day.
+_ACROSS, _DAYS = 16, 7
 # A unit that is read no oftener a day is printed with every reading and its time.
 _FEW = 3
 

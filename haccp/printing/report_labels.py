@@ -217,6 +217,11 @@ def _record() -> dict[str, Any]:
 def _annex() -> dict[str, Any]:
     return {
         "annex": phrase("Annex: all readings"),
+        "annex_key": phrase(
+            "Each reading by its time, its entry's number in brackets; in {degree} where no degree "
+            "is said.",
+            **_kept("degree"),
+        ),
         # as `kitchen.batch_facts` names the facts of a batch
         "amount": phrase("Amount"),
         "frozen": phrase("Frozen"),
