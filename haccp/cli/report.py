@@ -27,9 +27,10 @@ from haccp.time import dated, day_starts, parse_day, parse_when
     default=None,
     help="All readings as an annex. Default: for a week at most.",
 )
-@click.pass_obj
+@click.option("--by-month", is_flag=True, help="A PDF for each month: haccp-2026-01.pdf and so on.")
+@click.pass_context
 def report(
-    session: Session,
+    ctx: click.Context,
     first: str,
     last: str | None,
     output: Path | None,
@@ -38,11 +39,13 @@ def report(
     again: str,
     readings: bool | None,
     force: bool,
+    by_month: bool,
 ) -> None:
     """Print a day, or the days FIRST to LAST, as PDF: haccp report yesterday.
 
     The same record and options, printed at the same moment, give the same bytes.
     """
+    session: Session = ctx.obj
     zone = session.register.zone
     if printed and again:
         raise Refused(
@@ -58,6 +61,11 @@ def report(
         )
     if day_starts(begins, zone) > moment:
         raise Refused(phrase("{begins} has not begun: type a day that has.", begins=begins))
+    if by_month:
+        from haccp.cli.by_month import print_months
+
+        print_months(ctx, begins, ends, moment.astimezone(zone).date())
+        return
     # what prints draws: imported here, so that a cook's entry does not wait for it
     from haccp.printing.head_code import scannable
     from haccp.printing.report_words import gather
