@@ -7,7 +7,7 @@ import shutil
 import unicodedata
 from collections.abc import Mapping
 from datetime import UTC, datetime
-from functools import cache, lru_cache
+from functools import cache
 from importlib.util import find_spec
 from itertools import pairwise
 from pathlib import Path
@@ -161,15 +161,15 @@ def _clean(value: Any, shown: frozenset[str]) -> Any:
             return value
 
 
-@lru_cache(maxsize=20_000)  # a report says the same over and over
 def _printed(text: str, shown: frozenset[str]) -> str:
     """Put placeholders for what has no glyph or steers other characters; let long words break."""
-    line = _NEW_LINE.sub(" ", text)
-    signs = (
-        sign if sign in shown and not _baseless(before, sign) else f"[U+{ord(sign):04X}]"
-        for before, sign in pairwise(" " + line)
-    )
-    return _LONG_WORD.sub("\\1\u200b", "".join(signs))
+    if not (text.isascii() and text.isprintable()):  # as most are, and every face shows
+        line = _NEW_LINE.sub(" ", text)
+        text = "".join(
+            sign if sign in shown and not _baseless(before, sign) else f"[U+{ord(sign):04X}]"
+            for before, sign in pairwise(" " + line)
+        )
+    return _LONG_WORD.sub("\\1\u200b", text)
 
 
 def printable(text: str) -> str:
