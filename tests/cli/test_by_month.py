@@ -64,7 +64,9 @@ def test_a_month_that_cannot_be_printed_is_told_and_costs_no_other(kitchen: Kitc
     assert f"1 month is not printed: {taken}." in result.stderr
     assert taken.read_bytes() == b"a letter"
     assert {one.name for one in folder.glob("*.pdf*")} == set(MONTHS)
-    assert all((folder / name).read_bytes()[:5] == b"%PDF-" for name in MONTHS if name != taken.name)
+    assert all(
+        (folder / name).read_bytes()[:5] == b"%PDF-" for name in MONTHS if name != taken.name
+    )
 
 
 def test_days_that_have_not_begun_print_nothing(kitchen: Kitchen) -> None:
