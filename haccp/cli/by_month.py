@@ -67,7 +67,7 @@ def print_months(ctx: click.Context, first: date, last: date, today: date) -> No
                 say(words)
             if said.code:
                 failed.append(month.file)
-                lines(f"{month.file}: {said.refusal.strip()}", err=True)
+                lines(*f"{month.file}: {said.refusal.strip()}".splitlines(), err=True)
     if until < last:
         say(phrase("Days after {day} have not begun: no page is printed for them.", day=until))
     if failed:
