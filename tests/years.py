@@ -1,6 +1,6 @@
 """A kitchen's years, invented: an orderly record of any length, made quickly."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -39,28 +39,31 @@ def make_years(path: Path, days: int, ends: datetime) -> int:
     record = open_record(path, create=True)
     today = ends.astimezone(UTC).replace(hour=0, minute=0, second=0, microsecond=0)
     try:
-        record.restore(_rows(today, days, ends))
+        record.restore(chained(_years(today, days), ends))
         return record.head()[0]
     finally:
         record.close()
 
 
-def _rows(today: datetime, days: int, ends: datetime) -> Iterator[dict[str, Any]]:
+def chained(drafts: Iterable[Draft], ends: datetime) -> Iterator[dict[str, Any]]:
+    """Chain drafts in order, each entered at its moment; none after `ends`."""
     number, previous = 0, FIRST
+    for draft in drafts:
+        if draft.at <= ends:
+            number += 1
+            row = as_row(draft, seq=number, entered_at=draft.at, previous=previous)
+            previous = row["digest"]
+            yield row
+
+
+def _years(today: datetime, days: int) -> Iterator[Draft]:
     begins = today - days * _DAY
-    drafts = [*_setup(begins)]
+    yield from setup(begins)
     for day in range(days + 1):
-        drafts += sorted(_a_day(begins + day * _DAY), key=lambda draft: draft.at)
-        for draft in drafts:
-            if draft.at <= ends:
-                number += 1
-                row = as_row(draft, seq=number, entered_at=draft.at, previous=previous)
-                previous = row["digest"]
-                yield row
-        drafts = []
+        yield from sorted(a_day(begins + day * _DAY), key=lambda draft: draft.at)
 
 
-def _setup(at: datetime) -> Iterator[Draft]:
+def setup(at: datetime) -> Iterator[Draft]:
     settings = KitchenSettings(
         name="Grown Kitchen", zone="UTC", degree="F", altitude_m=0, limit_set="food-code-2022",
         limits_digest=limits.shipped("food-code-2022").digest, check_every_min=60, grace_min=15,
@@ -85,7 +88,7 @@ def cold_units() -> list[str]:
     return [f"walk-in-{n}" for n in range(1, COLD_UNITS + 1)]
 
 
-def _a_day(midnight: datetime) -> Iterator[Draft]:
+def a_day(midnight: datetime) -> Iterator[Draft]:
     def at(hour: int, minute: int = 0) -> datetime:
         return midnight + timedelta(hours=hour, minutes=minute)
 

@@ -19,7 +19,7 @@ from haccp.kitchen.naming import every_code, find_known, open_codes
 from haccp.kitchen.on_record import OnRecord, entered_later
 from haccp.kitchen.reading import read_batch, read_batches, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
-from haccp.kitchen.stays import stood_in_words
+from haccp.kitchen.stays import stays, stood_in_words
 from haccp.language import message, phrase
 from haccp.record.entries import (
     KINDS,
@@ -182,7 +182,8 @@ def _facts(subject: OnRecord, session: Session) -> Iterator[tuple[str, str]]:
         return
     since = min((entry.at for entry in subject.entries), default=now)
     until = now + timedelta(seconds=1)
-    stood = stood_in_words(subject.name, record, register, since, until, now, when)
+    mine = stays(record, register, since, until, now).get(subject.name, ())
+    stood = stood_in_words(mine, when, register.zone)
     if stood:
         yield phrase("Stood in it"), stood
 

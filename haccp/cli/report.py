@@ -59,9 +59,10 @@ if TYPE_CHECKING:
     show_default=True,
     help="Its readings beside it, as CSV under the same name.",
 )
-@click.pass_obj
+@click.option("--by-month", is_flag=True, help="A PDF for each month: haccp-2026-01.pdf and so on.")
+@click.pass_context
 def report(
-    session: Session,
+    ctx: click.Context,
     first: str | None,
     last: str | None,
     batches: tuple[str, ...],
@@ -76,6 +77,7 @@ def report(
     readings: bool | None,
     csv_: bool,
     force: bool,
+    by_month: bool,
 ) -> None:
     """Print a day, or the days FIRST to LAST, as PDF: haccp report yesterday.
 
@@ -84,11 +86,17 @@ def report(
 
     The same record and options, printed at the same moment, give the same bytes.
     """
+    session: Session = ctx.obj
     zone = session.register.zone
     moment = moment_shown(printed, again, session)
     known = session.record.as_known_at(moment)
     part = Typed(batches, foods, units, thermometers=thermometers, cooling_log=cooling_log)
     only, begins, ends = _asked_for(part, first, last, known, moment, session)
+    if by_month:
+        from haccp.cli.by_month import print_months
+
+        print_months(ctx, begins, ends, moment.astimezone(zone).date())
+        return
     # what prints draws: imported here, so that a cook's entry does not wait for it
     from haccp.printing.flat_readings import as_csv, is_own_csv
 

@@ -236,8 +236,7 @@ class Register:
         """Give by how much a thermometer may be off, as was stated for it at a moment [°F]."""
         if thermometer not in self.thermometer_settings:
             return ACCURACY
-        stated = _in_force(self.thermometer_settings[thermometer], moment).accuracy
-        return parse_temperature(stated).difference
+        return _difference(_in_force(self.thermometer_settings[thermometer], moment).accuracy)
 
     def added_at(self, name: str) -> datetime:
         """Say when a unit was added."""
@@ -439,6 +438,11 @@ def _zone_of(settings: Sequence[Entry[KitchenSettings]]) -> ZoneInfo:
 def _in_force(settings: Sequence[tuple[datetime, _Kind]], moment: datetime) -> _Kind:
     past = [body for at, body in settings if at <= moment]
     return past[-1] if past else settings[0][1]
+
+
+@cache
+def _difference(stated: str) -> Fraction:
+    return parse_temperature(stated).difference
 
 
 def _all(bodies: Iterable[Body], kind: type[_Kind]) -> Iterable[_Kind]:

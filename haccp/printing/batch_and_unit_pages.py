@@ -32,7 +32,7 @@ from haccp.rules.evidence import (
     Verdict,
 )
 from haccp.temperature import parse_temperature
-from haccp.time import spell_hold
+from haccp.time import clock, short_day, spell_hold
 
 
 def batch_pages(subject: BatchOnRecord, sheet: Sheet) -> dict[str, Any]:
@@ -44,7 +44,7 @@ def batch_pages(subject: BatchOnRecord, sheet: Sheet) -> dict[str, Any]:
         "facts": _facts(subject, sheet),
         "relations": _relations(subject, sheet),
         "findings": _verdicts(findings, [one.finding for one in sheet.review.of(subject)]),
-        **_rows(sheet.entries_of(subject), findings, sheet),
+        **_rows(sheet.entries_of(subject), findings, sheet, steps=True),
         "no_readings": _no_readings(subject),
     }
 
@@ -138,20 +138,12 @@ def unit_pages(subject: UnitOnRecord, sheet: Sheet) -> dict[str, Any]:
         "partly": partly,
         "facts": [[phrase("Holds"), holds], *([] if partly else _stood_in(unit.name, sheet))],
         "findings": _verdicts(findings, findings),
-        **_rows(entries, findings_about(subject, sheet), sheet, with_batch=True),
+        **_rows(entries, findings_about(subject, sheet), sheet, steps=False, with_batch=True),
     }
 
 
 def _stood_in(unit: str, sheet: Sheet) -> list[list[str]]:
-    stood = stood_in_words(
-        unit,
-        sheet.record,
-        sheet.register,
-        sheet.begins,
-        sheet.ends,
-        sheet.printed,
-        sheet.on,
-    )
+    stood = stood_in_words(sheet.stays.get(unit, ()), sheet.on, sheet.register.zone)
     return [[phrase("Stood in it"), stood]] if stood else []
 
 
@@ -189,15 +181,17 @@ def _rows(
     findings: Sequence[Finding],
     sheet: Sheet,
     *,
+    steps: bool,
     with_batch: bool = False,
 ) -> dict[str, Any]:
     marks, ovens = marks_and_ovens(findings)
     mine = sorted(entries, key=lambda entry: (entry.at, entry.seq))
+    rows = [
+        (one, reading_row(one, marks, ovens, sheet, with_batch=with_batch))
+        for one in having(mine, Measured)
+    ]
     return {
-        "readings": [
-            reading_row(one, marks, ovens, sheet, with_batch=with_batch)
-            for one in having(mine, Measured)
-        ],
+        "readings": _runs(rows, sheet, steps=steps),
         "events": [
             [
                 sheet.on(one.at),
@@ -209,6 +203,27 @@ def _rows(
             if isinstance(one.body, tuple(EVENTS))
         ],
     }
+
+
+def _runs(
+    rows: Iterable[tuple[Entry[Measured], dict[str, Any]]], sheet: Sheet, *, steps: bool
+) -> list[dict[str, Any]]:
+    """Put readings that follow each other on one day, at one step, by one person under one head.
+
+    A big week has thousands: each repeats nothing of its neighbours.
+    """
+    zone, degree = sheet.register.zone, sheet.register.degree
+    runs: list[dict[str, Any]] = []
+    for entry, row in rows:
+        day = short_day(entry.at.astimezone(zone).date())
+        parts = [row["step"] if steps else "", day, row["by"], row["thermometer"]]
+        head = ", ".join(filter(None, parts))
+        if not runs or runs[-1]["head"] != head:
+            runs.append({"head": head, "rows": []})
+        brief = {name: row[name] for name in ("no", "note", "mark", "struck")}
+        temp = row["temp"].removesuffix(f" °{degree}")
+        runs[-1]["rows"].append({"at": clock(entry.at, zone), "temp": temp, **brief})
+    return runs
 
 
 def _happened(entry: Entry) -> str:

@@ -13,7 +13,7 @@ from matplotlib.markers import TICKDOWN
 from haccp.kitchen.cooling_estimate import BandPoint
 from haccp.language import phrase
 from haccp.printing.curve_panel import NOWHERE, Panel
-from haccp.printing.curve_sheet import DOT, INK, LINE, Box, Sheet, width_of
+from haccp.printing.curve_sheet import DOT, LINE, Box, Sheet, width_of
 from haccp.printing.curve_words import (
     bar_words,
     clock_labels,
@@ -90,14 +90,9 @@ class Large(Panel):
                 [self.cooling.converted(value) for value in values]
                 for values in zip(*(temperatures for _, *temperatures in inside), strict=True)
             )
-            self.axes.fill(
-                [*xs, *reversed(xs)],
-                [*high, *reversed(low)],
-                facecolor=shade,
-                edgecolor="none",
-                zorder=-1,
-            )
-            self.axes.plot(xs, middle, linewidth=0.8, linestyle=pattern, zorder=1, **INK)
+            upper, lower = (list(zip(xs, edge, strict=True)) for edge in (high, low))
+            self.fill([*upper, *reversed(lower)], facecolor=shade, edgecolor="none", zorder=-1)
+            self.line(xs, middle, linewidth=0.8, linestyle=pattern, zorder=1)
 
     def scales(self) -> None:
         """Set the levels, the kitchen's clock, and beneath it the hours since the start."""
@@ -146,7 +141,9 @@ class Large(Panel):
         """Leave a white band where time is cut out, and two strokes on both axes."""
         for place in self.time.cuts:
             left, right = self.right_of(place), self.right_of(place + GAP)
-            self.axes.axvspan(place, place + GAP, facecolor="white", edgecolor="none", zorder=2.5)
+            low, high = (place, self.low), (place + GAP, self.high)
+            band = [low, (low[0], high[1]), high, (high[0], low[1])]
+            self.fill(band, facecolor="white", edgecolor="none", zorder=2.5)
             hours = [self.frame.bottom - 17] if self.cooling.zero else []
             for y in (self.frame.bottom, *hours):
                 self.sheet.line([left, right], [y, y], color="white", linewidth=2, zorder=8)
@@ -235,7 +232,7 @@ class Large(Panel):
         white = PolyCollection(
             shapes, facecolors="white", edgecolors="none", zorder=1.5, transform=self.sheet.points
         )
-        self.axes.add_collection(white, autolim=False)
+        self.sheet.figure.add_artist(white)
 
     def hot(self) -> None:
         """Draw an arrow, with value and time, for what was hotter than the scale."""

@@ -1,7 +1,7 @@
 """One cooling in a frame: what its large drawing and its small one share.
 
-The library's own axes scale, clip and hatch. Their ticks are drawn as one row of marks: as the
-library's they cost more than all else (benchmarks/curve.py).
+The library scales, clips and hatches. Its axes would do so as well, and cost more than all that is
+drawn in them; their ticks, here a row of marks, cost that again (benchmarks/curve.py).
 """
 
 from collections.abc import Callable, Iterator, Sequence
@@ -9,11 +9,12 @@ from datetime import datetime
 from itertools import pairwise
 from typing import Any
 
-from matplotlib.axes import Axes
 from matplotlib.collections import PolyCollection
 from matplotlib.markers import TICKDOWN, TICKLEFT
+from matplotlib.patches import Polygon
+from matplotlib.transforms import Affine2D, Bbox, TransformedBbox
 
-from haccp.printing.curve_sheet import INK, Box, Sheet
+from haccp.printing.curve_sheet import Box, Sheet
 from haccp.printing.drawn_cooling import (
     HIGHEST,
     LOWEST,
@@ -41,15 +42,22 @@ class Panel:
     ) -> None:
         self.sheet, self.frame, self.cooling, self.x, self.across = sheet, frame, cooling, x, across
         self.low, self.high = cooling.at(LOWEST), cooling.at(HIGHEST)
-        wide, high = frame.right - frame.left, frame.top - frame.bottom
-        place = (frame.left, frame.bottom, wide, high)
-        sizes = (sheet.width, sheet.height) * 2
-        self.axes: Axes = sheet.figure.add_axes(
-            tuple(one / size for one, size in zip(place, sizes, strict=True))  # type: ignore[arg-type]
-        )
-        self.axes.set_axis_off()
-        self.axes.set_xlim(*across)
-        self.axes.set_ylim(self.low, self.high)
+        scale = Bbox.from_extents(across[0], self.low, across[1], self.high)
+        inside = Bbox.from_extents(*frame)
+        to_points = Affine2D().translate(-scale.x0, -scale.y0)
+        to_points.scale(inside.width / scale.width, inside.height / scale.height)
+        to_points.translate(inside.x0, inside.y0)
+        self.scale = to_points + sheet.points
+        self.inside = TransformedBbox(inside, sheet.points)
+
+    def line(self, xs: Sequence[float], ys: Sequence[float], **style: Any) -> None:
+        """Draw a line on the panel's own scale; what lies outside of the frame is not drawn."""
+        self.sheet.line(xs, ys, **{"transform": self.scale, "clip_box": self.inside, **style})
+
+    def fill(self, corners: Sequence[tuple[float, float]], **style: Any) -> None:
+        """Fill a shape on the panel's own scale, as far as it lies in the frame."""
+        shape = Polygon(corners, transform=self.scale, clip_box=self.inside, **style)
+        self.sheet.figure.add_artist(shape)
 
     def right_of(self, place: float) -> float:
         """Turn a place along the axis into points on the sheet."""
@@ -82,29 +90,27 @@ class Panel:
         edge, right = self.steps(), self.across[1]
         if not edge:
             return
-        xs, ys = zip(*edge, strict=True)
         # the library hatches in its own colour and width: black, and thin
-        self.axes.fill(
-            [*xs, right],
-            [*ys, self.high],
+        self.fill(
+            [*edge, (right, self.high)],
             facecolor="none",
             edgecolor="black",
             hatch="//",
             linewidth=0,
             zorder=0,
         )
-        self.axes.plot(xs, ys, linewidth=1.1, solid_joinstyle="miter", zorder=2, **INK)
+        xs, ys = zip(*edge, strict=True)
+        self.line(xs, ys, linewidth=1.1, solid_joinstyle="miter", zorder=2)
 
     def levels(self) -> None:
         """Dot every level across, in one artist: each costs half a millisecond."""
         ys = [self.cooling.at(level) for level in self.cooling.levels]
-        self.axes.plot(
+        self.line(
             [*self.across, NOWHERE] * len(ys),
             [y for level in ys for y in (level, level, NOWHERE)],
             linewidth=0.5,
             dashes=(1, 3),
             zorder=1,
-            **INK,
         )
 
     def bars(self, thick: float) -> None:
@@ -117,8 +123,9 @@ class Panel:
             low, high = y - half, y + half
             shapes.append([(left, low), (right, low), (right, high), (left, high)])
             inks.append("white" if is_late else "black")
-        bars = PolyCollection(shapes, facecolors=inks, edgecolors="black", linewidths=0.7, zorder=3)
-        self.axes.add_collection(bars, autolim=False)
+        look: dict[str, Any] = {"facecolors": inks, "edgecolors": "black", "linewidths": 0.7}
+        place: dict[str, Any] = {"transform": self.scale, "clip_box": self.inside, "zorder": 3}
+        self.sheet.figure.add_artist(PolyCollection(shapes, **look, **place))
 
     def passed(self) -> Iterator[tuple[datetime, datetime, Level, bool]]:
         for finding in self.cooling.findings[:1]:
@@ -145,7 +152,7 @@ class Panel:
         for points, pattern in ((near, "-"), (far, (0, (1, 2)))):
             if points:
                 xs, ys = zip(*points, strict=True)
-                self.axes.plot(xs, ys, linewidth=width, linestyle=pattern, zorder=4, **INK)
+                self.line(xs, ys, linewidth=width, linestyle=pattern, zorder=4)
 
     def place(self, reading: Reading) -> tuple[float, float]:
         return self.x(reading.at), self.cooling.height(reading.temperature)
@@ -166,8 +173,8 @@ class Panel:
         }
         for shape, places in shown.items():
             xs, ys = zip(*places, strict=True)
-            dots = {**INK, "linestyle": "none", "marker": shape, "clip_on": False, "zorder": 5}
-            self.axes.plot(xs, ys, **dots, **looks[shape])
+            dots = {"linestyle": "none", "marker": shape, "clip_box": None, "zorder": 5}
+            self.line(xs, ys, **dots, **looks[shape])
 
     def edges(self, ticks: Sequence[float], levels: Sequence[float], length: float) -> None:
         """Draw both axes with their ticks: a line and two rows of marks."""

@@ -10,7 +10,7 @@ from haccp.kitchen.cases import Case, Caught
 from haccp.kitchen.datemarks import date_mark, is_frozen
 from haccp.kitchen.on_record import OnRecord, entered_later
 from haccp.kitchen.review import Looked
-from haccp.kitchen.stays import stood_in
+from haccp.kitchen.stays import stays
 from haccp.language import counted, message, phrase
 from haccp.printing.in_brief import in_brief
 from haccp.printing.report_context import EVENTS, Sheet, by_whom
@@ -403,14 +403,10 @@ def where_now(case: Case, sheet: Sheet) -> list[str]:
 
 def _in_it(case: Case, sheet: Sheet) -> list[BatchOnRecord]:
     """Give the foods that stood in a unit while it deviated."""
-    register = sheet.register
     since = case.since
     until = max(one.finding.since or since for one in case.looked) + timedelta(minutes=1)
-    found = {
-        batch.name: batch
-        for unit in case.units
-        for batch, _ in stood_in(unit.name, sheet.record, register, since, until, sheet.printed)
-    }
+    stood = stays(sheet.record, sheet.register, since, until, sheet.printed)
+    found = {batch.name: batch for unit in case.units for batch, _ in stood.get(unit.name, ())}
     return list(found.values())
 
 

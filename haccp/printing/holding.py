@@ -9,7 +9,6 @@ from typing import Any
 
 from haccp.kitchen.on_record import entered_later
 from haccp.kitchen.readings_as_evidence import reading_of
-from haccp.kitchen.stays import stood_in
 from haccp.kitchen.units import UnitOnRecord
 from haccp.language import counted, message, phrase
 from haccp.limits import Limit
@@ -22,8 +21,8 @@ from haccp.rules.evidence import Reason, Step
 from haccp.temperature import Degree, Temperature
 from haccp.time import clock, short_day
 
-# So many hours, and days, have room beside each other.
-_ACROSS, _DAYS = 12, 7
+# So many hours, and days, have room beside each other: from opening to closing of a long day.
+_ACROSS, _DAYS = 16, 7
 # A unit that is read no oftener a day is printed with every reading and its time.
 _FEW = 3
 
@@ -166,10 +165,7 @@ def _in_it(unit: UnitOnRecord, sheet: Sheet) -> dict[date, str]:
     """Name the foods that stood in a unit, day by day."""
     zone = sheet.register.zone
     foods: dict[date, dict[str, str]] = defaultdict(dict)
-    stood = stood_in(
-        unit.name, sheet.record, sheet.register, sheet.begins, sheet.ends, sheet.printed
-    )
-    for batch, stay in stood:
+    for batch, stay in sheet.stays.get(unit.name, ()):
         if not (sheet.only.takes(unit) or sheet.only.takes(batch)):
             continue
         last = min(stay.ended or sheet.printed, sheet.printed, sheet.ends)

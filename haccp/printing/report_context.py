@@ -1,6 +1,6 @@
 """What every part of a report shares: the period, the record as it was, how moments are shown."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from typing import Any
@@ -12,6 +12,7 @@ from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.register import Register
 from haccp.kitchen.review import Review
 from haccp.kitchen.selection import WHOLE, Selection
+from haccp.kitchen.stays import Stood, stays
 from haccp.language import message, phrase
 from haccp.record.entries import (
     Assessed,
@@ -108,6 +109,9 @@ class Sheet:
     days: tuple[date, ...]
     only: Selection
     _found: dict[str, list[Finding]] = field(default_factory=dict, repr=False, compare=False)
+    _stays: list[Mapping[str, Sequence[Stood]]] = field(
+        default_factory=list, repr=False, compare=False
+    )
 
     @classmethod
     def of(
@@ -133,16 +137,25 @@ class Sheet:
             begun = max(begun, min(began for began, _ in lives).astimezone(zone).date())
             until = min(until, max(ended for _, ended in lives).astimezone(zone).date())
         days = (first + timedelta(days=n) for n in range((last - first).days + 1))
+        begins, ends = day_starts(first, zone), day_starts(last + timedelta(days=1), zone)
         return cls(
             record=record,
             register=register,
             review=review,
-            begins=day_starts(first, zone),
-            ends=day_starts(last + timedelta(days=1), zone),
+            begins=begins,
+            ends=ends,
             printed=printed,
             days=tuple(day for day in days if begun <= day <= until),
             only=only,
         )
+
+    @property
+    def stays(self) -> Mapping[str, Sequence[Stood]]:
+        """Give by unit what stood in it; worked out once, for a part perhaps never."""
+        if not self._stays:
+            known = stays(self.record, self.register, self.begins, self.ends, self.printed)
+            self._stays.append(known)
+        return self._stays[0]
 
     def found(self, subject: OnRecord) -> list[Finding]:
         """Give all that is found of a batch or unit, once for all the parts that ask."""

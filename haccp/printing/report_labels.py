@@ -230,6 +230,11 @@ def _annex() -> dict[str, Any]:
         "annex": phrase("Annex: all readings"),
         "while_in_it": phrase("while this food stood in it"),
         "units_in_part": phrase("Units are shown as far as this food stood in them."),
+        "annex_key": phrase(
+            "Each reading by its time, its entry's number in brackets; in {degree} where no degree "
+            "is said.",
+            **_kept("degree"),
+        ),
         # as `kitchen.batch_facts` names the facts of a batch
         "amount": phrase("Amount"),
         "frozen": phrase("Frozen"),

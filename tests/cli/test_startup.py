@@ -53,6 +53,15 @@ def test_an_hourly_entry_imports_no_heavy_library(tmp_path: Path) -> None:
     assert not [name for name in HEAVY if name in modules]
 
 
+def test_printing_imports_neither_tables_nor_a_way_of_drawing_on_screens(tmp_path: Path) -> None:
+    db, paper = str(tmp_path / "record.sqlite3"), str(tmp_path / "day.pdf")
+    setup = ["setup", "Test", "--zone", "America/Denver", "--manager", "AR", "--manager-name", "A"]
+    assert CliRunner().invoke(cli, ["--db", db, *setup], input="2580\n2580\n").exit_code == 0
+    modules = imported_by("--db", db, "report", "today", "--output", paper)
+    assert {"typst", "matplotlib.figure"} <= modules
+    assert not modules & {"pandas", "pyarrow", "plotext", "matplotlib.pyplot", "alembic"}
+
+
 def test_help_of_every_command_imports_no_heavy_library() -> None:
     for name in ["", *cli.commands]:
         result = CliRunner().invoke(cli, [*name.split(), "--help"])

@@ -72,6 +72,16 @@ UNDECIDED = told(
 CAUGHT = told("stopped", food="rice", codes="rice-1027", anchor="case-3")
 
 
+def brief(**changed: Any) -> dict[str, Any]:
+    """A reading among those of its day."""
+    plain = {"at": "14:05", "temp": "135", "no": "17", "note": "", "mark": "", "struck": False}
+    return {**plain, **changed}
+
+
+def run(*rows: dict[str, Any], head: str = "cool, Mon 26 Oct, JM, T1") -> dict[str, Any]:
+    return {"head": head, "rows": list(rows)}
+
+
 def in_full(row: dict[str, Any], **changed: Any) -> dict[str, Any]:
     return {
         **row,
@@ -251,10 +261,7 @@ CONTENT: dict[str, Any] = {
                 "relations": [["Went into", "rice (r)", "a portion", "Mon 13:00", "used up"]],
                 "findings": [["met", "Cooling stage 1"], ["not shown", "Cooling stage 2"]],
                 "no_readings": "",
-                "readings": [
-                    reading(),
-                    reading(no="18", temp="96 °F", struck=True, note="replaced by no. 42"),
-                ],
+                "readings": [run(brief(), brief(no="18", temp="96", struck=True, note="replaced"))],
                 "events": [["Mon 15:10", "JM", "corrective action", "Reheated to 165 °F"]],
             },
             {
@@ -265,7 +272,7 @@ CONTENT: dict[str, Any] = {
                 "relations": [],
                 "findings": [["met", "Cooling stage 1"]],
                 "no_readings": "",
-                "readings": [reading(no="23")],
+                "readings": [run(brief(no="23"))],
                 "events": [],
             },
         ],
@@ -275,7 +282,7 @@ CONTENT: dict[str, Any] = {
                 "partly": False,
                 "facts": [["Holds", "hot, checked every 60 min"]],
                 "findings": [["met", "Hot holding"]],
-                "readings": [reading(no="20", temp="141 °F", step="hot hold")],
+                "readings": [run(brief(no="20", temp="141"), head="Mon 26 Oct, JM, T1")],
                 "events": [],
             }
         ],
@@ -390,13 +397,13 @@ def pdf(printed: bytes) -> pikepdf.Pdf:
         "up to entry 312",
         "white-bean stew · stew-1026",
         "Made from shoulder-1025",
-        "17 Mon 14:05 135 °F cool JM T1 (no check on record)",
-        "replaced by no. 42",
+        "cool, Mon 26 Oct, JM, T1: 14:05 135 (17); 14:05 96 (18; replaced).",
+        "Each reading by its time, its entry's number in brackets; in °F where no degree is said.",
         "corrective action Mon 15:10 (JM): Reheated to 165 °F",
         "Went into (a portion, used up): rice (r).",
         "rice · rice-a, 1 gal ● Cooling stage 1",
         "Holds hot, checked every 60 min",
-        "20 Mon 14:05 141 °F JM",
+        "Mon 26 Oct, JM, T1: 14:05 141 (20).",
         "Page 1 of ",
         "Printed Mon 2 Nov 2026 08:00 MST",
     ],
@@ -422,7 +429,7 @@ def test_digests_are_whole_in_groups(words: str) -> None:
 def test_a_corrected_reading_is_struck_through(printed: bytes) -> None:
     """A struck reading adds its strokes, and keeps its words."""
     content = copy.deepcopy(CONTENT)
-    content["annex"]["batches"][0]["readings"][1]["struck"] = False
+    content["annex"]["batches"][0]["readings"][0]["rows"][1]["struck"] = False
     plain = report(content)
     assert text(plain) == text(printed)
 
@@ -481,8 +488,8 @@ def test_every_part_is_tagged(pdf: pikepdf.Pdf) -> None:
     kinds = [str(tag.S) for tag in tags(pdf)]
     assert kinds.count("/Title") == 1
     # deviations, day, cooling log, three deviations' readings, hot, cold, thermometers, deliveries,
-    # late, corrections, signatures, limits, a batch's readings
-    assert kinds.count("/Table") == kinds.count("/THead") == 15
+    # late, corrections, signatures, limits
+    assert kinds.count("/Table") == kinds.count("/THead") == 14
     # deviations, open, day, log, in full, holding, instruments, signatures, annex
     assert kinds.count("/H1") == 9
     # three deviations, hot, cold, deliveries, late, corrections, limits, record, batch, unit
@@ -582,7 +589,8 @@ def with_note(note: str) -> dict[str, Any]:
     batch = content["annex"]["batches"][0]
     batch["title"] = note
     batch["facts"].append(["Note", note])
-    batch["readings"][0].update(note=note, thermometer=note)
+    batch["readings"][0]["head"] = note
+    batch["readings"][0]["rows"][0]["note"] = note
     batch["events"][0][3] = note
     content["corrections"][0][3] = note
     content["signatures"][0][3] = note
