@@ -33,6 +33,7 @@ from haccp.record.entries import (
     UnitEmptied,
     Unreadable,
     Withdrawn,
+    by_entry,
     having,
     kind_in_words,
 )
@@ -70,7 +71,7 @@ def show(session: Session, name: str, json_: bool) -> None:
                 "verdict": overall(findings),
                 "findings": [terminal.finding(one, when) for one in findings],
                 "account": _account(subject, session),
-                "entries": [_plain(entry) for entry in subject.entries],
+                "entries": [_plain(entry) for entry in by_entry(subject.entries)],
                 "rescue": rescue_answer.plain(acts) if acts else None,
             }
         )
@@ -403,18 +404,19 @@ def list_(session: Session, what: str, json_: bool) -> None:
 
 def _plain(entry: Entry) -> dict[str, Any]:
     """Give an entry as plain values, for JSON and tables."""
+    body = entry.run or entry.body
     return {
         "seq": entry.seq,
-        "kind": entry.body.kind,
+        "kind": body.kind,
         "at": stored(entry.at),
         "entered_at": stored(entry.entered_at),
         "person": entry.person,
         "batch": entry.batch,
         "unit": entry.unit,
         "corrects": entry.corrects,
-        "body": {"cannot be read": entry.body.why, "text": entry.body.text}
-        if isinstance(entry.body, Unreadable)
-        else asdict(entry.body),
+        "body": {"cannot be read": body.why, "text": body.text}
+        if isinstance(body, Unreadable)
+        else asdict(body),
     }
 
 
@@ -489,5 +491,5 @@ _LISTS: dict[str, Callable[[Session], list[dict[str, Any]]]] = {
     "units": lambda session: [asdict(one) for one in session.register.units.values()],
     "foods": _foods,
     "batches": _batches,
-    "entries": lambda session: [_plain(one) for one in session.record.entries()],
+    "entries": lambda session: [_plain(one) for one in by_entry(session.record.entries())],
 }

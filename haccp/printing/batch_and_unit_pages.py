@@ -233,7 +233,7 @@ def reading_row(
         entered_later(entry),
         body.note,
         phrase("transcribed from paper") if body.paper else "",
-        _oven(body.chamber, ovens.get(str(entry.seq), "")),
+        _oven(body.chamber, ovens.get(entry.ref, "")),
         phrase("confirmed as unusual: {temp}", temp=shown) if body.confirmed else "",
         phrase("corrects no. {seq}: {reason}", seq=entry.corrects, reason=body.reason)
         if entry.corrects
@@ -249,7 +249,7 @@ def reading_row(
         "thermometer": _instrument(body.thermometer, entry.at, sheet),
         "note": "; ".join(note for note in notes if note),
         "struck": successor is not None,
-        "mark": marks.get(str(entry.seq), ""),
+        "mark": marks.get(entry.ref, ""),
     }
 
 

@@ -190,11 +190,11 @@ def _readings(
 ) -> list[dict[str, Any]]:
     """Give the readings that deviations rest on, with some before and after, corrected ones too."""
     every = {
-        entry.seq: entry for subject in subjects for entry in having(subject.entries, Measured)
+        entry.ref: entry for subject in subjects for entry in having(subject.entries, Measured)
     }
     for subject in subjects:
-        every |= {entry.seq: entry for entry in subject.measured}
-    ordered = sorted(every.values(), key=lambda entry: (entry.at, entry.seq))
+        every |= {entry.ref: entry for entry in subject.measured}
+    ordered = sorted(every.values(), key=lambda entry: (entry.at, entry.seq, entry.place))
     all_findings = [finding for subject in subjects for finding in sheet.found(subject)]
     marks, ovens = marks_and_ovens(all_findings)
     wanted: set[int] = set()

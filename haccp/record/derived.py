@@ -23,6 +23,7 @@ from haccp.record.entries import (
     DaySigned,
     Entry,
     Frozen,
+    Logged,
     Measured,
     Moved,
     NotMeasured,
@@ -153,7 +154,7 @@ _NOT_BACK = {
     for body in (
         Measured, BatchOpened, *ENDS, UnitEmptied, CorrectiveAction, Released, SetApart, Frozen,
         Thawed, TakenOut, Moved, ContainerOpened, Renamed, CoolingPlanned, CoolingSetup, DaySigned,
-        PinSet, Person, NotMeasured,
+        PinSet, Person, NotMeasured, Logged,
     )
 }  # fmt: skip
 

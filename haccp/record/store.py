@@ -13,7 +13,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from itertools import islice
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import sqlalchemy as sa
 
@@ -21,7 +21,17 @@ from haccp.errors import Refused
 from haccp.language import message, phrase
 from haccp.record import derived, lookup
 from haccp.record.domains import numbered
-from haccp.record.entries import FIRST, ClockMoved, Draft, Entry, as_row, entry_from
+from haccp.record.entries import (
+    FIRST,
+    LONGEST_RUN,
+    ClockMoved,
+    Draft,
+    Entry,
+    Logged,
+    as_row,
+    each_reading,
+    entry_from,
+)
 from haccp.record.lookup import Known, Settled
 from haccp.record.sentences import in_sentences, reason_of
 from haccp.time import CLOCK_TOLERANCE, moment_or_none, stored
@@ -37,6 +47,8 @@ _AT_A_TIME = 2_000
 # A kitchen that enters nothing for this long was closed, or its clock jumped: worth a note either
 # way. Common practice, no source.
 _LONGEST_GAP = timedelta(days=7)
+
+_T = TypeVar("_T")
 
 _metadata = sa.MetaData()
 entry = sa.Table(
@@ -115,7 +127,7 @@ class Record:
 
     def append(
         self,
-        drafts: Sequence[Draft],
+        drafts: Iterable[Draft],
         now: Callable[[], datetime],
         *,
         as_seen: bool = False,
@@ -129,6 +141,7 @@ class Record:
         `as_seen` also where others have entered anything that this view of the record does not
         show, with `unchanged` where they have entered anything in those threads.
         """
+        made: list[Entry] = []
         with self.transaction(writing=True) as connection:
             seq, previous, last = _head(connection, sa.true())
             moved = unchanged and lookup.goes_on(_driver(connection), unchanged, self._last or seq)
@@ -137,27 +150,29 @@ class Record:
                     "Somebody recorded something meanwhile: look again, then type it."
                 )
                 raise Refused(phrase(meanwhile))
-            rows: list[dict[str, Any]] = []
-            for draft in drafts:
-                entered_at = now()
-                jumped = _clock_moved(last, entered_at, draft.person)
-                for one in (jumped, draft) if jumped else (draft,):
-                    seq += 1
-                    row = as_row(one, seq=seq, entered_at=entered_at, previous=previous)
-                    previous, last = row["digest"], row["entered_at"]
-                    rows.append(row)
-            connection.execute(entry.insert(), rows)
-            if _head(connection, sa.true())[:2] != (seq, previous):
-                lost = message("{path} swallowed the entry: ask haccp record verify.")
-                raise Refused(phrase(lost, path=self.path))
             writer = derived.Writer(_driver(connection))
-            writer.add(rows)
+            for some in _some_of(drafts, _AT_A_TIME):
+                rows: list[dict[str, Any]] = []
+                for draft in some:
+                    entered_at = now()
+                    jumped = _clock_moved(last, entered_at, draft.person)
+                    for one in (jumped, draft) if jumped else (draft,):
+                        seq += 1
+                        row = as_row(one, seq=seq, entered_at=entered_at, previous=previous)
+                        previous, last = row["digest"], row["entered_at"]
+                        rows.append(row)
+                connection.execute(entry.insert(), rows)
+                if _head(connection, sa.true())[:2] != (seq, previous):
+                    lost = message("{path} swallowed the entry: ask haccp record verify.")
+                    raise Refused(phrase(lost, path=self.path))
+                writer.add(rows)
+                made += map(entry_from, rows)
             writer.close()
         if self._last is not None:
             self._last = seq
         self._walked = None
         self.kept.clear()
-        return [made for row in rows if not isinstance((made := entry_from(row)).body, ClockMoved)]
+        return [one for one in made if not isinstance(one.body, ClockMoved)]
 
     def restore(self, rows: Iterable[Mapping[str, Any]]) -> None:
         """Put an export's rows back as they were, all or none, into a record that is empty.
@@ -169,8 +184,8 @@ class Record:
                 full = message("{path} has entries already: import into a new file with --db.")
                 raise Refused(phrase(full, path=self.path))
             writer = derived.Writer(_driver(connection))
-            for some in _in_turn(rows, 2_000):
-                connection.execute(entry.insert(), some)
+            for some in _some_of(rows, _AT_A_TIME):
+                connection.execute(entry.insert(), [dict(row) for row in some])
                 writer.add(some)
             writer.close()
 
@@ -228,7 +243,7 @@ class Record:
         rows = list(self.rows())
         for row in rows:
             lookup.check(row, self._tell)
-        return _with_successors([entry_from(row) for row in rows])
+        return _as_read([entry_from(row) for row in rows])
 
     def numbered(self, numbers: Sequence[int]) -> list[Entry]:
         """Read entries by their numbers, in order; what is not there is left out."""
@@ -237,7 +252,8 @@ class Record:
             wanted = sorted({one for one in numbers if 0 < one <= end})
             found = [row for one in wanted for row in lookup.by_number(driver, one, one)]
             successors = {row["seq"]: lookup.successor(driver, row["seq"], end) for row in found}
-        return [replace(entry_from(row), corrected_by=successors[row["seq"]]) for row in found]
+        known = (replace(entry_from(row), corrected_by=successors[row["seq"]]) for row in found)
+        return [reading for one in known for reading in each_reading(one)]
 
     def about(
         self,
@@ -268,7 +284,10 @@ class Record:
             unique |= {one.seq: one for one in self._walked.late if one.seq in numbers}
             for name, entries in found.items():
                 self._walked.compare(name, entries, spans[name], self._tell)
-        return _with_successors([unique[number] for number in sorted(unique)])
+        # of an hour of logged readings that is over by then, nobody asks for each
+        over = since - LONGEST_RUN if since else None
+        chosen = [unique[number] for number in sorted(unique)]
+        return _as_read([one for one in chosen if not (over and _is_run(one) and one.at < over)])
 
     def goes_on_after(self, moment: datetime) -> bool:
         """Say whether anything was entered after a moment."""
@@ -314,7 +333,8 @@ class Record:
         while True:
             with self.transaction() as connection:
                 some = lookup.newest(_driver(connection), thread, size, before, self._tell)
-            yield from some
+            for one in some:
+                yield from reversed(list(each_reading(one)))
             if len(some) < size:
                 return
             before, size = some[-1].seq, size * 4
@@ -327,14 +347,14 @@ class Record:
             if found is None:
                 rows = lookup.by_number(_driver(connection), first, end)
                 found = [entry_from(row) for row in rows]
-        return [one for one in _with_successors(found) if since <= one.at < until]
+        return [one for one in _as_read(found) if since <= one.at < until]
 
     def entered_since(self, moment: datetime) -> list[Entry]:
         """Read what was entered at a moment or after it, whatever it is about, in order."""
         with self.transaction() as connection:
             first, end = self._number_at(connection, moment), self._end(connection)
             rows = lookup.by_number(_driver(connection), first, end)
-        entries = _with_successors([entry_from(row) for row in rows])
+        entries = _as_read([entry_from(row) for row in rows])
         return [one for one in entries if one.entered_at >= moment]
 
     def open_batches(self) -> list[Known]:
@@ -471,16 +491,21 @@ def _driver(connection: sa.Connection) -> sqlite3.Connection:
     return driver
 
 
-def _in_turn(rows: Iterable[Mapping[str, Any]], size: int) -> Iterator[list[dict[str, Any]]]:
-    rest = iter(rows)
-    while some := [dict(row) for row in islice(rest, size)]:
+def _some_of(values: Iterable[_T], size: int) -> Iterator[list[_T]]:
+    rest = iter(values)
+    while some := list(islice(rest, size)):
         yield some
 
 
-def _with_successors(entries: Sequence[Entry]) -> list[Entry]:
-    """Say of each entry which of the others replaced it or took it back."""
+def _as_read(entries: Sequence[Entry]) -> list[Entry]:
+    """Say of each entry which of the others replaced it or took it back, and give each reading."""
     by = {entry.corrects: entry.seq for entry in entries if entry.corrects is not None}
-    return [replace(one, corrected_by=by[one.seq]) if one.seq in by else one for one in entries]
+    known = (replace(one, corrected_by=by[one.seq]) if one.seq in by else one for one in entries)
+    return [reading for one in known for reading in each_reading(one)]
+
+
+def _is_run(entry: Entry) -> bool:
+    return isinstance(entry.body, Logged)
 
 
 def _begin(connection: sa.Connection) -> None:
