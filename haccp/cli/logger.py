@@ -398,9 +398,10 @@ def _told(session: Session, one: _Load) -> str:
 def _every(series: Series) -> str:
     from datetime import timedelta
 
-    if not series.interval:
-        return ""
-    return phrase(", mostly every {time}", time=spell(timedelta(seconds=series.interval)))
+    interval = series.interval
+    return (
+        phrase(", mostly every {time}", time=spell(timedelta(seconds=interval))) if interval else ""
+    )
 
 
 def _drafts(
@@ -422,10 +423,8 @@ def _drafts(
             first = moments[begin]
             at = datetime.fromtimestamp(first, UTC)
             end = bisect_left(moments, _hour_ends(first, at, zone), begin)
-            readings = tuple(
-                f"{moment - first} {temp}"
-                for moment, temp in zip(moments[begin:end], temperatures[begin:end], strict=True)
-            )
+            hour = zip(moments[begin:end], temperatures[begin:end], strict=True)
+            readings = tuple([f"{moment - first} {temp}" for moment, temp in hour])
             body = Logged(
                 step=place.step,
                 degree=series.degree,

@@ -1,10 +1,12 @@
 """From a logger's table to the readings of each probe: moments in UTC, temperatures as written."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from decimal import Decimal
-from itertools import pairwise
+from itertools import islice, pairwise
+from operator import lt, sub
 from typing import NamedTuple
 
 from haccp.errors import Refused
@@ -41,17 +43,15 @@ class Series:
 
     probe: str
     degree: Degree
-    moments: list[int]
-    temperatures: list[str]
-    lines: list[int]
+    moments: Sequence[int]
+    temperatures: Sequence[str]
+    lines: Sequence[int]
 
     @property
     def interval(self) -> int:
         """The most usual time between two readings [s]; 0 of one reading."""
-        steps: dict[int, int] = {}
-        for one, other in pairwise(self.moments):
-            steps[other - one] = steps.get(other - one, 0) + 1
-        return max(steps, key=lambda step: steps[step], default=0)
+        steps = Counter(map(sub, islice(self.moments, 1, None), self.moments))
+        return steps.most_common(1)[0][0] if steps else 0
 
 
 def series_of(
@@ -134,7 +134,7 @@ def _moments(
     assert table.clocks
     order = _order(table.days, said.date_order, now)
     days = {cell: day_in(cell.rstrip(","), order) for cell in table.days.known}
-    clocks = {cell: time_in(cell) for cell in table.clocks.known}
+    clocks = {cell: time_in(cell.strip()) for cell in table.clocks.known}
     offsets = {clock[1] for clock in clocks.values() if clock}
     if len(offsets) > 1 and None in offsets:
         raise Refused(
@@ -373,20 +373,20 @@ def _one_series(
 ) -> _Read:
     """Pick a probe's readings, put them in their order, each moment once."""
     why = {cell: _why_not(cell, numbers[cell], degree) for cell in column.known}
-    read: Callable[[str], str | None] = {
-        cell: numbers[cell] if why[cell] is None else None for cell in column.known
-    }.__getitem__
+    read = {cell: numbers[cell] if why[cell] is None else None for cell in column.known}
     whole = isinstance(rows, range)
     cells = column.cells if whole else [column.cells[row] for row in rows]
     mine = moments if whole else [moments[row] for row in rows]
     numbered = lines if whole else [lines[row] for row in rows]
+    temperatures = list(map(read.__getitem__, cells))
+    if None not in temperatures and None not in mine and _rises(mine):
+        return _Read(Series(name, degree, mine, temperatures, numbered), why, ())  # type: ignore[arg-type]
     taken = [
         (moment, temp, line)
-        for moment, temp, line in zip(mine, map(read, cells), numbered, strict=True)
+        for moment, temp, line in zip(mine, temperatures, numbered, strict=True)
         if moment is not None and temp is not None
     ]
-    if any(b[0] <= a[0] for a, b in pairwise(taken)):
-        taken.sort(key=lambda one: one[0])
+    taken.sort(key=lambda one: one[0])
     kept: list[tuple[int, str, int]] = []
     at_once: list[tuple[str, int]] = []
     for one in taken:
@@ -402,6 +402,10 @@ def _one_series(
             kept.append(one)
     columns = [list(each) for each in zip(*kept, strict=True)] or [[], [], []]
     return _Read(Series(name, degree, *columns), why, at_once)
+
+
+def _rises(moments: Sequence[int | None]) -> bool:
+    return all(map(lt, moments, islice(moments, 1, None)))  # type: ignore[arg-type]
 
 
 def _why_not(cell: str, number: str | None, degree: Degree) -> str | None:

@@ -5,8 +5,9 @@ option that answers it, and nothing is guessed. Lines and readings that are left
 """
 
 import re
+from array import array
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import islice
 from typing import NoReturn
@@ -23,13 +24,13 @@ from haccp.logs.cells import (
     time_in,
     unit_alone,
 )
-from haccp.logs.sheet import Row, Sheet
+from haccp.logs.sheet import Rows, Sheet
 
 # Two years of one probe's minutes, or ten weeks of ten probes'. Common practice, no source.
 MOST_ROWS = 2_000_000
 
 _DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
-_SAMPLE, _AT_A_TIME = 1_000, 5_000
+_SAMPLE = 1_000
 _LONGEST_CELL = 200
 # A column that counts so many lines is no temperature that rises by one degree each time.
 _COUNTS = 50
@@ -96,7 +97,7 @@ class Table:
     `before` are how many lines stand before it, `is_named` says that it has a head.
     """
 
-    lines: list[int]
+    lines: Sequence[int]
     columns: Sequence[Column]
     days: Column | None
     clocks: Column | None
@@ -115,6 +116,7 @@ class _Layout:
     names: tuple[str, ...]
     is_named: bool
     kinds: tuple[str, ...]
+    between: str
 
 
 def table_of(sheet: Sheet, delimiter: str = "", moment: str = "") -> Table:
@@ -129,27 +131,24 @@ def table_of(sheet: Sheet, delimiter: str = "", moment: str = "") -> Table:
     known: list[dict[str, str]] = [{} for _ in range(layout.width)]
     clock_cells: list[str] = []
     known_clocks: dict[str, str] = {}
-    lines: list[int] = []
+    lines = array("q")
     apart = Apart()
     splits = days if days == clocks else None
-    rows = (row for row in sheet.rows(layout.delimiter) if row[0] >= layout.first)
-    while some := list(islice(rows, _AT_A_TIME)):
-        fitting = [row for row in some if len(row[1]) == layout.width]
-        if len(fitting) < len(some):
-            _misfits(some, layout.width, apart)
-        if not fitting:
-            continue
-        lines += [line for line, _ in fitting]
+    for numbers, rows in _from(layout.first, sheet.rows(layout.delimiter)):
+        if {*map(len, rows)} != {layout.width}:
+            numbers, rows = _fitting(numbers, rows, layout.width, apart)  # noqa: PLW2901
+        lines.extend(numbers)
         if len(lines) > MOST_ROWS:
             most = f"{MOST_ROWS:,}"
             raise Refused(phrase("The file has more than {most} rows: split it.", most=most))
-        for k, column in enumerate(zip(*(row for _, row in fitting), strict=True)):
-            stripped = [cell.strip() for cell in column]
+        for k, column in enumerate(zip(*rows, strict=True)):
+            stripped = list(map(str.strip, column))
             if k == splits:
-                pairs = [parted(cell) for cell in stripped]
-                stripped = [day for day, _ in pairs]
-                clock_cells += [known_clocks.setdefault(one, one) for _, one in pairs]
-            cells[k] += [known[k].setdefault(cell, cell) for cell in stripped]
+                parts = [cell.partition(layout.between) for cell in stripped]
+                stripped = [day for day, _, _ in parts]
+                mine = [clock for _, _, clock in parts]
+                clock_cells += map(known_clocks.setdefault, mine, mine)
+            cells[k] += map(known[k].setdefault, stripped, stripped)
     columns = [Column(*one) for one in zip(layout.names, cells, known, strict=True)]
     clock = columns[clocks] if clocks is not None else None
     if splits is not None:
@@ -172,8 +171,19 @@ def table_of(sheet: Sheet, delimiter: str = "", moment: str = "") -> Table:
     )
 
 
-def _misfits(rows: Sequence[Row], width: int, apart: Apart) -> None:
-    for line, row in rows:
+def _from(first: int, rows: Iterable[Rows]) -> Iterator[Rows]:
+    """Leave out the lines before the first of a table."""
+    for numbers, some in rows:
+        skipped = sum(1 for number in numbers[: first + 1] if number < first)
+        if skipped < len(some):
+            yield numbers[skipped:], some[skipped:]
+
+
+def _fitting(
+    numbers: Sequence[int], rows: Sequence[list[str]], width: int, apart: Apart
+) -> tuple[list[int], list[list[str]]]:
+    """Keep the rows of a table's width; the others go apart."""
+    for line, row in zip(numbers, rows, strict=True):
         if not any(cell.strip() for cell in row):
             apart.add(phrase("blank"), line)
         elif len(row) != width:
@@ -184,6 +194,12 @@ def _misfits(rows: Sequence[Row], width: int, apart: Apart) -> None:
                 expected=width,
             )
             apart.add(why, line)
+    fitting = [
+        (line, row)
+        for line, row in zip(numbers, rows, strict=True)
+        if len(row) == width and any(cell.strip() for cell in row)
+    ]
+    return [line for line, _ in fitting], [row for _, row in fitting]
 
 
 def _layout(sheet: Sheet, delimiter: str) -> _Layout:
@@ -192,7 +208,7 @@ def _layout(sheet: Sheet, delimiter: str) -> _Layout:
     signs = [wanted[delimiter]] if delimiter else list(_DELIMITERS)
     found: list[tuple[int, _Layout]] = []
     for sign in signs if not sheet.is_typed else [","]:
-        rows = list(islice(sheet.rows(sign), _SAMPLE))
+        rows = _sample(sheet, sign)
         kinds = [(line, row, [_kind(cell.strip()) for cell in row]) for line, row in rows]
         telling = [(line, row, these) for line, row, these in kinds if _tells(these)]
         if telling:
@@ -212,8 +228,16 @@ def _layout(sheet: Sheet, delimiter: str) -> _Layout:
     return likely[0]
 
 
+def _sample(sheet: Sheet, sign: str) -> list[tuple[int, list[str]]]:
+    """Give the first rows, with their lines."""
+    some = next(sheet.rows(sign), ((), []))
+    return list(islice(zip(*some, strict=True), _SAMPLE))
+
+
 def _of_rows(
-    sign: str, rows: Sequence[Row], telling: Sequence[tuple[int, list[str], list[str]]]
+    sign: str,
+    rows: Sequence[tuple[int, list[str]]],
+    telling: Sequence[tuple[int, list[str], list[str]]],
 ) -> tuple[int, _Layout]:
     width, count = Counter(len(row) for _, row, _ in telling).most_common(1)[0]
     mine = [(line, kinds) for line, row, kinds in telling if len(row) == width]
@@ -229,8 +253,13 @@ def _of_rows(
         names or tuple(phrase("column {number}", number=k + 1) for k in range(width)),
         bool(names),
         kinds,
+        next(("T" for _, row, _ in telling for cell in row if _has_t(cell)), " "),
     )
     return count, layout
+
+
+def _has_t(cell: str) -> bool:
+    return cell.strip()[10:11] == "T" and _kind(cell.strip()) == "moment"
 
 
 def _most(kinds: Counter[str]) -> str:

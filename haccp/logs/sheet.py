@@ -1,26 +1,29 @@
 """A file of any program as rows of texts: CSV in any encoding and by any delimiter, or XLSX.
 
-Rows come with the number of the line that they end on (of a sheet, of the row) and are read as
-often as they are asked for: a file is never held as rows.
+Rows come some at a time, with the number of each one's line, and are read as often as they are
+asked for: a file of text is never held as rows.
 """
 
 import csv
 import io
 import zipfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
+from itertools import accumulate, islice
 
 from haccp.errors import Refused
 from haccp.language import phrase
 
-Row = tuple[int, list[str]]
+# Rows, and the line on which each begins (in a workbook its number).
+Rows = tuple[Sequence[int], list[list[str]]]
 
 # What is larger is no log of a kitchen: ten probes read each minute fill 50 MB in four months.
 # Common practice, no source.
 LARGEST_FILE = 200_000_000
 # What a sheet may unpack to: a million rows of three columns are some 80 MB.
 _LARGEST_SHEET = 500_000_000
+_AT_A_TIME = 5_000
 _A_MIDNIGHT = datetime(2000, 1, 1, tzinfo=UTC)
 _ZIP, _MARKS = b"PK\x03\x04", {b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16"}
 
@@ -34,7 +37,7 @@ class Sheet:
 
     how: str
     is_typed: bool
-    rows: Callable[[str], Iterator[Row]]
+    rows: Callable[[str], Iterator[Rows]]
 
 
 def sheet_of(content: bytes, name: str = "") -> Sheet:
@@ -71,16 +74,26 @@ def _encoding(content: bytes) -> str:
     )
 
 
-def _lines(content: bytes, encoding: str, delimiter: str) -> Iterator[Row]:
+def _lines(content: bytes, encoding: str, delimiter: str) -> Iterator[Rows]:
     text = io.TextIOWrapper(io.BytesIO(content), encoding, newline="")
     reader = csv.reader(text, delimiter=delimiter)
     try:
-        for row in reader:
-            yield reader.line_num, row
+        first = 1
+        while rows := list(islice(reader, _AT_A_TIME)):
+            yield _numbered(rows, first, reader.line_num), rows
+            first = reader.line_num + 1
     except csv.Error as error:
         raise Refused(
             phrase("Line {line} is no line of a table: {why}.", line=reader.line_num + 1, why=error)
         ) from None
+
+
+def _numbered(rows: Sequence[list[str]], first: int, last: int) -> Sequence[int]:
+    """Give the line on which each row begins; a cell in quotes may hold some lines."""
+    if last - first + 1 == len(rows):
+        return range(first, last + 1)
+    more = (sum(len((cell + "|").splitlines()) - 1 for cell in row) for row in rows)
+    return [first + k + before for k, before in enumerate(accumulate(more, initial=0))][: len(rows)]
 
 
 def _workbook(content: bytes, name: str) -> Sheet:
@@ -123,9 +136,10 @@ def _workbook(content: bytes, name: str) -> Sheet:
             phrase("The workbook cannot be read ({why}): save it as CSV and try again.", why=error)
         ) from None
 
-    def rows(_: str) -> Iterator[Row]:
-        for number, row in enumerate(cells, start=1):
-            yield number, [_text(cell) for cell in row]
+    def rows(_: str) -> Iterator[Rows]:
+        for first in range(0, len(cells), _AT_A_TIME):
+            some = [list(map(_text, row)) for row in cells[first : first + _AT_A_TIME]]
+            yield range(first + 1, first + len(some) + 1), some
 
     return Sheet(sheet.name, True, rows)
 

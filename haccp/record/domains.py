@@ -34,7 +34,8 @@ _NUMBER = re.compile(
     r"[+-]?(?:[0-9]{1,9}(?:\.[0-9]{1,12})?|[0-9](?:\.[0-9]{1,12})?E[+-][0-9]{1,2})"
 )
 _FINITE = re.compile(r"-?[0-9]{1,6}(?:\.[0-9]{1,17})?(?:e-[0-9]{1,3})?")
-_LOGGED = re.compile(r"(?:0|[1-9][0-9]{0,3}) -?[0-9]{1,4}(?:\.[0-9]{1,6})?")
+_A_LOGGED = r"(?:0|[1-9][0-9]{0,3}) -?[0-9]{1,4}(?:\.[0-9]{1,6})?"
+_LOGGED = re.compile(rf"{_A_LOGGED}(?:\n{_A_LOGGED}){{0,4999}}")
 _DIGEST = re.compile(r"[0-9a-f]{64}")
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
@@ -87,8 +88,12 @@ def _is_curve_point(value: Any) -> bool:
     return len(numbers) == 4 and all(_FINITE.fullmatch(one) for one in numbers)
 
 
-def _is_logged(value: Any) -> bool:
-    return isinstance(value, str) and bool(_LOGGED.fullmatch(value))
+def _are_logged(value: Any) -> bool:
+    """Whether a value is a run of readings; looked at as a whole, as there are millions of them."""
+    if not (isinstance(value, tuple) and {*map(type, value)} == {str}):
+        return False
+    lines = "\n".join(value)
+    return bool(_LOGGED.fullmatch(lines)) and lines.count("\n") == len(value) - 1
 
 
 def _number(low: str, high: str) -> Domain:
@@ -264,7 +269,7 @@ DOMAINS: Mapping[str, Mapping[str, Domain]] = {
     "logged readings": {
         "step": _STEP,
         "degree": _DEGREE,
-        "readings": _texts(Domain(message("seconds and a temperature"), _is_logged)),
+        "readings": Domain(message("a list, each seconds and a temperature"), _are_logged),
         "probe": _TEXT,
         "source": _NAME,
         "source_digest": _SHA256,

@@ -626,9 +626,12 @@ def body_from(kind: str, text: str) -> Written:
         raise Refused(phrase("a field of it is missing")) from None
 
 
+_ENCODER = json.JSONEncoder(sort_keys=True, ensure_ascii=False, separators=(",", ":"))
+
+
 def canonical(value: Any) -> str:
     """Write JSON in its one canonical form: keys sorted, no spaces, text as UTF-8."""
-    return json.dumps(value, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
+    return _ENCODER.encode(value)
 
 
 # The columns of an entry that its digest covers, in their order in its line.
