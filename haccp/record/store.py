@@ -27,7 +27,6 @@ from haccp.record.entries import (
     ClockMoved,
     Draft,
     Entry,
-    Logged,
     as_row,
     each_reading,
     entry_from,
@@ -165,8 +164,7 @@ class Record:
                 if _head(connection, sa.true())[:2] != (seq, previous):
                     lost = message("{path} swallowed the entry: ask haccp record verify.")
                     raise Refused(phrase(lost, path=self.path))
-                writer.add(rows)
-                made += map(entry_from, rows)
+                made += writer.add(rows)
             writer.close()
         if self._last is not None:
             self._last = seq
@@ -277,17 +275,16 @@ class Record:
             last = self._number_before(connection, until) if until else end
             spans = {name: (max(first, later.get(name, 1)), last) for name in threads}
             spans |= dict.fromkeys(to_the_end, (first, end))
-            found = lookup.along(driver, spans, self._tell)
+            # of an hour of logged readings that is over by then, nobody asks for each
+            over = stored(since - LONGEST_RUN) if since and not self._walked else ""
+            found = lookup.along(driver, spans, self._tell, over)
         unique = {one.seq: one for entries in found.values() for one in entries}
         if self._walked:
             numbers = {n for name in spans for n in self._walked.threads.get(name, ())}
             unique |= {one.seq: one for one in self._walked.late if one.seq in numbers}
             for name, entries in found.items():
                 self._walked.compare(name, entries, spans[name], self._tell)
-        # of an hour of logged readings that is over by then, nobody asks for each
-        over = since - LONGEST_RUN if since else None
-        chosen = [unique[number] for number in sorted(unique)]
-        return _as_read([one for one in chosen if not (over and _is_run(one) and one.at < over)])
+        return _as_read([unique[number] for number in sorted(unique)])
 
     def goes_on_after(self, moment: datetime) -> bool:
         """Say whether anything was entered after a moment."""
@@ -502,10 +499,6 @@ def _as_read(entries: Sequence[Entry]) -> list[Entry]:
     by = {entry.corrects: entry.seq for entry in entries if entry.corrects is not None}
     known = (replace(one, corrected_by=by[one.seq]) if one.seq in by else one for one in entries)
     return [reading for one in known for reading in each_reading(one)]
-
-
-def _is_run(entry: Entry) -> bool:
-    return isinstance(entry.body, Logged)
 
 
 def _begin(connection: sa.Connection) -> None:
