@@ -38,6 +38,8 @@ _T = TypeVar("_T")
 _STEPS = {str(step): step for step in Step}
 # Names of this length have room in an entry and on paper.
 _LONGEST = 100
+# Seconds after the first reading of an hour, as they are written.
+_AFTER = [f"{second} " for second in range(3600)]
 _NOWHERE = "none"
 
 
@@ -443,7 +445,7 @@ def _drafts(
             at = datetime.fromtimestamp(first, UTC)
             end = bisect_left(moments, _hour_ends(first, at, zone), begin)
             hour = zip(moments[begin:end], temperatures[begin:end], strict=True)
-            readings = tuple([f"{moment - first} {temp}" for moment, temp in hour])
+            readings = tuple([_AFTER[moment - first] + temp for moment, temp in hour])
             body = Logged(
                 step=place.step,
                 degree=series.degree,

@@ -10,6 +10,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import islice
+from operator import methodcaller
 from typing import NoReturn
 
 from haccp.errors import Refused
@@ -142,11 +143,10 @@ def table_of(sheet: Sheet, delimiter: str = "", moment: str = "") -> Table:
             most = f"{MOST_ROWS:,}"
             raise Refused(phrase("The file has more than {most} rows: split it.", most=most))
         for k, column in enumerate(zip(*rows, strict=True)):
-            stripped = list(map(str.strip, column))
+            stripped: Sequence[str] = list(map(str.strip, column))
             if k == splits:
-                parts = [cell.partition(layout.between) for cell in stripped]
-                stripped = [day for day, _, _ in parts]
-                mine = [clock for _, _, clock in parts]
+                parts = map(methodcaller("partition", layout.between), stripped)
+                stripped, _, mine = zip(*parts, strict=True)
                 clock_cells += map(known_clocks.setdefault, mine, mine)
             cells[k] += map(known[k].setdefault, stripped, stripped)
     columns = [Column(*one) for one in zip(layout.names, cells, known, strict=True)]

@@ -657,7 +657,6 @@ def plain(body: Body) -> dict[str, Any]:
 
 def as_row(draft: Draft, *, seq: int, entered_at: datetime, previous: str) -> dict[str, Any]:
     """Give an entry's columns, chained; raises Refused for what could not be read again."""
-    content = plain(draft.body)
     row: dict[str, Any] = {
         "seq": seq,
         "kind": draft.body.kind,
@@ -667,13 +666,17 @@ def as_row(draft: Draft, *, seq: int, entered_at: datetime, previous: str) -> di
         "batch": draft.batch,
         "unit": draft.unit,
         "corrects": draft.corrects,
-        "body": canonical(content),
+        "body": canonical(plain(draft.body)),
         "previous": previous,
     }
-    wrong = misplaced(row) or misfit(draft.body.kind, content)
-    if wrong:
+    try:
+        wrong = misplaced(row)
+        if wrong:
+            raise Refused(wrong)
+        body_from(row["kind"], row["body"])
+    except Refused as error:
         words = message("Such a {kind} cannot be recorded: {wrong}.")
-        raise Refused(phrase(words, kind=draft.body.kind, wrong=wrong))
+        raise Refused(phrase(words, kind=draft.body.kind, wrong=error)) from None
     return {**row, "digest": digest_of(row)}
 
 
