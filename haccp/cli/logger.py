@@ -6,7 +6,7 @@ from bisect import bisect_left
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
-from datetime import UTC, datetime, tzinfo
+from datetime import UTC, datetime, timedelta, timezone, tzinfo
 from decimal import Decimal
 from typing import Any, TypeVar
 
@@ -15,10 +15,10 @@ import click
 from haccp.cli import terminal
 from haccp.cli.session import Session, confirm, printable
 from haccp.errors import Refused
-from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.naming import find, find_known
-from haccp.kitchen.reading import read_batch
+from haccp.kitchen.on_record import OnRecord
+from haccp.kitchen.reading import read_batch, read_units
 from haccp.kitchen.units import refuse_other_use, unit_step
 from haccp.language import counted, phrase
 from haccp.logs.cells import offset_typed
@@ -178,8 +178,8 @@ def _load(
             last=made[-1].seq,
         )
     )
-    for place in dict.fromkeys(one.place.batch or one.place.unit or "" for one in loads):
-        _tell_verdict(session, place)
+    for place in dict.fromkeys(one.place for one in loads if one.series.moments):
+        _tell_verdict(session, place, loads)
 
 
 def _settled(options: Options, read: Callable[[Options], _T]) -> tuple[Options, _T]:
@@ -236,8 +236,6 @@ def _series(
 
 
 def _zone(typed: str) -> tzinfo | None:
-    from datetime import timezone
-
     if not typed:
         return None
     offset = offset_typed(typed)
@@ -358,6 +356,8 @@ def _against_record(session: Session, one: Series, place: _Place) -> _Load:
     return _Load(rest, place, len(one.moments) - len(fresh) - len(changed), changed)
 
 
+# What is longer is not judged at once.
+_JUDGED = timedelta(days=14)
 # So many differing readings are named one by one.
 _NAMED = 10
 
@@ -417,8 +417,6 @@ def _told(session: Session, one: _Load) -> str:
 
 
 def _every(series: Series) -> str:
-    from datetime import timedelta
-
     interval = series.interval
     return (
         phrase(", mostly every {time}", time=spell(timedelta(seconds=interval))) if interval else ""
@@ -467,13 +465,27 @@ def _hour_ends(moment: int, at: datetime, zone: tzinfo) -> int:
     return moment + 3600 - (moment + int(offset.total_seconds())) % 3600
 
 
-def _tell_verdict(session: Session, name: str) -> None:
-    from haccp.cli.looking import any_subject
-
-    subject = any_subject(session, name)
-    verdict = overall(all_found(subject, session.record, session.register, session.now))
-    title = subject.title if isinstance(subject, BatchOnRecord) else subject.name
-    terminal.say(phrase("{verdict}: {batch}", verdict=called(verdict), batch=title))
+def _tell_verdict(session: Session, place: _Place, loads: Sequence[_Load]) -> None:
+    """Say what the readings are found to be; of very many in a unit, where that is said."""
+    record, register = session.record, session.register
+    subject: OnRecord
+    if place.batch:
+        subject = read_batch(record, place.batch)
+    else:
+        unit = str(place.unit)
+        mine = [one.series.moments for one in loads if one.place == place and one.series.moments]
+        ends = (min(one[0] for one in mine), max(one[-1] for one in mine))
+        since, until = (datetime.fromtimestamp(end, UTC) for end in ends)
+        if until - since > _JUDGED:
+            told = phrase(
+                "{unit}: so many days are judged by haccp due, haccp trends and haccp report.",
+                unit=unit,
+            )
+            terminal.say(told)
+            return
+        subject = read_units(record, register, [unit], since, until + timedelta(seconds=1))[0]
+    verdict = overall(all_found(subject, record, register, session.now))
+    terminal.say(phrase("{verdict}: {batch}", verdict=called(verdict), batch=subject.title))
 
 
 def as_options(typed: Mapping[str, Any]) -> Options:

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict
-from datetime import timedelta
+from datetime import datetime, timedelta
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -80,11 +80,7 @@ def show(session: Session, name: str, json_: bool) -> None:
     terminal.lines(f"{subject.title}: {called(overall(findings))}")
     for label, words in _facts(subject, session):
         terminal.paragraph(f"{label}: {words}.", indent="  ")
-    rows = [
-        _line(entry, subject, session)
-        for entry in sorted(subject.entries, key=lambda entry: entry.at)
-        if not isinstance(entry.body, BatchOpened)
-    ]
+    rows = _lines(subject, findings, session)
     if rows:
         header = (phrase("no."), phrase("when"), phrase("by"), phrase("what"), phrase("note"))
         terminal.table(header, rows)
@@ -97,6 +93,35 @@ def show(session: Session, name: str, json_: bool) -> None:
         terminal.lines("")
         rescue_answer.tell(acts, session)
     _draw(subject, findings, session)
+
+
+def _lines(
+    subject: OnRecord, findings: Sequence[Finding], session: Session
+) -> list[tuple[str, ...]]:
+    """Tell each entry in a line, a logger's readings by the hour."""
+    from haccp.printing.batch_and_unit_pages import marks_and_ovens
+    from haccp.printing.folding import folded, note_of, span_of, telling
+
+    marks, _ = marks_and_ovens(findings)
+    kept = telling(subject.readings, findings, marks)
+    runs: list[Sequence[Entry]] = [[one] for one in subject.entries if one.run is None]
+    logged = sorted((one for one in having(subject.entries, Measured) if one.run), key=_when)
+    runs += folded(logged, kept)
+    told = []
+    for run in sorted(runs, key=lambda run: run[0].at):
+        if isinstance(run[0].body, BatchOpened):
+            continue
+        line = _line(run[0], subject, session)
+        if len(run) > 1:
+            read = list(having(run, Measured))
+            note = " ".join(filter(None, (f"{note_of(read)}.", line[4])))
+            line = (*line[:3], f"{span_of(read)} {Step(read[0].body.step).words}", note)
+        told.append(line)
+    return told
+
+
+def _when(entry: Entry) -> tuple[datetime, int, int]:
+    return entry.at, entry.seq, entry.place
 
 
 def _draw(subject: OnRecord, findings: Sequence[Finding], session: Session) -> None:

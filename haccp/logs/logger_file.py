@@ -9,7 +9,6 @@ from array import array
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import islice
 from operator import methodcaller
 from typing import NoReturn
 
@@ -31,7 +30,6 @@ from haccp.logs.sheet import Rows, Sheet
 MOST_ROWS = 2_000_000
 
 _DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
-_SAMPLE = 1_000
 _LONGEST_CELL = 200
 # A column that counts so many lines is no temperature that rises by one degree each time.
 _COUNTS = 50
@@ -231,7 +229,7 @@ def _layout(sheet: Sheet, delimiter: str) -> _Layout:
 def _sample(sheet: Sheet, sign: str) -> list[tuple[int, list[str]]]:
     """Give the first rows, with their lines."""
     some = next(sheet.rows(sign), ((), []))
-    return list(islice(zip(*some, strict=True), _SAMPLE))
+    return list(zip(*some, strict=True))
 
 
 def _of_rows(

@@ -15,8 +15,9 @@ from haccp.kitchen.units import UnitOnRecord
 from haccp.language import message, phrase
 from haccp.printing.codes_in_words import in_words, named
 from haccp.printing.drawn_cooling import DrawnCurve, mark
+from haccp.printing.folding import folded, note_of, said_of, span_of, telling
 from haccp.printing.report_context import EVENTS, Sheet, by_whom
-from haccp.record.entries import Entry, Measured, Moved, having, kind_in_words
+from haccp.record.entries import Entry, Measured, Moved, by_entry, having, kind_in_words
 from haccp.record.store import Record
 from haccp.rules.account.steps import TRAITS
 from haccp.rules.evidence import (
@@ -32,7 +33,7 @@ from haccp.rules.evidence import (
     Verdict,
 )
 from haccp.temperature import parse_temperature
-from haccp.time import spell_hold
+from haccp.time import clock, spell_hold
 
 
 def batch_pages(subject: BatchOnRecord, sheet: Sheet) -> dict[str, Any]:
@@ -98,7 +99,12 @@ def cooling_curve(
 
 def _facts(subject: BatchOnRecord, sheet: Sheet) -> list[list[str]]:
     told = about(subject, sheet.record, sheet.register, sheet.printed, sheet.on)
-    return [list(fact) for fact in told]
+    return [*map(list, told), *_logged(having(subject.entries, Measured))]
+
+
+def _logged(readings: Iterable[Entry[Measured]]) -> list[list[str]]:
+    said = said_of(readings)
+    return [[phrase("Logged"), said]] if said else []
 
 
 def _relations(subject: BatchOnRecord, sheet: Sheet) -> list[list[str]]:
@@ -151,6 +157,7 @@ def unit_pages(subject: UnitOnRecord, sheet: Sheet) -> dict[str, Any]:
         "facts": [
             [phrase("Holds"), holds],
             *([[phrase("Stood in it"), stood]] if stood else []),
+            *_logged(having(entries, Measured)),
         ],
         "findings": _verdicts(findings, findings),
         **_rows(entries, findings, sheet),
@@ -166,9 +173,10 @@ def marks_and_ovens(findings: Iterable[Finding]) -> tuple[dict[str, str], dict[s
 
 def _rows(entries: Iterable[Entry], findings: Sequence[Finding], sheet: Sheet) -> dict[str, Any]:
     marks, ovens = marks_and_ovens(findings)
-    mine = sorted(entries, key=lambda entry: (entry.at, entry.seq))
+    mine = sorted(entries, key=lambda entry: (entry.at, entry.seq, entry.place))
+    read = list(having(mine, Measured))
     return {
-        "readings": [reading_row(one, marks, ovens, sheet) for one in having(mine, Measured)],
+        "readings": reading_rows(read, findings, marks, ovens, sheet),
         "events": [
             [
                 sheet.on(one.at),
@@ -176,7 +184,7 @@ def _rows(entries: Iterable[Entry], findings: Sequence[Finding], sheet: Sheet) -
                 kind_in_words(one.body),
                 _happened(one),
             ]
-            for one in mine
+            for one in by_entry(mine)
             if isinstance(one.body, tuple(EVENTS))
         ],
     }
@@ -217,6 +225,25 @@ def _breaks(reading: Reading, finding: Finding) -> bool:
     if heated and finding.reason in (Reason.TOO_COOL, Reason.TOO_LATE) and finding.crossing:
         return reading.at == finding.crossing.earliest
     return finding.reason in _BY_ITSELF
+
+
+def reading_rows(
+    readings: Sequence[Entry[Measured]],
+    findings: Iterable[Finding],
+    marks: Mapping[str, str],
+    ovens: Mapping[str, str],
+    sheet: Sheet,
+) -> list[dict[str, Any]]:
+    """Give readings in their order as they are printed, a logger's by the hour."""
+    rows = []
+    for run in folded(readings, telling(readings, findings, marks)):
+        row = reading_row(run[0], marks, ovens, sheet)
+        if len(run) > 1:
+            when = f"{row['when']}–{clock(run[-1].at, sheet.register.zone)}"
+            note = "; ".join(filter(None, (note_of(run), row["note"])))
+            row |= {"when": when, "temp": span_of(run).replace("-", "−"), "note": note}
+        rows.append(row)
+    return rows
 
 
 def reading_row(
