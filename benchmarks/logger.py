@@ -46,7 +46,9 @@ def _write(file: Path, readings: int) -> None:
     with file.open("w", encoding="utf-8") as out:
         out.write("Serial,12345\n\nTime,Channel 1 (°F)\n")
         for i in range(readings):
-            out.write(f"{begins + timedelta(minutes=i):%Y-%m-%d %H:%M:%S}Z,{36 + i % 37 / 10:.1f}\n")
+            out.write(
+                f"{begins + timedelta(minutes=i):%Y-%m-%d %H:%M:%S}Z,{36 + i % 37 / 10:.1f}\n"
+            )
 
 
 def _shell(here: Path, file: Path) -> float:
@@ -56,7 +58,9 @@ def _shell(here: Path, file: Path) -> float:
 
 def _cpu_of(command: list[str], **more: object) -> tuple[float, int]:
     """Run a command; give its CPU [s] and its peak memory [B]."""
-    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, **more)  # type: ignore[call-overload]
+    process = subprocess.Popen(
+        command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, **more
+    )  # type: ignore[call-overload]
     _, status, used = os.wait4(process.pid, 0)
     assert status == 0, command
     return used.ru_utime + used.ru_stime, used.ru_maxrss * 1024

@@ -273,7 +273,9 @@ def reading_row(
         "temp": shown.replace("-", "−"),
         "step": _step(entry),
         "by": entry.person,
-        "thermometer": _instrument(body.thermometer, entry.at, sheet),
+        "thermometer": entry.run.probe
+        if entry.run and not body.thermometer
+        else _instrument(body.thermometer, entry.at, sheet),
         "note": "; ".join(note for note in notes if note),
         "struck": successor is not None,
         "mark": marks.get(entry.ref, ""),
