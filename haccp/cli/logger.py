@@ -366,6 +366,7 @@ def _understood(
     session: Session, table: Table, roles: Roles, loads: Sequence[_Load], apart: Apart
 ) -> Iterator[str]:
     """Say what was understood of a file, before anything of it is recorded."""
+    yield phrase("The file is read as {how}.", how=table.how)
     if table.before:
         yield counted(
             "The table begins after {count} line.", "The table begins after {count} lines.",
@@ -376,7 +377,7 @@ def _understood(
         yield phrase("Columns that are not read: {names}.", names=names)
     yield from apart.told()
     for one in loads:
-        yield _told(session, one)
+        yield from _told(session, one)
         yield from one.changed[:_NAMED]
         if len(one.changed) > _NAMED:
             yield counted(
@@ -386,41 +387,38 @@ def _understood(
             )
 
 
-def _told(session: Session, one: _Load) -> str:
+def _told(session: Session, one: _Load) -> Iterator[str]:
+    """Say of a probe how many readings it has, from when to when, and between which values."""
     series, zone = one.series, session.register.zone
-    known = (
-        counted("{count} is on record already", "{count} are on record already", one.known)
-        if one.known
-        else ""
-    )
-    if not series.moments:
-        return phrase("{probe}: {known}.", probe=series.probe, known=known or phrase("nothing new"))
-    values = sorted(map(Decimal, {*series.temperatures}))
-    first, last = (
-        day_and_clock(datetime.fromtimestamp(at, UTC), session.now, zone)
-        for at in (series.moments[0], series.moments[-1])
-    )
-    told = counted(
-        "{probe} → {place}: {count} reading, {first} to {last}, {low} to {high} °{degree}{every}",
-        "{probe} → {place}: {count} readings, {first} to {last}, {low} to {high} °{degree}{every}",
-        len(series.moments),
-        probe=series.probe,
-        place=one.place.told,
-        first=first,
-        last=last,
-        low=values[0],
-        high=values[-1],
-        degree=series.degree,
-        every=_every(series),
-    )
-    return f"{told}; {known}." if known else f"{told}."
-
-
-def _every(series: Series) -> str:
+    if series.moments:
+        values = sorted(map(Decimal, {*series.temperatures}))
+        first, last = (
+            day_and_clock(datetime.fromtimestamp(at, UTC), session.now, zone)
+            for at in (series.moments[0], series.moments[-1])
+        )
+        yield counted(
+            "{probe} → {place}: {count} reading, {first} to {last}, {low} to {high} °{degree}.",
+            "{probe} → {place}: {count} readings, {first} to {last}, {low} to {high} °{degree}.",
+            len(series.moments),
+            probe=series.probe,
+            place=one.place.told,
+            first=first,
+            last=last,
+            low=values[0],
+            high=values[-1],
+            degree=series.degree,
+        )
     interval = series.interval
-    return (
-        phrase(", mostly every {time}", time=spell(timedelta(seconds=interval))) if interval else ""
-    )
+    if interval:
+        often = spell(timedelta(seconds=interval))
+        yield phrase("{probe}: mostly a reading every {time}.", probe=series.probe, time=often)
+    if one.known:
+        yield counted(
+            "{probe}: {count} reading is on record already.",
+            "{probe}: {count} readings are on record already.",
+            one.known,
+            probe=series.probe,
+        )
 
 
 def _drafts(

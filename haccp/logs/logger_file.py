@@ -105,6 +105,7 @@ class Table:
     before: int
     is_named: bool
     apart: Apart
+    how: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,6 +167,7 @@ def table_of(sheet: Sheet, delimiter: str = "", moment: str = "") -> Table:
         before=layout.first - 1,
         is_named=layout.is_named,
         apart=apart,
+        how=sheet.how if sheet.is_typed else f"{sheet.how}, {_DELIMITERS[layout.delimiter]}",
     )
 
 
@@ -356,6 +358,10 @@ _NO_TEMPERATURE = re.compile(
 _PROBE = re.compile(
     r"prob|chan|sens|sond|canal|place|lugar|location|device|point|punto", re.IGNORECASE
 )
+_PROBE_NUMBER = re.compile(
+    r"(?:probe|channel|sensor|sonda|canal|device|ch)[ _.]*(?:no|nr|id|num(?:ber)?|n[º°])?\.?",
+    re.IGNORECASE,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -426,11 +432,7 @@ def _probe_column(
 def _is_code_of_probes(column: Column) -> bool:
     """Whether whole numbers under such a name may be the numbers of probes."""
     few = len(column.known) <= 16 and all(cell.isdecimal() for cell in column.known if cell)
-    return (
-        few
-        and bool(_PROBE.search(column.name))
-        and not re.search(r"\d|temp", column.name, re.IGNORECASE)
-    )
+    return few and bool(_PROBE_NUMBER.fullmatch(column.name))
 
 
 def _temperatures(

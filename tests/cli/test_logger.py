@@ -90,7 +90,7 @@ def test_a_file_is_loaded_twice_and_recorded_once(later: Kitchen, tmp_path: Path
     told = later.run(f"load-readings {longer} --yes")
     assert "Line 91: Probe 1 is on record for that moment with 38.0 °F" in told.stderr
     assert "5 readings recorded" in told.stdout
-    assert "89 are on record already" in told.stderr
+    assert "89 readings are on record already" in told.stderr
 
 
 def test_an_hour_that_was_taken_back_may_be_loaded_again(later: Kitchen, tmp_path: Path) -> None:

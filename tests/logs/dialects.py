@@ -91,8 +91,8 @@ def _wide(truth: Truth, degree: str, how: Dialect) -> list[list[str]]:
 def _long(truth: Truth, degree: str, how: Dialect) -> list[list[str]]:
     return [
         [*how.moment(at), probe, how.number(temp, degree)]
-        for together in zip(*(((p, *one) for one in s) for p, s in truth.items()), strict=True)
-        for probe, at, temp in together
+        for together in zip(*truth.values(), strict=True)
+        for probe, (at, temp) in zip(truth, together, strict=True)
     ]
 
 
