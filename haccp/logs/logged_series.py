@@ -15,6 +15,7 @@ from haccp.logs.cells import (
     ORDERS,
     day_in,
     epoch_in,
+    has_half_of_a_day,
     is_nothing,
     number_parts,
     plain_number,
@@ -157,9 +158,29 @@ def _moments(
     changing = {cell for cell, day in days.items() if day and starts[cell] is None}
     if changing:
         _resolve_changes(table, groups, days, seconds_of, changing, zone, said, found)
+    _refuse_half_days(table.clocks, groups, found)
     texts = map(" ".join, zip(table.days.cells, table.clocks.cells, strict=True))
     _name_what_is_no_moment(found, texts, table.lines, apart)
     return found
+
+
+def _refuse_half_days(
+    clocks: Column, groups: Sequence[Sequence[int]], found: Sequence[int | None]
+) -> None:
+    """Refuse clocks that seem to begin anew at noon, and do not say which half of a day it is."""
+    read = [clock[0] // 3600 for clock in map(time_in, map(str.strip, clocks.known)) if clock]
+    marked = any(has_half_of_a_day(cell.strip()) for cell in clocks.known)
+    if marked or not read or max(read) > 12 or min(read) < 1:
+        return
+    for rows in groups:
+        moments = [moment for row in rows if (moment := found[row]) is not None]
+        if moments not in (sorted(moments), sorted(moments, reverse=True)):
+            raise Refused(
+                phrase(
+                    "The file's hours run from 1 to 12, go back, and do not say AM or PM: export "
+                    "it with 24 hours."
+                )
+            )
 
 
 def _name_what_is_no_moment(

@@ -235,6 +235,12 @@ def test_which_columns_are_temperatures_is_asked_where_names_do_not_say() -> Non
     )
 
 
+def test_a_clock_that_begins_anew_at_noon_is_not_taken_for_the_morning() -> None:
+    lines = "".join(f"2026-10-20 {hour:02}:30,{40 + hour}\n" for hour in (11, 12, 1, 2))
+    with pytest.raises(Refused, match="do not say AM or PM"):
+        read(b"When,Temp F\n" + lines.encode())
+
+
 def test_moments_to_come_are_refused() -> None:
     with pytest.raises(Refused, match="still to come"):
         read(b"When,Temp F\n2026-11-20 17:00:00,38\n")
