@@ -68,6 +68,7 @@ def series_of(
     moments = _moments(table, [rows for _, _, rows in groups], said, kitchen, now, apart)
     numbers = _numbers(roles.temperatures)
     by_unit = _said_by_unit(roles.degree)
+    names = _names(roles.temperatures)
     found = []
     for column in roles.temperatures:
         degree = by_unit or said_degree(column, roles.temperatures) or said.degree
@@ -83,7 +84,7 @@ def series_of(
         for probe, mine, rows in groups:
             if mine is None or mine is column:
                 whole = len(roles.temperatures) > 1 and roles.probe is not None
-                name = f"{probe} {probe_name(column)}" if whole else probe or probe_name(column)
+                name = f"{probe} {names[column]}" if whole else probe or names[column]
                 one = _one_series(name, Degree(degree), column, rows, moments, numbers, table.lines)
                 _tell_apart(one, column, rows, moments, table.lines, apart)
                 found.append(one.series)
@@ -102,6 +103,18 @@ def _groups(table: Table, roles: Roles) -> Iterator[tuple[str, Column | None, Se
     for row in rows.pop("", []):
         table.apart.add(phrase("it names no probe"), table.lines[row])
     yield from ((name, None, mine) for name, mine in rows.items())
+
+
+def _names(columns: Sequence[Column]) -> dict[Column, str]:
+    """Name each column of temperatures; with its degree where another is called so without."""
+    bare = Counter(map(probe_name, columns))
+    names = {one: probe_name(one) if bare[probe_name(one)] == 1 else one.name for one in columns}
+    twice = [name for name, count in Counter(names.values()).items() if count > 1]
+    if twice:
+        raise Refused(
+            phrase("Several columns are called {name}: name them apart.", name=repr(twice[0]))
+        )
+    return names
 
 
 def _said_by_unit(column: Column | None) -> str:

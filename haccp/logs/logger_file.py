@@ -117,6 +117,7 @@ class _Layout:
     is_named: bool
     kinds: tuple[str, ...]
     between: str
+    odd: tuple[tuple[int, int], ...]
 
 
 def table_of(sheet: Sheet, delimiter: str = "", moment: str = "") -> Table:
@@ -133,6 +134,8 @@ def table_of(sheet: Sheet, delimiter: str = "", moment: str = "") -> Table:
     known_clocks: dict[str, str] = {}
     lines = array("q")
     apart = Apart()
+    for line, cell_count in layout.odd:
+        apart.add(_of_another_width(cell_count, layout.width), line)
     splits = days if days == clocks else None
     for numbers, rows in _from(layout.first, sheet.rows(layout.delimiter)):
         if {*map(len, rows)} != {layout.width}:
@@ -187,19 +190,22 @@ def _fitting(
         if not any(cell.strip() for cell in row):
             apart.add(phrase("blank"), line)
         elif len(row) != width:
-            why = counted(
-                "it has {count} cell where the table has {expected}",
-                "it has {count} cells where the table has {expected}",
-                len(row),
-                expected=width,
-            )
-            apart.add(why, line)
+            apart.add(_of_another_width(len(row), width), line)
     fitting = [
         (line, row)
         for line, row in zip(numbers, rows, strict=True)
         if len(row) == width and any(cell.strip() for cell in row)
     ]
     return [line for line, _ in fitting], [row for _, row in fitting]
+
+
+def _of_another_width(count: int, width: int) -> str:
+    return counted(
+        "it has {count} cell where the table has {expected}",
+        "it has {count} cells where the table has {expected}",
+        count,
+        expected=width,
+    )
 
 
 def _layout(sheet: Sheet, delimiter: str) -> _Layout:
@@ -254,6 +260,7 @@ def _of_rows(
         bool(names),
         kinds,
         next(("T" for _, row, _ in telling for cell in row if _has_t(cell)), " "),
+        tuple((line, len(row)) for line, row, _ in telling if line < begins),
     )
     return count, layout
 

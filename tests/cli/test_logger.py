@@ -4,6 +4,7 @@ import hashlib
 import json
 import os
 import signal
+import sqlite3
 import subprocess
 import sys
 import time
@@ -100,7 +101,27 @@ def test_an_hour_that_was_taken_back_may_be_loaded_again(later: Kitchen, tmp_pat
     refused = later.refuses(f'amend {number} 38 --reason "typed wrong"')
     assert "which nobody typed: take the hour back" in refused
     later.says(f'amend {number} --withdraw --reason "it lay on the table"')
+    # taken back so late it stays in sight, as any reading does, until a manager signs its day
+    assert "45.0 °F at 02:00 to 45.0 °F at 02:09" in flat(later.says("due"))
     assert "10 readings recorded" in later.says(f"load-readings {file} --yes")
+
+
+def test_an_export_holds_the_runs_and_a_changed_one_is_found(
+    later: Kitchen, tmp_path: Path
+) -> None:
+    later.says(f"load-readings {cooler(tmp_path, ['38.0'] * 90)} --probe walk-in --yes")
+    later.says(f"export {tmp_path / 'record.json'}")
+    copy = Kitchen(tmp_path / "copy.sqlite3", now=later.now)
+    copy.says(f"import-record {tmp_path / 'record.json'}")
+    assert copy.entries() == later.entries()
+    assert copy.says("show walk-in") == later.says("show walk-in")
+    later.says("record verify")
+    connection = sqlite3.connect(later.path)
+    connection.execute("DROP TRIGGER entry_is_never_updated")
+    connection.execute("UPDATE entry SET body = replace(body, '60 38.0', '60 37.0')")
+    connection.commit()
+    assert later.run("record verify").exit_code == 3
+    assert "is not what was recorded" in later.run("show walk-in").output
 
 
 def test_a_batch_says_what_was_done_with_it(later: Kitchen, tmp_path: Path) -> None:

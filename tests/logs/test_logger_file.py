@@ -147,12 +147,12 @@ def test_a_file_that_says_all_is_read_without_a_question(
 def test_lines_that_are_no_reading_are_named_with_why() -> None:
     content = (
         b"When;Probe 1 (\xb0F);Probe 2 (\xb0F)\n"
-        b"2026-10-20 09:00;38,5;40\n"
+        b"2026-10-20 14:00;38,5;40\n"
         b"\n"
-        b"2026-10-20 09:05;Error;41\n"
-        b"2026-10-20 09:10;---;2000\n"
-        b"2026-10-20 09:15;38,7\n"
-        b"2026-10-20 09:00;39,9;40\n"
+        b"2026-10-20 14:05;Error;41\n"
+        b"2026-10-20 14:10;---;2000\n"
+        b"2026-10-20 14:15;38,7\n"
+        b"2026-10-20 14:00;39,9;40\n"
         b"Average;38,6;41\n"
     )
     found, apart = series(content)
@@ -239,6 +239,21 @@ def test_a_clock_that_begins_anew_at_noon_is_not_taken_for_the_morning() -> None
     lines = "".join(f"2026-10-20 {hour:02}:30,{40 + hour}\n" for hour in (11, 12, 1, 2))
     with pytest.raises(Refused, match="do not say AM or PM"):
         read(b"When,Temp F\n" + lines.encode())
+
+
+def test_two_columns_of_one_name_are_two_probes_or_none() -> None:
+    found = read(b"When,Temp (F),Temp (C)\n2026-10-20 09:00,50,10\n")
+    assert found.keys() == {"Temp (F)", "Temp (C)"}
+    with pytest.raises(Refused, match="Several columns are called"):
+        read(b"When,Temp (F),Temp (F)\n2026-10-20 09:00,50,51\n")
+
+
+def test_lines_of_a_smaller_table_before_the_larger_are_named() -> None:
+    first = "2026-10-19 09:00,38\n2026-10-19 09:05,39\n"
+    second = "".join(f"2026-10-20 09:0{k},38,{40 + k}\n" for k in range(5))
+    _, apart = series((first + "When,Left (F),Right (F)\n" + second).encode())
+    told = ["Lines 1-2 are left out: it has 2 cells where the table has 3."]
+    assert [*apart.told()] == told
 
 
 def test_moments_to_come_are_refused() -> None:

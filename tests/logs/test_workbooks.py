@@ -5,7 +5,7 @@ import zipfile
 from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 
-import openpyxl
+import openpyxl  # type: ignore[import-untyped]
 import pytest
 
 from haccp.errors import Refused
@@ -41,7 +41,7 @@ def test_days_and_clocks_in_two_columns() -> None:
 
 
 def test_which_of_several_sheets_is_asked() -> None:
-    rows = [["When", "Probe 1 (°F)"], [datetime(2026, 10, 20, 9), 38.5]]  # noqa: DTZ001
+    rows: list[list[Any]] = [["When", "Probe 1 (°F)"], [datetime(2026, 10, 20, 9), 38.5]]  # noqa: DTZ001
     content = workbook(("One", rows), ("Two", rows))
     with pytest.raises(Refused, match="One, Two: say which one, with --sheet"):
         sheet_of(content)
