@@ -21,9 +21,10 @@ from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.reading import read_batch, read_units
 from haccp.kitchen.units import refuse_other_use, unit_step
 from haccp.language import counted, phrase
+from haccp.logs.apart import Apart
 from haccp.logs.cells import offset_typed
 from haccp.logs.logged_series import Said, Series, series_of
-from haccp.logs.logger_file import Apart, Roles, Table, Unsettled, roles_of, table_of
+from haccp.logs.logger_file import Roles, Table, Unsettled, roles_of, table_of
 from haccp.logs.sheet import sheet_of
 from haccp.record.entries import Draft, Logged, Measured, having
 from haccp.record.threads import out_of_probe

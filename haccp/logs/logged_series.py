@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from haccp.errors import Refused
 from haccp.language import phrase
+from haccp.logs.apart import Apart
 from haccp.logs.cells import (
     ORDERS,
     day_in,
@@ -22,7 +23,7 @@ from haccp.logs.cells import (
     time_in,
     unit_alone,
 )
-from haccp.logs.logger_file import Apart, Column, Roles, Table, Unsettled, probe_name, said_degree
+from haccp.logs.logger_file import Column, Roles, Table, Unsettled, probe_name, said_degree
 from haccp.temperature import Degree, Temperature, is_plausible
 
 _EPOCH_DAY = date(1970, 1, 1)

@@ -8,12 +8,13 @@ import re
 from array import array
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from operator import methodcaller
 from typing import NoReturn
 
 from haccp.errors import Refused
 from haccp.language import counted, phrase
+from haccp.logs.apart import Apart
 from haccp.logs.cells import (
     day_in,
     degree_in,
@@ -49,37 +50,6 @@ class Unsettled(Refused):
         super().__init__(told)
 
 
-@dataclass(slots=True)
-class Apart:
-    """What is left out of a file: the lines by why, as far as it is named before it is recorded."""
-
-    lines: dict[str, list[int]] = field(default_factory=dict)
-
-    def add(self, why: str, line: int) -> None:
-        self.lines.setdefault(why, []).append(line)
-
-    def told(self) -> Iterator[str]:
-        """Name the lines, those that follow each other together."""
-        for why, lines in self.lines.items():
-            yield counted(
-                "Line {lines} is left out: {why}.",
-                "Lines {lines} are left out: {why}.",
-                len(lines),
-                lines=_spans(lines),
-                why=why,
-            )
-
-
-def _spans(lines: Sequence[int]) -> str:
-    spans: list[list[int]] = []
-    for line in sorted(set(lines)):
-        if spans and line == spans[-1][1] + 1:
-            spans[-1][1] = line
-        else:
-            spans.append([line, line])
-    return ", ".join(f"{a}-{b}" if b > a else str(a) for a, b in spans)
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class Column:
     """One column of a table: a cell for each of its lines, and each different cell once."""
@@ -87,6 +57,9 @@ class Column:
     name: str
     cells: list[str]
     known: dict[str, str]
+
+    def add(self, cells: Sequence[str]) -> None:
+        self.cells.extend(map(self.known.setdefault, cells, cells))
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,43 +101,23 @@ def table_of(sheet: Sheet, delimiter: str = "", moment: str = "") -> Table:
     """
     layout = _layout(sheet, delimiter)
     days, clocks, epochs = _moments_in(layout, moment)
-    cells: list[list[str]] = [[] for _ in range(layout.width)]
-    known: list[dict[str, str]] = [{} for _ in range(layout.width)]
-    clock_cells: list[str] = []
-    known_clocks: dict[str, str] = {}
-    lines = array("q")
     apart = Apart()
-    for line, cell_count in layout.odd:
-        apart.add(_of_another_width(cell_count, layout.width), line)
-    splits = days if days == clocks else None
-    for numbers, rows in _from(layout.first, sheet.rows(layout.delimiter)):
-        if {*map(len, rows)} != {layout.width}:
-            numbers, rows = _fitting(numbers, rows, layout.width, apart)  # noqa: PLW2901
-        lines.extend(numbers)
-        if len(lines) > MOST_ROWS:
-            most = f"{MOST_ROWS:,}"
-            raise Refused(phrase("The file has more than {most} rows: split it.", most=most))
-        for k, column in enumerate(zip(*rows, strict=True)):
-            stripped: Sequence[str] = list(map(str.strip, column))
-            if k == splits:
-                parts = map(methodcaller("partition", layout.between), stripped)
-                stripped, _, mine = zip(*parts, strict=True)
-                clock_cells += map(known_clocks.setdefault, mine, mine)
-            cells[k] += map(known[k].setdefault, stripped, stripped)
-    columns = [Column(*one) for one in zip(layout.names, cells, known, strict=True)]
-    clock = columns[clocks] if clocks is not None else None
-    if splits is not None:
+    for line, count in layout.odd:
+        apart.add(_of_another_width(count, layout.width), line)
+    parted = days if days == clocks else None
+    lines, columns, clock = _columns(sheet, layout, parted, apart)
+    if parted is None and clocks is not None:
+        clock = columns[clocks]
+    elif sheet.is_typed and {*clock.known} == {"00:00:00"} and layout.kinds.count("clock") == 1:
         # a workbook has its days as midnights where it has the times of day beside them
-        beside = [k for k, kind in enumerate(layout.kinds) if kind == "clock"]
-        apart_ = sheet.is_typed and {*known_clocks} == {"00:00:00"} and len(beside) == 1
-        clocks = beside[0] if apart_ else clocks
-        clock = columns[beside[0]] if apart_ else Column("", clock_cells, known_clocks)
+        clocks = layout.kinds.index("clock")
+        clock = columns[clocks]
     used = {days, clocks, epochs}
     return Table(
         lines=lines,
         columns=[one for k, one in enumerate(columns) if k not in used],
         days=columns[days] if days is not None else None,
-        clocks=clock,
+        clocks=clock if days is not None else None,
         epochs=columns[epochs] if epochs is not None else None,
         delimiter="" if sheet.is_typed else layout.delimiter,
         before=layout.first - 1,
@@ -172,6 +125,30 @@ def table_of(sheet: Sheet, delimiter: str = "", moment: str = "") -> Table:
         apart=apart,
         how=sheet.how if sheet.is_typed else f"{sheet.how}, {_DELIMITERS[layout.delimiter]}",
     )
+
+
+def _columns(
+    sheet: Sheet, layout: _Layout, parted: int | None, apart: Apart
+) -> tuple[Sequence[int], list[Column], Column]:
+    """Read a table by columns, one of moments parted into its days and, beside it, its clocks."""
+    lines = array("q")
+    columns = [Column(name, [], {}) for name in layout.names]
+    clock = Column("", [], {})
+    for numbers, rows in _from(layout.first, sheet.rows(layout.delimiter)):
+        if {*map(len, rows)} != {layout.width}:
+            numbers, rows = _fitting(numbers, rows, layout.width, apart)  # noqa: PLW2901
+        lines.extend(numbers)
+        if len(lines) > MOST_ROWS:
+            most = f"{MOST_ROWS:,}"
+            raise Refused(phrase("The file has more than {most} rows: split it.", most=most))
+        for k, cells in enumerate(zip(*rows, strict=True)):
+            stripped: Sequence[str] = list(map(str.strip, cells))
+            if k == parted:
+                parts = map(methodcaller("partition", layout.between), stripped)
+                stripped, _, clocks = zip(*parts, strict=True)
+                clock.add(clocks)
+            columns[k].add(stripped)
+    return lines, columns, clock
 
 
 def _from(first: int, rows: Iterable[Rows]) -> Iterator[Rows]:

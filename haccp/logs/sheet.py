@@ -10,7 +10,8 @@ import zipfile
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
-from itertools import accumulate, islice
+from itertools import islice
+from typing import NoReturn
 
 from haccp.errors import Refused
 from haccp.language import phrase
@@ -81,20 +82,26 @@ def _lines(content: bytes, encoding: str, delimiter: str) -> Iterator[Rows]:
     try:
         first = 1
         while rows := list(islice(reader, _AT_A_TIME)):
-            yield _numbered(rows, first, reader.line_num), rows
-            first = reader.line_num + 1
+            last = reader.line_num
+            if last - first + 1 != len(rows):
+                _refuse_broken(rows, first)
+            yield range(first, last + 1), rows
+            first = last + 1
     except csv.Error as error:
         raise Refused(
             phrase("Line {line} is no line of a table: {why}.", line=reader.line_num + 1, why=error)
         ) from None
 
 
-def _numbered(rows: Sequence[list[str]], first: int, last: int) -> Sequence[int]:
-    """Give the line on which each row begins; a cell in quotes may hold some lines."""
-    if last - first + 1 == len(rows):
-        return range(first, last + 1)
-    more = (sum(len((cell + "|").splitlines()) - 1 for cell in row) for row in rows)
-    return [first + k + before for k, before in enumerate(accumulate(more, initial=0))][: len(rows)]
+def _refuse_broken(rows: Sequence[list[str]], first: int) -> NoReturn:
+    """Refuse a quotation mark that swallows the lines after its own."""
+    broken = (k for k, row in enumerate(rows) if any("\n" in cell or "\r" in cell for cell in row))
+    raise Refused(
+        phrase(
+            "A quotation mark in line {line} does not end there: mend it, and load the file again.",
+            line=first + next(broken, len(rows) - 1),
+        )
+    )
 
 
 def _workbook(content: bytes, name: str) -> Sheet:
@@ -121,16 +128,7 @@ def _workbook(content: bytes, name: str) -> Sheet:
                 )
             )
         filled = [one for one in names if book.get_sheet_by_name(one).to_python(nrows=1)]
-        if not name and len(filled) != 1:
-            raise Refused(
-                phrase(
-                    "The workbook has the sheets {names}: say which one, with --sheet NAME.",
-                    names=", ".join(names),
-                )
-                if filled
-                else phrase("The file is empty.")
-            )
-        sheet = book.get_sheet_by_name(name or filled[0])
+        sheet = book.get_sheet_by_name(name or _only(filled))
         cells = sheet.to_python(skip_empty_area=False)
     except (zipfile.BadZipFile, python_calamine.CalamineError, OSError, ValueError) as error:
         raise Refused(
@@ -143,6 +141,19 @@ def _workbook(content: bytes, name: str) -> Sheet:
             yield range(first + 1, first + len(some) + 1), some
 
     return Sheet(sheet.name, True, rows)
+
+
+def _only(names: Sequence[str]) -> str:
+    if not names:
+        raise Refused(phrase("The file is empty."))
+    if len(names) > 1:
+        raise Refused(
+            phrase(
+                "The workbook has the sheets {names}: say which one, with --sheet NAME.",
+                names=", ".join(names),
+            )
+        )
+    return names[0]
 
 
 def _text(cell: object) -> str:

@@ -9,8 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from haccp.errors import Refused
+from haccp.logs.apart import Apart
 from haccp.logs.logged_series import Said, Series, series_of
-from haccp.logs.logger_file import Apart, Unsettled, roles_of, table_of
+from haccp.logs.logger_file import Unsettled, roles_of, table_of
 from haccp.logs.sheet import sheet_of
 from tests.logs.dialects import DENVER, Dialect, Truth, steady, written
 
@@ -279,6 +280,10 @@ def test_seconds_since_1970_are_a_moment() -> None:
         (b"When,Temp F\n2026-10-20 09:00,\x0038\n", "no text"),
         (b"PK\x03\x04" + b"\x00" * 100, "workbook cannot be read"),
         (b'When,"Temp F\n' + b"x" * 10_000_000, "no line of a table"),
+        (
+            b'When,Temp F\n2026-10-20 09:00,38\n2026-10-20 09:05,"39\n2026-10-20 09:10,40\n',
+            "mark in line 3",
+        ),
         (b"When,Temp F\n=NOW(),=1+1\n", "No line of the file has a moment"),
         (b"a,b\n" * 3000, "No line of the file has a moment"),
     ],
