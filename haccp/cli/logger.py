@@ -477,8 +477,11 @@ def _tell_verdict(session: Session, place: _Place, loads: Sequence[_Load]) -> No
         since, until = (datetime.fromtimestamp(end, UTC) for end in ends)
         if until - since > _JUDGED:
             told = phrase(
-                "{unit}: so many days are judged by haccp due, haccp trends and haccp report.",
+                "{unit}: nothing is judged yet of more than two weeks. haccp due shows the last "
+                "seven days; what was found of all: haccp report {first} {last} --output FILE.pdf",
                 unit=unit,
+                first=since.astimezone(register.zone).date(),
+                last=until.astimezone(register.zone).date(),
             )
             terminal.say(told)
             return

@@ -94,6 +94,18 @@ def test_a_file_is_loaded_twice_and_recorded_once(later: Kitchen, tmp_path: Path
     assert "89 readings are on record already" in told.stderr
 
 
+def test_of_more_than_two_weeks_it_is_said_that_nothing_is_judged_yet(
+    later: Kitchen, tmp_path: Path
+) -> None:
+    file = tmp_path / "month.csv"
+    begins = BEGINS - timedelta(days=30)
+    hours = (f"{begins + timedelta(hours=k):%Y-%m-%d %H:%M}Z,45\n" for k in range(700))
+    file.write_text("When,Probe 1 (°F)\n" + "".join(hours), encoding="utf-8")
+    told = later.says(f"load-readings {file} --probe walk-in --yes")
+    assert "haccp report 2026-09-27 2026-10-26" in told
+    assert "MET" not in told
+
+
 def test_an_hour_that_was_taken_back_may_be_loaded_again(later: Kitchen, tmp_path: Path) -> None:
     file = cooler(tmp_path, ["45.0"] * 10)
     later.says(f"load-readings {file} --probe walk-in --yes")
