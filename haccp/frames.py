@@ -61,7 +61,7 @@ ON_RECORD = (
     "temperature_f",
     "thermometer",
 )
-"""The columns of readings on record: number of the entry, moment [UTC], batch and unit (empty where
+"""The columns of readings on record: number of the entry (and place in a logger's), moment [UTC], batch and unit (empty where
 none), step, temperature as typed with its degree, the same [°F], thermometer.
 """
 
@@ -185,13 +185,13 @@ def _findings(found: Iterable[tuple[str, Finding]], *, in_minutes: bool) -> pd.D
 
 def _readings(found: Review, register: Register) -> pd.DataFrame:
     subjects: Sequence[OnRecord] = (*found.batches, *found.units)
-    entries = {entry.seq: entry for one in subjects for entry in one.readings}
+    entries = {entry.ref: entry for one in subjects for entry in one.readings}
     rows: list[tuple[Any, ...]] = []
-    for number, entry in sorted(entries.items()):
+    for ref, entry in sorted(entries.items(), key=lambda one: (one[1].seq, one[1].place)):
         one = reading_of(entry, register)
         rows.append(
             (
-                number,
+                ref,
                 one.at,
                 entry.batch or "",
                 entry.unit or "",

@@ -72,7 +72,7 @@ def test_a_record_gives_its_readings_and_findings(kitchen: Kitchen) -> None:
     assert kitchen.entries() == before
     assert tuple(readings.columns) == frames.ON_RECORD
     listed = [one for one in before if one["kind"] == "reading"]
-    assert readings["entry"].tolist() == [one["seq"] for one in listed]
+    assert readings["entry"].tolist() == [str(one["seq"]) for one in listed]
     assert readings["temperature_f"].tolist() == [199, 136, 98, 69, 41, 131]
     verdicts = set(zip(findings["batch"], findings["limit"], findings["verdict"], strict=True))
     assert {("stew", "cooling-stage-1", "met"), ("stew", "cooling-stage-2", "met")} <= verdicts

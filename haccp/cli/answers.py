@@ -375,7 +375,7 @@ class _Answering(Around):
         subject, register, now = self.subject, self.session.register, self.session.now
         if not isinstance(subject, BatchOnRecord):
             return ()
-        mine = [one for one in subject.readings if str(one.seq) == self.reading.ref]
+        mine = [one for one in subject.readings if one.ref == self.reading.ref]
         held = TRAITS[self.reading.step].held_to and any(one.unit is None for one in mine)
         if held and not [*self._at_its_unit()]:
             stay = message("It stays in {unit}; if it stands elsewhere: haccp move {name} UNIT")

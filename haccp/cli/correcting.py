@@ -40,6 +40,7 @@ from haccp.record.entries import (
     Draft,
     Entry,
     Frozen,
+    Logged,
     Measured,
     Moved,
     NotMeasured,
@@ -73,8 +74,8 @@ from haccp.time import (
 )
 
 _CAN_BE_WITHDRAWN = (
-    Measured, BatchOpened, UnitEmptied, CorrectiveAction, Released, Discarded, Diverted, SetApart,
-    DeliveryRejected,
+    Measured, Logged, BatchOpened, UnitEmptied, CorrectiveAction, Released, Discarded, Diverted,
+    SetApart, DeliveryRejected,
     UsedUp, Frozen, Thawed, TakenOut, Moved, ContainerOpened, Renamed, Assessed, CoolingPlanned,
     CoolingSetup, ThermometerCheck, DoubtSettled, DayClosed, OvenAccepted, NotMeasured,
 )  # fmt: skip
@@ -127,6 +128,8 @@ def correct(
     person = session.manager(by) if failed or dated else session.by(by)
     if withdraw:
         _withdraw(session, old, person, why)
+    elif old.run:
+        raise Refused(_from_a_file(old, old.run))
     elif holds(old, Measured):
         put_right(session, old, person, why, temp=temp, when=when, held=held, yes=yes)
     else:
@@ -134,6 +137,15 @@ def correct(
             "No. {number} is no reading: take it back with --withdraw, then enter it anew."
         )
         raise Refused(phrase(told, number=old.seq))
+
+
+def _from_a_file(old: Entry, run: Logged) -> str:
+    return phrase(
+        "No. {number} is an hour's readings out of {file}, which nobody typed: take the hour back, "
+        'haccp amend {number} --withdraw --reason "the probe lay on the table"',
+        number=old.seq,
+        file=run.source,
+    )
 
 
 def put_right(
@@ -211,6 +223,8 @@ def oops(session: Session, temp: str, by: str | None) -> None:
     """Put your last reading right, within ten minutes: haccp oops 39."""
     person = session.by(by)
     old = _last_of(person, session)
+    if old.run:
+        raise Refused(_from_a_file(old, old.run))
     if not holds(old, Measured):
         told = message(
             "Your last entry, no. {number} ({kind}), is no reading: see haccp amend --help"
@@ -249,8 +263,8 @@ def _last_of(person: Person, session: Session) -> Entry:
 
 def _what(old: Entry, session: Session) -> str:
     when = day_and_clock(old.at, session.now, session.register.zone)
-    if not isinstance(old.body, Measured):
-        return f"{kind_in_words(old.body)}, {when}"
+    if old.run or not isinstance(old.body, Measured):
+        return f"{kind_in_words(old.run or old.body)}, {when}"
     return phrase(
         "{temp} {at}, {step}",
         temp=f"{old.body.temp} °{old.body.degree}",

@@ -4,13 +4,15 @@ import hashlib
 from collections.abc import Callable, Sequence
 from datetime import timedelta
 from decimal import Decimal
+from io import BytesIO
 from pathlib import Path
-from typing import BinaryIO
+from typing import Any, BinaryIO
 
 import click
 
 from haccp.cli import terminal
 from haccp.cli.boundary import REFUSED
+from haccp.cli.logger import as_options, load_logger, logger_options
 from haccp.cli.measure import paper_option, which_thermometer
 from haccp.cli.outputs import PRIVATE, force_option, write_whole
 from haccp.cli.session import Session, by_option, printable
@@ -21,7 +23,8 @@ from haccp.kitchen.reading import read_batches
 from haccp.kitchen.register import Register
 from haccp.kitchen.units import refuse_other_use, unit_step
 from haccp.language import counted, phrase
-from haccp.logs.csv_log import LogLine, read_file
+from haccp.logs.csv_log import LogLine, is_own, read_file
+from haccp.logs.sheet import LARGEST_FILE
 from haccp.record.entries import Draft, Entry, Measured, PinSet, entry_from, having
 from haccp.record.exports import COLUMNS, csv_pieces, from_export, json_pieces
 from haccp.record.pins import await_pins
@@ -35,18 +38,41 @@ _A_SECOND = timedelta(seconds=1)
 
 @click.command()
 @click.argument("file", type=click.File("rb"))
+@logger_options
 @paper_option
 @by_option
 @click.pass_context
-def load(ctx: click.Context, file: BinaryIO, paper: bool, by: str | None) -> None:
-    """Record the readings of a CSV file, all or none: typed in from paper, or from a logger.
+def load(
+    ctx: click.Context, /, file: BinaryIO, paper: bool, by: str | None, yes: bool, **typed: Any
+) -> None:
+    """Record the readings of a file, all or none: typed in from paper, or a logger's.
 
-    Columns: batch,step,taken_at,temp,unit and, optional, held_s,note,holding_unit,by,thermometer,
-    method,chamber.
+    A logger's is any CSV or XLSX with moments and temperatures; what it leaves open is asked.
+
+    haccp load-readings cooler.csv --probe "Channel 1=walk-in" --probe "Channel 2=stew-1102 cool"
+
+    Typed in from paper, as CSV: batch,step,taken_at,temp,unit and, optional, held_s,note,
+    holding_unit,by,thermometer,method,chamber.
+
     They are recorded as entered now, so older ones print as late.
     """
     session: Session = ctx.obj
-    log = read_file(file)
+    content = file.read(LARGEST_FILE + 1)
+    if len(content) > LARGEST_FILE:
+        raise Refused(
+            phrase("The file is larger than {size} MB: split it.", size=LARGEST_FILE // 1_000_000)
+        )
+    if is_own(content):
+        load_own(ctx, session, content, paper=paper, by=by)
+    else:
+        load_logger(session, content, Path(file.name).name, as_options(typed), by, yes=yes)
+
+
+def load_own(
+    ctx: click.Context, session: Session, content: bytes, *, paper: bool, by: str | None
+) -> None:
+    """Load what was typed in by our own columns."""
+    log = read_file(BytesIO(content))
     if log.in_minutes:
         raise Refused(phrase("A record needs moments: write taken_at as ISO 8601 with offset."))
     codes = every_code(session.record)

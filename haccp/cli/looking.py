@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict
-from datetime import timedelta
+from datetime import datetime, timedelta
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -33,6 +33,7 @@ from haccp.record.entries import (
     UnitEmptied,
     Unreadable,
     Withdrawn,
+    by_entry,
     having,
     kind_in_words,
 )
@@ -70,7 +71,7 @@ def show(session: Session, name: str, json_: bool) -> None:
                 "verdict": overall(findings),
                 "findings": [terminal.finding(one, when) for one in findings],
                 "account": _account(subject, session),
-                "entries": [_plain(entry) for entry in subject.entries],
+                "entries": [_plain(entry) for entry in by_entry(subject.entries)],
                 "rescue": rescue_answer.plain(acts) if acts else None,
             }
         )
@@ -79,11 +80,7 @@ def show(session: Session, name: str, json_: bool) -> None:
     terminal.lines(f"{subject.title}: {called(overall(findings))}")
     for label, words in _facts(subject, session):
         terminal.paragraph(f"{label}: {words}.", indent="  ")
-    rows = [
-        _line(entry, subject, session)
-        for entry in sorted(subject.entries, key=lambda entry: entry.at)
-        if not isinstance(entry.body, BatchOpened)
-    ]
+    rows = _lines(subject, findings, session)
     if rows:
         header = (phrase("no."), phrase("when"), phrase("by"), phrase("what"), phrase("note"))
         terminal.table(header, rows)
@@ -96,6 +93,35 @@ def show(session: Session, name: str, json_: bool) -> None:
         terminal.lines("")
         rescue_answer.tell(acts, session)
     _draw(subject, findings, session)
+
+
+def _lines(
+    subject: OnRecord, findings: Sequence[Finding], session: Session
+) -> list[tuple[str, ...]]:
+    """Tell each entry in a line, a logger's readings by the hour."""
+    from haccp.printing.batch_and_unit_pages import marks_and_ovens
+    from haccp.printing.folding import folded, note_of, span_of, telling
+
+    marks, _ = marks_and_ovens(findings)
+    kept = telling(subject.readings, findings, marks)
+    runs: list[Sequence[Entry]] = [[one] for one in subject.entries if one.run is None]
+    logged = sorted((one for one in having(subject.entries, Measured) if one.run), key=_when)
+    runs += folded(logged, kept)
+    told = []
+    for run in sorted(runs, key=lambda run: run[0].at):
+        if isinstance(run[0].body, BatchOpened):
+            continue
+        line = _line(run[0], subject, session)
+        if len(run) > 1:
+            read = list(having(run, Measured))
+            note = " ".join(filter(None, (f"{note_of(read)}.", line[4])))
+            line = (*line[:3], f"{span_of(read)} {Step(read[0].body.step).words}", note)
+        told.append(line)
+    return told
+
+
+def _when(entry: Entry) -> tuple[datetime, int, int]:
+    return entry.at, entry.seq, entry.place
 
 
 def _draw(subject: OnRecord, findings: Sequence[Finding], session: Session) -> None:
@@ -404,18 +430,19 @@ def list_(session: Session, what: str, json_: bool) -> None:
 
 def _plain(entry: Entry) -> dict[str, Any]:
     """Give an entry as plain values, for JSON and tables."""
+    body = entry.run or entry.body
     return {
         "seq": entry.seq,
-        "kind": entry.body.kind,
+        "kind": body.kind,
         "at": stored(entry.at),
         "entered_at": stored(entry.entered_at),
         "person": entry.person,
         "batch": entry.batch,
         "unit": entry.unit,
         "corrects": entry.corrects,
-        "body": {"cannot be read": entry.body.why, "text": entry.body.text}
-        if isinstance(entry.body, Unreadable)
-        else asdict(entry.body),
+        "body": {"cannot be read": body.why, "text": body.text}
+        if isinstance(body, Unreadable)
+        else asdict(body),
     }
 
 
@@ -490,5 +517,5 @@ _LISTS: dict[str, Callable[[Session], list[dict[str, Any]]]] = {
     "units": lambda session: [asdict(one) for one in session.register.units.values()],
     "foods": _foods,
     "batches": _batches,
-    "entries": lambda session: [_plain(one) for one in session.record.entries()],
+    "entries": lambda session: [_plain(one) for one in by_entry(session.record.entries())],
 }

@@ -26,6 +26,7 @@ from haccp.record.entries import (
     SetApart,
     UsedUp,
     having,
+    number_in,
     told_at,
 )
 from haccp.rules.account.judge import Judged, hand_on, judge
@@ -99,7 +100,7 @@ class BatchOnRecord(OnRecord):
     @property
     def inherited(self) -> tuple[Entry[Measured], ...]:
         """The readings of the batches that this one is a portion of, by time."""
-        measured = {entry.seq: entry for past in self.pasts for entry in past.readings}
+        measured = {entry.ref: entry for past in self.pasts for entry in past.readings}
         return tuple(sorted(measured.values(), key=lambda entry: (entry.at, entry.seq)))
 
     @property
@@ -169,7 +170,7 @@ class BatchOnRecord(OnRecord):
     ) -> tuple[Entry, ...]:
         """Find what became of the food: that decides a deviation of it, and nothing else does."""
         acts = self._since(finding, self._dispositions(finding))
-        own = {str(entry.seq): entry for entry in self.readings}
+        own = {entry.ref: entry for entry in self.readings}
         taken = [reading_of(entry, register) for entry in own.values()]
         saved = brought_back(finding, found, [one for one in taken if not one.doubted_since])
         if saved and saved.needs_action:
@@ -198,7 +199,7 @@ class BatchOnRecord(OnRecord):
 
     def _done_before(self, finding: Finding) -> list[Entry]:
         """Give what was done in the pasts that a finding rests on, and in no other."""
-        rests_on = {int(reading.ref) for reading in finding.readings if reading.ref}
+        rests_on = {number_in(reading.ref) for reading in finding.readings if reading.ref}
         own = {entry.seq for entry in self.entries}
         # the rest are checks of its unit
         rests_on &= own | {number for past in self.pasts for number in past.numbers}

@@ -14,6 +14,7 @@ from haccp.record.entries import (
     Entry,
     Measured,
     having,
+    number_in,
 )
 from haccp.rules.evidence import Finding, Reading, Reason
 from haccp.time import spell
@@ -137,7 +138,7 @@ class OnRecord(ABC):
         assert finding.since is not None  # only deviations are asked about
         run = finding.reason is Reason.OUT_OF_LIMITS
         rests_on = {r.ref for r in finding.readings if run or r.at <= finding.since}
-        return max((int(ref) for ref in rests_on if ref), default=0)
+        return max((number_in(ref) for ref in rests_on if ref), default=0)
 
 
 def outlives(finding: Finding, moment: datetime) -> bool:

@@ -22,7 +22,7 @@ def reading_of(entry: Entry[Measured], register: Register) -> Reading:
             step=Step(body.step),
             held=timedelta(microseconds=int(Decimal(body.held_s) * 1_000_000)),
             doubted_since=register.doubted_since(body.thermometer, entry.at),
-            ref=str(entry.seq),
+            ref=entry.ref,
             method=body.method,
             chamber=parse_temperature(body.chamber) if body.chamber else None,
             accuracy=register.accuracy_at(body.thermometer, entry.at),

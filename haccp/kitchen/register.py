@@ -129,10 +129,10 @@ class History:
         """
         acts = self._acts_on_unit(name, since)
         corrected = {entry.corrects for entry in acts}
-        found = {entry.seq: entry for entry in acts}
+        found = {entry.ref: entry for entry in acts}
         # what was entered in time may stand in the stretch after its moment's
         for n in range((since - _BEGAN) // _STRETCH, (until + LATE - _BEGAN) // _STRETCH + 1):
-            found |= {entry.seq: entry for entry in self._stretch(name, n)}
+            found |= {entry.ref: entry for entry in self._stretch(name, n)}
         mine = [
             entry
             for entry in found.values()

@@ -12,7 +12,7 @@ from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.register import Register
 from haccp.language import message, phrase
 from haccp.phrases import at
-from haccp.record.entries import LATE, Entry, Measured, Withdrawn, holds
+from haccp.record.entries import LATE, Entry, Measured, Withdrawn, having, holds, number_in
 from haccp.rules.asked import ShowMoment
 from haccp.rules.evidence import Finding, Verdict
 
@@ -96,7 +96,10 @@ def taken_back(
             if chain[1:] and (by_taker or late) and holds(first, Measured):
                 finding = _lost(subject, chain, register, as_of, late=late)
                 if finding:
-                    yield TakenBack(subject, first, last, finding)
+                    refs = _refs(finding)
+                    mine = having((e for e in subject.entries if e.seq == first.seq), Measured)
+                    shows = next((one for one in mine if one.ref in refs), first)
+                    yield TakenBack(subject, shows, last, finding)
 
 
 def _chain(last: Entry, known: dict[int, Entry]) -> list[Entry]:
@@ -127,9 +130,9 @@ def _lost(
     now = _found(subject, register, as_of, lost)
     for finding in _found(before, register, as_of, lost):
         rests_on = _refs(finding)
-        if str(chain[-1].seq) in rests_on and not any(
+        if chain[-1].seq in map(number_in, rests_on) and not any(
             one.limit == finding.limit
-            and _refs(one) & {*rests_on, str(chain[0].seq)}
+            and _refs(one) & {*rests_on, chain[0].ref}
             and one.verdict in (finding.verdict, Verdict.NOT_MET)  # not shown may be released
             for one in now
         ):
@@ -144,4 +147,4 @@ def _found(
 
 
 def _refs(finding: Finding) -> set[str]:
-    return {reading.ref for reading in finding.readings}
+    return {reading.ref for reading in finding.readings if reading.ref}

@@ -132,7 +132,7 @@ class UnitOnRecord(OnRecord):
 def _judge_checks(
     name: str, entries: Sequence[Entry], register: Register, as_of: datetime
 ) -> Iterator[Finding]:
-    of_batches = {str(entry.seq) for entry in entries if entry.batch}
+    of_batches = {entry.ref for entry in entries if entry.batch}
     watches = _watches(register, min((one.at for one in entries), default=as_of), as_of)
     for readings, until in _sessions(name, entries, register, as_of):
         judged = [(reading_of(entry, register), _limit_at(entry, register)) for entry in readings]

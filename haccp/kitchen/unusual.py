@@ -38,7 +38,7 @@ def unusual(record: Record, register: Register, first: date, last: date) -> tupl
                 temperature=Temperature(Decimal(entry.body.temp), Degree(entry.body.degree)),
             )
             for entry in having(entries, Measured)
-            if not entry.corrected_by
+            if not entry.corrected_by and not entry.run  # what people type is looked at
         ]
         found += look(noted, _levels(register, monday), list(_acts(entries)))
     return found

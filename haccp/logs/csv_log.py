@@ -90,6 +90,13 @@ def read_file(file: BinaryIO) -> LogFile:
     return read_log(content)
 
 
+def is_own(content: bytes) -> bool:
+    """Whether a file's first line names our own columns, two of them at least."""
+    first = content.removeprefix(b"\xef\xbb\xbf").partition(b"\n")[0].decode("utf-8", "replace")
+    names = {cell.strip().lower() for cell in first.split(",")}
+    return len(names & {"batch", "step", "taken_at", "held_s", "holding_unit"}) > 1
+
+
 def read_log(content: bytes) -> LogFile:
     """Read readings from CSV: rows = accepted + rejected, nothing is dropped.
 

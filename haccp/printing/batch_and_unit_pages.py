@@ -1,6 +1,6 @@
 """A report's pages about one batch or one holding unit."""
 
-from collections.abc import Container, Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -15,8 +15,9 @@ from haccp.kitchen.units import UnitOnRecord
 from haccp.language import message, phrase
 from haccp.printing.codes_in_words import in_words, named
 from haccp.printing.drawn_cooling import DrawnCurve, mark
+from haccp.printing.folding import folded, note_of, said_of, span_of, telling
 from haccp.printing.report_context import EVENTS, Sheet, by_whom
-from haccp.record.entries import Entry, Measured, Moved, having, kind_in_words
+from haccp.record.entries import Entry, Measured, Moved, by_entry, having, kind_in_words
 from haccp.record.store import Record
 from haccp.rules.account.steps import TRAITS
 from haccp.rules.evidence import (
@@ -98,7 +99,12 @@ def cooling_curve(
 
 def _facts(subject: BatchOnRecord, sheet: Sheet) -> list[list[str]]:
     told = about(subject, sheet.record, sheet.register, sheet.printed, sheet.on)
-    return [list(fact) for fact in told]
+    return [*map(list, told), *_logged(having(subject.entries, Measured))]
+
+
+def _logged(readings: Iterable[Entry[Measured]]) -> list[list[str]]:
+    said = said_of(readings)
+    return [[phrase("Logged"), said]] if said else []
 
 
 def _relations(subject: BatchOnRecord, sheet: Sheet) -> list[list[str]]:
@@ -136,7 +142,11 @@ def unit_pages(subject: UnitOnRecord, sheet: Sheet) -> dict[str, Any]:
     return {
         "title": unit.name,
         "partly": partly,
-        "facts": [[phrase("Holds"), holds], *([] if partly else _stood_in(unit.name, sheet))],
+        "facts": [
+            [phrase("Holds"), holds],
+            *([] if partly else _stood_in(unit.name, sheet)),
+            *_logged(having(entries, Measured)),
+        ],
         "findings": _verdicts(findings, findings),
         **_rows(entries, findings_about(subject, sheet), sheet, steps=False, with_batch=True),
     }
@@ -185,13 +195,11 @@ def _rows(
     with_batch: bool = False,
 ) -> dict[str, Any]:
     marks, ovens = marks_and_ovens(findings)
-    mine = sorted(entries, key=lambda entry: (entry.at, entry.seq))
-    rows = [
-        (one, reading_row(one, marks, ovens, sheet, with_batch=with_batch))
-        for one in having(mine, Measured)
-    ]
+    mine = sorted(entries, key=lambda entry: (entry.at, entry.seq, entry.place))
+    read = list(having(mine, Measured))
+    told = _told(read, findings, marks, ovens, sheet, with_batch=with_batch)
     return {
-        "readings": _runs(rows, sheet, steps=steps),
+        "readings": _runs(told, sheet, steps=steps),
         "events": [
             [
                 sheet.on(one.at),
@@ -199,14 +207,14 @@ def _rows(
                 kind_in_words(one.body),
                 _happened(one),
             ]
-            for one in mine
+            for one in by_entry(mine)
             if isinstance(one.body, tuple(EVENTS))
         ],
     }
 
 
 def _runs(
-    rows: Iterable[tuple[Entry[Measured], dict[str, Any]]], sheet: Sheet, *, steps: bool
+    rows: Iterable[tuple[list[Entry[Measured]], dict[str, Any]]], sheet: Sheet, *, steps: bool
 ) -> list[dict[str, Any]]:
     """Put readings that follow each other on one day, at one step, by one person under one head.
 
@@ -214,15 +222,16 @@ def _runs(
     """
     zone, degree = sheet.register.zone, sheet.register.degree
     runs: list[dict[str, Any]] = []
-    for entry, row in rows:
-        day = short_day(entry.at.astimezone(zone).date())
+    for entries, row in rows:
+        day = short_day(entries[0].at.astimezone(zone).date())
         parts = [row["step"] if steps else "", day, row["by"], row["thermometer"]]
         head = ", ".join(filter(None, parts))
         if not runs or runs[-1]["head"] != head:
             runs.append({"head": head, "rows": []})
         brief = {name: row[name] for name in ("no", "note", "mark", "struck")}
         temp = row["temp"].removesuffix(f" °{degree}")
-        runs[-1]["rows"].append({"at": clock(entry.at, zone), "temp": temp, **brief})
+        at = "–".join(dict.fromkeys(clock(one.at, zone) for one in (entries[0], entries[-1])))
+        runs[-1]["rows"].append({"at": at, "temp": temp, **brief})
     return runs
 
 
@@ -263,6 +272,36 @@ def _breaks(reading: Reading, finding: Finding) -> bool:
     return finding.reason in _BY_ITSELF
 
 
+def reading_rows(
+    readings: Sequence[Entry[Measured]],
+    findings: Iterable[Finding],
+    marks: Mapping[str, str],
+    ovens: Mapping[str, str],
+    sheet: Sheet,
+) -> list[dict[str, Any]]:
+    """Give readings in their order as they are printed, a logger's by the hour."""
+    return [row for _, row in _told(readings, findings, marks, ovens, sheet)]
+
+
+def _told(
+    readings: Sequence[Entry[Measured]],
+    findings: Iterable[Finding],
+    marks: Mapping[str, str],
+    ovens: Mapping[str, str],
+    sheet: Sheet,
+    *,
+    with_batch: bool = False,
+) -> Iterator[tuple[list[Entry[Measured]], dict[str, Any]]]:
+    """Give what is printed of readings, each with its row; a logger's of an hour have one."""
+    for run in folded(readings, telling(readings, findings, marks)):
+        row = reading_row(run[0], marks, ovens, sheet, with_batch=with_batch)
+        if len(run) > 1:
+            when = f"{row['when']}–{clock(run[-1].at, sheet.register.zone)}"
+            note = "; ".join(filter(None, (note_of(run), row["note"])))
+            row |= {"when": when, "temp": span_of(run).replace("-", "−"), "note": note}
+        yield run, row
+
+
 def reading_row(
     entry: Entry[Measured],
     marks: Mapping[str, str],
@@ -280,7 +319,7 @@ def reading_row(
         entered_later(entry),
         body.note,
         phrase("transcribed from paper") if body.paper else "",
-        _oven(body.chamber, ovens.get(str(entry.seq), "")),
+        _oven(body.chamber, ovens.get(entry.ref, "")),
         phrase("confirmed as unusual: {temp}", temp=shown) if body.confirmed else "",
         phrase("corrects no. {seq}: {reason}", seq=entry.corrects, reason=body.reason)
         if entry.corrects
@@ -293,10 +332,12 @@ def reading_row(
         "temp": shown.replace("-", "−"),
         "step": _step(entry),
         "by": entry.person,
-        "thermometer": _instrument(body.thermometer, entry.at, sheet),
+        "thermometer": entry.run.probe
+        if entry.run and not body.thermometer
+        else _instrument(body.thermometer, entry.at, sheet),
         "note": "; ".join(note for note in notes if note),
         "struck": successor is not None,
-        "mark": marks.get(str(entry.seq), ""),
+        "mark": marks.get(entry.ref, ""),
     }
 
 

@@ -8,6 +8,7 @@ from haccp.kitchen.on_record import entered_later
 from haccp.kitchen.taken_back import taken_back
 from haccp.language import message, phrase
 from haccp.printing.first_page import where
+from haccp.printing.folding import folded, note_of, span_of
 from haccp.printing.report_context import Sheet, by_whom
 from haccp.record.entries import (
     ClockMoved,
@@ -98,16 +99,32 @@ def deliveries(sheet: Sheet) -> list[dict[str, Any]]:
 
 def late(entries: Iterable[Entry], sheet: Sheet) -> list[list[str]]:
     """List the readings that were entered late: number, moment, what, by how much and why."""
+    came_late = [
+        entry
+        for entry in having(entries, Measured)
+        if entered_later(entry) and not entry.corrected_by and not entry.corrects
+    ]
     return [
         [
             str(entry.seq),
             sheet.on(entry.at),
-            f"{_what(entry)}, {Step(entry.body.step).words}",
-            "; ".join(filter(None, [entered_later(entry), entry.body.note])),
+            f"{_what(entry)}, {Step(entry.body.step).words}"
+            if len(run) == 1
+            else f"{entry.batch or entry.unit} {span_of(run)}, {Step(entry.body.step).words}",
+            "; ".join(
+                filter(
+                    None,
+                    [
+                        note_of(run) if len(run) > 1 else "",
+                        entered_later(entry),
+                        entry.body.note,
+                    ],
+                )
+            ),
             entry.person,
         ]
-        for entry in having(entries, Measured)
-        if entered_later(entry) and not entry.corrected_by and not entry.corrects
+        for run in folded(came_late, ())
+        for entry in run[:1]
     ]
 
 

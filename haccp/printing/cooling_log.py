@@ -181,7 +181,7 @@ def _entries(one: Cooling) -> list[Entry[Measured]]:
     refs = {reading.ref for reading in one.stages[0].readings}
     last = one.stages[0].readings[-1].at
     mine = [entry for entry in one.batch.measured if entry.at <= last]
-    begun = [i for i, entry in enumerate(mine) if str(entry.seq) in refs]
+    begun = [i for i, entry in enumerate(mine) if entry.ref in refs]
     first = min(begun, default=len(mine))
     while first and mine[first - 1].body.step == Step.COOL:
         first -= 1

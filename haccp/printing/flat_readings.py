@@ -77,20 +77,19 @@ def flat_readings(entries: Iterable[Entry], sheet: Sheet) -> list[FlatReading]:
 
     One that was corrected is there, with what replaced it and without a verdict.
     """
-    found: dict[int, FlatReading] = {}
+    found: dict[str, FlatReading] = {}
     for batch in sheet.review.batches:
         judged = _Judged(batch, sheet.judged(batch), sheet)
         for entry in having(sheet.entries_of(batch), Measured):
-            found[entry.seq] = judged.row(entry, batch.batch.food)
+            found[entry.ref] = judged.row(entry, batch.batch.food)
     for unit in sheet.review.units:
         judged = _Judged(unit, findings_about(unit, sheet), sheet)
         for entry in having(entries_of_unit(unit, sheet), Measured):
-            found.setdefault(entry.seq, judged.row(entry, ""))
+            found.setdefault(entry.ref, judged.row(entry, ""))
     if sheet.only.is_whole or sheet.only.thermometers:
-        found |= {entry.seq: _check(entry, sheet) for entry in checks_made(entries)}
-    return sorted(
-        found.values(), key=lambda row: (datetime.fromisoformat(row.taken_at), int(row.entry))
-    )
+        found |= {entry.ref: _check(entry, sheet) for entry in checks_made(entries)}
+    in_order = sorted(found.values(), key=lambda row: [int(n) for n in row.entry.split(".")])
+    return sorted(in_order, key=lambda row: datetime.fromisoformat(row.taken_at))
 
 
 def as_csv(rows: Iterable[FlatReading], identity: str) -> Iterator[bytes]:
@@ -147,7 +146,7 @@ class _Judged:
         verdict, limit = self._verdict(entry)
         temperature = Temperature(Decimal(body.temp), Degree(body.degree))
         degree = self.sheet.register.degree
-        unmarked = "" if entry.corrected_by else self.marks.get(str(entry.seq), "")
+        unmarked = "" if entry.corrected_by else self.marks.get(entry.ref, "")
         gap = None if entry.corrected_by else self.gaps.get(entry.at)
         return FlatReading(
             **_about(entry, self.sheet),
@@ -173,7 +172,7 @@ class _Judged:
         if entry.corrected_by:
             return "", None
         order = list(Verdict)
-        resting = self.by_reading.get(str(entry.seq), [])
+        resting = self.by_reading.get(entry.ref, [])
         worst = min(resting, key=lambda one: order.index(one.verdict), default=None)
         if worst:
             return worst.verdict, worst.limit
@@ -219,7 +218,7 @@ def _about(entry: Entry, sheet: Sheet) -> Mapping[str, str]:
     local = entry.at.astimezone(sheet.register.zone)
     late = entry.entered_at - entry.at
     return {
-        "entry": str(entry.seq),
+        "entry": entry.ref,
         "date": f"{local:%Y-%m-%d}",
         "time": f"{local:%H:%M}",
         "taken_at": local.isoformat(timespec="seconds"),

@@ -259,7 +259,7 @@ def _temperature(entry: Entry[Measured]) -> Temperature:
 
 
 def _mark(entry: Entry[Measured], marks: _Marks) -> str:
-    ref = str(entry.seq)
+    ref = entry.ref
     return "out" if ref in marks.out else "doubt" if ref in marks.doubted else ""
 
 

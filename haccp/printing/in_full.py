@@ -11,13 +11,14 @@ from haccp.kitchen.cooling_estimate import growth
 from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.review import lasted
 from haccp.language import phrase
-from haccp.printing.batch_and_unit_pages import cooling_curve, marks_and_ovens, reading_row
+from haccp.printing.batch_and_unit_pages import cooling_curve, marks_and_ovens, reading_rows
 from haccp.printing.codes_in_words import named
 from haccp.printing.cooling_log import Cooling
 from haccp.printing.curve import Numbered, draw, key, small_multiples
 from haccp.printing.curve_words import describe
 from haccp.printing.drawn_cooling import DrawnCurve
 from haccp.printing.first_page import about_cause, acts, caught_row, done, row
+from haccp.printing.folding import folded, said_of, span_of
 from haccp.printing.report_context import Sheet
 from haccp.record.entries import Entry, Measured, having
 from haccp.rules.account_in_words import line
@@ -68,7 +69,7 @@ def case_in_full(
         "done": [done(entry, sheet) for entry in case.answers],
         "more": about_cause(case, sheet, done),
         "title": _title(case, findings),
-        "why": [_why(one, sheet) for one in findings],
+        "why": [*(_why(one, sheet) for one in findings), *_logged(_subjects_read(case))],
         "curves": curves_of(first, findings, cooled, sheet, drawings),
         "accounts": [words for batch in case.batches[:2] for words in _accounts(batch, sheet)],
         "readings": _readings(_subjects_read(case), [one.finding for one in case.looked], sheet),
@@ -107,7 +108,7 @@ def caught_in_full(
         **told,
         "done": acts(one, sheet, done),
         "title": f"{told['food']} ({told['codes']}), {_goal(findings[0])}",
-        "why": [_why(each, sheet) for each in findings[:1]],
+        "why": [*(_why(each, sheet) for each in findings[:1]), *_logged([one.batch])],
         "curves": curves_of(one.batch, [*findings, *again], cooled, sheet, drawings),
         "accounts": _accounts(one.batch, sheet),
         "readings": _readings([one.batch], [*findings, *again], sheet),
@@ -190,19 +191,23 @@ def _readings(
 ) -> list[dict[str, Any]]:
     """Give the readings that deviations rest on, with some before and after, corrected ones too."""
     every = {
-        entry.seq: entry for subject in subjects for entry in having(subject.entries, Measured)
+        entry.ref: entry for subject in subjects for entry in having(subject.entries, Measured)
     }
     for subject in subjects:
-        every |= {entry.seq: entry for entry in subject.measured}
-    ordered = sorted(every.values(), key=lambda entry: (entry.at, entry.seq))
+        every |= {entry.ref: entry for entry in subject.measured}
+    ordered = sorted(every.values(), key=lambda entry: (entry.at, entry.seq, entry.place))
     all_findings = [finding for subject in subjects for finding in sheet.found(subject)]
     marks, ovens = marks_and_ovens(all_findings)
     wanted: set[int] = set()
     for finding in findings:
         wanted |= set(_window(ordered, finding))
-    return [
-        reading_row(entry, marks, ovens, sheet) for i, entry in enumerate(ordered) if i in wanted
-    ]
+    chosen = [entry for i, entry in enumerate(ordered) if i in wanted]
+    return reading_rows(chosen, all_findings, marks, ovens, sheet)
+
+
+def _logged(subjects: Sequence[OnRecord]) -> list[str]:
+    said = said_of(entry for subject in subjects for entry in having(subject.entries, Measured))
+    return [said] if said else []
 
 
 def _window(ordered: Sequence[Entry[Measured]], finding: Finding) -> Iterable[int]:
@@ -226,7 +231,5 @@ def _moments(finding: Finding) -> Iterator[datetime]:
 
 def _in_a_line(batch: BatchOnRecord, sheet: Sheet) -> str:
     """Give an equal portion's own readings in a line."""
-    own = [
-        f"{sheet.on(entry.at)} {entry.body.temp} °{entry.body.degree}" for entry in batch.readings
-    ]
+    own = [f"{sheet.on(run[0].at)} {span_of(run)}" for run in folded(batch.readings, ())]
     return f"{batch.name}: " + (", ".join(own) if own else phrase("no reading of its own"))

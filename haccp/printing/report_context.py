@@ -177,7 +177,7 @@ class Sheet:
         return [
             one
             for one in having(batch.entries, Measured)
-            if one.body.step == Step.COOL or str(one.seq) in refs
+            if one.body.step == Step.COOL or one.ref in refs
         ]
 
     def entries(self) -> list[Entry]:

@@ -23,6 +23,7 @@ from haccp.record.entries import (
     DaySigned,
     Entry,
     Frozen,
+    Logged,
     Measured,
     Moved,
     NotMeasured,
@@ -73,8 +74,10 @@ class Writer:
         self._head = written or head(connection, beside)
         self._threads: dict[str, _Thread] = {}
 
-    def add(self, rows: Sequence[Mapping[str, Any]]) -> None:
-        about = [(row["seq"], sorted(named(self._connection, row))) for row in rows]
+    def add(self, rows: Sequence[Mapping[str, Any]]) -> list[Entry]:
+        """Derive what follows from rows, and give them as entries."""
+        entries = [entry_from(row) for row in rows]
+        about = [(one.seq, sorted(named(self._connection, one))) for one in entries]
         self._find({name for _, names in about for name in names})
         links = [self._link(seq, name) for seq, names in about for name in names]
         self._many("INSERT INTO {}derived_link (thread, seq, place) VALUES (?, ?, ?)", links)
@@ -88,7 +91,7 @@ class Writer:
                 if one and one.ended is None:
                     count, numbers = count + sign, numbers + sign * one.opened
         last = rows[-1]
-        back = max((row["seq"] for row in rows if _reaches_back(row)), default=0)
+        back = max((one.seq for one in entries if _reaches_back(one)), default=0)
         self._head = Head(
             last["seq"],
             last["digest"],
@@ -98,6 +101,7 @@ class Writer:
             back or self._head.reaches_back,
             self._head.standing,
         )
+        return entries
 
     def close(self) -> None:
         """Write what was only counted so far."""
@@ -175,14 +179,13 @@ _NOT_BACK = {
     for body in (
         Measured, BatchOpened, *ENDS, UnitEmptied, CorrectiveAction, Released, SetApart, Frozen,
         Thawed, TakenOut, Moved, ContainerOpened, Renamed, CoolingPlanned, CoolingSetup, DaySigned,
-        PinSet, Person, NotMeasured,
+        PinSet, Person, NotMeasured, Logged,
     )
 }  # fmt: skip
 
 
-def _reaches_back(row: Mapping[str, Any]) -> bool:
+def _reaches_back(entry: Entry) -> bool:
     """Whether an entry may change what was found of other batches or units before it."""
-    entry = entry_from(row)
     if isinstance(entry.body, ThermometerCheck) and entry.body.passed:
         return told_at(entry) != entry.at
     is_plain = entry.body.kind in _NOT_BACK and not isinstance(entry.body, Unreadable)

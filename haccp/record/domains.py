@@ -34,6 +34,8 @@ _NUMBER = re.compile(
     r"[+-]?(?:[0-9]{1,9}(?:\.[0-9]{1,12})?|[0-9](?:\.[0-9]{1,12})?E[+-][0-9]{1,2})"
 )
 _FINITE = re.compile(r"-?[0-9]{1,6}(?:\.[0-9]{1,17})?(?:e-[0-9]{1,3})?")
+_A_LOGGED = r"(?:0|[1-9][0-9]{0,3}) -?[0-9]{1,4}(?:\.[0-9]{1,6})?"
+_LOGGED = re.compile(rf"{_A_LOGGED}(?:\n{_A_LOGGED}){{0,4999}}")
 _DIGEST = re.compile(r"[0-9a-f]{64}")
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
@@ -84,6 +86,14 @@ def _is_day(value: Any) -> bool:
 def _is_curve_point(value: Any) -> bool:
     numbers = value.split(" ") if _is_text(value) else []
     return len(numbers) == 4 and all(_FINITE.fullmatch(one) for one in numbers)
+
+
+def _are_logged(value: Any) -> bool:
+    """Whether a value is a run of readings; looked at as a whole, as there are millions of them."""
+    if not (isinstance(value, tuple) and {*map(type, value)} == {str}):
+        return False
+    lines = "\n".join(value)
+    return bool(_LOGGED.fullmatch(lines)) and lines.count("\n") == len(value) - 1
 
 
 def _number(low: str, high: str) -> Domain:
@@ -257,6 +267,15 @@ DOMAINS: Mapping[str, Mapping[str, Domain]] = {
         "chamber": _or_empty(_WITH_DEGREE),
         "next_look": _or_empty(_MOMENT),
     },
+    "logged readings": {
+        "step": _STEP,
+        "degree": _DEGREE,
+        "readings": Domain(message("a list, each seconds and a temperature"), _are_logged),
+        "probe": _TEXT,
+        "source": _NAME,
+        "source_digest": _SHA256,
+        "thermometer": _TEXT,
+    },
     "not measured": _REASON,
     "corrective action": {"text": _TEXT},
     "release": _REASON,
@@ -318,8 +337,9 @@ def misfit(kind: str, content: Mapping[str, Any]) -> str:
     by_weight = kind == "batch" and content.get("oven") in ("still dry", "convection")
     if by_weight and not content.get("weight_lb"):
         return phrase("it names an oven and no weight")
-    if "curve" in content and not content["curve"]:
-        return phrase("its {name} is empty", name=repr("curve"))
+    for name in ("curve", "readings"):
+        if name in content and not content[name]:
+            return phrase("its {name} is empty", name=repr(name))
     return ""
 
 

@@ -7,7 +7,7 @@ value, or a list of texts; a number that is judged stays the text that was enter
 import hashlib
 import json
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass, fields
 from datetime import UTC, datetime, timedelta
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, ClassVar, Generic, TypeGuard, TypeVar, get_args
@@ -239,6 +239,26 @@ class Measured:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Logged:
+    """An hour's readings of one probe, as a logger's file had them: one entry for all of them.
+
+    Each of the `readings` is its seconds after the entry's moment, a space, and the temperature as
+    it stood in the file, such as ``60 38.4``; `each_reading` gives them as what people measure is
+    given. `source` is the file's name, `source_digest` the SHA-256 of its bytes, `probe` what the
+    file calls the probe.
+    """
+
+    kind: ClassVar[str] = message("logged readings")
+    step: str
+    degree: str
+    readings: tuple[str, ...]
+    probe: str
+    source: str
+    source_digest: str
+    thermometer: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class NotMeasured:
     """Somebody came by in a round and did not measure it. It stays due, and is missed as before."""
 
@@ -460,10 +480,11 @@ class Unreadable:
 
 Written = (
     KitchenSettings | DayClosed | Person | Thermometer | ThermometerCheck | DoubtSettled
-    | HoldingUnit | UnitEmptied | PlannedFood | OvenAccepted | BatchOpened | Measured | NotMeasured
-    | CorrectiveAction | Released | Discarded | Diverted | SetApart | DeliveryRejected | UsedUp
-    | Frozen | Thawed | TakenOut | Moved | ContainerOpened | Renamed | Assessed | CoolingPlanned
-    | CoolingSetup | Withdrawn | DaySigned | PinSet | Restored | ClockMoved
+    | HoldingUnit | UnitEmptied | PlannedFood | OvenAccepted | BatchOpened | Measured | Logged
+    | NotMeasured | CorrectiveAction | Released | Discarded | Diverted | SetApart
+    | DeliveryRejected | UsedUp | Frozen | Thawed | TakenOut | Moved | ContainerOpened | Renamed
+    | Assessed | CoolingPlanned | CoolingSetup | Withdrawn | DaySigned | PinSet | Restored
+    | ClockMoved
 )  # fmt: skip
 Body = Written | Unreadable
 
@@ -505,7 +526,9 @@ class Entry(Generic[B_co]):
 
     An `Entry[Measured]` is one that holds a reading; an `Entry` may hold anything.
     `digest` is the SHA-256 over the entry and the digest before it: see `digest_of`.
-    `corrected_by` is the number of the entry that replaced it or took it back, by now.
+    `corrected_by` is the number of the entry that replaced it or took it back, by now. A reading
+    out of a `run` of logged ones has its `place` in it, from 1 on: the run is the entry that the
+    record holds.
     """
 
     seq: int
@@ -519,6 +542,57 @@ class Entry(Generic[B_co]):
     previous: str
     digest: str
     corrected_by: int | None = None
+    place: int = 0
+    run: Logged | None = None
+
+    @property
+    def ref(self) -> str:
+        """What a reading is known by among the findings: ``352``, in a run of them ``352.17``."""
+        return f"{self.seq}.{self.place}" if self.place else str(self.seq)
+
+
+# What a run of logged readings spans at most.
+LONGEST_RUN = timedelta(hours=1)
+
+
+def number_in(ref: str) -> int:
+    """Give the number of the entry that holds the reading of a reference."""
+    return int(ref.partition(".")[0])
+
+
+def each_reading(entry: Entry) -> Iterator[Entry]:
+    """Give an entry as it is; of a run of logged readings each, as if it were measured alone."""
+    run = entry.body
+    if not isinstance(run, Logged):
+        yield entry
+        return
+    for place, text in enumerate(run.readings, start=1):
+        seconds, _, temp = text.partition(" ")
+        yield Entry(
+            seq=entry.seq,
+            body=_as_measured(run.step, temp, run.degree, run.thermometer),
+            at=entry.at + timedelta(seconds=int(seconds)),
+            entered_at=entry.entered_at,
+            person=entry.person,
+            batch=entry.batch,
+            unit=entry.unit,
+            corrects=entry.corrects,
+            previous=entry.previous,
+            digest=entry.digest,
+            corrected_by=entry.corrected_by,
+            place=place,
+            run=run,
+        )
+
+
+@lru_cache(maxsize=4096)  # a logger reads few different temperatures
+def _as_measured(step: str, temp: str, degree: str, thermometer: str) -> Measured:
+    return Measured(step=step, temp=temp, degree=degree, thermometer=thermometer)
+
+
+def by_entry(entries: Iterable[Entry]) -> Iterator[Entry]:
+    """Pick of each entry the first reading, which for a run stands for all of it."""
+    return (entry for entry in entries if entry.place <= 1)
 
 
 def holds(entry: Entry, kind: type[K]) -> TypeGuard[Entry[K]]:
@@ -554,9 +628,12 @@ def body_from(kind: str, text: str) -> Written:
         raise Refused(phrase("a field of it is missing")) from None
 
 
+_ENCODER = json.JSONEncoder(sort_keys=True, ensure_ascii=False, separators=(",", ":"))
+
+
 def canonical(value: Any) -> str:
     """Write JSON in its one canonical form: keys sorted, no spaces, text as UTF-8."""
-    return json.dumps(value, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
+    return _ENCODER.encode(value)
 
 
 # The columns of an entry that its digest covers, in their order in its line.
@@ -575,6 +652,11 @@ def digest_of(row: Mapping[str, Any]) -> str:
     return hashlib.sha256(line_of(row).encode()).hexdigest()
 
 
+def plain(body: Body) -> dict[str, Any]:
+    """Give the fields of a body; they are plain already, so that nothing is copied."""
+    return {each.name: getattr(body, each.name) for each in fields(body)}
+
+
 def as_row(draft: Draft, *, seq: int, entered_at: datetime, previous: str) -> dict[str, Any]:
     """Give an entry's columns, chained; raises Refused for what could not be read again."""
     row: dict[str, Any] = {
@@ -586,20 +668,24 @@ def as_row(draft: Draft, *, seq: int, entered_at: datetime, previous: str) -> di
         "batch": draft.batch,
         "unit": draft.unit,
         "corrects": draft.corrects,
-        "body": canonical(asdict(draft.body)),
+        "body": canonical(plain(draft.body)),
         "previous": previous,
     }
-    wrong = misplaced(row) or misfit(draft.body.kind, asdict(draft.body)) or _unheld(draft)
-    if wrong:
+    try:
+        wrong = misplaced(row) or _unheld(draft)
+        if wrong:
+            raise Refused(wrong)
+        body_from(row["kind"], row["body"])
+    except Refused as error:
         words = message("Such a {kind} cannot be recorded: {wrong}.")
-        raise Refused(phrase(words, kind=draft.body.kind, wrong=wrong))
+        raise Refused(phrase(words, kind=draft.body.kind, wrong=error)) from None
     return {**row, "digest": digest_of(row)}
 
 
 def _unheld(draft: Draft) -> str | None:
     """Say where a text holds a character that not every database can; None where none does."""
     texts = [draft.person, draft.batch, draft.unit]
-    for value in asdict(draft.body).values():
+    for value in plain(draft.body).values():
         texts += value if isinstance(value, tuple) else [value]
     if any(isinstance(one, str) and "\0" in one for one in texts):
         return phrase("a text holds the character NUL, which no text may")

@@ -10,7 +10,7 @@ from haccp.errors import Refused
 from haccp.language import message, phrase
 from haccp.record.chain import first_misfit, is_as_digested
 from haccp.record.driver import Driver
-from haccp.record.entries import CHAINED, FIRST, ClockMoved, Entry, entry_from
+from haccp.record.entries import CHAINED, FIRST, ClockMoved, Entry, Logged, entry_from
 from haccp.record.threads import batch_of, is_standing, of_kind, threads_of
 
 # The numbers that SQLite can hold; none of haccp's is below 1.
@@ -112,9 +112,15 @@ def successor(connection: Driver, number: int, last: int) -> int | None:
 
 
 def along(
-    connection: Driver, spans: Mapping[str, tuple[int, int]], tell: Tell
+    connection: Driver,
+    spans: Mapping[str, tuple[int, int]],
+    tell: Tell,
+    over: str = "",
 ) -> dict[str, list[Entry]]:
-    """Read the entries of threads between the numbers given for each, both included, checked."""
+    """Read the entries of threads between the numbers given for each, both included, checked.
+
+    An hour of logged readings that began before the stored moment `over` is checked and left out.
+    """
     found: dict[str, list[Entry]] = {name: [] for name in spans}
     for names in chunks(list(spans), AT_ONCE):
         each = ", ".join(["(?, ?, ?)"] * len(names))
@@ -134,6 +140,9 @@ def along(
                 before = message("an entry of {name} before no. {seq} is missing.")
                 tell(phrase(before, name=repr(name), seq=row["seq"]))
             places[name] = row["place"]
+            if row["kind"] == Logged.kind and str(row["at"]) < over:
+                check(row, tell)
+                continue
             found[name].append(_checked(row, name, tell))
         for name, end in ends.items():
             if places[name] != end:
@@ -333,10 +342,11 @@ def walk(connection: Driver, first: int, last: int, until: str, end: int, tell: 
         check(row, tell)
     rows += late
     threads: dict[str, list[int]] = {}
-    for row in rows:
-        for name in named(connection, row):
-            threads.setdefault(name, []).append(row["seq"])
-    return Walked(first, last, tuple(map(entry_from, rows)), threads)
+    entries = tuple(map(entry_from, rows))
+    for entry in entries:
+        for name in named(connection, entry):
+            threads.setdefault(name, []).append(entry.seq)
+    return Walked(first, last, entries, threads)
 
 
 def _follow(connection: Driver, first: int, last: int, tell: Tell) -> None:
@@ -492,10 +502,10 @@ def chunks(values: Sequence[Any], size: int) -> Iterator[Sequence[Any]]:
     return (values[i : i + size] for i in range(0, len(values), size))
 
 
-def named(connection: Driver, row: Mapping[str, Any]) -> set[str]:
+def named(connection: Driver, entry: Entry) -> set[str]:
     """Name the threads of an entry: its own, and those of what it corrects."""
-    found = threads_of(entry_from(row))
-    if row["corrects"] is not None:
-        corrected = by_number(connection, row["corrects"], row["corrects"])
+    found = threads_of(entry)
+    if entry.corrects is not None:
+        corrected = by_number(connection, entry.corrects, entry.corrects)
         found |= {name for one in corrected for name in threads_of(entry_from(one))}
     return found

@@ -10,7 +10,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from itertools import islice
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import sqlalchemy as sa
 
@@ -19,7 +19,16 @@ from haccp.language import message, phrase
 from haccp.record import derived, lookup
 from haccp.record.domains import numbered
 from haccp.record.driver import Driver, Store
-from haccp.record.entries import FIRST, ClockMoved, Draft, Entry, as_row, entry_from
+from haccp.record.entries import (
+    FIRST,
+    LONGEST_RUN,
+    ClockMoved,
+    Draft,
+    Entry,
+    as_row,
+    each_reading,
+    entry_from,
+)
 from haccp.record.lookup import Known, Settled
 from haccp.record.places import Place, Server, file_of
 from haccp.record.sqlite import open_file
@@ -31,6 +40,8 @@ _AT_A_TIME = 2_000
 # A kitchen that enters nothing for this long was closed, or its clock jumped: worth a note either
 # way. Common practice, no source.
 _LONGEST_GAP = timedelta(days=7)
+
+_T = TypeVar("_T")
 
 _metadata = sa.MetaData()
 _NUMBER = sa.BigInteger().with_variant(sa.Integer(), "sqlite")
@@ -115,7 +126,7 @@ class Record:
 
     def append(
         self,
-        drafts: Sequence[Draft],
+        drafts: Iterable[Draft],
         now: Callable[[], datetime],
         *,
         as_seen: bool = False,
@@ -129,6 +140,7 @@ class Record:
         `as_seen` also where others have entered anything that this view of the record does not
         show, with `unchanged` where they have entered anything in those threads.
         """
+        made: list[Entry] = []
         with self.transaction(writing=True) as connection:
             seq, previous, last = _head(connection, sa.true())
             moved = unchanged and lookup.goes_on(
@@ -139,27 +151,28 @@ class Record:
                     "Somebody recorded something meanwhile: look again, then type it."
                 )
                 raise Refused(phrase(meanwhile))
-            rows: list[dict[str, Any]] = []
-            for draft in drafts:
-                entered_at = now()
-                jumped = _clock_moved(last, entered_at, draft.person)
-                for one in (jumped, draft) if jumped else (draft,):
-                    seq += 1
-                    row = as_row(one, seq=seq, entered_at=entered_at, previous=previous)
-                    previous, last = row["digest"], row["entered_at"]
-                    rows.append(row)
-            connection.execute(entry.insert(), rows)
-            if _head(connection, sa.true())[:2] != (seq, previous):
-                lost = message("{path} swallowed the entry: ask haccp record verify.")
-                raise Refused(phrase(lost, path=self.place))
             writer = derived.Writer(self._store.driver(connection))
-            writer.add(rows)
+            for some in _some_of(drafts, _AT_A_TIME):
+                rows: list[dict[str, Any]] = []
+                for draft in some:
+                    entered_at = now()
+                    jumped = _clock_moved(last, entered_at, draft.person)
+                    for one in (jumped, draft) if jumped else (draft,):
+                        seq += 1
+                        row = as_row(one, seq=seq, entered_at=entered_at, previous=previous)
+                        previous, last = row["digest"], row["entered_at"]
+                        rows.append(row)
+                connection.execute(entry.insert(), rows)
+                if _head(connection, sa.true())[:2] != (seq, previous):
+                    lost = message("{path} swallowed the entry: ask haccp record verify.")
+                    raise Refused(phrase(lost, path=self.place))
+                made += writer.add(rows)
             writer.close()
         if self._last is not None:
             self._last = seq
         self._walked = None
         self.kept.clear()
-        return [made for row in rows if not isinstance((made := entry_from(row)).body, ClockMoved)]
+        return [one for one in made if not isinstance(one.body, ClockMoved)]
 
     def restore(self, rows: Iterable[Mapping[str, Any]]) -> None:
         """Put an export's rows back as they were, all or none, into a record that is empty.
@@ -171,8 +184,8 @@ class Record:
                 full = message("{path} has entries already: import into a new file with --db.")
                 raise Refused(phrase(full, path=self.place))
             writer = derived.Writer(self._store.driver(connection))
-            for some in _in_turn(rows, 2_000):
-                connection.execute(entry.insert(), some)
+            for some in _some_of(rows, _AT_A_TIME):
+                connection.execute(entry.insert(), [dict(row) for row in some])
                 writer.add(some)
             writer.close()
 
@@ -214,7 +227,7 @@ class Record:
         rows = list(self.rows())
         for row in rows:
             lookup.check(row, self._tell)
-        return _with_successors([entry_from(row) for row in rows])
+        return _as_read([entry_from(row) for row in rows])
 
     def first_with(self, text: str) -> int | None:
         """Give the number of the first entry in which somebody typed a text; None for none."""
@@ -231,7 +244,8 @@ class Record:
             wanted = sorted({one for one in numbers if 0 < one <= end})
             found = [row for one in wanted for row in lookup.by_number(driver, one, one)]
             successors = {row["seq"]: lookup.successor(driver, row["seq"], end) for row in found}
-        return [replace(entry_from(row), corrected_by=successors[row["seq"]]) for row in found]
+        known = (replace(entry_from(row), corrected_by=successors[row["seq"]]) for row in found)
+        return [reading for one in known for reading in each_reading(one)]
 
     def about(
         self,
@@ -255,14 +269,16 @@ class Record:
             last = self._number_before(connection, until) if until else end
             spans = {name: (max(first, later.get(name, 1)), last) for name in threads}
             spans |= dict.fromkeys(to_the_end, (first, end))
-            found = lookup.along(driver, spans, self._tell)
+            # of an hour of logged readings that is over by then, nobody asks for each
+            over = stored(since - LONGEST_RUN) if since and not self._walked else ""
+            found = lookup.along(driver, spans, self._tell, over)
         unique = {one.seq: one for entries in found.values() for one in entries}
         if self._walked:
             numbers = {n for name in spans for n in self._walked.threads.get(name, ())}
             unique |= {one.seq: one for one in self._walked.late if one.seq in numbers}
             for name, entries in found.items():
                 self._walked.compare(name, entries, spans[name], self._tell)
-        return _with_successors([unique[number] for number in sorted(unique)])
+        return _as_read([unique[number] for number in sorted(unique)])
 
     def goes_on_after(self, moment: datetime) -> bool:
         """Say whether anything was entered after a moment."""
@@ -313,7 +329,8 @@ class Record:
                 some = lookup.newest(
                     self._store.driver(connection), thread, size, before, self._tell
                 )
-            yield from some
+            for one in some:
+                yield from reversed(list(each_reading(one)))
             if len(some) < size:
                 return
             before, size = some[-1].seq, size * 4
@@ -326,14 +343,14 @@ class Record:
             if found is None:
                 rows = lookup.by_number(self._store.driver(connection), first, end)
                 found = [entry_from(row) for row in rows]
-        return [one for one in _with_successors(found) if since <= one.at < until]
+        return [one for one in _as_read(found) if since <= one.at < until]
 
     def entered_since(self, moment: datetime) -> list[Entry]:
         """Read what was entered at a moment or after it, whatever it is about, in order."""
         with self.transaction() as connection:
             first, end = self._number_at(connection, moment), self._end(connection)
             rows = lookup.by_number(self._store.driver(connection), first, end)
-        entries = _with_successors([entry_from(row) for row in rows])
+        entries = _as_read([entry_from(row) for row in rows])
         return [one for one in entries if one.entered_at >= moment]
 
     def open_batches(self) -> list[Known]:
@@ -421,16 +438,17 @@ def open_record(place: Place, *, create: bool) -> Record:
     return Record(open_file(place, create=create))
 
 
-def _in_turn(rows: Iterable[Mapping[str, Any]], size: int) -> Iterator[list[dict[str, Any]]]:
-    rest = iter(rows)
-    while some := [dict(row) for row in islice(rest, size)]:
+def _some_of(values: Iterable[_T], size: int) -> Iterator[list[_T]]:
+    rest = iter(values)
+    while some := list(islice(rest, size)):
         yield some
 
 
-def _with_successors(entries: Sequence[Entry]) -> list[Entry]:
-    """Say of each entry which of the others replaced it or took it back."""
+def _as_read(entries: Sequence[Entry]) -> list[Entry]:
+    """Say of each entry which of the others replaced it or took it back, and give each reading."""
     by = {entry.corrects: entry.seq for entry in entries if entry.corrects is not None}
-    return [replace(one, corrected_by=by[one.seq]) if one.seq in by else one for one in entries]
+    known = (replace(one, corrected_by=by[one.seq]) if one.seq in by else one for one in entries)
+    return [reading for one in known for reading in each_reading(one)]
 
 
 def _clock_moved(last: str | None, now: datetime, person: str) -> Draft | None:

@@ -10,6 +10,7 @@ from haccp.record.entries import (
     DaySigned,
     Entry,
     HoldingUnit,
+    Logged,
     Measured,
     ThermometerCheck,
     Unreadable,
@@ -49,9 +50,15 @@ def about_thermometer(label: str) -> str:
     return f"thermometer {label}"
 
 
+def out_of_probe(name: str) -> str:
+    """Name the thread of what was loaded of a logger's probe, by what its files call it."""
+    return f"probe {name}"
+
+
 def is_standing(thread: str) -> bool:
-    """Whether a thread is one of a few that go on for years: of a kind, unit or thermometer."""
-    return thread.startswith((of_kind(""), about_unit(""), about_thermometer("")))
+    """Whether a thread is one of a few that go on for years: a kind, unit, thermometer, probe."""
+    years = (of_kind(""), about_unit(""), about_thermometer(""), out_of_probe(""))
+    return thread.startswith(years)
 
 
 def openings_of(food: str) -> str:
@@ -71,7 +78,7 @@ def under_day(day: str) -> str:
 
 def _is_in_time(entry: Entry) -> bool:
     late = entry.entered_at - entry.at > LATE
-    return isinstance(entry.body, Measured) and not entry.corrects and not late
+    return isinstance(entry.body, Measured | Logged) and not entry.corrects and not late
 
 
 def threads_of(entry: Entry) -> set[str]:
@@ -86,12 +93,14 @@ def threads_of(entry: Entry) -> set[str]:
     found |= {acts_on_unit(entry.unit)} if entry.unit and not _is_in_time(entry) else set()
     if isinstance(body, Unreadable):
         found.add(of_kind(UNREADABLE))
-    elif not isinstance(body, Measured):
+    elif not isinstance(body, Measured | Logged):
         found.add(of_kind(body.kind))
     if isinstance(body, HoldingUnit):
         found.add(about_unit(body.name))
     elif isinstance(body, ThermometerCheck):
         found.add(about_thermometer(body.thermometer))
+    elif isinstance(body, Logged):
+        found.add(out_of_probe(body.probe))
     elif isinstance(body, DaySigned):
         found.add(under_day(body.day))
     elif isinstance(body, BatchOpened):

@@ -37,6 +37,14 @@ _MADE = (
     ("11:00", "hold freezer 0"),
 )  # fmt: skip
 
+# Files of loggers that lie where the commands are typed.
+_FILES = {
+    "cooler.csv": "When,Channel 1 (°F)\n2026-10-20 09:00,38\n",
+    "no-degree.csv": "When,Temp\n2026-10-20 09:00,38\n2026-10-20 09:05,39\n",
+    "no-order.csv": "When,Temp °F\n03/04/2026 09:00,38\n",
+    "no-table.csv": "Channel 1,Channel 2\n38,39\n",
+}
+
 
 @pytest.fixture(scope="module")
 def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
@@ -55,6 +63,9 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def kitchen(made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Kitchen:
     monkeypatch.setenv("HACCP_BY", "AR")
     monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    monkeypatch.chdir(tmp_path)
+    for name, content in _FILES.items():
+        Path(name).write_text(content, encoding="utf-8")
     own = Kitchen(Path(shutil.copy(made, tmp_path / "record.sqlite3")))
     own.at("2026-10-26T11:58-06:00")
     return own

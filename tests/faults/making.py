@@ -116,6 +116,18 @@ def kitchen_drafts() -> list[Draft]:
         ),
         made(kinds.ContainerOpened(), batch="stew"),
         made(kinds.NotMeasured(reason="door blocked"), unit="well-1"),
+        made(
+            kinds.Logged(
+                step="hot_hold",
+                degree="F",
+                readings=("0 141.5", "60 141.0", "120 140.5"),
+                probe="Probe 1",
+                source="wells.csv",
+                source_digest=FIRST,
+                thermometer="T1",
+            ),
+            unit="well-1",
+        ),
     ]
     assert {draft.body.kind for draft in drafts} == set(kinds.KINDS)
     return drafts

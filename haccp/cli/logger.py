@@ -1,0 +1,495 @@
+"""A logger's file into the record: what was understood of it is shown first, then loaded whole."""
+
+import gc
+import hashlib
+from bisect import bisect_left
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime, timedelta, timezone, tzinfo
+from decimal import Decimal
+from typing import Any, TypeVar
+
+import click
+
+from haccp.cli import terminal
+from haccp.cli.session import Session, confirm, printable
+from haccp.errors import Refused
+from haccp.kitchen.datemarks import all_found
+from haccp.kitchen.naming import find, find_known
+from haccp.kitchen.on_record import OnRecord
+from haccp.kitchen.reading import read_batch, read_units
+from haccp.kitchen.units import refuse_other_use, unit_step
+from haccp.language import counted, phrase
+from haccp.logs.apart import Apart
+from haccp.logs.cells import offset_typed
+from haccp.logs.logged_series import Said, Series, series_of
+from haccp.logs.logger_file import Roles, Table, Unsettled, roles_of, table_of
+from haccp.logs.sheet import sheet_of
+from haccp.record.entries import Draft, Logged, Measured, having
+from haccp.record.threads import out_of_probe
+from haccp.rules.account.steps import TRAITS
+from haccp.rules.evidence import Reading, Step, overall
+from haccp.rules.words import called
+from haccp.temperature import Degree, Temperature
+from haccp.time import day_and_clock, spell, zone_typed
+
+_T = TypeVar("_T")
+
+_STEPS = {str(step): step for step in Step}
+# Names of this length have room in an entry and on paper.
+_LONGEST = 100
+# Seconds after the first reading of an hour, as they are written.
+_AFTER = [f"{second} " for second in range(3600)]
+_NOWHERE = "none"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Options:
+    """What was typed about a file, by the names of the options."""
+
+    probe: tuple[str, ...] = ()
+    degree: str = ""
+    date_order: str = ""
+    zone: str = ""
+    repeated_hour: str = ""
+    delimiter: str = ""
+    sheet: str = ""
+    time_column: str = ""
+    probe_column: str = ""
+    temperature: tuple[str, ...] = ()
+    thermometer: str = ""
+
+    def with_answer(self, option: str, answer: str) -> "Options":
+        name = option.replace("-", "_")
+        several = isinstance(getattr(self, name), tuple)
+        given: Any = (*getattr(self, name), answer) if several else answer
+        return replace(self, **{name: given})
+
+
+def logger_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Add what settles a logger's file where its values do not."""
+    texts = [
+        ("--degree", "F|C", "The degree of columns that do not say it."),
+        ("--date-order", "dmy|mdy|ymd", "How its days are written."),
+        ("--zone", "ZONE", "Which clock the logger keeps: an IANA zone, UTC or -07:00."),
+        ("--repeated-hour", "first|second", "Which hour it is that came twice."),
+        ("--delimiter", "comma|semicolon|tab|bar", "What stands between the columns."),
+        ("--sheet", "NAME", "Which sheet of a workbook."),
+        ("--time-column", "NAME", "Which column says when."),
+        ("--probe-column", "NAME", "Which column names the probe of its line, or none."),
+        ("-t", "LABEL", "The thermometer that it was read by."),
+    ]
+    for flag, metavar, help_ in reversed(texts):
+        flags = ("-t", "--thermometer") if flag == "-t" else (flag,)
+        command = click.option(*flags, metavar=metavar, default="", help=help_)(command)
+    command = click.option(
+        "--temperature", metavar="NAME", multiple=True, help="A column that holds temperatures."
+    )(command)
+    command = click.option("--yes", is_flag=True, help="Record what was understood at once.")(
+        command
+    )
+    return click.option(
+        "--probe",
+        metavar="NAME=PLACE",
+        multiple=True,
+        help="Where a probe is: a unit, or a batch and its step.",
+    )(command)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Place:
+    """What a probe's readings are about: a unit, or a batch in one of its steps."""
+
+    step: Step
+    unit: str | None = None
+    batch: str | None = None
+
+    @property
+    def told(self) -> str:
+        return f"{self.batch}, {self.step.words}" if self.batch else str(self.unit)
+
+
+@dataclass(frozen=True, slots=True)
+class _Load:
+    """One probe's readings that are not on record yet, and what was found of the others."""
+
+    series: Series
+    place: _Place
+    known: int = 0
+    changed: list[str] = field(default_factory=list)
+
+
+def load_logger(
+    session: Session, content: bytes, file: str, options: Options, by: str | None, *, yes: bool
+) -> None:
+    """Load a logger's file: ask what it leaves open, show what was understood, record it whole."""
+    with _without_collecting():
+        _load(session, content, file, options, by, yes=yes)
+
+
+@contextmanager
+def _without_collecting() -> Iterator[None]:
+    """Leave the search for circles off: there are none, and it takes a third of the time."""
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.enable()
+
+
+def _load(
+    session: Session, content: bytes, file: str, options: Options, by: str | None, *, yes: bool
+) -> None:
+    person = session.by(by)
+    source = printable(file, phrase("The file's name"))
+    label = options.thermometer
+    thermometer = find(label, list(session.register.thermometers), "thermometer") if label else ""
+    options, table = _settled(options, lambda said: _table(content, said))
+    options, roles = _settled(
+        options, lambda said: roles_of(table, said.temperature, said.probe_column)
+    )
+    options, (found, apart) = _settled(options, lambda said: _series(session, table, roles, said))
+    if not found:
+        raise Refused(phrase("No line of the file holds a reading."))
+    options, places = _settled(options, lambda said: _places(session, found, said))
+    loads = [
+        _against_record(session, one, places[one.probe]) for one in found if one.probe in places
+    ]
+    for words in _understood(session, table, roles, loads, apart):
+        terminal.say(words, err=True)
+    count = sum(len(one.series.moments) for one in loads)
+    if not count:
+        terminal.say(phrase("Every reading of the file is on record already."))
+        return
+    asks = counted(
+        "{count} reading is to be recorded.", "{count} readings are to be recorded.", count
+    )
+    confirm(asks, yes=yes)
+    digest = hashlib.sha256(content).hexdigest()
+    with terminal.progress(phrase("Readings"), count, 20_000) as done:
+        drafts = _drafts(session, loads, source, digest, thermometer, person.initials, done)
+        made = session.append(*drafts, as_seen=True)
+    terminal.say(
+        counted(
+            "{count} reading recorded, as no. {first} to {last}.",
+            "{count} readings recorded, as no. {first} to {last}.",
+            count,
+            first=made[0].seq,
+            last=made[-1].seq,
+        )
+    )
+    for place in dict.fromkeys(one.place for one in loads if one.series.moments):
+        _tell_verdict(session, place, loads)
+
+
+def _settled(options: Options, read: Callable[[Options], _T]) -> tuple[Options, _T]:
+    """Read with what is known; ask what is left open of who sits at a terminal, and read again."""
+    while True:
+        try:
+            return options, read(options)
+        except Unsettled as question:
+            if not terminal.is_answered():
+                raise
+            options = options.with_answer(question.option, _answered(question))
+
+
+def _answered(question: Unsettled) -> str:
+    choices = ", ".join(question.choices)
+    answer = terminal.answer_to(f"{question.asks} ({choices})")
+    if not answer:
+        raise Refused(phrase("Nothing was recorded."))
+    folded = {one.casefold(): one for one in question.choices}
+    known = folded.get(answer.casefold(), answer)
+    if question.option == "probe":
+        probe = question.choices[0].partition("=")[0]
+        return known if known.startswith(f"{probe}=") else f"{probe}={known}"
+    return known
+
+
+def _table(content: bytes, said: Options) -> Table:
+    known = ("comma", "semicolon", "tab", "bar")
+    _one_of(said.delimiter, known, "delimiter")
+    return table_of(sheet_of(content, said.sheet), said.delimiter, said.time_column)
+
+
+def _one_of(value: str, known: Sequence[str], option: str) -> None:
+    if value and value not in known:
+        raise Refused(
+            phrase(
+                "{value} is no answer to --{option}: type one of {known}.",
+                value=repr(value),
+                option=option,
+                known=", ".join(known),
+            )
+        )
+
+
+def _series(
+    session: Session, table: Table, roles: Roles, said: Options
+) -> tuple[list[Series], Apart]:
+    _one_of(said.date_order, ("dmy", "mdy", "ymd"), "date-order")
+    _one_of(said.degree, tuple(Degree), "degree")
+    _one_of(said.repeated_hour, ("first", "second"), "repeated-hour")
+    apart = Apart({why: [*lines] for why, lines in table.apart.lines.items()})
+    known = Said(said.date_order, said.degree, _zone(said.zone), said.repeated_hour)
+    return series_of(table, roles, known, session.register.zone, session.now, apart), apart
+
+
+def _zone(typed: str) -> tzinfo | None:
+    if not typed:
+        return None
+    offset = offset_typed(typed)
+    return zone_typed(typed) if offset is None else timezone(offset)
+
+
+def _places(session: Session, found: Sequence[Series], said: Options) -> dict[str, _Place]:
+    """Say where each probe is: as typed, else in the unit where it was last, or of its name."""
+    typed = _typed_places(found, said.probe)
+    units = {unit.casefold(): unit for unit in session.register.units}
+    places: dict[str, _Place] = {}
+    for one in found:
+        if typed.get(one.probe) == _NOWHERE:
+            continue
+        where = (
+            typed.get(one.probe)
+            or _where_it_was(session, one.probe)
+            or units.get(one.probe.casefold())
+        )
+        if where is None:
+            asks = phrase("What is probe {probe} in, a unit or a batch?", probe=repr(one.probe))
+            there = [f"{one.probe}={unit}" for unit in session.register.units]
+            raise Unsettled(asks, "probe", [*there, f"{one.probe}=BATCH {Step.COOL}"])
+        places[one.probe] = _place(session, one, where)
+    if not places:
+        raise Refused(phrase("No probe of the file is in a unit or a batch: nothing to record."))
+    return places
+
+
+def _typed_places(found: Sequence[Series], typed: Sequence[str]) -> dict[str, str]:
+    names = {one.probe.casefold(): one.probe for one in found}
+    told: dict[str, str] = {}
+    for each in typed:
+        name, is_named, where = each.rpartition("=")
+        if not is_named and len(names) == 1:
+            name = next(iter(names))
+        if name.casefold() not in names:
+            raise Refused(
+                phrase(
+                    "The file has no probe {name}: it has {names}.",
+                    name=repr(name),
+                    names=", ".join(names.values()),
+                )
+            )
+        told[names[name.casefold()]] = where.strip()
+    return told
+
+
+def _where_it_was(session: Session, probe: str) -> str | None:
+    """Give the unit in which a probe was when its readings were last loaded; a batch is over."""
+    newest = session.record.newest(out_of_probe(probe), 1)
+    unit = newest[0].unit if newest and not newest[0].batch else None
+    known = session.register.units.get(unit or "")
+    return unit if known and known.active else None
+
+
+def _place(session: Session, one: Series, where: str) -> _Place:
+    register = session.register
+    name, _, step = where.rpartition(" ")
+    if step not in _STEPS:
+        name, step = where, ""
+    found = find_known(name, session.record, list(register.units))
+    if found in register.units:
+        unit = register.units[found]
+        place = _Place(step=_STEPS[step] if step else unit_step(unit), unit=found)
+        if not TRAITS[place.step].held_to:
+            raise Refused(
+                phrase("{unit} is not a unit for {words}", unit=found, words=place.step.words)
+            )
+        refuse_other_use(unit, place.step)
+        return place
+    if not step:
+        asks = phrase("What was done with {batch} as it was read?", batch=found)
+        raise Unsettled(asks, "probe", [f"{one.probe}={found} {each}" for each in Step])
+    place = _Place(step=_STEPS[step], batch=found)
+    first = Reading(
+        at=datetime.fromtimestamp(one.moments[0], UTC),
+        temperature=Temperature(Decimal(one.temperatures[0]), one.degree),
+        step=place.step,
+    )
+    read_batch(session.record, found).refuse_unjudgeable(first, register)
+    return place
+
+
+def _against_record(session: Session, one: Series, place: _Place) -> _Load:
+    """Leave out what is on record of a probe; a value that differs there is told of."""
+    if len(one.probe) > _LONGEST:
+        raise Refused(phrase("The name of probe {probe} is too long.", probe=repr(one.probe[:40])))
+    since = datetime.fromtimestamp(one.moments[0], UTC)
+    entries = having(session.record.about(out_of_probe(one.probe), since=since), Measured)
+    known = {
+        int(entry.at.timestamp()): (entry.body.temp, entry.body.degree, entry.seq)
+        for entry in entries
+        if not entry.corrected_by
+    }
+    if not known:
+        return _Load(one, place)
+    fresh: list[tuple[int, str, int]] = []
+    changed: list[str] = []
+    for moment, temp, line in zip(one.moments, one.temperatures, one.lines, strict=True):
+        there = known.get(moment)
+        if there is None:
+            fresh.append((moment, temp, line))
+        elif Decimal(there[0]) != Decimal(temp) or there[1] != one.degree:
+            changed.append(
+                phrase(
+                    "Line {line}: {probe} is on record for that moment with {temp}, as no. "
+                    "{number}; {other} is left out.",
+                    line=line,
+                    probe=one.probe,
+                    temp=f"{there[0]} °{there[1]}",
+                    number=there[2],
+                    other=f"{temp} °{one.degree}",
+                )
+            )
+    columns = [list(each) for each in zip(*fresh, strict=True)] or [[], [], []]
+    rest = Series(one.probe, one.degree, *columns)
+    return _Load(rest, place, len(one.moments) - len(fresh) - len(changed), changed)
+
+
+# What is longer is not judged at once.
+_JUDGED = timedelta(days=14)
+# So many differing readings are named one by one.
+_NAMED = 10
+
+
+def _understood(
+    session: Session, table: Table, roles: Roles, loads: Sequence[_Load], apart: Apart
+) -> Iterator[str]:
+    """Say what was understood of a file, before anything of it is recorded."""
+    yield phrase("The file is read as {how}.", how=table.how)
+    if table.before:
+        yield counted(
+            "The table begins after {count} line.", "The table begins after {count} lines.",
+            table.before,
+        )  # fmt: skip
+    if roles.left:
+        names = ", ".join(one.name for one in roles.left)
+        yield phrase("Columns that are not read: {names}.", names=names)
+    yield from apart.told()
+    for one in loads:
+        yield from _told(session, one)
+        yield from one.changed[:_NAMED]
+        if len(one.changed) > _NAMED:
+            yield counted(
+                "{count} more differs from the record and is left out.",
+                "{count} more differ from the record and are left out.",
+                len(one.changed) - _NAMED,
+            )
+
+
+def _told(session: Session, one: _Load) -> Iterator[str]:
+    """Say of a probe how many readings it has, from when to when, and between which values."""
+    series, zone = one.series, session.register.zone
+    if series.moments:
+        values = sorted(map(Decimal, {*series.temperatures}))
+        first, last = (
+            day_and_clock(datetime.fromtimestamp(at, UTC), session.now, zone)
+            for at in (series.moments[0], series.moments[-1])
+        )
+        yield counted(
+            "{probe} → {place}: {count} reading, {first} to {last}, {low} to {high} °{degree}.",
+            "{probe} → {place}: {count} readings, {first} to {last}, {low} to {high} °{degree}.",
+            len(series.moments),
+            probe=series.probe,
+            place=one.place.told,
+            first=first,
+            last=last,
+            low=values[0],
+            high=values[-1],
+            degree=series.degree,
+        )
+    interval = series.interval
+    if interval:
+        often = spell(timedelta(seconds=interval))
+        yield phrase("{probe}: mostly a reading every {time}.", probe=series.probe, time=often)
+    if one.known:
+        yield counted(
+            "{probe}: {count} reading is on record already.",
+            "{probe}: {count} readings are on record already.",
+            one.known,
+            probe=series.probe,
+        )
+
+
+def _drafts(
+    session: Session,
+    loads: Iterable[_Load],
+    source: str,
+    digest: str,
+    thermometer: str,
+    person: str,
+    done: Callable[[int], None],
+) -> Iterator[Draft[Logged]]:
+    """Cut each probe's readings by the kitchen's hours: an entry for each."""
+    zone = session.register.zone
+    for one in loads:
+        series, place = one.series, one.place
+        moments, temperatures = series.moments, series.temperatures
+        begin = 0
+        while begin < len(moments):
+            first = moments[begin]
+            at = datetime.fromtimestamp(first, UTC)
+            end = bisect_left(moments, _hour_ends(first, at, zone), begin)
+            hour = zip(moments[begin:end], temperatures[begin:end], strict=True)
+            readings = tuple([_AFTER[moment - first] + temp for moment, temp in hour])
+            body = Logged(
+                step=place.step,
+                degree=series.degree,
+                readings=readings,
+                probe=series.probe,
+                source=source,
+                source_digest=digest,
+                thermometer=thermometer,
+            )
+            yield Draft(body=body, at=at, person=person, batch=place.batch, unit=place.unit)
+            done(end - begin)
+            begin = end
+
+
+def _hour_ends(moment: int, at: datetime, zone: tzinfo) -> int:
+    """Give when the kitchen's hour of a moment is over, so that no run reaches into another day."""
+    offset = at.astimezone(zone).utcoffset()
+    assert offset is not None
+    return moment + 3600 - (moment + int(offset.total_seconds())) % 3600
+
+
+def _tell_verdict(session: Session, place: _Place, loads: Sequence[_Load]) -> None:
+    """Say what the readings are found to be; of very many in a unit, where that is said."""
+    record, register = session.record, session.register
+    subject: OnRecord
+    if place.batch:
+        subject = read_batch(record, place.batch)
+    else:
+        unit = str(place.unit)
+        mine = [one.series.moments for one in loads if one.place == place and one.series.moments]
+        ends = (min(one[0] for one in mine), max(one[-1] for one in mine))
+        since, until = (datetime.fromtimestamp(end, UTC) for end in ends)
+        if until - since > _JUDGED:
+            told = phrase(
+                "{unit}: nothing is judged yet of more than two weeks. haccp due shows the last "
+                "seven days; what was found of all: haccp report {first} {last} --output FILE.pdf",
+                unit=unit,
+                first=since.astimezone(register.zone).date(),
+                last=until.astimezone(register.zone).date(),
+            )
+            terminal.say(told)
+            return
+        subject = read_units(record, register, [unit], since, until + timedelta(seconds=1))[0]
+    verdict = overall(all_found(subject, record, register, session.now))
+    terminal.say(phrase("{verdict}: {batch}", verdict=called(verdict), batch=subject.title))
+
+
+def as_options(typed: Mapping[str, Any]) -> Options:
+    """Take what was typed on the command line."""
+    return Options(**{name: typed[name] for name in Options.__dataclass_fields__})

@@ -1,0 +1,98 @@
+"""A logger's minutes in few rows: of each hour the lowest, the highest and how many there are.
+
+What decided anything stays by itself: the readings on both sides of where a limit is crossed, and
+those at a moment that a finding names. The verdicts know every reading; this is how they are
+printed.
+"""
+
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from datetime import datetime
+from decimal import Decimal
+from itertools import pairwise
+
+from haccp.language import counted, phrase
+from haccp.record.entries import Entry, Measured
+from haccp.rules.evidence import Finding
+
+# A row says no less than so many readings do.
+_FEW = 3
+
+
+def telling(
+    readings: Sequence[Entry[Measured]], findings: Iterable[Finding], marks: Mapping[str, str]
+) -> set[str]:
+    """Name the readings, in their order, that stay by themselves: on both sides of each change of
+    their marks, and at what a finding names. What stands together has one mark.
+    """
+    kept = {moment for finding in findings for moment in _moments(finding)}
+    told = {one.ref for one in readings if one.at in kept}
+    for before, after in pairwise(readings):
+        if marks.get(before.ref, "") != marks.get(after.ref, ""):
+            told |= {before.ref, after.ref}
+    return told
+
+
+def _moments(finding: Finding) -> Iterator[datetime]:
+    for bounds in (finding.start, finding.crossing):
+        if bounds:
+            yield from (one for one in (bounds.earliest, bounds.latest) if one)
+    if finding.since:
+        yield finding.since
+
+
+def folded(
+    readings: Iterable[Entry[Measured]], kept: Collection[str]
+) -> Iterator[list[Entry[Measured]]]:
+    """Give readings in their order, those of one hour of a logger's together but for the kept."""
+    run: list[Entry[Measured]] = []
+    for one in readings:
+        if run and (one.run is None or one.seq != run[-1].seq or one.ref in kept):
+            yield from _rows(run)
+            run = []
+        if one.run is None or one.ref in kept:
+            yield [one]
+        else:
+            run.append(one)
+    yield from _rows(run)
+
+
+def _rows(run: list[Entry[Measured]]) -> Iterator[list[Entry[Measured]]]:
+    if len(run) < _FEW:
+        yield from ([one] for one in run)
+    else:
+        yield run
+
+
+def span_of(run: Sequence[Entry[Measured]]) -> str:
+    """Give the lowest and the highest of readings together, as they stood in their file."""
+    by_value = sorted((one.body.temp for one in run), key=Decimal)
+    degree = run[0].body.degree
+    if Decimal(by_value[0]) == Decimal(by_value[-1]):
+        return f"{by_value[0]} °{degree}"
+    return phrase("{low} to {high}", low=by_value[0], high=f"{by_value[-1]} °{degree}")
+
+
+def note_of(run: Sequence[Entry[Measured]]) -> str:
+    """Say how many readings stand together, and out of which file."""
+    first = run[0]
+    assert first.run
+    return counted(
+        "{count} reading, the lowest and the highest, of {probe} in {file}",
+        "{count} readings, the lowest and the highest, of {probe} in {file}",
+        len(run),
+        probe=first.run.probe,
+        file=first.run.source,
+    )
+
+
+def said_of(readings: Iterable[Entry[Measured]]) -> str:
+    """Say that a logger's readings are printed by the hour, and out of which files they are."""
+    files = {one.run.source: one.run.source_digest for one in readings if one.run}
+    if not files:
+        return ""
+    return phrase(
+        "A logger's readings are printed by the hour, with the lowest, the highest and how many "
+        "there are; where a limit is crossed, the readings before and after that stand by "
+        "themselves. Each one is judged. They are out of {files}.",
+        files=", ".join(f"{name} (SHA-256 {digest[:12]})" for name, digest in files.items()),
+    )
