@@ -61,8 +61,9 @@ ON_RECORD = (
     "temperature_f",
     "thermometer",
 )
-"""The columns of readings on record: number of the entry (and place in a logger's), moment [UTC], batch and unit (empty where
-none), step, temperature as typed with its degree, the same [°F], thermometer.
+"""The columns of readings on record: the entry's number, of a logger's with the place in it, moment
+[UTC], batch and unit (empty where none), step, temperature as typed with its degree, the same [°F],
+thermometer.
 """
 
 
