@@ -100,7 +100,15 @@ def test_the_stew_of_a_day_and_octobers_thermometer_checks_are_a_page_each(demo:
     (stew,) = printed(demo, "2026-10-28", "--food", "stew")
     assert "Part of the record only: food white-bean stew." in stew
     assert "Of what was asked for every limit checked was kept, and shown to be kept." in stew
-    for words in ("101.2 °F", "by Wed 15:25", "3-501.14(A)(1)", "66.4 °F", "AR", "used up Thu"):
+    for words in (
+        "in °F where no degree is said",
+        "101.2 (152",
+        "by Wed 15:25",
+        "3-501.14(A)(1)",
+        "66.4 °F",
+        "AR",
+        "used up Thu",
+    ):
         assert words in stew or words.replace("Wed ", "") in stew, words
     (checks,) = printed(demo, "2026-10-01", "2026-10-31", "--thermometers")
     assert "9 checks of thermometers; not passed: T2 (Thu 29 Oct 14:10)." in checks
@@ -152,12 +160,14 @@ def test_a_unit_tells_what_its_checks_say_of_the_food_in_it(demo: Path) -> None:
 def test_checks_of_a_unit_come_with_the_food_that_stood_in_it_and_no_others(demo: Path) -> None:
     words = gathered(demo, Selection(batches=("stew-1028",))).words
     times = {
-        one["title"]: [reading["when"] for reading in one["readings"]]
+        one["title"]: [
+            (run["head"].split(",")[0], row["at"]) for run in one["readings"] for row in run["rows"]
+        ]
         for one in words["annex"]["units"]
     }
-    assert times["walk-in"] == ["Thu 06:38"]
-    assert times["well-1"][0] == "Thu 11:34"
-    assert all(when.startswith("Thu ") for when in times["well-1"])
+    assert times["walk-in"] == [("Thu 29 Oct", "06:38")]
+    assert times["well-1"][0] == ("Thu 29 Oct", "11:34")
+    assert {day for day, _ in times["well-1"]} == {"Thu 29 Oct"}
 
 
 def test_checks_of_a_cooler_while_food_cools_in_it_are_no_evidence_on_the_foods_paper(
@@ -282,8 +292,14 @@ def test_of_a_batch_alone_the_days_are_its_own(demo: Path) -> None:
 def annexed(words: dict[str, Any]) -> list[tuple[str, ...]]:
     """Give each reading of an annex: number, temperature, initials, and whether it was replaced."""
     annex = words["annex"]
-    rows = [row for one in (*annex["batches"], *annex["units"]) for row in one["readings"]]
-    told = ((one["no"], one["temp"].replace("−", "-"), one["by"], one["struck"]) for one in rows)
+    told = []
+    for one in (*annex["batches"], *annex["units"]):
+        for run in one["readings"]:
+            by = next(part for part in run["head"].split(", ") if part in ("AR", "TP", "LO", "JM"))
+            for row in run["rows"]:
+                temp = row["temp"].replace("−", "-")
+                temp = temp if "°" in temp else f"{temp} °F"
+                told.append((row["no"], temp, by, row["struck"]))
     return sorted(told, key=lambda one: int(one[0]))
 
 
