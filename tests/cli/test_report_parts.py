@@ -105,7 +105,7 @@ def test_the_stew_of_a_day_and_octobers_thermometer_checks_are_a_page_each(demo:
         "101.2 (152",
         "by Wed 15:25",
         "3-501.14(A)(1)",
-        "66.4 °F",
+        "66.4 (166)",
         "AR",
         "used up Thu",
     ):
