@@ -4,16 +4,14 @@ So the bytes are those of that command, and so is what it says, or why it refuse
 """
 
 import calendar
-import os
-import signal
 from collections.abc import Iterator, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures import Future
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager, redirect_stderr, redirect_stdout
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from io import StringIO
-from multiprocessing import active_children, get_context
+from multiprocessing import active_children
 from pathlib import Path
 
 import click
@@ -24,6 +22,7 @@ from haccp.cli.session import Session
 from haccp.cli.terminal import lines, say
 from haccp.errors import Refused
 from haccp.language import counted, phrase
+from haccp.record.every_core import every_core
 from haccp.record.places import Place
 
 _DAY = timedelta(days=1)
@@ -112,9 +111,7 @@ def _typed(ctx: click.Context) -> Iterator[str]:
 @contextmanager
 def _shared_out(session: Session, work: Sequence[list[str]]) -> Iterator[list[Future[_Said]]]:
     """Run commands in as many processes as there are cores; whatever ends this ends them all."""
-    cores = max(1, min(os.cpu_count() or 1, len(work)))
-    # started anew: an open database must not be carried into another process
-    pool = ProcessPoolExecutor(cores, get_context("spawn"), _leave_interrupts_to_the_first)
+    pool = every_core(len(work))
     ended = True
     try:
         yield [pool.submit(_run, session.path, session.now, words) for words in work]
@@ -126,10 +123,6 @@ def _shared_out(session: Session, work: Sequence[list[str]]) -> Iterator[list[Fu
         pool.shutdown(cancel_futures=True)
         for words in work if ended else ():
             clear_partials(Path(words[words.index("--output") + 1]))
-
-
-def _leave_interrupts_to_the_first() -> None:
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
 def _run(path: Place, now: datetime, words: Sequence[str]) -> _Said:

@@ -3,8 +3,6 @@
 Both judgements are the rules', by the record as it stands; nothing here compares a temperature.
 """
 
-import os
-import signal
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass, replace
@@ -90,12 +88,9 @@ def judged_anew(
             yield from _judged(record, limits, piece)
             done(piece.count)
         return
-    # heavy, and for long histories only
-    from concurrent.futures import ProcessPoolExecutor
-    from multiprocessing import get_context
+    from haccp.record.every_core import every_core  # heavy, and for long histories only
 
-    # started anew: an open database must not be carried into another process
-    pool = ProcessPoolExecutor(os.cpu_count(), get_context("spawn"), _leave_interrupts_to_the_first)
+    pool = every_core(len(work))
     try:
         judge = partial(_judged_at, record.place, limits)
         for piece, found in zip(work, pool.map(judge, work), strict=True):
@@ -103,10 +98,6 @@ def judged_anew(
             done(piece.count)
     finally:
         pool.shutdown(cancel_futures=True)
-
-
-def _leave_interrupts_to_the_first() -> None:
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
 def _judged_at(place: Place, limits: LimitSet, piece: Asked) -> list[Changed | Unjudged]:

@@ -1,7 +1,6 @@
 """Walks the chain of a record of any length: in bounded memory, by every core where that helps."""
 
 import os
-import signal
 from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass
@@ -84,12 +83,9 @@ def _results(record: Record, work: Sequence[_Stretch]) -> Generator[Found, None,
     if cores == 1 or len(work) == 2:
         yield from (_walked(record, stretch) for stretch in work)
         return
-    # heavy, and for long records only
-    from concurrent.futures import ProcessPoolExecutor
-    from multiprocessing import get_context
+    from haccp.record.every_core import every_core  # heavy, and for long records only
 
-    # started anew: an open database must not be carried into another process
-    pool = ProcessPoolExecutor(cores, get_context("spawn"), _leave_interrupts_to_the_first)
+    pool = every_core(len(work))
     try:
         for stretch, found in zip(
             work, pool.map(partial(_walked_at, record.place), work), strict=True
@@ -99,10 +95,6 @@ def _results(record: Record, work: Sequence[_Stretch]) -> Generator[Found, None,
             yield _walked(record, stretch) if has_words else found
     finally:
         pool.shutdown(cancel_futures=True)
-
-
-def _leave_interrupts_to_the_first() -> None:
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
 def _walked_at(place: Place, stretch: _Stretch) -> Found:
