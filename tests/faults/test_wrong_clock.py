@@ -41,11 +41,13 @@ def test_what_was_entered_by_a_clock_ahead_is_on_papers_printed_after_it_was_put
         (later,) = record.append([reading("98")], noon)
         seen = record.as_known_at(EVENING)
         assert seen.head() == (later.seq, later.digest)
-        assert [entry.seq for entry in seen.entries()] == list(range(1, later.seq + 1))
+        # a logger's entry is given reading by reading
+        numbers = dict.fromkeys(entry.seq for entry in seen.entries())
+        assert list(numbers) == list(range(1, later.seq + 1))
         assert ahead in seen.entries()
         before = record.as_known_at(NOON - timedelta(seconds=1))
         assert (before.head()[0], before.entries()) == (0, [])
-        assert len(record.entries()) == later.seq > count + 2, "the clock's moves are entries too"
+        assert record.head()[0] == later.seq > count + 2, "the clock's moves are entries too"
 
 
 @pytest.mark.parametrize("ahead", [timedelta(minutes=20), timedelta(days=365)])

@@ -463,7 +463,9 @@ def test_each_step_and_event_has_its_traits() -> None:
 
 
 def test_each_step_is_told_of_and_each_state_has_its_word() -> None:
-    assert set(PRACTICE) == set(ABOUT) == set(Step)
+    assert set(ABOUT) == set(Step)
+    # what is prepared is measured by the limits of the steps around it
+    assert set(PRACTICE) == set(Step) - {Step.PREPARE}
     assert set(WORDS) == set(State)
 
 
