@@ -44,6 +44,9 @@ class Store(Protocol):
         Refused, with a sentence.
         """
 
+    def entering(self) -> AbstractContextManager[Driver]:
+        """Give the driver in a transaction that writes, and that waits for no more than it must."""
+
     def driver(self, connection: sa.Connection) -> Driver:
         """Give the driver's own connection, in the same transaction."""
 

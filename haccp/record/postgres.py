@@ -7,7 +7,7 @@ can lock; readers see the record as it was at one moment, and wait for nobody.
 
 import re
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from functools import lru_cache
 from typing import Any
 
@@ -96,7 +96,7 @@ class ServerStore:
             transaction = connection.begin()
             try:
                 if writing:
-                    connection.exec_driver_sql("SELECT kitchen FROM queue FOR NO KEY UPDATE")
+                    self.driver(connection).execute(_WAIT)
                 yield connection
             except BaseException:
                 transaction.rollback()
@@ -107,6 +107,13 @@ class ServerStore:
                 if writing and error.connection_invalidated:
                     raise Refused(phrase(_IN_DOUBT, path=self.place)) from error
                 raise
+
+    @contextmanager
+    def entering(self) -> Iterator[Driver]:
+        with self.transaction(writing=True) as connection:
+            driver = _Driver(connection.connection.driver_connection)
+            with driver.at_once():
+                yield driver
 
     def driver(self, connection: sa.Connection) -> Driver:
         return _Driver(connection.connection.driver_connection)
@@ -134,6 +141,7 @@ class ServerStore:
         self._engine.dispose()
 
 
+_WAIT = "SELECT kitchen FROM queue FOR NO KEY UPDATE"
 _WRITING = {"isolation_level": "READ COMMITTED"}
 _READING = {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}
 
@@ -152,6 +160,10 @@ class _Driver:
         if rows:
             with self._connection.cursor() as cursor:
                 cursor.executemany(self._told(statement), rows)
+
+    def at_once(self) -> AbstractContextManager[object]:
+        """Send what is written without waiting for each answer, until something is read."""
+        return self._connection.pipeline()
 
     def _told(self, statement: str) -> bytes:
         return _in_postgres(statement)

@@ -129,11 +129,9 @@ class Record:
         `as_seen` also where others have entered anything that this view of the record does not
         show, with `unchanged` where they have entered anything in those threads.
         """
-        with self.transaction(writing=True) as connection:
-            seq, previous, last = _head(connection, sa.true())
-            moved = unchanged and lookup.goes_on(
-                self._store.driver(connection), unchanged, self._last or seq
-            )
+        with self._store.entering() as driver:
+            seq, previous, last = lookup.last_entry(driver)
+            moved = unchanged and lookup.goes_on(driver, unchanged, self._last or seq)
             if (as_seen and seq != self._last) or moved:
                 meanwhile = message(
                     "Somebody recorded something meanwhile: look again, then type it."
@@ -148,11 +146,11 @@ class Record:
                     row = as_row(one, seq=seq, entered_at=entered_at, previous=previous)
                     previous, last = row["digest"], row["entered_at"]
                     rows.append(row)
-            connection.execute(entry.insert(), rows)
-            if _head(connection, sa.true())[:2] != (seq, previous):
+            lookup.insert(driver, rows)
+            if lookup.last_entry(driver)[:2] != (seq, previous):
                 lost = message("{path} swallowed the entry: ask haccp record verify.")
                 raise Refused(phrase(lost, path=self.place))
-            writer = derived.Writer(self._store.driver(connection))
+            writer = derived.Writer(driver)
             writer.add(rows)
             writer.close()
         if self._last is not None:
@@ -166,13 +164,13 @@ class Record:
 
         The rows have been checked by `exports.from_export`. Raises Refused if it has entries.
         """
-        with self.transaction(writing=True) as connection:
-            if _head(connection, sa.true())[0]:
+        with self._store.entering() as driver:
+            if lookup.last_entry(driver)[0]:
                 full = message("{path} has entries already: import into a new file with --db.")
                 raise Refused(phrase(full, path=self.place))
-            writer = derived.Writer(self._store.driver(connection))
+            writer = derived.Writer(driver)
             for some in _in_turn(rows, 2_000):
-                connection.execute(entry.insert(), some)
+                lookup.insert(driver, some)
                 writer.add(some)
             writer.close()
 
