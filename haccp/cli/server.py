@@ -27,7 +27,7 @@ class _ServerUrl(click.ParamType[Server]):
         return Server(value)
 
 
-_url = click.argument("url", type=_ServerUrl(), metavar="URL")
+url_argument = click.argument("url", type=_ServerUrl(), metavar="URL")
 
 
 @click.group()
@@ -40,7 +40,7 @@ def server() -> None:
 
 
 @server.command()
-@_url
+@url_argument
 def prepare(url: Server) -> None:
     """Make in an empty database what kitchens need, or upgrade it.
 
@@ -55,7 +55,7 @@ def prepare(url: Server) -> None:
 
 
 @server.command("add-kitchen")
-@_url
+@url_argument
 @click.argument("name")
 def add_kitchen(url: Server, name: str) -> None:
     """Give a kitchen an account of its own, and print its password once.
@@ -69,7 +69,7 @@ def add_kitchen(url: Server, name: str) -> None:
 
 
 @server.command("new-password")
-@_url
+@url_argument
 @click.argument("name")
 def new_password(url: Server, name: str) -> None:
     """Give a kitchen's account another password, and print it once."""
@@ -79,7 +79,7 @@ def new_password(url: Server, name: str) -> None:
 
 
 @server.command()
-@_url
+@url_argument
 @click.option("--json", "json_", is_flag=True, help="Print JSON.")
 def kitchens(url: Server, json_: bool) -> None:
     """List the kitchens of a server: their accounts, and where their records end."""

@@ -11,7 +11,12 @@ from typing import Any, Protocol
 
 import sqlalchemy as sa
 
+from haccp.errors import Refused
 from haccp.record.places import Place
+
+
+class LineBroke(Refused):
+    """The line to a server broke, or was not there."""
 
 
 class Rows(Protocol):

@@ -20,8 +20,8 @@ AT_ONCE = 500  # names in one statement; SQLite takes 32,766
 _MISSING = message("entry no. {seq} is missing.")
 _READ = ", ".join(f"e.{column}" for column in (*CHAINED, "digest"))
 
-_COLUMNS = (*CHAINED, "digest")
-_INSERT = f"INSERT INTO entry ({', '.join(_COLUMNS)}) VALUES ({', '.join('?' * len(_COLUMNS))})"
+COLUMNS = (*CHAINED, "digest")
+_INSERT = f"INSERT INTO entry ({', '.join(COLUMNS)}) VALUES ({', '.join('?' * len(COLUMNS))})"
 
 # Is told, in a sentence, what is not as it was made; it may raise.
 Tell = Callable[[str], None]
@@ -104,7 +104,7 @@ def last_entry(connection: Driver) -> tuple[int, str, str | None]:
 
 def insert(connection: Driver, rows: Sequence[Mapping[str, Any]]) -> None:
     """Insert entries after all others, in order."""
-    values = [[row[column] for column in _COLUMNS] for row in rows]
+    values = [[row[column] for column in COLUMNS] for row in rows]
     connection.executemany(_INSERT, values)
 
 
@@ -471,8 +471,9 @@ def rows_of(
 ) -> list[dict[str, Any]]:
     try:
         cursor = connection.execute(f"{before}SELECT {more}{_READ} FROM {chosen}", values)
+        found = cursor.fetchall()  # before its columns are known, where answers are not waited for
         names = [column[0] for column in cursor.description]
-        return [dict(zip(names, row, strict=True)) for row in cursor]
+        return [dict(zip(names, row, strict=True)) for row in found]
     except sqlite3.OperationalError as error:
         assert isinstance(connection, sqlite3.Connection)
         if "decode" not in str(error) or connection.text_factory is not str:

@@ -15,7 +15,7 @@ import sqlalchemy as sa
 
 from haccp.errors import Refused
 from haccp.language import message, phrase
-from haccp.record.driver import Driver, Rows
+from haccp.record.driver import Driver, LineBroke, Rows
 from haccp.record.guards import problems_of
 from haccp.record.places import Server
 from haccp.record.schema import SCHEMA
@@ -105,7 +105,7 @@ class ServerStore:
                 transaction.commit()
             except sa.exc.DBAPIError as error:
                 if writing and error.connection_invalidated:
-                    raise Refused(phrase(_IN_DOUBT, path=self.place)) from error
+                    raise LineBroke(phrase(_IN_DOUBT, path=self.place)) from error
                 raise
 
     @contextmanager
@@ -256,27 +256,31 @@ def in_sentences(server: Server) -> Iterator[None]:
         yield
     except (sa.exc.DBAPIError, psycopg.Error, OverflowError) as error:
         cause = getattr(error, "orig", error)
-        raise Refused(_sentence(cause, server)) from error
+        raise _told(cause, server) from error
 
 
-def _sentence(error: Any, server: Server) -> str:
+def _told(error: Any, server: Server) -> Refused:
     state = getattr(error, "sqlstate", None) or ""
     told = getattr(getattr(error, "diag", None), "message_primary", None) or str(error)
     cause = _plain(told)
     if "entry_opening_a_batch" in told:
-        return phrase(CODE_IS_USED, path=server)
+        return Refused(phrase(CODE_IS_USED, path=server))
     for beginning, sentence in _BY_STATE:
         if state.startswith(beginning):
-            return phrase(sentence, path=server)
+            broke = LineBroke if sentence is _BROKEN else Refused
+            return broke(phrase(sentence, path=server))
     for sign, sentence in _BY_WORDS:
         if sign in cause.lower():
-            return phrase(sentence, path=server, cause=cause)
+            broke = LineBroke if sentence is _BROKEN else Refused
+            return broke(phrase(sentence, path=server, cause=cause))
     if isinstance(error, psycopg.OperationalError) and not state:
-        return phrase(_UNREACHED, path=server, cause=cause)
-    return phrase(
-        "{path} is not as haccp made it ({cause}): ask haccp record verify.",
-        path=server,
-        cause=cause,
+        return LineBroke(phrase(_UNREACHED, path=server, cause=cause))
+    return Refused(
+        phrase(
+            "{path} is not as haccp made it ({cause}): ask haccp record verify.",
+            path=server,
+            cause=cause,
+        )
     )
 
 
