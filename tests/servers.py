@@ -68,6 +68,9 @@ class Running:
                 continue
         while any(_lives(one) for one in every):
             time.sleep(0.01)
+        # whoever has to may not have taken note of its end yet, and it would be taken for alive
+        for left in ("data/postmaster.pid", ".s.PGSQL.5432.lock", ".s.PGSQL.5432"):
+            (self.folder / left).unlink(missing_ok=True)
 
     def url(self, name: str = "owner", password: str = "", database: str = "") -> str:
         who = f"{name}:{password}" if password else name
