@@ -134,7 +134,9 @@ class Record:
         show, with `unchanged` where they have entered anything in those threads.
         """
         with self.store.entering() as driver:
-            seq, previous, last = lookup.last_entry(driver)
+            asked = lookup.ask_last_entry(driver)
+            writer = derived.Writer(driver)
+            seq, previous, last = lookup.last_entry(asked)
             moved = unchanged and lookup.goes_on(driver, unchanged, self._last or seq)
             if (as_seen and seq != self._last) or moved:
                 meanwhile = message(
@@ -151,12 +153,11 @@ class Record:
                     previous, last = row["digest"], row["entered_at"]
                     rows.append(row)
             lookup.insert(driver, rows)
-            if lookup.last_entry(driver)[:2] != (seq, previous):
-                lost = message("{path} swallowed the entry: ask haccp record verify.")
-                raise Refused(phrase(lost, path=self.place))
-            writer = derived.Writer(driver)
             writer.add(rows)
             writer.close()
+            if lookup.last_entry(lookup.ask_last_entry(driver))[:2] != (seq, previous):
+                lost = message("{path} swallowed the entry: ask haccp record verify.")
+                raise Refused(phrase(lost, path=self.place))
         if self._last is not None:
             self._last = seq
         self._walked = None
@@ -169,7 +170,7 @@ class Record:
         The rows have been checked by `exports.from_export`. Raises Refused if it has entries.
         """
         with self.store.entering() as driver:
-            if lookup.last_entry(driver)[0]:
+            if lookup.last_entry(lookup.ask_last_entry(driver))[0]:
                 full = message("{path} has entries already: import into a new file with --db.")
                 raise Refused(phrase(full, path=self.place))
             writer = derived.Writer(driver)
@@ -187,7 +188,7 @@ class Record:
         here, and then nothing has changed.
         """
         with self.store.entering() as driver:
-            seq, digest, _ = lookup.last_entry(driver)
+            seq, digest, _ = lookup.last_entry(lookup.ask_last_entry(driver))
             if (rows[0]["seq"], rows[0]["previous"]) != (seq + 1, digest):
                 raise NotNext
             lookup.insert(driver, rows)
