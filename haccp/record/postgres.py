@@ -110,9 +110,10 @@ class ServerStore:
     @contextmanager
     def entering(self) -> Iterator[Driver]:
         with self.transaction(writing=True) as connection:
-            driver = _Driver(connection.connection.driver_connection)
-            with driver.at_once():
+            driver = _Together(connection.connection.driver_connection)
+            with driver.pipeline():
                 yield driver
+                driver.flush()
 
     def driver(self, connection: sa.Connection) -> Driver:
         return _Driver(connection.connection.driver_connection)
@@ -160,12 +161,54 @@ class _Driver:
             with self._connection.cursor() as cursor:
                 cursor.executemany(self._told(statement), rows)
 
-    def at_once(self) -> AbstractContextManager[object]:
-        """Send what is written without waiting for each answer, until something is read."""
-        return self._connection.pipeline()
-
     def _told(self, statement: str) -> bytes:
         return _in_postgres(statement)
+
+
+class _Together(_Driver):
+    """One that sends single rows that are written in one statement, as late as may be.
+
+    A statement costs a server more than what it writes. What is read of a table, or written to it
+    again, comes after what was written to it: all writes of one statement see it as it was before.
+    """
+
+    def __init__(self, connection: Any) -> None:
+        super().__init__(connection)
+        self._waiting: dict[str, tuple[str, Sequence[Any]]] = {}
+
+    def pipeline(self) -> AbstractContextManager[object]:
+        """Wait for no answer before something is read."""
+        return self._connection.pipeline()
+
+    def execute(self, statement: str, values: Sequence[Any] = (), /) -> Rows:
+        # what is read without a table's name is read by a function, of any
+        if " FROM " not in statement or any(table in statement for table in self._waiting):
+            self.flush()
+        return super().execute(statement, values)
+
+    def executemany(self, statement: str, rows: Sequence[Sequence[Any]], /) -> None:
+        verb, *rest = statement.split()
+        table = rest[0] if verb == "UPDATE" else rest[1]
+        if table in self._waiting:
+            self.flush()
+        if len(rows) == 1:
+            self._waiting[table] = statement, rows[0]
+        elif rows:
+            self.flush()
+            super().executemany(statement, rows)
+
+    def flush(self) -> None:
+        if not self._waiting:
+            return
+        writes, self._waiting = tuple(self._waiting.values()), {}
+        statement = _in_one(tuple(statement for statement, _ in writes))
+        super().execute(statement, [value for _, values in writes for value in values])
+
+
+@lru_cache
+def _in_one(statements: tuple[str, ...]) -> str:
+    each = ", ".join(f"write_{n} AS ({one})" for n, one in enumerate(statements))
+    return f"WITH {each} SELECT 1"
 
 
 class _Temporary(_Driver):
