@@ -184,7 +184,11 @@ def test_a_kitchen_is_set_up_and_typed_into(
     typed.says("batch stew --code stew")
     assert "stew" in typed.says("list batches")
     assert "one chain" in typed.says("record verify")
-    for command in ("record backup copy.sqlite3", "record restore copy.sqlite3"):
+    for command in (
+        "record backup copy.sqlite3",
+        "record restore copy.sqlite3",
+        "kitchen --daily-copies 7",
+    ):
         told = typed.refuses(command)
         assert "is no file: who runs the server keeps its copies" in told
         assert "haccp export FILE" in told
