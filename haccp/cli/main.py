@@ -123,6 +123,10 @@ COMMANDS = {
         "import-record": ("files:import_", message("Read an export back into a new record.")),
         "record": ("record:record", message("Check, copy and restore the record.")),
         "audit": ("audit:audit", message("Judge past days by another set of limits.")),
+        "hand-over": (
+            "hand_over:hand_over",
+            message("Hand this record over to a server, after a lost line."),
+        ),
         "server": ("server:server", message("Records of many kitchens on one server.")),
         "limits": ("limits:limits_", message("The sets of limits; compare; check your own.")),
         "initials": ("setting:by", message("Remember who types here from now on.")),

@@ -3,9 +3,10 @@
 import click
 
 from haccp.cli import terminal
+from haccp.cli.boundary import BROKEN
 from haccp.cli.session import printable
 from haccp.errors import Refused
-from haccp.language import counted, phrase
+from haccp.language import counted, message, phrase
 from haccp.record.places import SCHEME, Server
 
 
@@ -27,7 +28,7 @@ class _ServerUrl(click.ParamType[Server]):
         return Server(value)
 
 
-_url = click.argument("url", type=_ServerUrl(), metavar="URL")
+url_argument = click.argument("url", type=_ServerUrl(), metavar="URL")
 
 
 @click.group()
@@ -40,7 +41,7 @@ def server() -> None:
 
 
 @server.command()
-@_url
+@url_argument
 def prepare(url: Server) -> None:
     """Make in an empty database what kitchens need, or upgrade it.
 
@@ -55,7 +56,7 @@ def prepare(url: Server) -> None:
 
 
 @server.command("add-kitchen")
-@_url
+@url_argument
 @click.argument("name")
 def add_kitchen(url: Server, name: str) -> None:
     """Give a kitchen an account of its own, and print its password once.
@@ -69,7 +70,7 @@ def add_kitchen(url: Server, name: str) -> None:
 
 
 @server.command("new-password")
-@_url
+@url_argument
 @click.argument("name")
 def new_password(url: Server, name: str) -> None:
     """Give a kitchen's account another password, and print it once."""
@@ -79,7 +80,7 @@ def new_password(url: Server, name: str) -> None:
 
 
 @server.command()
-@_url
+@url_argument
 @click.option("--json", "json_", is_flag=True, help="Print JSON.")
 def kitchens(url: Server, json_: bool) -> None:
     """List the kitchens of a server: their accounts, and where their records end."""
@@ -102,8 +103,37 @@ def kitchens(url: Server, json_: bool) -> None:
             if one.last_entered_at
             else phrase("{name}: {role}, no entry yet.", name=one.name, role=one.role)
         )
+        if one.undecided_forks:
+            terminal.say(
+                counted(
+                    "{name}: {count} branch beside its chain waits for its manager's decision.",
+                    "{name}: {count} branches beside its chain wait for its manager's decision.",
+                    one.undecided_forks,
+                    name=one.name,
+                )
+            )
     if not found:
         terminal.say(phrase("No kitchen yet: haccp server add-kitchen URL NAME"))
+
+
+@server.command()
+@url_argument
+@click.pass_context
+def check(ctx: click.Context, url: Server) -> None:
+    """Walk the chain of every kitchen, and compare it with the receipts that were signed for it."""
+    from haccp.record import server as administration
+
+    found = administration.check(url)
+    for one in found:
+        words = (
+            message("DOES NOT HOLD: {name} was rewritten after its receipt up to no. {seq}.")
+            if one.is_receipt
+            else message("DOES NOT HOLD: {name}, entry no. {seq} is not what was recorded.")
+        )
+        terminal.say(phrase(words, name=one.name, seq=one.seq))
+    if found:
+        ctx.exit(BROKEN)
+    terminal.say(phrase("Every chain holds, and is what its receipts were signed for."))
 
 
 def _tell(url: Server, account: tuple[str, str]) -> None:

@@ -22,7 +22,9 @@ from haccp.record.entries import (
     CorrectiveAction,
     DaySigned,
     Entry,
+    ForkDecided,
     Frozen,
+    HandedOver,
     Logged,
     Measured,
     Moved,
@@ -179,7 +181,7 @@ _NOT_BACK = {
     for body in (
         Measured, BatchOpened, *ENDS, UnitEmptied, CorrectiveAction, Released, SetApart, Frozen,
         Thawed, TakenOut, Moved, ContainerOpened, Renamed, CoolingPlanned, CoolingSetup, DaySigned,
-        PinSet, Person, NotMeasured, Logged,
+        PinSet, Person, NotMeasured, Logged, HandedOver, ForkDecided,
     )
 }  # fmt: skip
 

@@ -87,9 +87,9 @@ def add_kitchen(server: Server, name: str) -> Account:
         # what is no name cannot be guessed, nor who is behind it
         account = Account(f"k_{secrets.token_hex(8)}", secrets.token_urlsafe(24))
         _make_role(connection.connection.driver_connection, account)
-        made = "INSERT INTO kitchen (role, name) VALUES (%s, %s) RETURNING id"
-        number = connection.exec_driver_sql(made, (account.role, name)).scalar_one()
-        connection.exec_driver_sql("INSERT INTO queue (kitchen) VALUES (%s)", (number,))
+        made = "INSERT INTO kitchen (id, role, name) VALUES (kitchen_of(%s), %s, %s) RETURNING id"
+        row = connection.exec_driver_sql(made, (account.role, account.role, name))
+        connection.exec_driver_sql("INSERT INTO queue (kitchen) VALUES (%s)", (row.scalar_one(),))
         return account
 
 
@@ -114,6 +114,7 @@ class OnServer(NamedTuple):
     role: str
     entries: int
     last_entered_at: str | None
+    undecided_forks: int
 
 
 def kitchens(server: Server) -> list[OnServer]:
@@ -121,13 +122,51 @@ def kitchens(server: Server) -> list[OnServer]:
     with _as_superuser(server) as connection:
         _refuse_unprepared(connection, server)
         rows = connection.exec_driver_sql("""
-            SELECT k.name, k.role, coalesce(e.seq, 0), e.entered_at
+            SELECT k.name, k.role, coalesce(e.seq, 0), e.entered_at,
+                (SELECT count(*) FROM fork f WHERE f.kitchen = k.id AND NOT EXISTS (
+                    SELECT 1 FROM entry d WHERE d.kitchen = k.id AND d.kind = 'fork decided'
+                        AND d.body::json ->> 'head' = f.head))
             FROM kitchen k LEFT JOIN LATERAL (
                 SELECT seq, entered_at FROM entry WHERE kitchen = k.id ORDER BY seq DESC LIMIT 1
             ) e ON true
             ORDER BY k.name
         """)
         return [OnServer(*row) for row in rows]
+
+
+class Misfit(NamedTuple):
+    """Where what a server holds of a kitchen does not hold together."""
+
+    name: str
+    seq: int
+    is_receipt: bool
+
+
+def check(server: Server) -> list[Misfit]:
+    """Walk every chain where it lies, and compare it with each receipt that was signed for it."""
+    with _as_superuser(server) as connection:
+        _refuse_unprepared(connection, server)
+        chains = connection.exec_driver_sql("""
+            SELECT k.name, min(e.seq) FROM (
+                SELECT *, lag(digest, 1, repeat('0', 64)) OVER chain AS before,
+                    row_number() OVER chain AS number
+                FROM entry WINDOW chain AS (PARTITION BY kitchen ORDER BY seq)
+            ) e LEFT JOIN kitchen k ON k.id = e.kitchen
+            WHERE e.previous <> before OR e.seq <> number OR e.digest <> digest_of(
+                e.previous, e.seq, e.kind, e.entered_at, e.at, e.person, e.batch, e.unit,
+                e.corrects, e.body)
+            GROUP BY k.name ORDER BY k.name
+        """)
+        found = [Misfit(name, seq, is_receipt=False) for name, seq in chains]
+        signed = connection.exec_driver_sql("""
+            SELECT k.name, min(r.seq) FROM receipt r LEFT JOIN kitchen k ON k.id = r.kitchen
+            LEFT JOIN entry e ON e.kitchen = r.kitchen AND e.seq = r.seq
+            LEFT JOIN entry f ON f.kitchen = r.kitchen AND f.seq = 1
+            WHERE e.digest IS DISTINCT FROM r.digest
+                OR is_signed(f.digest, r.seq, r.digest, r.received_at, r.signature) IS NOT TRUE
+            GROUP BY k.name ORDER BY k.name
+        """)
+        return found + [Misfit(name, seq, is_receipt=True) for name, seq in signed]
 
 
 @contextmanager

@@ -5,7 +5,7 @@ Where it lies, and what differs between the databases that hold one, is a store'
 """
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from contextlib import AbstractContextManager
+from contextlib import AbstractContextManager, contextmanager
 from dataclasses import replace
 from datetime import datetime, timedelta
 from itertools import islice
@@ -18,7 +18,7 @@ from haccp.errors import Refused
 from haccp.language import message, phrase
 from haccp.record import derived, lookup
 from haccp.record.domains import numbered
-from haccp.record.driver import Driver, Store
+from haccp.record.driver import Driver, InDoubt, LineBroke, Store
 from haccp.record.entries import (
     FIRST,
     LONGEST_RUN,
@@ -31,7 +31,9 @@ from haccp.record.entries import (
 )
 from haccp.record.lookup import Known, Settled
 from haccp.record.places import Place, Server, file_of
+from haccp.record.sentences import BROKEN
 from haccp.record.sqlite import open_file
+from haccp.record.walked import Walked, walk
 from haccp.time import CLOCK_TOLERANCE, moment_or_none, stored
 
 # How many entries are read at once.
@@ -62,6 +64,10 @@ entry = sa.Table(
 )
 
 
+class NotNext(Exception):  # noqa: N818 - no mistake: somebody else was faster
+    """Entries that do not follow the last one of a record."""
+
+
 class Record:
     """The append-only whole of a kitchen's entries, as seen up to one of them.
 
@@ -71,11 +77,11 @@ class Record:
     """
 
     def __init__(self, store: Store, last: int | None = None) -> None:
-        self._store = store
+        self.store = store
         self.place = store.place
         self._last = last
         self._strict = False
-        self._walked: lookup.Walked | None = None
+        self._walked: Walked | None = None
         self.troubles: list[str] = []
         self.kept: dict[object, Any] = {}
         self._numbers: dict[int, dict[str, int]] = {}
@@ -102,7 +108,7 @@ class Record:
 
     def _up_to_last_of(self, chosen: sa.ColumnElement[bool]) -> "Record":
         with self.transaction() as connection:
-            return Record(self._store, _head(connection, chosen & self._seen())[0])
+            return Record(self.store, _head(connection, chosen & self._seen())[0])
 
     def walked(self, since: datetime, until: datetime) -> "Record":
         """Give this view with its entries about moments in [since, until) read by number.
@@ -111,18 +117,18 @@ class Record:
         follows the one before it, up to the head, and what is derived of them is compared. Pages
         and signatures rest on it. Raises Refused where the record does not hold together.
         """
-        view = Record(self._store, self._last)
+        view = Record(self.store, self._last)
         view._strict = True
         with self.transaction() as connection:
             end = view._end(connection)
             first = view._number_at(connection, since)
             last = max(view._number_before(connection, until), first - 1)
-            driver = self._store.driver(connection)
-            view._walked = lookup.walk(driver, first, last, stored(until), end, view._tell)
+            driver = self.store.driver(connection)
+            view._walked = walk(driver, first, last, stored(until), end, view._tell)
         return view
 
     def close(self) -> None:
-        self._store.close()
+        self.store.close()
 
     def append(
         self,
@@ -141,17 +147,17 @@ class Record:
         show, with `unchanged` where they have entered anything in those threads.
         """
         made: list[Entry] = []
-        with self.transaction(writing=True) as connection:
-            seq, previous, last = _head(connection, sa.true())
-            moved = unchanged and lookup.goes_on(
-                self._store.driver(connection), unchanged, self._last or seq
-            )
+        last_row: list[dict[str, Any]] = []
+        with self._in_the_end(last_row), self.store.entering() as driver:
+            asked = lookup.ask_last_entry(driver)
+            writer = derived.Writer(driver)
+            seq, previous, last = lookup.last_entry(asked)
+            moved = unchanged and lookup.goes_on(driver, unchanged, self._last or seq)
             if (as_seen and seq != self._last) or moved:
                 meanwhile = message(
                     "Somebody recorded something meanwhile: look again, then type it."
                 )
                 raise Refused(phrase(meanwhile))
-            writer = derived.Writer(self._store.driver(connection))
             for some in _some_of(drafts, _AT_A_TIME):
                 rows: list[dict[str, Any]] = []
                 for draft in some:
@@ -162,32 +168,74 @@ class Record:
                         row = as_row(one, seq=seq, entered_at=entered_at, previous=previous)
                         previous, last = row["digest"], row["entered_at"]
                         rows.append(row)
-                connection.execute(entry.insert(), rows)
-                if _head(connection, sa.true())[:2] != (seq, previous):
-                    lost = message("{path} swallowed the entry: ask haccp record verify.")
-                    raise Refused(phrase(lost, path=self.place))
+                last_row[:] = rows[-1:]
+                lookup.insert(driver, rows)
                 made += writer.add(rows)
             writer.close()
+            if lookup.last_entry(lookup.ask_last_entry(driver))[:2] != (seq, previous):
+                lost = message("{path} swallowed the entry: ask haccp record verify.")
+                raise Refused(phrase(lost, path=self.place))
         if self._last is not None:
             self._last = seq
         self._walked = None
         self.kept.clear()
         return [one for one in made if not isinstance(one.body, ClockMoved)]
 
+    @contextmanager
+    def _in_the_end(self, rows: Sequence[Mapping[str, Any]]) -> Iterator[None]:
+        """Find out whether entries were recorded, where the line broke before that was answered.
+
+        Whoever writes waits until the transaction that was broken off has ended.
+        """
+        try:
+            yield
+        except InDoubt as doubt:
+            last = rows[-1]
+            try:
+                with self.transaction(writing=True) as connection:
+                    driver = self.store.driver(connection)
+                    there = lookup.by_number(driver, last["seq"], last["seq"])
+            except Refused:
+                raise doubt from None  # nobody knows
+            if not there or there[0]["digest"] != last["digest"]:
+                raise LineBroke(phrase(BROKEN, path=self.place)) from None
+
     def restore(self, rows: Iterable[Mapping[str, Any]]) -> None:
         """Put an export's rows back as they were, all or none, into a record that is empty.
 
         The rows have been checked by `exports.from_export`. Raises Refused if it has entries.
         """
-        with self.transaction(writing=True) as connection:
-            if _head(connection, sa.true())[0]:
+        with self.store.entering() as driver:
+            if lookup.last_entry(lookup.ask_last_entry(driver))[0]:
                 full = message("{path} has entries already: import into a new file with --db.")
                 raise Refused(phrase(full, path=self.place))
-            writer = derived.Writer(self._store.driver(connection))
+            writer = derived.Writer(driver)
             for some in _some_of(rows, _AT_A_TIME):
-                connection.execute(entry.insert(), [dict(row) for row in some])
+                lookup.insert(driver, [dict(row) for row in some])
                 writer.add(some)
             writer.close()
+
+    def take_over(
+        self, rows: Sequence[Mapping[str, Any]], then: Callable[[Driver], object] = lambda _: None
+    ) -> None:
+        """Append entries as another copy of this record has them, all or none.
+
+        `then` is done in the same transaction. Raises NotNext where they do not follow the last one
+        here, and then nothing has changed.
+        """
+        with self.store.entering() as driver:
+            seq, digest, _ = lookup.last_entry(lookup.ask_last_entry(driver))
+            if (rows[0]["seq"], rows[0]["previous"]) != (seq + 1, digest):
+                raise NotNext
+            lookup.insert(driver, rows)
+            writer = derived.Writer(driver)
+            writer.add(rows)
+            writer.close()
+            then(driver)
+        if self._last is not None:
+            self._last = rows[-1]["seq"]
+        self._walked = None
+        self.kept.clear()
 
     def rows(self, first: int | None = None) -> Iterator[dict[str, Any]]:
         """Read entries as they are stored, in order, from no. `first` on.
@@ -198,7 +246,7 @@ class Record:
         last = lookup.HIGHEST if self._last is None else self._last
         while True:
             with self.transaction() as connection:
-                read = lookup.following(self._store.driver(connection), after, last, _AT_A_TIME)
+                read = lookup.following(self.store.driver(connection), after, last, _AT_A_TIME)
             yield from read
             if len(read) < _AT_A_TIME:
                 return
@@ -206,15 +254,15 @@ class Record:
 
     def damage(self) -> list[str]:
         """Say whether what the entries lie in is damaged."""
-        return self._store.damage()
+        return self.store.damage()
 
     def problems(self) -> list[str]:
         """Say what is wrong with what the entries lie in: damage, missing guards of them."""
-        return [*self._store.damage(), *self._store.problems()]
+        return [*self.store.damage(), *self.store.problems()]
 
     def differences(self) -> list[str]:
         """Say what of that which is derived does not agree with the entries, whose chain holds."""
-        with self._store.again() as (driver, beside):
+        with self.store.again() as (driver, beside):
             return derived.differences(driver, beside)
 
     def head(self) -> tuple[int, str]:
@@ -240,7 +288,7 @@ class Record:
     def numbered(self, numbers: Sequence[int]) -> list[Entry]:
         """Read entries by their numbers, in order; what is not there is left out."""
         with self.transaction() as connection:
-            driver, end = self._store.driver(connection), self._end(connection)
+            driver, end = self.store.driver(connection), self._end(connection)
             wanted = sorted({one for one in numbers if 0 < one <= end})
             found = [row for one in wanted for row in lookup.by_number(driver, one, one)]
             successors = {row["seq"]: lookup.successor(driver, row["seq"], end) for row in found}
@@ -264,7 +312,7 @@ class Record:
         """
         later = from_number or {}
         with self.transaction() as connection:
-            driver, end = self._store.driver(connection), self._end(connection)
+            driver, end = self.store.driver(connection), self._end(connection)
             first = self._number_at(connection, since) if since else 1
             last = self._number_before(connection, until) if until else end
             spans = {name: (max(first, later.get(name, 1)), last) for name in threads}
@@ -290,7 +338,7 @@ class Record:
         if self._walked:
             return {}
         with self.transaction() as connection:
-            return lookup.settled(self._store.driver(connection), threads, self._end(connection))
+            return lookup.settled(self.store.driver(connection), threads, self._end(connection))
 
     def settle(self, threads: Sequence[str], since: datetime) -> None:
         """Note that nothing of threads is undecided; what was noted before a moment is dropped.
@@ -298,11 +346,11 @@ class Record:
         Where somebody entered something meanwhile, nothing is noted.
         """
         with self.transaction(writing=True) as connection:
-            driver, end = self._store.driver(connection), self._end(connection)
+            driver, end = self.store.driver(connection), self._end(connection)
             if lookup.head(driver).seq != end:
                 return  # somebody entered something meanwhile
             lookup.settle(driver, threads, end)
-            self._store.forget_settled(driver, self._number_at(connection, since))
+            self.store.forget_settled(driver, self._number_at(connection, since))
 
     def batches_during(self, since: datetime, until: datetime) -> set[str]:
         """Name the batches about which anything was entered of moments in [since, until)."""
@@ -311,13 +359,13 @@ class Record:
         with self.transaction() as connection:
             first, end = self._number_at(connection, since), self._end(connection)
             span = stored(since), stored(until)
-            return lookup.batches_between(self._store.driver(connection), first, end, span)
+            return lookup.batches_between(self.store.driver(connection), first, end, span)
 
     def newest(self, thread: str, most: int) -> list[Entry]:
         """Read the last entries of a thread, the newest first; corrections are not looked up."""
         with self.transaction() as connection:
             after = self._end(connection) + 1
-            return lookup.newest(self._store.driver(connection), thread, most, after, self._tell)
+            return lookup.newest(self.store.driver(connection), thread, most, after, self._tell)
 
     def backwards(self, thread: str) -> Iterator[Entry]:
         """Read a thread from its last entry on, as far as is wanted."""
@@ -327,7 +375,7 @@ class Record:
         while True:
             with self.transaction() as connection:
                 some = lookup.newest(
-                    self._store.driver(connection), thread, size, before, self._tell
+                    self.store.driver(connection), thread, size, before, self._tell
                 )
             for one in some:
                 yield from reversed(list(each_reading(one)))
@@ -341,7 +389,7 @@ class Record:
             first, end = self._number_at(connection, since), self._end(connection)
             found = self._walked.from_number(first) if self._walked else None
             if found is None:
-                rows = lookup.by_number(self._store.driver(connection), first, end)
+                rows = lookup.by_number(self.store.driver(connection), first, end)
                 found = [entry_from(row) for row in rows]
         return [one for one in _as_read(found) if since <= one.at < until]
 
@@ -349,7 +397,7 @@ class Record:
         """Read what was entered at a moment or after it, whatever it is about, in order."""
         with self.transaction() as connection:
             first, end = self._number_at(connection, moment), self._end(connection)
-            rows = lookup.by_number(self._store.driver(connection), first, end)
+            rows = lookup.by_number(self.store.driver(connection), first, end)
         entries = _as_read([entry_from(row) for row in rows])
         return [one for one in entries if one.entered_at >= moment]
 
@@ -360,7 +408,7 @@ class Record:
         """
         with self.transaction() as connection:
             end = self._end(connection)
-            return lookup.batches_left(self._store.driver(connection), end + 1, end, self._tell)[
+            return lookup.batches_left(self.store.driver(connection), end + 1, end, self._tell)[
                 ::-1
             ]
 
@@ -369,7 +417,7 @@ class Record:
         with self.transaction() as connection:
             first, end = self._number_at(connection, since), self._end(connection)
             last = self._number_before(connection, until)
-            found = lookup.batches_left(self._store.driver(connection), first, end, self._tell)
+            found = lookup.batches_left(self.store.driver(connection), first, end, self._tell)
         late = {one.seq for one in self._walked.late} if self._walked else {}
         return [one for one in found if one.opened <= last or one.opened in late]
 
@@ -388,7 +436,7 @@ class Record:
     def _listed(self, ask: Callable[[Driver], list[Known]]) -> list[Known]:
         with self.transaction() as connection:
             end = self._end(connection)
-            return [one for one in ask(self._store.driver(connection)) if one.opened <= end]
+            return [one for one in ask(self.store.driver(connection)) if one.opened <= end]
 
     def _end(self, connection: sa.Connection) -> int:
         return _head(connection, sa.true())[0] if self._last is None else self._last
@@ -401,9 +449,7 @@ class Record:
         text, end = stored(moment - CLOCK_TOLERANCE), self._end(connection)
         known = self._numbers.setdefault(end, {})
         if text not in known:
-            known[text] = lookup.first_entered(
-                self._store.driver(connection), text, end, self._tell
-            )
+            known[text] = lookup.first_entered(self.store.driver(connection), text, end, self._tell)
         return known[text]
 
     def _number_before(self, connection: sa.Connection, moment: datetime) -> int:
@@ -422,7 +468,7 @@ class Record:
 
     def transaction(self, *, writing: bool = False) -> AbstractContextManager[sa.Connection]:
         """Give a connection in a transaction; one that writes waits for the record's lock first."""
-        return self._store.transaction(writing=writing)
+        return self.store.transaction(writing=writing)
 
 
 def open_record(place: Place, *, create: bool) -> Record:

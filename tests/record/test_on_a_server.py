@@ -6,6 +6,7 @@ from contextlib import closing
 from pathlib import Path
 from typing import cast
 
+import psycopg
 import pytest
 from click.testing import CliRunner
 
@@ -138,10 +139,12 @@ def test_a_database_of_before_is_upgraded_for_every_kitchen(tmp_path: Path) -> N
 
 def _kitchen_by_hand(server: Running) -> Server:
     with closing(server.connect()) as connection:
-        connection.execute("CREATE ROLE k_by_hand LOGIN PASSWORD 'by-hand'")
-        connection.execute("INSERT INTO kitchen (role, name) VALUES ('k_by_hand', 'By hand')")
+        connection.execute("CREATE ROLE k_00000000000000aa LOGIN PASSWORD 'by-hand'")
+        connection.execute(
+            "INSERT INTO kitchen VALUES (kitchen_of('k_00000000000000aa'), 'k_00000000000000aa', 'By hand')"
+        )
         connection.execute("INSERT INTO queue (kitchen) SELECT id FROM kitchen")
-    return Server(server.url("k_by_hand", "by-hand"))
+    return Server(server.url("k_00000000000000aa", "by-hand"))
 
 
 @pytest.fixture(autouse=True)
@@ -181,7 +184,11 @@ def test_a_kitchen_is_set_up_and_typed_into(
     typed.says("batch stew --code stew")
     assert "stew" in typed.says("list batches")
     assert "one chain" in typed.says("record verify")
-    for command in ("record backup copy.sqlite3", "record restore copy.sqlite3"):
+    for command in (
+        "record backup copy.sqlite3",
+        "record restore copy.sqlite3",
+        "kitchen --daily-copies 7",
+    ):
         told = typed.refuses(command)
         assert "is no file: who runs the server keeps its copies" in told
         assert "haccp export FILE" in told
@@ -284,6 +291,51 @@ def test_a_server_that_stops_is_told_and_loses_nothing(tmp_path: Path) -> None:
             own.start()
         assert len(record.append([measured(110)], lambda: NOON)) == 1
         assert [one["seq"] for one in record.rows()] == [1, 2]
+
+
+@pytest.mark.parametrize("arrives", [True, False])
+def test_where_the_answer_to_a_commit_is_lost_it_is_looked_up(
+    record: Record, monkeypatch: pytest.MonkeyPatch, *, arrives: bool
+) -> None:
+    record.append([measured(130)], lambda: NOON)
+    commit = psycopg.Connection.commit
+
+    def broken(connection: psycopg.Connection) -> None:
+        monkeypatch.setattr(psycopg.Connection, "commit", commit)
+        if arrives:
+            commit(connection)
+        connection.close()
+        raise psycopg.OperationalError("server closed the connection unexpectedly")
+
+    monkeypatch.setattr(psycopg.Connection, "commit", broken)
+    if arrives:
+        (made,) = record.append([measured(120)], lambda: NOON)
+        assert record.head() == (2, made.digest)
+    else:
+        with pytest.raises(Refused, match="broke: nothing was recorded"):
+            record.append([measured(120)], lambda: NOON)
+        assert record.head()[0] == 1
+    assert record.append([measured(110)], lambda: NOON)[0].seq == 2 + arrives
+    assert record.differences() == []
+
+
+def test_where_nobody_can_say_whether_it_was_recorded_that_is_told(
+    server: Running, record: Record, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    commit = psycopg.Connection.commit
+
+    def broken(connection: psycopg.Connection) -> None:
+        commit(connection)
+        server.stop("immediate")
+        connection.close()
+        raise psycopg.OperationalError("server closed the connection unexpectedly")
+
+    monkeypatch.setattr(psycopg.Connection, "commit", broken)
+    with pytest.raises(Refused, match="haccp list entries says whether it was"):
+        record.append([measured(120)], lambda: NOON)
+    monkeypatch.undo()
+    server.start()
+    assert record.head()[0] == 1
 
 
 def test_psycopg_is_needed_and_its_lack_is_told(server: Running, tmp_path: Path) -> None:
