@@ -119,6 +119,7 @@ COMMANDS = {
         "import-record": ("files:import_", message("Read an export back into a new record.")),
         "record": ("record:record", message("Check, copy and restore the record.")),
         "server": ("server:server", message("Records of many kitchens on one server.")),
+        "district": ("district:district", message("Many kitchens at once, for their officer.")),
         "limits": ("limits:limits_", message("The sets of limits; compare; check your own.")),
         "initials": ("setting:by", message("Remember who types here from now on.")),
         "setup": ("setting_up:setup", message("Make the record of a new kitchen.")),

@@ -88,7 +88,7 @@ class Writer:
                 if one and one.ended is None:
                     count, numbers = count + sign, numbers + sign * one.opened
         last = rows[-1]
-        back = max((row["seq"] for row in rows if _reaches_back(row)), default=0)
+        back = max((row["seq"] for row in rows if reaches_back(row)), default=0)
         self._head = Head(
             last["seq"],
             last["digest"],
@@ -180,7 +180,7 @@ _NOT_BACK = {
 }  # fmt: skip
 
 
-def _reaches_back(row: Mapping[str, Any]) -> bool:
+def reaches_back(row: Mapping[str, Any]) -> bool:
     """Whether an entry may change what was found of other batches or units before it."""
     entry = entry_from(row)
     if isinstance(entry.body, ThermometerCheck) and entry.body.passed:

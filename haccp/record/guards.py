@@ -25,7 +25,8 @@ _THERE = """
         (SELECT string_agg(concat_ws(' ', n.attname, a.grantee, a.privilege_type), ',' ORDER BY
             n.attname COLLATE "C", a.grantee, a.privilege_type)
             FROM pg_attribute n CROSS JOIN LATERAL aclexplode(n.attacl) a
-            WHERE n.attrelid = c.oid AND n.attnum > 0))
+            WHERE n.attrelid = c.oid AND n.attnum > 0),
+        CASE c.relkind WHEN 'v' THEN concat(c.reloptions::text, pg_get_viewdef(c.oid)) END)
     FROM pg_class c JOIN pg_roles o ON o.oid = c.relowner
     WHERE c.relnamespace = 'haccp'::regnamespace AND c.relkind IN ('r', 'v', 'm', 'p', 'f')
     UNION ALL

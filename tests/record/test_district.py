@@ -1,0 +1,318 @@
+"""A district's officer reads what was judged of its kitchens, and nothing else of anybody."""
+
+import json
+import shlex
+from collections.abc import Callable, Iterator
+from contextlib import closing
+from dataclasses import dataclass
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+import psycopg
+import pytest
+from click.testing import CliRunner, Result
+from psycopg import errors
+
+from haccp.cli.main import cli
+from haccp.cli.session import Session
+from haccp.record import judging
+from haccp.record import server as administration
+from haccp.record.places import Server
+from haccp.record.store import open_record
+from tests import servers
+from tests.kitchens import Kitchen
+from tests.servers import Running
+
+_MADE = (
+    ("07:00", 'setup "Test Kitchen" --zone America/Denver --altitude 1640m --manager AR --manager-name "A. R."'),
+    ("07:00", 'add person JM "J. M."'),
+    ("07:00", "add unit well-1 hot"),
+    ("07:00", "add unit walk-in cold --every 240"),
+    ("08:00", "hold walk-in 38"),
+    ("12:00", 'batch "white-bean stew" --code stew'),
+    ("12:00", "cool stew 150"),
+    ("12:20", "cool stew 135"),
+)  # fmt: skip
+_MET = (("14:00", "cool stew 69"), ("17:30", "cool stew 40"), ("17:40", "used-up stew"))
+_NOT_MET = (("14:40", "cool stew 90"), ("15:00", "hold walk-in 39"))
+
+
+@dataclass
+class There:
+    """A server of three kitchens, two of them in the district North, and its officer's account."""
+
+    server: Running
+    kitchens: dict[str, Kitchen]
+    officer: Server
+
+    def run(self, place: Server, words: str, at: str) -> Result:
+        now = Kitchen(Path())
+        now.at(f"2026-10-26T{at}-06:00")
+        session = Session(place, lambda: now.now)
+        result = CliRunner().invoke(cli, shlex.split(words), obj=session, prog_name="haccp")
+        assert result.exit_code != 70, result.output
+        return result
+
+    def judge(self, at: str, words: str = "") -> str:
+        result = self.run(
+            self.server.as_superuser, f"server judge '{self.server.url()}' {words}", at
+        )
+        assert result.exit_code == 0, result.output
+        return result.output
+
+    def seen(self, at: str, words: str = "") -> Any:
+        result = self.run(self.officer, f"district --json {words}", at)
+        assert result.exit_code == 0, result.output
+        return json.loads(result.stdout)
+
+    def state(self, name: str, at: str) -> str:
+        return {one["name"]: one["state"] for one in self.seen(at)["kitchens"]}[name]
+
+
+@pytest.fixture
+def there(
+    server: Running, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest
+) -> Iterator[There]:
+    monkeypatch.setenv("HACCP_BY", "AR")
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    own = server.new_database(f"d{abs(hash(request.node.name))}")
+    administration.prepare(own.as_superuser)
+    kitchens = {}
+    for name in ("Alder", "Birch", "Cedar"):
+        kitchens[name] = Kitchen(own.kitchen(name))  # type: ignore[arg-type]
+    for name, rest in (("Alder", _MET), ("Birch", _NOT_MET), ("Cedar", _NOT_MET)):
+        _type(kitchens[name], *_MADE, *rest)
+    administration.put_into_district(own.as_superuser, "North", ["Alder", "Birch"])
+    account = administration.add_officer(own.as_superuser, "Officer N", "North")
+    yield There(own, kitchens, Server(own.url(account.role, account.password)))
+
+
+def _type(kitchen: Kitchen, *timed: tuple[str, str]) -> None:
+    for clock, command in timed:
+        kitchen.at(f"2026-10-26T{clock}-06:00")
+        kitchen.says(command)
+
+
+def test_a_kitchen_that_was_not_judged_is_not_shown(there: There) -> None:
+    seen = there.seen("18:00")
+    assert [(one["name"], one["state"], one["undecided"]) for one in seen["kitchens"]] == [
+        ("Alder", "not judged", None),
+        ("Birch", "not judged", None),
+    ]
+    assert seen["coolings"]["all"]["met"] == 0
+    told = there.run(there.officer, "district", "18:00").output
+    assert "0 judged up to the last entry" in told
+    assert "NOT SHOWN (2)" in told
+
+
+def test_an_officer_sees_what_the_kitchen_itself_would_be_told(there: There) -> None:
+    there.judge("18:00")
+    seen = there.seen("18:00")
+    states = {one["name"]: one["state"] for one in seen["kitchens"]}
+    assert states == {"Alder": "shown", "Birch": "shown"}
+    for name in states:
+        kitchen = there.kitchens[name]
+        kitchen.at("2026-10-26T18:00-06:00")
+        due = json.loads(kitchen.says("due --json"))
+        own = {(one["subject"], one["verdict"]) for one in due if one["group"] != "due"}
+        own = {one for one in own if one[1] != "open"}
+        theirs = {
+            (one["subject"], one["verdict"]) for one in seen["undecided"] if one["kitchen"] == name
+        }
+        assert theirs == own, name
+    assert [(one["kitchen"], one["limit_name"]) for one in seen["undecided"]][:1] == [
+        ("Birch", "cooling-stage-1")
+    ]
+    coolings = seen["coolings"]
+    assert coolings["all"]["met"] == 1
+    assert [(one["name"], one["met"]) for one in coolings["kitchen"] if one["met"]] == [("Alder", 1)]
+    assert {one["name"] for one in coolings["food"]} == {"white-bean stew"}
+
+
+def test_the_coolings_are_those_of_trends(there: There) -> None:
+    there.judge("18:00")
+    kitchen = there.kitchens["Alder"]
+    kitchen.at("2026-10-26T18:00-06:00")
+    (own,) = json.loads(kitchen.says("trends --by food --json"))["food"]
+    (theirs,) = [one for one in there.seen("18:00")["coolings"]["kitchen"] if one["name"] == "Alder"]
+    assert (theirs["not_met"], theirs["not_shown"]) == (own["not_met"], own["not_shown"])
+    assert round(theirs["low"], 4) == own["low"]
+    assert round(theirs["high"], 4) == own["high"]
+
+
+def test_what_is_entered_or_falls_due_after_it_is_told_as_not_shown(there: There) -> None:
+    there.judge("18:00")
+    _type(there.kitchens["Alder"], ("18:05", "hold walk-in 38"))
+    assert there.state("Alder", "18:06") == "entered since"
+    assert "no. 12 of 13 is the last that was judged, 6 min ago" in there.run(
+        there.officer, "district", "18:06"
+    ).output
+    assert there.state("Birch", "18:06") == "shown"
+    # Birch's walk-in was checked at 15:00 and is to be checked every four hours
+    assert there.state("Birch", "23:30") == "due since"
+    assert "2 kitchens judged" in there.judge("23:30")
+    assert there.state("Birch", "23:30") == "shown"
+    assert "walk-in" in {
+        one["subject"] for one in there.seen("23:30")["undecided"] if one["kitchen"] == "Birch"
+    }
+
+
+def test_a_kitchen_of_which_nothing_is_new_is_not_judged_again(there: There) -> None:
+    assert "2 kitchens judged" in there.judge("18:00")
+    assert "0 kitchens judged" in there.judge("18:01")
+    assert "2 kitchens judged" in there.judge("18:01", "--anew")
+
+
+def test_a_kitchen_that_entered_nothing_in_a_day_of_its_own_has_stopped_logging(
+    there: There,
+) -> None:
+    there.judge("18:00")
+    later = there.run(there.officer, "district", "18:00")
+    assert "NOTHING LOGGED (0)" in later.output
+    session = Session(there.officer, lambda: _at("2026-10-27T17:50-06:00"))
+    result = CliRunner().invoke(cli, ["district", "--json"], obj=session)
+    quiet = {one["name"]: one["quiet"] for one in json.loads(result.stdout)["kitchens"]}
+    # Alder's last entry is of 17:40, Birch's of 15:00; they state no hours: one a day
+    assert quiet == {"Alder": "stopped logging", "Birch": "stopped logging"}
+    for days, expected in (("1", "stopped logging"), ("2", None)):
+        result = CliRunner().invoke(
+            cli, ["district", "--silent", days, "--json"], obj=Session(there.officer, session.clock)
+        )
+        quiet = {one["name"]: one["quiet"] for one in json.loads(result.stdout)["kitchens"]}
+        assert quiet["Birch"] == expected, days
+
+
+def _at(text: str) -> Any:
+    kitchen = Kitchen(Path())
+    kitchen.at(text)
+    return kitchen.now
+
+
+def test_what_was_judged_of_a_chain_that_was_changed_is_not_shown(there: There) -> None:
+    there.judge("18:00")
+    with closing(there.server.connect()) as superuser:
+        superuser.execute("UPDATE judged SET digest = repeat('a', 64)")
+    assert there.state("Alder", "18:01") == "another chain"
+    seen = there.seen("18:01")
+    assert seen["undecided"] == []
+    assert seen["coolings"]["all"]["met"] == 0
+    there.judge("18:01")
+    assert there.state("Alder", "18:01") == "shown"
+
+
+# what an officer may not do ------------------------------------------------------------------
+
+
+_TABLES = (
+    "entry", "queue", "pin", "kitchen", "officer", "derived_thread", "derived_link", "derived_batch", "derived_head",
+    "derived_settled", "judged", "judged_undecided", "judged_cooling", "judged_cooled",
+)  # fmt: skip
+_VIEWS = ("district", "district_kitchen", "district_undecided", "district_cooled")
+
+
+def test_an_officer_reads_its_district_and_writes_nothing(there: There) -> None:
+    there.judge("18:00")
+    with closing(there.server.connect(there.officer.url)) as officer:
+        for table in _TABLES:
+            try:
+                rows = officer.execute(f"SELECT * FROM {table}".encode()).fetchall()
+            except errors.InsufficientPrivilege:
+                rows = []
+            assert rows == [], table
+        names = officer.execute("SELECT name FROM district_kitchen ORDER BY name").fetchall()
+        assert names == [("Alder",), ("Birch",)]
+        for view in _VIEWS:
+            for words in (f"DELETE FROM {view}", f"INSERT INTO {view} DEFAULT VALUES", f"TRUNCATE {view}"):
+                with pytest.raises(psycopg.Error) as refused:
+                    officer.execute(words.encode())
+                assert refused.value.sqlstate in ("42501", "42809", "55000"), words
+        for words in (
+            "DELETE FROM entry", "UPDATE entry SET person = 'XX'", "TRUNCATE entry", "UPDATE judged SET seq = 1",
+            "INSERT INTO judged_cooled VALUES (1, '2026-10', 'a', 'b', 9, 0, 0)", "UPDATE officer SET district = 'South'",
+            "UPDATE kitchen SET district = 'North'", "SELECT hash FROM judged_cooling, pin FOR UPDATE",
+            "UPDATE district_kitchen SET judged = 1", "SET ROLE haccp_owner", "CREATE TABLE haccp.mine (a int)",
+        ):  # fmt: skip
+            with pytest.raises(psycopg.Error) as refused:
+                officer.execute(words.encode())
+            assert refused.value.sqlstate in ("42501", "55000"), words
+        with pytest.raises(psycopg.Error):
+            officer.execute(
+                "INSERT INTO entry (seq, kind, entered_at, at, person, body, previous, digest, kitchen)"
+                " VALUES (1, 'x', 'x', 'x', 'x', '{}', repeat('0', 64), repeat('0', 64), 1)"
+            )
+
+
+def test_a_condition_that_tells_what_it_sees_tells_nothing_of_another_district(there: There) -> None:
+    there.judge("18:00")
+    administration.put_into_district(there.server.as_superuser, "South", ["Cedar"])
+    there.judge("18:00")
+    with closing(there.server.connect(there.officer.url)) as officer:
+        told: list[str] = []
+        officer.add_notice_handler(lambda notice: told.append(str(notice.message_primary)))
+        officer.execute("""
+            CREATE FUNCTION pg_temp.leak(anything text) RETURNS boolean LANGUAGE plpgsql COST 0.0001
+            AS $$ BEGIN RAISE NOTICE 'seen %', anything; RETURN true; END $$
+        """)
+        officer.execute("SELECT count(*) FROM district_kitchen WHERE pg_temp.leak(name)")
+        officer.execute("SELECT count(*) FROM district_undecided WHERE pg_temp.leak(kitchen)")
+        assert set(told) == {"seen Alder", "seen Birch"}
+
+
+def test_a_kitchens_account_is_no_officers_and_sees_nothing_more_than_before(there: There) -> None:
+    there.judge("18:00")
+    place = there.kitchens["Birch"].path
+    result = there.run(place, "district", "18:00")  # type: ignore[arg-type]
+    assert result.exit_code == 2
+    assert "so is no officer of a district" in result.stderr
+    with closing(there.server.connect(place.url)) as kitchen:  # type: ignore[attr-defined]
+        for view in _VIEWS:
+            assert kitchen.execute(f"SELECT * FROM {view}".encode()).fetchall() == []
+        for table in ("kitchen", "officer", "judged", "judged_undecided", "judged_cooling", "judged_cooled"):
+            for words in (f"SELECT * FROM {table}", f"DELETE FROM {table}", f"INSERT INTO {table} DEFAULT VALUES"):
+                with pytest.raises(errors.InsufficientPrivilege):
+                    kitchen.execute(words.encode())
+    with closing(open_record(place, create=False)) as record:
+        assert record.problems() == []
+
+
+def test_an_officers_account_opens_no_record(there: There) -> None:
+    for words in ("due", "list entries", "hold walk-in 38", "record verify"):
+        result = there.run(there.officer, words, "18:00")
+        assert result.exit_code == 2, words
+        assert "so is no kitchen of it" in result.stderr
+
+
+def test_who_runs_the_server_is_told_what_is_wrong(there: There) -> None:
+    url = there.server.url()
+    for words, told in (
+        (f"server district '{url}' North Elder", "has no kitchen 'Elder'"),
+        (f"server add-officer '{url}' 'Officer S' South", "has no kitchen in 'South'"),
+        (f"server add-officer '{url}' Alder North", "has a kitchen 'Alder' already"),
+        (f"server add-officer '{url}' 'Officer N' North", "has a kitchen 'Officer N' already"),
+    ):
+        result = there.run(there.server.as_superuser, words, "18:00")
+        assert (result.exit_code, result.stdout) == (2, ""), words
+        assert told in result.stderr
+    assert "Officer N" not in there.run(
+        there.server.as_superuser, f"server kitchens '{url}'", "18:00"
+    ).output
+    renewed = there.run(there.server.as_superuser, f"server new-password '{url}' 'Officer N'", "18:00")
+    assert "district" in renewed.output
+
+
+def test_a_kitchen_that_cannot_be_judged_keeps_no_other_from_it(there: There) -> None:
+    there.judge("18:00")
+    _type(there.kitchens["Birch"], ("18:02", "hold walk-in 38"))
+    with closing(there.server.connect()) as superuser:
+        superuser.execute("UPDATE derived_head SET seq = 3 WHERE kitchen = 1")
+    _type(there.kitchens["Birch"], ("18:04", "hold walk-in 38"))
+    with closing(there.server.connect()) as superuser:
+        superuser.execute("DELETE FROM derived_link WHERE kitchen = 1 AND seq = 11")
+    result = there.run(
+        there.server.as_superuser, f"server judge '{there.server.url()}' --anew", "18:05"
+    )
+    assert result.exit_code == 2
+    assert "1 kitchen could not be judged" in result.stderr
+    assert "Alder: The record does not hold together" in result.stderr
+    assert there.state("Birch", "18:05") == "shown"
