@@ -1,11 +1,11 @@
 """A district's officer reads what was judged of its kitchens, and nothing else of anybody."""
 
 import json
+import secrets
 import shlex
-from collections.abc import Callable, Iterator
 from contextlib import closing
-from dataclasses import dataclass
-from datetime import timedelta
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -16,12 +16,9 @@ from psycopg import errors
 
 from haccp.cli.main import cli
 from haccp.cli.session import Session
-from haccp.record import judging
 from haccp.record import server as administration
 from haccp.record.places import Server
 from haccp.record.store import open_record
-from tests import servers
-from tests.kitchens import Kitchen
 from tests.servers import Running
 
 _MADE = (
@@ -32,9 +29,15 @@ _MADE = (
     ("08:00", "hold walk-in 38"),
     ("12:00", 'batch "white-bean stew" --code stew'),
     ("12:00", "cool stew 150"),
+    ("12:05", "hold walk-in 38"),
     ("12:20", "cool stew 135"),
 )  # fmt: skip
-_MET = (("14:00", "cool stew 69"), ("17:30", "cool stew 40"), ("17:40", "used-up stew"))
+_MET = (
+    ("14:00", "cool stew 69"),
+    ("15:00", "hold walk-in 39"),
+    ("17:30", "cool stew 40"),
+    ("17:40", "used-up stew"),
+)
 _NOT_MET = (("14:40", "cool stew 90"), ("15:00", "hold walk-in 39"))
 
 
@@ -43,13 +46,11 @@ class There:
     """A server of three kitchens, two of them in the district North, and its officer's account."""
 
     server: Running
-    kitchens: dict[str, Kitchen]
+    kitchens: dict[str, Server]
     officer: Server
 
     def run(self, place: Server, words: str, at: str) -> Result:
-        now = Kitchen(Path())
-        now.at(f"2026-10-26T{at}-06:00")
-        session = Session(place, lambda: now.now)
+        session = Session(place, lambda: _at(at))
         result = CliRunner().invoke(cli, shlex.split(words), obj=session, prog_name="haccp")
         assert result.exit_code != 70, result.output
         return result
@@ -70,28 +71,54 @@ class There:
         return {one["name"]: one["state"] for one in self.seen(at)["kitchens"]}[name]
 
 
-@pytest.fixture
-def there(
-    server: Running, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest
-) -> Iterator[There]:
-    monkeypatch.setenv("HACCP_BY", "AR")
-    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
-    own = server.new_database(f"d{abs(hash(request.node.name))}")
+@pytest.fixture(scope="module")
+def made(server: Running, tmp_path_factory: pytest.TempPathFactory) -> There:
+    """Make the three kitchens once; each test has a copy of their database."""
+    own = server.new_database("made")
     administration.prepare(own.as_superuser)
-    kitchens = {}
-    for name in ("Alder", "Birch", "Cedar"):
-        kitchens[name] = Kitchen(own.kitchen(name))  # type: ignore[arg-type]
-    for name, rest in (("Alder", _MET), ("Birch", _NOT_MET), ("Cedar", _NOT_MET)):
-        _type(kitchens[name], *_MADE, *rest)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("HACCP_BY", "AR")
+        patch.setenv("XDG_CONFIG_HOME", str(tmp_path_factory.mktemp("config")))
+        places = {name: own.kitchen(name) for name in ("Alder", "Birch", "Cedar")}
+        for name, rest in (("Alder", _MET), ("Birch", _NOT_MET), ("Cedar", _NOT_MET)):
+            _type(places[name], *_MADE, *rest)
     administration.put_into_district(own.as_superuser, "North", ["Alder", "Birch"])
     account = administration.add_officer(own.as_superuser, "Officer N", "North")
-    yield There(own, kitchens, Server(own.url(account.role, account.password)))
+    return There(own, places, Server(own.url(account.role, account.password)))
 
 
-def _type(kitchen: Kitchen, *timed: tuple[str, str]) -> None:
+@pytest.fixture
+def there(made: There, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> There:
+    monkeypatch.setenv("HACCP_BY", "AR")
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    name = f"of_{secrets.token_hex(6)}"
+    with closing(made.server.connect(made.server.url(database="postgres"))) as superuser:
+        superuser.execute(f"CREATE DATABASE {name} TEMPLATE made".encode())
+
+    def in_copy(place: Server) -> Server:
+        return Server(place.url.replace("/made?", f"/{name}?"))
+
+    return There(
+        replace(made.server, database=name),
+        {name: in_copy(place) for name, place in made.kitchens.items()},
+        in_copy(made.officer),
+    )
+
+
+def _type(place: Server, *timed: tuple[str, str]) -> None:
     for clock, command in timed:
-        kitchen.at(f"2026-10-26T{clock}-06:00")
-        kitchen.says(command)
+        _says(place, command, clock)
+
+
+def _says(place: Server, command: str, clock: str) -> str:
+    session = Session(place, lambda: _at(clock), ask=lambda _: "2580")
+    result = CliRunner().invoke(cli, shlex.split(command), obj=session, prog_name="haccp")
+    assert result.exit_code == 0, f"{command}: {result.output}"
+    return result.output
+
+
+def _at(clock: str, day: int = 26) -> datetime:
+    return datetime.fromisoformat(f"2026-10-{day}T{clock}-06:00").astimezone(UTC)
 
 
 def test_a_kitchen_that_was_not_judged_is_not_shown(there: There) -> None:
@@ -112,9 +139,7 @@ def test_an_officer_sees_what_the_kitchen_itself_would_be_told(there: There) -> 
     states = {one["name"]: one["state"] for one in seen["kitchens"]}
     assert states == {"Alder": "shown", "Birch": "shown"}
     for name in states:
-        kitchen = there.kitchens[name]
-        kitchen.at("2026-10-26T18:00-06:00")
-        due = json.loads(kitchen.says("due --json"))
+        due = json.loads(_says(there.kitchens[name], "due --json", "18:00"))
         own = {(one["subject"], one["verdict"]) for one in due if one["group"] != "due"}
         own = {one for one in own if one[1] != "open"}
         theirs = {
@@ -126,16 +151,19 @@ def test_an_officer_sees_what_the_kitchen_itself_would_be_told(there: There) -> 
     ]
     coolings = seen["coolings"]
     assert coolings["all"]["met"] == 1
-    assert [(one["name"], one["met"]) for one in coolings["kitchen"] if one["met"]] == [("Alder", 1)]
+    assert [(one["name"], one["met"]) for one in coolings["kitchen"] if one["met"]] == [
+        ("Alder", 1)
+    ]
     assert {one["name"] for one in coolings["food"]} == {"white-bean stew"}
 
 
 def test_the_coolings_are_those_of_trends(there: There) -> None:
     there.judge("18:00")
-    kitchen = there.kitchens["Alder"]
-    kitchen.at("2026-10-26T18:00-06:00")
-    (own,) = json.loads(kitchen.says("trends --by food --json"))["food"]
-    (theirs,) = [one for one in there.seen("18:00")["coolings"]["kitchen"] if one["name"] == "Alder"]
+    told = _says(there.kitchens["Alder"], "trends --by food --json", "18:00")
+    (own,) = json.loads(told)["food"]
+    (theirs,) = [
+        one for one in there.seen("18:00")["coolings"]["kitchen"] if one["name"] == "Alder"
+    ]
     assert (theirs["not_met"], theirs["not_shown"]) == (own["not_met"], own["not_shown"])
     assert round(theirs["low"], 4) == own["low"]
     assert round(theirs["high"], 4) == own["high"]
@@ -145,9 +173,10 @@ def test_what_is_entered_or_falls_due_after_it_is_told_as_not_shown(there: There
     there.judge("18:00")
     _type(there.kitchens["Alder"], ("18:05", "hold walk-in 38"))
     assert there.state("Alder", "18:06") == "entered since"
-    assert "no. 12 of 13 is the last that was judged, 6 min ago" in there.run(
-        there.officer, "district", "18:06"
-    ).output
+    assert (
+        "no. 15 of 16 is the last that was judged, 6 min ago"
+        in there.run(there.officer, "district", "18:06").output
+    )
     assert there.state("Birch", "18:06") == "shown"
     # Birch's walk-in was checked at 15:00 and is to be checked every four hours
     assert there.state("Birch", "23:30") == "due since"
@@ -170,7 +199,7 @@ def test_a_kitchen_that_entered_nothing_in_a_day_of_its_own_has_stopped_logging(
     there.judge("18:00")
     later = there.run(there.officer, "district", "18:00")
     assert "NOTHING LOGGED (0)" in later.output
-    session = Session(there.officer, lambda: _at("2026-10-27T17:50-06:00"))
+    session = Session(there.officer, lambda: _at("17:50", 27))
     result = CliRunner().invoke(cli, ["district", "--json"], obj=session)
     quiet = {one["name"]: one["quiet"] for one in json.loads(result.stdout)["kitchens"]}
     # Alder's last entry is of 17:40, Birch's of 15:00; they state no hours: one a day
@@ -181,12 +210,6 @@ def test_a_kitchen_that_entered_nothing_in_a_day_of_its_own_has_stopped_logging(
         )
         quiet = {one["name"]: one["quiet"] for one in json.loads(result.stdout)["kitchens"]}
         assert quiet["Birch"] == expected, days
-
-
-def _at(text: str) -> Any:
-    kitchen = Kitchen(Path())
-    kitchen.at(text)
-    return kitchen.now
 
 
 def test_what_was_judged_of_a_chain_that_was_changed_is_not_shown(there: There) -> None:
@@ -223,7 +246,11 @@ def test_an_officer_reads_its_district_and_writes_nothing(there: There) -> None:
         names = officer.execute("SELECT name FROM district_kitchen ORDER BY name").fetchall()
         assert names == [("Alder",), ("Birch",)]
         for view in _VIEWS:
-            for words in (f"DELETE FROM {view}", f"INSERT INTO {view} DEFAULT VALUES", f"TRUNCATE {view}"):
+            for words in (
+                f"DELETE FROM {view}",
+                f"INSERT INTO {view} DEFAULT VALUES",
+                f"TRUNCATE {view}",
+            ):
                 with pytest.raises(psycopg.Error) as refused:
                     officer.execute(words.encode())
                 assert refused.value.sqlstate in ("42501", "42809", "55000"), words
@@ -243,7 +270,9 @@ def test_an_officer_reads_its_district_and_writes_nothing(there: There) -> None:
             )
 
 
-def test_a_condition_that_tells_what_it_sees_tells_nothing_of_another_district(there: There) -> None:
+def test_a_condition_that_tells_what_it_sees_tells_nothing_of_another_district(
+    there: There,
+) -> None:
     there.judge("18:00")
     administration.put_into_district(there.server.as_superuser, "South", ["Cedar"])
     there.judge("18:00")
@@ -261,15 +290,26 @@ def test_a_condition_that_tells_what_it_sees_tells_nothing_of_another_district(t
 
 def test_a_kitchens_account_is_no_officers_and_sees_nothing_more_than_before(there: There) -> None:
     there.judge("18:00")
-    place = there.kitchens["Birch"].path
-    result = there.run(place, "district", "18:00")  # type: ignore[arg-type]
+    place = there.kitchens["Birch"]
+    result = there.run(place, "district", "18:00")
     assert result.exit_code == 2
     assert "so is no officer of a district" in result.stderr
-    with closing(there.server.connect(place.url)) as kitchen:  # type: ignore[attr-defined]
+    with closing(there.server.connect(place.url)) as kitchen:
         for view in _VIEWS:
             assert kitchen.execute(f"SELECT * FROM {view}".encode()).fetchall() == []
-        for table in ("kitchen", "officer", "judged", "judged_undecided", "judged_cooling", "judged_cooled"):
-            for words in (f"SELECT * FROM {table}", f"DELETE FROM {table}", f"INSERT INTO {table} DEFAULT VALUES"):
+        for table in (
+            "kitchen",
+            "officer",
+            "judged",
+            "judged_undecided",
+            "judged_cooling",
+            "judged_cooled",
+        ):
+            for words in (
+                f"SELECT * FROM {table}",
+                f"DELETE FROM {table}",
+                f"INSERT INTO {table} DEFAULT VALUES",
+            ):
                 with pytest.raises(errors.InsufficientPrivilege):
                     kitchen.execute(words.encode())
     with closing(open_record(place, create=False)) as record:
@@ -294,11 +334,15 @@ def test_who_runs_the_server_is_told_what_is_wrong(there: There) -> None:
         result = there.run(there.server.as_superuser, words, "18:00")
         assert (result.exit_code, result.stdout) == (2, ""), words
         assert told in result.stderr
-    assert "Officer N" not in there.run(
-        there.server.as_superuser, f"server kitchens '{url}'", "18:00"
-    ).output
-    renewed = there.run(there.server.as_superuser, f"server new-password '{url}' 'Officer N'", "18:00")
-    assert "district" in renewed.output
+    assert (
+        "Officer N"
+        not in there.run(there.server.as_superuser, f"server kitchens '{url}'", "18:00").output
+    )
+    made = there.run(there.server.as_superuser, f"server add-officer '{url}' Deputy North", "18:00")
+    renewed = there.run(there.server.as_superuser, f"server new-password '{url}' Deputy", "18:00")
+    (line,) = [one for one in renewed.stdout.splitlines() if one.startswith("The officer types:")]
+    assert line in made.stdout
+    assert made.stdout.splitlines()[0] != renewed.stdout.splitlines()[0], "the same password"
 
 
 def test_a_kitchen_that_cannot_be_judged_keeps_no_other_from_it(there: There) -> None:
