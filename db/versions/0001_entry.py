@@ -15,23 +15,26 @@ depends_on = None
 # DELETE on a whole table: with it goes the right to lock it against all others; to update single
 # columns does not give it.
 _ON_A_SERVER = (
+    # a kitchen's number is the number in the name of its role: nothing has to be looked up, and
+    # whoever asks for it learns no more than the name says
+    """
+    CREATE FUNCTION kitchen_of(who name) RETURNS bigint LANGUAGE sql IMMUTABLE PARALLEL SAFE AS $$
+        SELECT CASE WHEN who ~ '^k_[0-9a-f]{16}$'
+            THEN ('x' || substr(who::text, 3))::bit(64)::bigint END
+    $$
+    """,
     """
     CREATE TABLE kitchen (
-        id integer GENERATED ALWAYS AS IDENTITY PRIMARY KEY,
+        id bigint PRIMARY KEY,
         role name NOT NULL UNIQUE,
-        name text NOT NULL UNIQUE
+        name text NOT NULL UNIQUE,
+        CHECK (id = kitchen_of(role))
     )
-    """,
-    # of another role it says nothing, so that nobody can ask who else there is
-    """
-    CREATE FUNCTION kitchen_of(who name) RETURNS integer LANGUAGE sql STABLE SECURITY DEFINER
-    SET search_path = haccp, pg_temp
-    AS $$ SELECT id FROM kitchen WHERE role = who AND pg_has_role(session_user, who, 'MEMBER') $$
     """,
     # a kitchen's writers wait for each other on its row
     """
     CREATE TABLE queue (
-        kitchen integer PRIMARY KEY REFERENCES kitchen (id),
+        kitchen bigint PRIMARY KEY REFERENCES kitchen (id),
         nothing boolean
     )
     """,
@@ -48,7 +51,7 @@ _ON_A_SERVER = (
         body text COLLATE "C" NOT NULL CHECK (json_typeof(body::json) IS NOT NULL),
         previous text COLLATE "C" NOT NULL CHECK (length(previous) = 64),
         digest text COLLATE "C" NOT NULL CHECK (length(digest) = 64),
-        kitchen integer NOT NULL DEFAULT kitchen_of(current_user),
+        kitchen bigint NOT NULL DEFAULT kitchen_of(current_user),
         PRIMARY KEY (kitchen, seq),
         FOREIGN KEY (kitchen, corrects) REFERENCES entry (kitchen, seq)
     )
@@ -78,6 +81,21 @@ _ON_A_SERVER = (
     FOR EACH STATEMENT EXECUTE FUNCTION entry_is_never_changed()
     """,
     # with the rights of who inserts: it neither sees nor tells anything of another kitchen's chain
+    # STABLE as what it calls, so that it is written into its caller's own statement
+    """
+    CREATE FUNCTION digest_of(
+        previous text, seq bigint, kind text, entered_at text, at text, person text, batch text,
+        unit text, corrects bigint, body text
+    ) RETURNS text LANGUAGE sql STABLE PARALLEL SAFE AS $$
+        SELECT encode(sha256(convert_to(
+            '[' || to_json(previous) || ',' || seq || ',' || to_json(kind)
+            || ',' || to_json(entered_at) || ',' || to_json(at) || ',' || to_json(person)
+            || ',' || coalesce(to_json(batch)::text, 'null')
+            || ',' || coalesce(to_json(unit)::text, 'null')
+            || ',' || coalesce(corrects::text, 'null') || ',' || to_json(body) || ']',
+            'UTF8')), 'hex')
+    $$
+    """,
     """
     CREATE FUNCTION entry_follows() RETURNS trigger LANGUAGE plpgsql
     SET search_path = haccp, pg_temp AS $$
@@ -92,13 +110,10 @@ _ON_A_SERVER = (
             RAISE EXCEPTION 'the record is append-only: entry no. % does not follow', NEW.seq
                 USING ERRCODE = 'restrict_violation';
         END IF;
-        IF NEW.digest IS DISTINCT FROM encode(sha256(convert_to(
-            '[' || to_json(NEW.previous) || ',' || NEW.seq || ',' || to_json(NEW.kind)
-            || ',' || to_json(NEW.entered_at) || ',' || to_json(NEW.at)
-            || ',' || to_json(NEW.person) || ',' || coalesce(to_json(NEW.batch)::text, 'null')
-            || ',' || coalesce(to_json(NEW.unit)::text, 'null')
-            || ',' || coalesce(NEW.corrects::text, 'null')
-            || ',' || to_json(NEW.body) || ']', 'UTF8')), 'hex') THEN
+        IF NEW.digest IS DISTINCT FROM digest_of(
+            NEW.previous, NEW.seq, NEW.kind, NEW.entered_at, NEW.at, NEW.person, NEW.batch,
+            NEW.unit, NEW.corrects, NEW.body
+        ) THEN
             RAISE EXCEPTION 'entry no. % is not what its digest says', NEW.seq
                 USING ERRCODE = 'check_violation';
         END IF;

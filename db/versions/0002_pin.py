@@ -14,7 +14,7 @@ _ON_A_SERVER = (
         hash text NOT NULL,
         failures integer NOT NULL DEFAULT 0,
         not_before text COLLATE "C" NOT NULL,
-        kitchen integer NOT NULL DEFAULT kitchen_of(current_user),
+        kitchen bigint NOT NULL DEFAULT kitchen_of(current_user),
         PRIMARY KEY (kitchen, initials)
     )
     """,

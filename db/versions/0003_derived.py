@@ -7,7 +7,7 @@ down_revision = "0002"
 branch_labels = None
 depends_on = None
 
-_KITCHEN = "kitchen integer NOT NULL DEFAULT kitchen_of(current_user)"
+_KITCHEN = "kitchen bigint NOT NULL DEFAULT kitchen_of(current_user)"
 _ON_A_SERVER = (
     f"""
     CREATE TABLE derived_thread (

@@ -95,7 +95,8 @@ def _whole_or_not_there(path: Path) -> Iterator[Path]:
 
 
 def _session(record: Place, typed: Typed) -> Session:
-    return Session(record, partial(_at, typed), ask=_demo_pin)
+    # the same week gives the same record, byte by byte
+    return Session(record, partial(_at, typed), ask=_demo_pin, nonce=lambda: "0" * 32)
 
 
 def _demo_pin(_: str) -> str:

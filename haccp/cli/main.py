@@ -118,6 +118,10 @@ COMMANDS = {
         "export": ("files:export", message("Write every entry to a file.")),
         "import-record": ("files:import_", message("Read an export back into a new record.")),
         "record": ("record:record", message("Check, copy and restore the record.")),
+        "hand-over": (
+            "hand_over:hand_over",
+            message("Hand this record over to a server, after a lost line."),
+        ),
         "server": ("server:server", message("Records of many kitchens on one server.")),
         "district": ("district:district", message("Many kitchens at once, for their officer.")),
         "limits": ("limits:limits_", message("The sets of limits; compare; check your own.")),

@@ -34,7 +34,7 @@ class _ServerUrl(click.ParamType[Server]):
         return Server(value)
 
 
-_url = click.argument("url", type=_ServerUrl(), metavar="URL")
+url_argument = click.argument("url", type=_ServerUrl(), metavar="URL")
 
 
 @click.group()
@@ -47,7 +47,7 @@ def server() -> None:
 
 
 @server.command()
-@_url
+@url_argument
 def prepare(url: Server) -> None:
     """Make in an empty database what kitchens need, or upgrade it.
 
@@ -62,7 +62,7 @@ def prepare(url: Server) -> None:
 
 
 @server.command("add-kitchen")
-@_url
+@url_argument
 @click.argument("name")
 def add_kitchen(url: Server, name: str) -> None:
     """Give a kitchen an account of its own, and print its password once.
@@ -76,7 +76,7 @@ def add_kitchen(url: Server, name: str) -> None:
 
 
 @server.command("new-password")
-@_url
+@url_argument
 @click.argument("name")
 def new_password(url: Server, name: str) -> None:
     """Give a kitchen's or an officer's account another password, and print it once."""
@@ -86,7 +86,7 @@ def new_password(url: Server, name: str) -> None:
 
 
 @server.command("district")
-@_url
+@url_argument
 @click.argument("district")
 @click.argument("kitchens", nargs=-1, required=True, metavar="KITCHEN...")
 def district_(url: Server, district: str, kitchens: tuple[str, ...]) -> None:
@@ -109,7 +109,7 @@ def district_(url: Server, district: str, kitchens: tuple[str, ...]) -> None:
 
 
 @server.command("add-officer")
-@_url
+@url_argument
 @click.argument("name")
 @click.argument("district")
 def add_officer(url: Server, name: str, district: str) -> None:
@@ -124,7 +124,7 @@ def add_officer(url: Server, name: str, district: str) -> None:
 
 
 @server.command()
-@_url
+@url_argument
 @click.option("--anew", is_flag=True, help="Judge all again, whatever was judged before.")
 @click.pass_obj
 def judge(session: Session, url: Server, anew: bool) -> None:
@@ -165,7 +165,7 @@ def judge(session: Session, url: Server, anew: bool) -> None:
 
 
 @server.command()
-@_url
+@url_argument
 @click.option("--json", "json_", is_flag=True, help="Print JSON.")
 def kitchens(url: Server, json_: bool) -> None:
     """List the kitchens of a server: their accounts, and where their records end."""

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from functools import cached_property, partial
 from pathlib import Path
+from secrets import token_hex
 from typing import TYPE_CHECKING, Any, Self, TypeVar
 
 import click
@@ -45,6 +46,10 @@ def utc_now() -> datetime:
     return datetime.now(UTC)
 
 
+def new_nonce() -> str:
+    return token_hex(16)
+
+
 @dataclass
 class Session:
     """One run of the command line. The clock is handed in: a test and the demo have their own.
@@ -56,6 +61,7 @@ class Session:
     path: Place
     clock: Callable[[], datetime] = utc_now
     ask: Callable[[str], str] = ask_unseen
+    nonce: Callable[[], str] = new_nonce
     recorded: list[int] = field(default_factory=list)
 
     @cached_property
@@ -73,6 +79,11 @@ class Session:
         from haccp.record.store import open_record
 
         return open_record(self.path, create=False).as_it_stands()
+
+    def forget_record(self) -> None:
+        """Read the record anew when it is asked for next: another one is in its place."""
+        for known in ("record", "identity", "now", "register"):
+            self.__dict__.pop(known, None)
 
     def anew(self) -> None:
         """Take the clock and the record as they are now, for what is typed next in one sitting."""

@@ -183,6 +183,7 @@ def setup(
         altitude_m=told["altitude"],
         limit_set=limit_set,
         limits_digest=limits.shipped(limit_set).digest,
+        nonce=session.nonce(),
     )
     person = Person(initials=initials, name=manager_called, role="manager")
     more = list(_others(told, initials, every=kitchen.check_every_min))

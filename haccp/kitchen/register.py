@@ -25,6 +25,8 @@ from haccp.record.entries import (
     Diverted,
     DoubtSettled,
     Entry,
+    ForkDecided,
+    HandedOver,
     HoldingUnit,
     KitchenSettings,
     Measured,
@@ -68,13 +70,15 @@ _KINDS = (
     OvenAccepted.kind,
     PinSet.kind,
     Restored.kind,
+    HandedOver.kind,
+    ForkDecided.kind,
 )
 
 
 # What nobody could enter without a manager's PIN; anything else bears initials as they were typed.
 PROVED = (
     KitchenSettings, DayClosed, Person, Thermometer, HoldingUnit, PlannedFood, OvenAccepted,
-    DoubtSettled, Released, Diverted, Assessed, DaySigned,
+    DoubtSettled, Released, Diverted, Assessed, DaySigned, ForkDecided,
 )  # fmt: skip
 
 
@@ -191,6 +195,8 @@ class Register:
     thermometer_settings: Mapping[str, Sequence[tuple[datetime, Thermometer]]]
     pins: tuple[Entry[PinSet], ...]
     restored: tuple[Entry[Restored], ...]
+    handed_over: tuple[Entry[HandedOver], ...]
+    forks: tuple[Entry[ForkDecided], ...]
     unreadable: tuple[Entry[Unreadable], ...]
 
     @property
@@ -408,6 +414,8 @@ def read_register(record: Record) -> Register:
         thermometer_settings=_settings(entries, Thermometer, attrgetter("label")),
         pins=tuple(having(entries, PinSet)),
         restored=tuple(having(entries, Restored)),
+        handed_over=tuple(having(entries, HandedOver)),
+        forks=tuple(having(entries, ForkDecided)),
         unreadable=tuple(having(read, Unreadable)),
     )
 

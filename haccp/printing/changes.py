@@ -3,9 +3,16 @@
 from datetime import date
 
 from haccp.kitchen.register import Register, accepted_words, restored_words
-from haccp.language import message, phrase
+from haccp.language import counted, message, phrase
 from haccp.printing.report_context import Sheet, by_whom
-from haccp.record.entries import DayClosed, Entry, KitchenSettings, PinSet
+from haccp.record.entries import (
+    DayClosed,
+    Entry,
+    ForkDecided,
+    HandedOver,
+    KitchenSettings,
+    PinSet,
+)
 from haccp.time import day_starts, short_day
 
 
@@ -14,6 +21,8 @@ def record_changes(sheet: Sheet) -> list[list[str]]:
     register = sheet.register
     told: dict[Entry, str] = {entry: _pin_set(entry.body) for entry in register.pins}
     told |= {entry: restored_words(entry.body) for entry in register.restored}
+    told |= {entry: _handed_over(entry.body) for entry in register.handed_over}
+    told |= {entry: _fork_decided(entry.body) for entry in register.forks}
     told |= {entry: _closed(entry, register) for entry in register.closed}
     told |= {
         entry: phrase(
@@ -39,6 +48,32 @@ def _pin_set(body: PinSet) -> str:
     return phrase(
         "The PIN of {initials} was set. Nobody had one, so nothing proves by whom.",
         initials=body.initials,
+    )
+
+
+def _handed_over(body: HandedOver) -> str:
+    return phrase(
+        "Handed over to {server} up to no. {until} ({head}); its receipt of {moment} by its own "
+        "clock: {signature}.",
+        server=body.server,
+        until=body.until,
+        head=body.head[:12],
+        moment=body.received_at,
+        signature=body.signature[:16],
+    )
+
+
+def _fork_decided(body: ForkDecided) -> str:
+    return counted(
+        "{count} entry after no. {after} parted from what {server} holds, and is kept whole beside "
+        "it as {head}: {reason}.",
+        "{count} entries after no. {after} parted from what {server} holds, and are kept whole "
+        "beside it as {head}: {reason}.",
+        body.entries,
+        after=body.after,
+        server=body.server,
+        head=body.head[:12],
+        reason=body.reason.rstrip("."),
     )
 
 

@@ -22,7 +22,9 @@ from haccp.record.entries import (
     CorrectiveAction,
     DaySigned,
     Entry,
+    ForkDecided,
     Frozen,
+    HandedOver,
     Measured,
     Moved,
     NotMeasured,
@@ -175,7 +177,7 @@ _NOT_BACK = {
     for body in (
         Measured, BatchOpened, *ENDS, UnitEmptied, CorrectiveAction, Released, SetApart, Frozen,
         Thawed, TakenOut, Moved, ContainerOpened, Renamed, CoolingPlanned, CoolingSetup, DaySigned,
-        PinSet, Person, NotMeasured,
+        PinSet, Person, NotMeasured, HandedOver, ForkDecided,
     )
 }  # fmt: skip
 

@@ -139,6 +139,10 @@ _ZONE = Domain(message("a time zone"), lambda value: _is_parsed(value, zone_name
 _SHA256 = Domain(
     message("a digest"), lambda value: isinstance(value, str) and bool(_DIGEST.fullmatch(value))
 )
+_NONCE = Domain(
+    message("32 hexadecimal digits"),
+    lambda value: _is_text(value) and bool(re.fullmatch(r"[0-9a-f]{32}", value)),
+)
 _HEAD = _or_empty(_SHA256)
 _WITH_DEGREE = Domain(
     message("a temperature with its degree"), lambda value: _is_parsed(value, parse_temperature)
@@ -187,6 +191,7 @@ DOMAINS: Mapping[str, Mapping[str, Domain]] = {
         "in_charge": _TEXT,
         "walk": _texts(_NAME),
         "language": _LANGUAGE,
+        "nonce": _or_empty(_NONCE),
     },
     "closed day": {"first": _DATE, "last": _DATE, **_REASON},
     "person": {
@@ -299,6 +304,20 @@ DOMAINS: Mapping[str, Mapping[str, Domain]] = {
         "restored": _COUNT,
         "restored_digest": _SHA256,
         "proved": _TRUTH,
+    },
+    "handed over": {
+        "server": _TEXT,
+        "until": _COUNT,
+        "head": _SHA256,
+        "received_at": _MOMENT,
+        "signature": _SHA256,
+    },
+    "fork decided": {
+        "server": _TEXT,
+        "after": _COUNT,
+        "entries": _COUNT,
+        "head": _SHA256,
+        **_REASON,
     },
     "clock": {"last_entered_at": _MOMENT, "seconds": _whole(-(10**10), 10**10)},
 }

@@ -11,7 +11,12 @@ from typing import Any, Protocol
 
 import sqlalchemy as sa
 
+from haccp.errors import Refused
 from haccp.record.places import Place
+
+
+class LineBroke(Refused):
+    """The line to a server broke, or was not there."""
 
 
 class Rows(Protocol):
@@ -43,6 +48,9 @@ class Store(Protocol):
         One that reads sees the record as it was at one moment. What a person can mend is raised as
         Refused, with a sentence.
         """
+
+    def entering(self) -> AbstractContextManager[Driver]:
+        """Give the driver in a transaction that writes, and that waits for no more than it must."""
 
     def driver(self, connection: sa.Connection) -> Driver:
         """Give the driver's own connection, in the same transaction."""

@@ -32,6 +32,9 @@ class KitchenSettings:
     such as ``ice bath, 2-inch pans``, empty where nobody said. `walk` are its units in the order in
     which a round passes them, as far as somebody said. `language` is what its papers are in, empty
     for English; its `address`, its `permit`'s number and who is `in_charge` (2-101.11) are on them.
+    `nonce` is drawn where a record is made, so that no two have the same first digest, which is the
+    record's name; one that was made before has none, and may share its name with one that was
+    set up alike in the same second.
     """
 
     kind: ClassVar[str] = message("kitchen")
@@ -56,6 +59,7 @@ class KitchenSettings:
     in_charge: str = ""
     walk: tuple[str, ...] = ()
     language: str = ""
+    nonce: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -436,6 +440,37 @@ class Restored:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class HandedOver:
+    """A server's receipt: it holds this record up to entry `until`, whose digest is `head`.
+
+    `received_at` is the server's clock; `signature` is by a key that no kitchen can read.
+    """
+
+    kind: ClassVar[str] = message("handed over")
+    server: str
+    until: int
+    head: str
+    received_at: str
+    signature: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ForkDecided:
+    """A manager goes on along the server's chain, where this record had parted from it.
+
+    `entries` after entry `after` are not in the chain any more; they are kept whole beside it, by
+    the digest of their last one, `head`.
+    """
+
+    kind: ClassVar[str] = message("fork decided")
+    server: str
+    after: int
+    entries: int
+    head: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ClockMoved:
     """The machine's clock does not follow from the last entry: it went back, or far ahead.
 
@@ -461,7 +496,8 @@ Written = (
     | HoldingUnit | UnitEmptied | PlannedFood | OvenAccepted | BatchOpened | Measured | NotMeasured
     | CorrectiveAction | Released | Discarded | Diverted | SetApart | DeliveryRejected | UsedUp
     | Frozen | Thawed | TakenOut | Moved | ContainerOpened | Renamed | Assessed | CoolingPlanned
-    | CoolingSetup | Withdrawn | DaySigned | PinSet | Restored | ClockMoved
+    | CoolingSetup | Withdrawn | DaySigned | PinSet | Restored | HandedOver | ForkDecided
+    | ClockMoved
 )  # fmt: skip
 Body = Written | Unreadable
 

@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 from haccp.errors import Refused
 from haccp.language import message, phrase
 from haccp.record.chain import first_misfit, is_as_digested
+from haccp.record.domains import numbered
 from haccp.record.driver import Driver
 from haccp.record.entries import CHAINED, FIRST, ClockMoved, Entry, entry_from
 from haccp.record.threads import batch_of, is_standing, of_kind, threads_of
@@ -18,6 +19,9 @@ LOWEST, HIGHEST = -(2**63), 2**63 - 1
 AT_ONCE = 500  # names in one statement; SQLite takes 32,766
 _MISSING = message("entry no. {seq} is missing.")
 _READ = ", ".join(f"e.{column}" for column in (*CHAINED, "digest"))
+
+COLUMNS = (*CHAINED, "digest")
+_INSERT = f"INSERT INTO entry ({', '.join(COLUMNS)}) VALUES ({', '.join('?' * len(COLUMNS))})"
 
 # Is told, in a sentence, what is not as it was made; it may raise.
 Tell = Callable[[str], None]
@@ -89,6 +93,19 @@ def _derived_is_damaged() -> Refused:
             "import-record them into a new record, or restore a backup."
         )
     )
+
+
+def last_entry(connection: Driver) -> tuple[int, str, str | None]:
+    """Give the last entry's number, digest and moment of entry; 0 and zeros for none."""
+    chosen = "SELECT seq, digest, entered_at FROM entry ORDER BY seq DESC LIMIT 1"
+    row = connection.execute(chosen).fetchone()
+    return (numbered(row[0]), row[1], row[2]) if row else (0, FIRST, None)
+
+
+def insert(connection: Driver, rows: Sequence[Mapping[str, Any]]) -> None:
+    """Insert entries after all others, in order."""
+    values = [[row[column] for column in COLUMNS] for row in rows]
+    connection.executemany(_INSERT, values)
 
 
 def by_number(connection: Driver, first: int, last: int) -> list[dict[str, Any]]:
@@ -454,8 +471,9 @@ def rows_of(
 ) -> list[dict[str, Any]]:
     try:
         cursor = connection.execute(f"{before}SELECT {more}{_READ} FROM {chosen}", values)
+        found = cursor.fetchall()  # before its columns are known, where answers are not waited for
         names = [column[0] for column in cursor.description]
-        return [dict(zip(names, row, strict=True)) for row in cursor]
+        return [dict(zip(names, row, strict=True)) for row in found]
     except sqlite3.OperationalError as error:
         assert isinstance(connection, sqlite3.Connection)
         if "decode" not in str(error) or connection.text_factory is not str:

@@ -7,7 +7,7 @@ can lock; readers see the record as it was at one moment, and wait for nobody.
 
 import re
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from functools import lru_cache
 from typing import Any
 
@@ -15,7 +15,7 @@ import sqlalchemy as sa
 
 from haccp.errors import Refused
 from haccp.language import message, phrase
-from haccp.record.driver import Driver, Rows
+from haccp.record.driver import Driver, LineBroke, Rows
 from haccp.record.guards import problems_of
 from haccp.record.places import Server
 from haccp.record.schema import SCHEMA
@@ -96,7 +96,7 @@ class ServerStore:
             transaction = connection.begin()
             try:
                 if writing:
-                    connection.exec_driver_sql("SELECT kitchen FROM queue FOR NO KEY UPDATE")
+                    self.driver(connection).execute(_WAIT)
                 yield connection
             except BaseException:
                 transaction.rollback()
@@ -105,8 +105,15 @@ class ServerStore:
                 transaction.commit()
             except sa.exc.DBAPIError as error:
                 if writing and error.connection_invalidated:
-                    raise Refused(phrase(_IN_DOUBT, path=self.place)) from error
+                    raise LineBroke(phrase(_IN_DOUBT, path=self.place)) from error
                 raise
+
+    @contextmanager
+    def entering(self) -> Iterator[Driver]:
+        with self.transaction(writing=True) as connection:
+            driver = _Driver(connection.connection.driver_connection)
+            with driver.at_once():
+                yield driver
 
     def driver(self, connection: sa.Connection) -> Driver:
         return _Driver(connection.connection.driver_connection)
@@ -134,6 +141,7 @@ class ServerStore:
         self._engine.dispose()
 
 
+_WAIT = "SELECT kitchen FROM queue FOR NO KEY UPDATE"
 _WRITING = {"isolation_level": "READ COMMITTED"}
 _READING = {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}
 
@@ -152,6 +160,10 @@ class _Driver:
         if rows:
             with self._connection.cursor() as cursor:
                 cursor.executemany(self._told(statement), rows)
+
+    def at_once(self) -> AbstractContextManager[object]:
+        """Send what is written without waiting for each answer, until something is read."""
+        return self._connection.pipeline()
 
     def _told(self, statement: str) -> bytes:
         return _in_postgres(statement)
@@ -257,27 +269,31 @@ def in_sentences(server: Server) -> Iterator[None]:
         yield
     except (sa.exc.DBAPIError, psycopg.Error, OverflowError) as error:
         cause = getattr(error, "orig", error)
-        raise Refused(_sentence(cause, server)) from error
+        raise _told(cause, server) from error
 
 
-def _sentence(error: Any, server: Server) -> str:
+def _told(error: Any, server: Server) -> Refused:
     state = getattr(error, "sqlstate", None) or ""
     told = getattr(getattr(error, "diag", None), "message_primary", None) or str(error)
     cause = _plain(told)
     if "entry_opening_a_batch" in told:
-        return phrase(CODE_IS_USED, path=server)
+        return Refused(phrase(CODE_IS_USED, path=server))
     for beginning, sentence in _BY_STATE:
         if state.startswith(beginning):
-            return phrase(sentence, path=server)
+            broke = LineBroke if sentence is _BROKEN else Refused
+            return broke(phrase(sentence, path=server))
     for sign, sentence in _BY_WORDS:
         if sign in cause.lower():
-            return phrase(sentence, path=server, cause=cause)
+            broke = LineBroke if sentence is _BROKEN else Refused
+            return broke(phrase(sentence, path=server, cause=cause))
     if isinstance(error, psycopg.OperationalError) and not state:
-        return phrase(_UNREACHED, path=server, cause=cause)
-    return phrase(
-        "{path} is not as haccp made it ({cause}): ask haccp record verify.",
-        path=server,
-        cause=cause,
+        return LineBroke(phrase(_UNREACHED, path=server, cause=cause))
+    return Refused(
+        phrase(
+            "{path} is not as haccp made it ({cause}): ask haccp record verify.",
+            path=server,
+            cause=cause,
+        )
     )
 
 

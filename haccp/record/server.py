@@ -99,9 +99,9 @@ def add_kitchen(server: Server, name: str) -> Account:
         # what is no name cannot be guessed, nor who is behind it
         account = Account(f"k_{secrets.token_hex(8)}", secrets.token_urlsafe(24))
         _make_role(connection.connection.driver_connection, account)
-        made = "INSERT INTO kitchen (role, name) VALUES (%s, %s) RETURNING id"
-        number = connection.exec_driver_sql(made, (account.role, name)).scalar_one()
-        connection.exec_driver_sql("INSERT INTO queue (kitchen) VALUES (%s)", (number,))
+        made = "INSERT INTO kitchen (id, role, name) VALUES (kitchen_of(%s), %s, %s) RETURNING id"
+        row = connection.exec_driver_sql(made, (account.role, account.role, name))
+        connection.exec_driver_sql("INSERT INTO queue (kitchen) VALUES (%s)", (row.scalar_one(),))
         return account
 
 

@@ -38,6 +38,11 @@ class FileStore:
             with connection.begin():
                 yield connection
 
+    @contextmanager
+    def entering(self) -> Iterator[Driver]:
+        with self.transaction(writing=True) as connection:
+            yield driver_of_file(connection)
+
     def driver(self, connection: sa.Connection) -> Driver:
         return driver_of_file(connection)
 

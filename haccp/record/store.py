@@ -51,6 +51,10 @@ entry = sa.Table(
 )
 
 
+class NotNext(Exception):  # noqa: N818 - no mistake: somebody else was faster
+    """Entries that do not follow the last one of a record."""
+
+
 class Record:
     """The append-only whole of a kitchen's entries, as seen up to one of them.
 
@@ -60,7 +64,7 @@ class Record:
     """
 
     def __init__(self, store: Store, last: int | None = None) -> None:
-        self._store = store
+        self.store = store
         self.place = store.place
         self._last = last
         self._strict = False
@@ -91,11 +95,11 @@ class Record:
 
     def _up_to_last_of(self, chosen: sa.ColumnElement[bool]) -> "Record":
         with self.transaction() as connection:
-            return Record(self._store, _head(connection, chosen & self._seen())[0])
+            return Record(self.store, _head(connection, chosen & self._seen())[0])
 
     def strict(self) -> "Record":
         """Give this view so that it refuses what does not hold together, and not only tells it."""
-        view = Record(self._store, self._last)
+        view = Record(self.store, self._last)
         view._strict = True
         return view
 
@@ -106,18 +110,18 @@ class Record:
         follows the one before it, up to the head, and what is derived of them is compared. Pages
         and signatures rest on it. Raises Refused where the record does not hold together.
         """
-        view = Record(self._store, self._last)
+        view = Record(self.store, self._last)
         view._strict = True
         with self.transaction() as connection:
             end = view._end(connection)
             first = view._number_at(connection, since)
             last = max(view._number_before(connection, until), first - 1)
-            driver = self._store.driver(connection)
+            driver = self.store.driver(connection)
             view._walked = lookup.walk(driver, first, last, stored(until), end, view._tell)
         return view
 
     def close(self) -> None:
-        self._store.close()
+        self.store.close()
 
     def append(
         self,
@@ -135,11 +139,9 @@ class Record:
         `as_seen` also where others have entered anything that this view of the record does not
         show, with `unchanged` where they have entered anything in those threads.
         """
-        with self.transaction(writing=True) as connection:
-            seq, previous, last = _head(connection, sa.true())
-            moved = unchanged and lookup.goes_on(
-                self._store.driver(connection), unchanged, self._last or seq
-            )
+        with self.store.entering() as driver:
+            seq, previous, last = lookup.last_entry(driver)
+            moved = unchanged and lookup.goes_on(driver, unchanged, self._last or seq)
             if (as_seen and seq != self._last) or moved:
                 meanwhile = message(
                     "Somebody recorded something meanwhile: look again, then type it."
@@ -154,11 +156,11 @@ class Record:
                     row = as_row(one, seq=seq, entered_at=entered_at, previous=previous)
                     previous, last = row["digest"], row["entered_at"]
                     rows.append(row)
-            connection.execute(entry.insert(), rows)
-            if _head(connection, sa.true())[:2] != (seq, previous):
+            lookup.insert(driver, rows)
+            if lookup.last_entry(driver)[:2] != (seq, previous):
                 lost = message("{path} swallowed the entry: ask haccp record verify.")
                 raise Refused(phrase(lost, path=self.place))
-            writer = derived.Writer(self._store.driver(connection))
+            writer = derived.Writer(driver)
             writer.add(rows)
             writer.close()
         if self._last is not None:
@@ -172,15 +174,37 @@ class Record:
 
         The rows have been checked by `exports.from_export`. Raises Refused if it has entries.
         """
-        with self.transaction(writing=True) as connection:
-            if _head(connection, sa.true())[0]:
+        with self.store.entering() as driver:
+            if lookup.last_entry(driver)[0]:
                 full = message("{path} has entries already: import into a new file with --db.")
                 raise Refused(phrase(full, path=self.place))
-            writer = derived.Writer(self._store.driver(connection))
+            writer = derived.Writer(driver)
             for some in _in_turn(rows, 2_000):
-                connection.execute(entry.insert(), some)
+                lookup.insert(driver, some)
                 writer.add(some)
             writer.close()
+
+    def take_over(
+        self, rows: Sequence[Mapping[str, Any]], then: Callable[[Driver], object] = lambda _: None
+    ) -> None:
+        """Append entries as another copy of this record has them, all or none.
+
+        `then` is done in the same transaction. Raises NotNext where they do not follow the last one
+        here, and then nothing has changed.
+        """
+        with self.store.entering() as driver:
+            seq, digest, _ = lookup.last_entry(driver)
+            if (rows[0]["seq"], rows[0]["previous"]) != (seq + 1, digest):
+                raise NotNext
+            lookup.insert(driver, rows)
+            writer = derived.Writer(driver)
+            writer.add(rows)
+            writer.close()
+            then(driver)
+        if self._last is not None:
+            self._last = rows[-1]["seq"]
+        self._walked = None
+        self.kept.clear()
 
     def rows(self, first: int | None = None) -> Iterator[dict[str, Any]]:
         """Read entries as they are stored, in order, from no. `first` on.
@@ -191,7 +215,7 @@ class Record:
         last = lookup.HIGHEST if self._last is None else self._last
         while True:
             with self.transaction() as connection:
-                read = lookup.following(self._store.driver(connection), after, last, _AT_A_TIME)
+                read = lookup.following(self.store.driver(connection), after, last, _AT_A_TIME)
             yield from read
             if len(read) < _AT_A_TIME:
                 return
@@ -202,20 +226,20 @@ class Record:
         for row in self.rows(number + 1):
             lookup.check(row, self._tell)
             with self.transaction() as connection:
-                names = lookup.named(self._store.driver(connection), row)
+                names = lookup.named(self.store.driver(connection), row)
             yield names, derived.reaches_back(row)
 
     def damage(self) -> list[str]:
         """Say whether what the entries lie in is damaged."""
-        return self._store.damage()
+        return self.store.damage()
 
     def problems(self) -> list[str]:
         """Say what is wrong with what the entries lie in: damage, missing guards of them."""
-        return [*self._store.damage(), *self._store.problems()]
+        return [*self.store.damage(), *self.store.problems()]
 
     def differences(self) -> list[str]:
         """Say what of that which is derived does not agree with the entries, whose chain holds."""
-        with self._store.again() as (driver, beside):
+        with self.store.again() as (driver, beside):
             return derived.differences(driver, beside)
 
     def head(self) -> tuple[int, str]:
@@ -233,7 +257,7 @@ class Record:
     def numbered(self, numbers: Sequence[int]) -> list[Entry]:
         """Read entries by their numbers, in order; what is not there is left out."""
         with self.transaction() as connection:
-            driver, end = self._store.driver(connection), self._end(connection)
+            driver, end = self.store.driver(connection), self._end(connection)
             wanted = sorted({one for one in numbers if 0 < one <= end})
             found = [row for one in wanted for row in lookup.by_number(driver, one, one)]
             successors = {row["seq"]: lookup.successor(driver, row["seq"], end) for row in found}
@@ -256,7 +280,7 @@ class Record:
         """
         later = from_number or {}
         with self.transaction() as connection:
-            driver, end = self._store.driver(connection), self._end(connection)
+            driver, end = self.store.driver(connection), self._end(connection)
             first = self._number_at(connection, since) if since else 1
             last = self._number_before(connection, until) if until else end
             spans = {name: (max(first, later.get(name, 1)), last) for name in threads}
@@ -280,7 +304,7 @@ class Record:
         if self._walked:
             return {}
         with self.transaction() as connection:
-            return lookup.settled(self._store.driver(connection), threads, self._end(connection))
+            return lookup.settled(self.store.driver(connection), threads, self._end(connection))
 
     def settle(self, threads: Sequence[str], since: datetime) -> None:
         """Note that nothing of threads is undecided; what was noted before a moment is dropped.
@@ -288,11 +312,11 @@ class Record:
         Where somebody entered something meanwhile, nothing is noted.
         """
         with self.transaction(writing=True) as connection:
-            driver, end = self._store.driver(connection), self._end(connection)
+            driver, end = self.store.driver(connection), self._end(connection)
             if lookup.head(driver).seq != end:
                 return  # somebody entered something meanwhile
             lookup.settle(driver, threads, end)
-            self._store.forget_settled(driver, self._number_at(connection, since))
+            self.store.forget_settled(driver, self._number_at(connection, since))
 
     def batches_during(self, since: datetime, until: datetime) -> set[str]:
         """Name the batches about which anything was entered of moments in [since, until)."""
@@ -301,13 +325,13 @@ class Record:
         with self.transaction() as connection:
             first, end = self._number_at(connection, since), self._end(connection)
             span = stored(since), stored(until)
-            return lookup.batches_between(self._store.driver(connection), first, end, span)
+            return lookup.batches_between(self.store.driver(connection), first, end, span)
 
     def newest(self, thread: str, most: int) -> list[Entry]:
         """Read the last entries of a thread, the newest first; corrections are not looked up."""
         with self.transaction() as connection:
             after = self._end(connection) + 1
-            return lookup.newest(self._store.driver(connection), thread, most, after, self._tell)
+            return lookup.newest(self.store.driver(connection), thread, most, after, self._tell)
 
     def backwards(self, thread: str) -> Iterator[Entry]:
         """Read a thread from its last entry on, as far as is wanted."""
@@ -317,7 +341,7 @@ class Record:
         while True:
             with self.transaction() as connection:
                 some = lookup.newest(
-                    self._store.driver(connection), thread, size, before, self._tell
+                    self.store.driver(connection), thread, size, before, self._tell
                 )
             yield from some
             if len(some) < size:
@@ -330,7 +354,7 @@ class Record:
             first, end = self._number_at(connection, since), self._end(connection)
             found = self._walked.from_number(first) if self._walked else None
             if found is None:
-                rows = lookup.by_number(self._store.driver(connection), first, end)
+                rows = lookup.by_number(self.store.driver(connection), first, end)
                 found = [entry_from(row) for row in rows]
         return [one for one in _with_successors(found) if since <= one.at < until]
 
@@ -338,7 +362,7 @@ class Record:
         """Read what was entered at a moment or after it, whatever it is about, in order."""
         with self.transaction() as connection:
             first, end = self._number_at(connection, moment), self._end(connection)
-            rows = lookup.by_number(self._store.driver(connection), first, end)
+            rows = lookup.by_number(self.store.driver(connection), first, end)
         entries = _with_successors([entry_from(row) for row in rows])
         return [one for one in entries if one.entered_at >= moment]
 
@@ -349,7 +373,7 @@ class Record:
         """
         with self.transaction() as connection:
             end = self._end(connection)
-            return lookup.batches_left(self._store.driver(connection), end + 1, end, self._tell)[
+            return lookup.batches_left(self.store.driver(connection), end + 1, end, self._tell)[
                 ::-1
             ]
 
@@ -358,7 +382,7 @@ class Record:
         with self.transaction() as connection:
             first, end = self._number_at(connection, since), self._end(connection)
             last = self._number_before(connection, until)
-            found = lookup.batches_left(self._store.driver(connection), first, end, self._tell)
+            found = lookup.batches_left(self.store.driver(connection), first, end, self._tell)
         late = {one.seq for one in self._walked.late} if self._walked else {}
         return [one for one in found if one.opened <= last or one.opened in late]
 
@@ -377,7 +401,7 @@ class Record:
     def _listed(self, ask: Callable[[Driver], list[Known]]) -> list[Known]:
         with self.transaction() as connection:
             end = self._end(connection)
-            return [one for one in ask(self._store.driver(connection)) if one.opened <= end]
+            return [one for one in ask(self.store.driver(connection)) if one.opened <= end]
 
     def _end(self, connection: sa.Connection) -> int:
         return _head(connection, sa.true())[0] if self._last is None else self._last
@@ -390,9 +414,7 @@ class Record:
         text, end = stored(moment - CLOCK_TOLERANCE), self._end(connection)
         known = self._numbers.setdefault(end, {})
         if text not in known:
-            known[text] = lookup.first_entered(
-                self._store.driver(connection), text, end, self._tell
-            )
+            known[text] = lookup.first_entered(self.store.driver(connection), text, end, self._tell)
         return known[text]
 
     def _number_before(self, connection: sa.Connection, moment: datetime) -> int:
@@ -411,7 +433,7 @@ class Record:
 
     def transaction(self, *, writing: bool = False) -> AbstractContextManager[sa.Connection]:
         """Give a connection in a transaction; one that writes waits for the record's lock first."""
-        return self._store.transaction(writing=writing)
+        return self.store.transaction(writing=writing)
 
 
 def open_record(place: Place, *, create: bool) -> Record:

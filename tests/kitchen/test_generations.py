@@ -94,8 +94,8 @@ def test_500_generations_of_a_gravy_are_read_once_each(
 
     for name, fold in (("judge", judge), ("hand_on", hand_on)):
         monkeypatch.setattr(f"haccp.kitchen.batches.{name}", counted_by(fold))
-    assert isinstance(record._store, FileStore)
-    engine = record._store._engine
+    assert isinstance(record.store, FileStore)
+    engine = record.store._engine
     now = FIRST_DAY + 499 * DAY + timedelta(hours=1)
     limit = sys.getrecursionlimit()
     sys.setrecursionlimit(180)  # nothing may go as deep as the food does

@@ -68,7 +68,8 @@ class There:
         return json.loads(result.stdout)
 
     def state(self, name: str, at: str) -> str:
-        return {one["name"]: one["state"] for one in self.seen(at)["kitchens"]}[name]
+        (state,) = [one["state"] for one in self.seen(at)["kitchens"] if one["name"] == name]
+        return str(state)
 
 
 @pytest.fixture(scope="module")
@@ -349,10 +350,10 @@ def test_a_kitchen_that_cannot_be_judged_keeps_no_other_from_it(there: There) ->
     there.judge("18:00")
     _type(there.kitchens["Birch"], ("18:02", "hold walk-in 38"))
     with closing(there.server.connect()) as superuser:
-        superuser.execute("UPDATE derived_head SET seq = 3 WHERE kitchen = 1")
-    _type(there.kitchens["Birch"], ("18:04", "hold walk-in 38"))
-    with closing(there.server.connect()) as superuser:
-        superuser.execute("DELETE FROM derived_link WHERE kitchen = 1 AND seq = 11")
+        superuser.execute(
+            "DELETE FROM derived_link WHERE seq = 11"
+            " AND kitchen = (SELECT id FROM kitchen WHERE name = 'Alder')"
+        )
     result = there.run(
         there.server.as_superuser, f"server judge '{there.server.url()}' --anew", "18:05"
     )

@@ -138,10 +138,12 @@ def test_a_database_of_before_is_upgraded_for_every_kitchen(tmp_path: Path) -> N
 
 def _kitchen_by_hand(server: Running) -> Server:
     with closing(server.connect()) as connection:
-        connection.execute("CREATE ROLE k_by_hand LOGIN PASSWORD 'by-hand'")
-        connection.execute("INSERT INTO kitchen (role, name) VALUES ('k_by_hand', 'By hand')")
+        connection.execute("CREATE ROLE k_00000000000000aa LOGIN PASSWORD 'by-hand'")
+        connection.execute(
+            "INSERT INTO kitchen VALUES (kitchen_of('k_00000000000000aa'), 'k_00000000000000aa', 'By hand')"
+        )
         connection.execute("INSERT INTO queue (kitchen) SELECT id FROM kitchen")
-    return Server(server.url("k_by_hand", "by-hand"))
+    return Server(server.url("k_00000000000000aa", "by-hand"))
 
 
 @pytest.fixture(autouse=True)

@@ -2,8 +2,8 @@
 
 from alembic import op
 
-revision = "0005"
-down_revision = "0004"
+revision = "0006"
+down_revision = "0005"
 branch_labels = None
 depends_on = None
 
@@ -22,7 +22,7 @@ _ON_A_SERVER = (
     # up to which entry a kitchen was judged, by which limits, and how long that holds
     """
     CREATE TABLE judged (
-        kitchen integer PRIMARY KEY REFERENCES kitchen (id),
+        kitchen bigint PRIMARY KEY REFERENCES kitchen (id),
         seq bigint NOT NULL,
         digest text COLLATE "C" NOT NULL,
         limits text NOT NULL,
@@ -34,7 +34,7 @@ _ON_A_SERVER = (
     """,
     """
     CREATE TABLE judged_undecided (
-        kitchen integer NOT NULL REFERENCES judged (kitchen),
+        kitchen bigint NOT NULL REFERENCES judged (kitchen),
         number integer NOT NULL,
         subject text NOT NULL,
         verdict text NOT NULL,
@@ -46,7 +46,7 @@ _ON_A_SERVER = (
     """,
     """
     CREATE TABLE judged_cooling (
-        kitchen integer NOT NULL REFERENCES judged (kitchen),
+        kitchen bigint NOT NULL REFERENCES judged (kitchen),
         batch text COLLATE "C" NOT NULL,
         number integer NOT NULL,
         month text COLLATE "C" NOT NULL,
@@ -60,7 +60,7 @@ _ON_A_SERVER = (
     # the same, counted: a year of a thousand kitchens is looked through at once
     """
     CREATE TABLE judged_cooled (
-        kitchen integer NOT NULL REFERENCES judged (kitchen),
+        kitchen bigint NOT NULL REFERENCES judged (kitchen),
         month text COLLATE "C" NOT NULL,
         food text COLLATE "C" NOT NULL,
         method text COLLATE "C" NOT NULL,

@@ -1,0 +1,162 @@
+"""Entries a second of 1, 8, 50 and 200 kitchens at once on one server, beside pgbench's plain insert.
+
+    python -m benchmarks.server [SECONDS]
+
+Plain is one INSERT a transaction, by pgbench, into a table of the same columns, keys and indexes in the
+same server, without row security, chain, queue and what is derived. An entry is one `Record.append`, by
+threads of two processes, each kitchen with its account and its connection. Both run in turn; machine and
+server are shared by the clients, so the server's own CPU for an entry stands beside the rate. Then a
+round of 40 entries at once, the bytes of an entry, and of the write-ahead log.
+"""
+
+import os
+import subprocess
+import sys
+import threading
+import time
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import closing, suppress
+from datetime import UTC, datetime
+from multiprocessing import get_context
+from pathlib import Path
+
+from haccp.record.entries import Draft, Measured
+from haccp.record.places import Server
+from haccp.record.store import open_record
+from tests import servers
+from tests.servers import Running
+
+KITCHENS = (1, 8, 50, 200)
+PLAIN_TABLE = """
+    CREATE TABLE public.plain (LIKE haccp.entry);
+    ALTER TABLE public.plain ADD PRIMARY KEY (kitchen, seq);
+    CREATE UNIQUE INDEX ON public.plain (kitchen, corrects) WHERE corrects IS NOT NULL;
+    CREATE UNIQUE INDEX ON public.plain (kitchen, batch) WHERE kind = 'batch';
+    CREATE SEQUENCE public.number CACHE 100;
+"""
+BODY = (
+    '{"degree":"F","moment":"","note":"","reason":"","step":"cool","temp":"120","thermometer":""}'
+)
+PLAIN_INSERT = f"""
+INSERT INTO public.plain (seq, kind, entered_at, at, person, batch, unit, corrects, body, previous, digest, kitchen)
+VALUES (nextval('public.number'), 'reading', '2026-10-26T18:00:00+00:00', '2026-10-26T18:00:00+00:00', 'JM', 'stew',
+NULL, NULL, '{BODY}', repeat(md5(random()::text), 2), repeat(md5(random()::text), 2), :client_id);
+"""
+
+
+def enter(places: list[Server], seconds: float, at_once: int) -> int:
+    """Enter for some time as many kitchens; give how many entries were acknowledged."""
+    counts = [0] * len(places)
+    ready, begin = threading.Barrier(len(places) + 1), time.monotonic
+
+    def type_(number: int) -> None:
+        now = datetime.now(UTC)
+        drafts = [
+            Draft(
+                body=Measured(step="cool", temp="120", degree="F"),
+                at=now,
+                person="JM",
+                batch="stew",
+            )
+        ] * at_once
+        with closing(open_record(places[number], create=False)) as record:
+            ready.wait()
+            until = begin() + seconds
+            while begin() < until:
+                record.append(drafts, lambda: now)
+                counts[number] += at_once
+
+    threads = [threading.Thread(target=type_, args=(number,)) for number in range(len(places))]
+    for thread in threads:
+        thread.start()
+    ready.wait()
+    for thread in threads:
+        thread.join()
+    return sum(counts)
+
+
+def by_kitchens(places: list[Server], seconds: float, at_once: int = 1) -> int:
+    halves = [half for half in (places[::2], places[1::2]) if half]
+    with ProcessPoolExecutor(2, get_context("spawn")) as pool:
+        counts = pool.map(enter, halves, [seconds] * len(halves), [at_once] * len(halves))
+        return sum(counts)
+
+
+def by_pgbench(server: Running, kitchens: int, seconds: float) -> int:
+    script = server.folder / "plain.sql"
+    script.write_text(PLAIN_INSERT)
+    run = subprocess.run(
+        [
+            server.programs / "pgbench", "-n", "-M", "prepared", "-c", str(kitchens), "-j", "2", "-T", str(int(seconds)),
+            "-f", script, "-h", server.folder, "-U", "owner", server.database,
+        ],
+        capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    (line,) = [one for one in run.stdout.splitlines() if "actually processed" in one]
+    return int(line.split(":")[1].split("/")[0])
+
+
+def server_cpu(server: Running) -> float:
+    """Give the CPU time of the server and of all that it started and that has ended [s]."""
+    first = int((server.folder / "data" / "postmaster.pid").read_text().splitlines()[0])
+    ticks = 0
+    for process in Path("/proc").glob("[0-9]*/stat"):
+        with suppress(OSError):
+            words = process.read_text().rpartition(")")[2].split()
+            if int(process.parent.name) == first:
+                ticks += sum(map(int, words[11:15]))  # with those whose end it has seen
+            elif int(words[1]) == first:
+                ticks += sum(map(int, words[11:13]))
+    return ticks / os.sysconf("SC_CLK_TCK")
+
+
+def row(what: str, kitchens: int, count: int, seconds: float, cpu: float) -> str:
+    return f"{what:<9} {kitchens:>8} {count / seconds:>10,.0f} {cpu / max(count, 1) * 1e6:>10,.0f}"
+
+
+def main(seconds: float) -> None:
+    server = servers.made(settings="shared_buffers = 256MB\nmax_wal_size = 4GB")
+    try:
+        with closing(server.connect()) as superuser:
+            superuser.execute(PLAIN_TABLE.encode())
+        places = [server.kitchen(f"Kitchen {number}") for number in range(max(KITCHENS))]
+        print(f"{'':<9} {'kitchens':>8} {'entries/s':>10} {'CPU us':>10}   ratios of rate and CPU")
+        for kitchens in KITCHENS:
+            rates = {}
+            for what in ("plain", "entry", "round"):
+                before, begun = server_cpu(server), time.monotonic()
+                if what == "plain":
+                    count = by_pgbench(server, kitchens, seconds)
+                else:
+                    count = by_kitchens(places[:kitchens], seconds, 40 if what == "round" else 1)
+                cpu = server_cpu(server) - before
+                took = min(time.monotonic() - begun, seconds)
+                rates[what] = count / took, cpu / count
+                rate, each = (rates[what][n] / rates["plain"][n] for n in (0, 1))
+                print(
+                    row(what, kitchens, count, took, cpu), f"   {rate:.2f}  {each:.2f}", flush=True
+                )
+        sizes(server, places)
+    finally:
+        servers.ended(server)
+
+
+def sizes(server: Running, places: list[Server]) -> None:
+    with closing(server.connect()) as superuser:
+        superuser.execute("CHECKPOINT")
+        begun = superuser.execute("SELECT pg_current_wal_insert_lsn()").fetchone()
+        count = enter(places[:4], 5, 1)
+        wal = superuser.execute("SELECT pg_current_wal_insert_lsn() - %s::pg_lsn", begun).fetchone()
+        print(f"log: {float((wal or [0])[0]) / count:,.0f} bytes an entry, one at a time")
+        for table in ("entry", "derived_link", "derived_thread", "derived_head"):
+            found = superuser.execute(
+                f"SELECT pg_relation_size('{table}'), pg_indexes_size('{table}'), (SELECT count(*) FROM entry)".encode()
+            ).fetchone()
+            rows, indexes, entries = found or (0, 0, 1)
+            print(
+                f"{table}: {rows / entries:,.0f} bytes an entry, its indexes {indexes / entries:,.0f}"
+            )
+
+
+if __name__ == "__main__":
+    main(float(sys.argv[1]) if len(sys.argv) > 1 else 8)
