@@ -7,6 +7,14 @@ down_revision = "0005"
 branch_labels = None
 depends_on = None
 
+# An officer's kitchens of which what was judged is in their chain: of the others nothing is shown.
+_IN_ITS_CHAIN = """
+    SELECT k.id, k.name
+    FROM officer o JOIN kitchen k ON k.district = o.district JOIN judged j ON j.kitchen = k.id
+    WHERE o.role = current_user
+        AND j.digest = (SELECT digest FROM entry WHERE kitchen = j.kitchen AND seq = j.seq)
+"""
+
 # Nobody but the owner reads or writes these tables: no kitchen can make its own results look
 # better than they were judged. An officer reads them by views, which show of a district what is
 # its officer's, and to anybody else nothing; no policy of a kitchen's own tables is widened.
@@ -57,17 +65,17 @@ _ON_A_SERVER = (
     )
     """,
     "CREATE INDEX judged_cooling_by_month ON judged_cooling (kitchen, month)",
-    # the same, counted: a year of a thousand kitchens is looked through at once
+    # the same, counted: a year of a thousand kitchens is added up at once
     """
     CREATE TABLE judged_cooled (
         kitchen bigint NOT NULL REFERENCES judged (kitchen),
         month text COLLATE "C" NOT NULL,
-        food text COLLATE "C" NOT NULL,
-        method text COLLATE "C" NOT NULL,
+        counted_by text COLLATE "C" NOT NULL CHECK (counted_by IN ('kitchen', 'food', 'method')),
+        name text COLLATE "C" NOT NULL,
         met integer NOT NULL,
         not_met integer NOT NULL,
         not_shown integer NOT NULL,
-        PRIMARY KEY (kitchen, month, food, method)
+        PRIMARY KEY (kitchen, month, counted_by, name)
     )
     """,
     """
@@ -88,19 +96,17 @@ _ON_A_SERVER = (
         ) last ON true
     WHERE o.role = current_user
     """,
-    """
+    f"""
     CREATE VIEW district_undecided WITH (security_barrier) AS
-    SELECT k.name AS kitchen, u.number, u.subject, u.verdict, u.limit_name, u.citation, u.since
-    FROM officer o JOIN kitchen k ON k.district = o.district
-        JOIN judged_undecided u ON u.kitchen = k.id
-    WHERE o.role = current_user
+    WITH mine AS MATERIALIZED ({_IN_ITS_CHAIN})
+    SELECT mine.name AS kitchen, u.number, u.subject, u.verdict, u.limit_name, u.citation, u.since
+    FROM mine JOIN judged_undecided u ON u.kitchen = mine.id
     """,
-    """
+    f"""
     CREATE VIEW district_cooled WITH (security_barrier) AS
-    SELECT k.name AS kitchen, c.month, c.food, c.method, c.met, c.not_met, c.not_shown
-    FROM officer o JOIN kitchen k ON k.district = o.district
-        JOIN judged_cooled c ON c.kitchen = k.id
-    WHERE o.role = current_user
+    WITH mine AS MATERIALIZED ({_IN_ITS_CHAIN})
+    SELECT mine.name AS kitchen, c.month, c.counted_by, c.name, c.met, c.not_met, c.not_shown
+    FROM mine JOIN judged_cooled c ON c.kitchen = mine.id
     """,
     "GRANT SELECT ON district, district_kitchen, district_undecided, district_cooled TO PUBLIC",
 )

@@ -3,7 +3,7 @@
 Nothing is judged here. What is not judged up to a kitchen's last entry is not shown, never clean.
 """
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
@@ -97,13 +97,12 @@ def overview(
     or for longer than `silent`.
     """
     kitchens = tuple(_kitchen(seen, now, silent) for seen in district.kitchens())
-    judged = {one.name: one for one in kitchens if one.seen.is_in_chain}
-    undecided = district.undecided()
+    named = {one.name: one for one in kitchens}
     return Overview(
         name=district.name,
         kitchens=kitchens,
-        undecided=tuple((judged[name], one) for name, one in undecided if name in judged),
-        coolings=_shares(district.cooled(months, list(judged))),
+        undecided=tuple((named[name], one) for name, one in district.undecided()),
+        coolings=_shares(district.cooled(months)),
     )
 
 
@@ -135,17 +134,20 @@ def _state(seen: Seen, last: datetime | None, holds_until: datetime | None, now:
     return next((state for is_so, state in not_shown if is_so), State.SHOWN)
 
 
-def _shares(counted: Iterable[Counted]) -> Shares:
-    found: dict[str, list[Share]] = {"all": [], "kitchen": [], "food": [], "method": []}
-    for one in counted:
-        of = {"kitchen": one.kitchen, "food": one.food, "method": one.method}
-        by, name = next(((by, name) for by, name in of.items() if name is not None), ("all", ""))
-        count = one.met + one.not_met + one.not_shown
-        low, high = interval(one.not_met, count)
-        found[by].append(Share(name, one.met, one.not_met, one.not_shown, low, high))
-    worst = {
-        by: tuple(sorted(ones, key=lambda one: (-one.low, -one.not_met, -one.not_shown, one.name)))
-        for by, ones in found.items()
-    }
-    (every,) = worst["all"]  # of no cooling at all there is a row too
-    return Shares(every, worst["kitchen"], worst["food"], worst["method"])
+def _shares(counted: Sequence[Counted]) -> Shares:
+    of = {by: [one for one in counted if one.by == by] for by in ("kitchen", "food", "method")}
+    every = of["kitchen"]
+    counts = (sum(one.met for one in every), sum(one.not_met for one in every))
+    return Shares(
+        all=_share(Counted("", "", *counts, sum(one.not_shown for one in every))),
+        **{by: tuple(sorted(map(_share, ones), key=_worst_first)) for by, ones in of.items()},
+    )
+
+
+def _share(one: Counted) -> Share:
+    low, high = interval(one.not_met, one.met + one.not_met + one.not_shown)
+    return Share(one.name, one.met, one.not_met, one.not_shown, low, high)
+
+
+def _worst_first(one: Share) -> tuple[float, int, int, str]:
+    return -one.low, -one.not_met, -one.not_shown, one.name

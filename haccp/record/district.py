@@ -3,7 +3,7 @@
 An officer's account sees by views alone, of its own district: it has no row of any table.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import NamedTuple
 
@@ -81,11 +81,10 @@ class Seen(NamedTuple):
 
 
 class Counted(NamedTuple):
-    """Coolings of one kitchen, food or method; of all where each of these is None."""
+    """Coolings of one kitchen, of one food, or by one method: `by` says of which `name` is one."""
 
-    kitchen: str | None
-    food: str | None
-    method: str | None
+    by: str
+    name: str
     met: int
     not_met: int
     not_shown: int
@@ -104,21 +103,22 @@ class District:
         return [Seen(*row) for row in self._connection.exec_driver_sql(asked)]
 
     def undecided(self) -> list[tuple[str, Undecided]]:
-        """Give what is undecided of each kitchen, the oldest first."""
+        """Give what is undecided of each kitchen whose judging is in its chain, oldest first."""
         columns = ", ".join(Undecided._fields)
         asked = f"SELECT kitchen, {columns} FROM district_undecided ORDER BY since, kitchen, number"
         return [(row[0], Undecided(*row[1:])) for row in self._connection.exec_driver_sql(asked)]
 
-    def cooled(self, months: tuple[str, str], kitchens: Sequence[str]) -> list[Counted]:
-        """Count coolings of some kitchens in months, both included: by kitchen, food and method."""
+    def cooled(self, months: tuple[str, str]) -> list[Counted]:
+        """Count coolings that began in months, both included: by kitchen, food and method."""
         asked = """
-            SELECT kitchen, food, method, sum(met), sum(not_met), sum(not_shown)
+            SELECT counted_by, CASE counted_by WHEN 'kitchen' THEN kitchen ELSE name END AS named,
+                sum(met), sum(not_met), sum(not_shown)
             FROM district_cooled
-            WHERE month BETWEEN %s AND %s AND kitchen = ANY (%s)
-            GROUP BY GROUPING SETS ((), (kitchen), (food), (method))
+            WHERE month BETWEEN %s AND %s
+            GROUP BY counted_by, named
         """
-        rows = self._connection.exec_driver_sql(asked, (*months, list(kitchens)))
-        return [Counted(*row[:3], *(int(one or 0) for one in row[3:])) for row in rows]
+        rows = self._connection.exec_driver_sql(asked, months)
+        return [Counted(*row) for row in rows]
 
 
 @contextmanager

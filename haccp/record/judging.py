@@ -102,11 +102,14 @@ def _keep_coolings(connection: sa.Connection, number: int, results: Results) -> 
 
 # Counting is no judging: each cooling was judged by the rules.
 COUNTED_ANEW = """
-    INSERT INTO judged_cooled (kitchen, month, food, method, met, not_met, not_shown)
-    SELECT kitchen, month, food, method, count(*) FILTER (WHERE verdict = 'met'),
+    INSERT INTO judged_cooled (kitchen, month, counted_by, name, met, not_met, not_shown)
+    SELECT kitchen, month,
+        CASE WHEN grouping(food) = 0 THEN 'food' WHEN grouping(method) = 0 THEN 'method'
+            ELSE 'kitchen' END,
+        coalesce(food, method, ''), count(*) FILTER (WHERE verdict = 'met'),
         count(*) FILTER (WHERE verdict = 'not met'), count(*) FILTER (WHERE verdict = 'not shown')
     FROM judged_cooling WHERE kitchen = %s AND month = ANY (%s)
-    GROUP BY kitchen, month, food, method
+    GROUP BY GROUPING SETS ((kitchen, month), (kitchen, month, food), (kitchen, month, method))
 """
 
 
