@@ -55,9 +55,11 @@ def district(
 ) -> None:
     """Look at all kitchens of a district: deviations, coolings, who stopped logging.
 
-    haccp --db URL district 2026-01 2026-12, with the account of the district's officer; without
-    months the coolings of this month and the one before. It shows what haccp server judge found,
-    and of which kitchens that reaches to their last entry; of the others it is not shown.
+    Type it with --db and the URL of the district's officer. Without months: the coolings of this
+    month and the one before. It tells what haccp server judge found, and of which kitchens that
+    reaches to their last entry: of the others it is not shown how they stand.
+
+    haccp --db URL district 2026-01 2026-12
     """
     if not isinstance(session.path, Server):
         raise Refused(

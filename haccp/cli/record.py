@@ -283,8 +283,10 @@ def salvage(session: Session, damaged: Path, output: Path, force: bool) -> None:
 def seal(session: Session, month: str, file: Path, force: bool) -> None:
     """Write what was entered in a month that is over to FILE, as Parquet, with its digests.
 
-    haccp record seal 2026-10 2026-10.parquet: for analysis, and to keep: the chain can be walked
-    from the file alone (haccp record sealed FILE). The record stays as it is.
+    For analysis, and to keep: the chain can be walked from the file alone (haccp record sealed
+    FILE). The record stays as it is.
+
+    haccp record seal 2026-10 october.parquet
     """
     from haccp.record import sealed as months
 

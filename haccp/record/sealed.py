@@ -107,13 +107,13 @@ def misfit_of(told: Month, rows: Iterable[Mapping[str, Any]]) -> str | None:
     end = told.previous
     count = 0
 
-    def counted() -> Iterator[Mapping[str, Any]]:
+    def noted() -> Iterator[Mapping[str, Any]]:
         nonlocal end, count
         for row in rows:
             end, count = row["digest"], count + 1
             yield row
 
-    misfit = first_misfit(counted(), told.first, told.previous)
+    misfit = first_misfit(noted(), told.first, told.previous)
     if misfit is None and (count, end) != (told.entries, told.head):
         return phrase("entry no. {seq} is missing at the end.", seq=told.first + count)
     return misfit
