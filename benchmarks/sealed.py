@@ -29,7 +29,7 @@ def main(days: int) -> None:
         with closing(open_record(path, create=False)) as record:
             identity = record.numbered((1,))[0].digest
             begun = time.process_time()
-            told, content = sealed.seal(record, identity, "2026-10", ZoneInfo("UTC"))
+            told, content = sealed.seal(record, identity, "2026-10", ZoneInfo("UTC"), OCTOBER_ENDS)
             took = time.process_time() - begun
             rows = list(record.rows(told.first))[: told.entries]
         file = Path(folder) / "2026-10.parquet"

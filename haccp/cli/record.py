@@ -291,9 +291,7 @@ def seal(session: Session, month: str, file: Path, force: bool) -> None:
     from haccp.record import sealed as months
 
     zone = session.register.zone
-    if month >= f"{session.now.astimezone(zone):%Y-%m}":
-        raise Refused(phrase("{month} is not over yet: seal it after its last day.", month=month))
-    told, content = months.seal(session.record, session.identity, month, zone)
+    told, content = months.seal(session.record, session.identity, month, zone, session.now)
     write_whole(
         file,
         [content],

@@ -8,7 +8,7 @@ one of the month before, and all of them together are the record.
 import json
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from io import BytesIO
 from itertools import islice
 from pathlib import Path
@@ -52,13 +52,17 @@ class Month(NamedTuple):
     head: str
 
 
-def seal(record: Record, identity: str, month: str, zone: ZoneInfo) -> tuple[Month, bytes]:
+def seal(
+    record: Record, identity: str, month: str, zone: ZoneInfo, now: datetime
+) -> tuple[Month, bytes]:
     """Give a month that is over as a file, made of what was entered in it; its chain was walked.
 
-    `month` is YYYY-MM, in the kitchen's time. Raises Refused for one without an entry, and where
-    the chain does not hold.
+    `month` is YYYY-MM, in the kitchen's time. Raises Refused for one that goes on or has no
+    entry, and where the chain does not hold.
     """
     begins, ends = _bounds(month)
+    if now < day_starts(ends, zone):
+        raise Refused(phrase("{month} is not over yet: seal it after its last day.", month=month))
     # up to the last entry by then: whatever the clock did, each entry is in one month
     before = record.as_known_at(day_starts(begins, zone) - timedelta(seconds=1))
     whole = record.as_known_at(day_starts(ends, zone) - timedelta(seconds=1))
