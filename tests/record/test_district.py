@@ -17,8 +17,10 @@ from psycopg import errors
 from haccp.cli.main import cli
 from haccp.cli.session import Session
 from haccp.record import server as administration
+from haccp.record.entries import as_row, digest_of
 from haccp.record.places import Server
 from haccp.record.store import open_record
+from tests.record.making import measured
 from tests.servers import Running
 
 _MADE = (
@@ -225,6 +227,41 @@ def test_what_was_judged_of_a_chain_that_was_changed_is_not_shown(there: There) 
     assert there.state("Alder", "18:01") == "shown"
 
 
+@pytest.mark.parametrize(
+    ("entered_at", "state", "quiet"),
+    [
+        ("soon", "unreadable", None),
+        ("\x1b[2J", "unreadable", None),
+        ("2099-01-01T00:00:00Z", "entered since", "clock ahead"),
+    ],
+)
+def test_what_a_kitchen_writes_by_another_program_is_told_and_stops_nobody(
+    there: There, entered_at: str, state: str, quiet: str | None
+) -> None:
+    there.judge("18:00")
+    place = there.kitchens["Alder"]
+    with closing(open_record(place, create=False)) as record:
+        seq, previous = record.head()
+    row = as_row(measured(110), seq=seq + 1, entered_at=_at("18:01"), previous=previous)
+    row["entered_at"] = entered_at
+    row["digest"] = digest_of(row)
+    columns = ", ".join(row)
+    values = ", ".join(f"%({name})s" for name in row)
+    with closing(there.server.connect(place.url)) as kitchen:
+        kitchen.execute(f"INSERT INTO entry ({columns}) VALUES ({values})".encode(), row)
+    (seen,) = [one for one in there.seen("18:02")["kitchens"] if one["name"] == "Alder"]
+    assert (seen["state"], seen["quiet"], seen["undecided"]) == (state, quiet, None)
+    told = there.run(there.officer, "district", "18:02").output
+    assert "NOT SHOWN (1)" in told
+    assert "\x1b" not in told
+    # whatever becomes of it, the other one is judged
+    there.run(there.server.as_superuser, f"server judge '{there.server.url()}' --anew", "18:03")
+    assert there.state("Birch", "18:03") == "shown"
+    (seen,) = [one for one in there.seen("18:03")["kitchens"] if one["name"] == "Alder"]
+    assert (seen["state"] == "unreadable") == (quiet is None)
+    assert seen["quiet"] == quiet
+
+
 # what an officer may not do ------------------------------------------------------------------
 
 
@@ -315,6 +352,13 @@ def test_a_kitchens_account_is_no_officers_and_sees_nothing_more_than_before(the
                     kitchen.execute(words.encode())
     with closing(open_record(place, create=False)) as record:
         assert record.problems() == []
+        with closing(there.server.connect()) as superuser:
+            superuser.execute(
+                "CREATE OR REPLACE VIEW district AS SELECT name AS officer, district FROM officer"
+            )
+        (told,) = record.problems()
+    assert "'table district'" in told
+    assert "changed" in told
 
 
 def test_an_officers_account_opens_no_record(there: There) -> None:
