@@ -57,10 +57,7 @@ class Running:
     def kill(self) -> None:
         """Take the whole server away as a pulled plug would, and wait until nothing is left."""
         first = int((self.folder / "data" / "postmaster.pid").read_text().splitlines()[0])
-        children = subprocess.run(
-            ["ps", "-o", "pid=", "--ppid", str(first)], capture_output=True, text=True, check=False
-        )
-        every = [first, *map(int, children.stdout.split())]
+        every = [first, *(one for one in _processes() if _parent_of(one) == first)]
         for one in every:
             try:
                 os.kill(one, signal.SIGKILL)
@@ -68,6 +65,9 @@ class Running:
                 continue
         while any(_lives(one) for one in every):
             time.sleep(0.01)
+        # whoever has to may not have taken note of its end yet, and it would be taken for alive
+        for left in ("data/postmaster.pid", ".s.PGSQL.5432.lock", ".s.PGSQL.5432"):
+            (self.folder / left).unlink(missing_ok=True)
 
     def url(self, name: str = "owner", password: str = "", database: str = "") -> str:
         who = f"{name}:{password}" if password else name
@@ -109,12 +109,26 @@ def _as_nobody_great() -> list[str]:
     return ["setpriv", "--reuid=postgres", "--regid=postgres", "--clear-groups"] if root else []
 
 
-def _lives(process: int) -> bool:
+def _processes() -> list[int]:
+    return [int(path.name) for path in Path("/proc").glob("[0-9]*")]
+
+
+def _state_of(process: int) -> list[str]:
+    """Give the state and the parent of a process, as the system tells them; nothing of one that ended."""
     try:
-        state = Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()[0]
+        return Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()[:2]
     except (FileNotFoundError, ProcessLookupError):
-        return False
-    return state != "Z"
+        return []
+
+
+def _parent_of(process: int) -> int:
+    state = _state_of(process)
+    return int(state[1]) if state else 0
+
+
+def _lives(process: int) -> bool:
+    state = _state_of(process)
+    return bool(state) and state[0] != "Z"
 
 
 def made(*, settings: str = "") -> Running:

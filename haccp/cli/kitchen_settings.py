@@ -21,6 +21,7 @@ from haccp.limits.loader import take_overrides
 from haccp.opening_hours import parse_hours
 from haccp.quantities import parse_altitude
 from haccp.record.entries import Draft, KitchenSettings
+from haccp.record.places import file_of
 from haccp.temperature import Degree, parse_temperature
 from haccp.time import zone_typed
 
@@ -126,6 +127,8 @@ def kitchen(
     json_: bool,
 ) -> None:
     """Show the kitchen's settings, or change them from now on (a manager)."""
+    if daily_copies:
+        file_of(session.path)
     old = session.register.kitchen
     chosen = {
         "name": name if name is None else printable(name, phrase("The kitchen's name")),

@@ -6,9 +6,10 @@ from typing import TYPE_CHECKING
 import click
 
 from haccp.cli import terminal
+from haccp.cli.boundary import BROKEN
 from haccp.cli.session import Session, printable
 from haccp.errors import Refused
-from haccp.language import counted, phrase
+from haccp.language import counted, message, phrase
 from haccp.record.places import SCHEME, Server
 
 # the client's library is imported when a command runs
@@ -188,8 +189,37 @@ def kitchens(url: Server, json_: bool) -> None:
             if one.last_entered_at
             else phrase("{name}: {role}, no entry yet.", name=one.name, role=one.role)
         )
+        if one.undecided_forks:
+            terminal.say(
+                counted(
+                    "{name}: {count} branch beside its chain waits for its manager's decision.",
+                    "{name}: {count} branches beside its chain wait for its manager's decision.",
+                    one.undecided_forks,
+                    name=one.name,
+                )
+            )
     if not found:
         terminal.say(phrase("No kitchen yet: haccp server add-kitchen URL NAME"))
+
+
+@server.command()
+@url_argument
+@click.pass_context
+def check(ctx: click.Context, url: Server) -> None:
+    """Walk the chain of every kitchen, and compare it with the receipts that were signed for it."""
+    from haccp.record import server as administration
+
+    found = administration.check(url)
+    for one in found:
+        words = (
+            message("DOES NOT HOLD: {name} was rewritten after its receipt up to no. {seq}.")
+            if one.is_receipt
+            else message("DOES NOT HOLD: {name}, entry no. {seq} is not what was recorded.")
+        )
+        terminal.say(phrase(words, name=one.name, seq=one.seq))
+    if found:
+        ctx.exit(BROKEN)
+    terminal.say(phrase("Every chain holds, and is what its receipts were signed for."))
 
 
 def _tell(url: Server, account: "Account") -> None:

@@ -19,6 +19,10 @@ class LineBroke(Refused):
     """The line to a server broke, or was not there."""
 
 
+class InDoubt(LineBroke):
+    """The line broke after the end of a transaction was sent, and before its answer came."""
+
+
 class Rows(Protocol):
     """What a statement gives."""
 

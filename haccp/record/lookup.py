@@ -10,7 +10,7 @@ from haccp.errors import Refused
 from haccp.language import message, phrase
 from haccp.record.chain import first_misfit, is_as_digested
 from haccp.record.domains import numbered
-from haccp.record.driver import Driver
+from haccp.record.driver import Driver, Rows
 from haccp.record.entries import CHAINED, FIRST, ClockMoved, Entry, entry_from
 from haccp.record.threads import batch_of, is_standing, of_kind, threads_of
 
@@ -95,10 +95,14 @@ def _derived_is_damaged() -> Refused:
     )
 
 
-def last_entry(connection: Driver) -> tuple[int, str, str | None]:
+def ask_last_entry(connection: Driver) -> Rows:
+    """Ask for the last entry; the answer comes with that of what is asked next."""
+    return connection.execute("SELECT seq, digest, entered_at FROM entry ORDER BY seq DESC LIMIT 1")
+
+
+def last_entry(asked: Rows) -> tuple[int, str, str | None]:
     """Give the last entry's number, digest and moment of entry; 0 and zeros for none."""
-    chosen = "SELECT seq, digest, entered_at FROM entry ORDER BY seq DESC LIMIT 1"
-    row = connection.execute(chosen).fetchone()
+    row = asked.fetchone()
     return (numbered(row[0]), row[1], row[2]) if row else (0, FIRST, None)
 
 

@@ -15,11 +15,11 @@ import sqlalchemy as sa
 
 from haccp.errors import Refused
 from haccp.language import message, phrase
-from haccp.record.driver import Driver, LineBroke, Rows
+from haccp.record.driver import Driver, InDoubt, LineBroke, Rows
 from haccp.record.guards import problems_of
 from haccp.record.places import Server
 from haccp.record.schema import SCHEMA
-from haccp.record.sentences import CHANGED, CODE_IS_USED
+from haccp.record.sentences import BROKEN, CHANGED, CODE_IS_USED
 
 try:
     import psycopg
@@ -44,7 +44,6 @@ _IN_DOUBT = message(
     "The line to {path} broke while it was recorded: haccp list entries says whether it was; look "
     "before you type it again."
 )
-_BROKEN = message("The line to {path} broke: nothing was recorded. Type it again.")
 _NOT_PREPARED = message(
     "{path} is not prepared for haccp: who runs the server types haccp server prepare."
 )
@@ -57,9 +56,9 @@ _BY_STATE = (
     ("23001", CHANGED),
     ("55P03", message("{path} is being written by another program: try again.")),
     ("57P03", message("The server of {path} is starting or stopping: try again in a moment.")),
-    ("25P03", _BROKEN),
-    ("57P", _BROKEN),
-    ("08", _BROKEN),
+    ("25P03", BROKEN),
+    ("57P", BROKEN),
+    ("08", BROKEN),
     ("53300", _NO_CONNECTION),
     ("531", _FULL),
     ("25006", message("{path} is read-only: name the server that is written to with --db.")),
@@ -72,8 +71,8 @@ _BY_WORDS = (
     ("authentication", message("{path} refuses the name or the password ({cause}).")),
     ('role "', message("{path} refuses the name or the password ({cause}).")),
     ('database "', message("There is no such database: {path} ({cause}).")),
-    ("closed the connection", _BROKEN),
-    ("connection is lost", _BROKEN),
+    ("closed the connection", BROKEN),
+    ("connection is lost", BROKEN),
     ("nul (0x00)", message("A text holds the character NUL: type it again without.")),
 )
 _UNREACHED = message(
@@ -105,15 +104,16 @@ class ServerStore:
                 transaction.commit()
             except sa.exc.DBAPIError as error:
                 if writing and error.connection_invalidated:
-                    raise LineBroke(phrase(_IN_DOUBT, path=self.place)) from error
+                    raise InDoubt(phrase(_IN_DOUBT, path=self.place)) from error
                 raise
 
     @contextmanager
     def entering(self) -> Iterator[Driver]:
         with self.transaction(writing=True) as connection:
-            driver = _Driver(connection.connection.driver_connection)
-            with driver.at_once():
+            driver = _Together(connection.connection.driver_connection)
+            with driver.pipeline():
                 yield driver
+                driver.flush()
 
     def driver(self, connection: sa.Connection) -> Driver:
         return _Driver(connection.connection.driver_connection)
@@ -161,12 +161,54 @@ class _Driver:
             with self._connection.cursor() as cursor:
                 cursor.executemany(self._told(statement), rows)
 
-    def at_once(self) -> AbstractContextManager[object]:
-        """Send what is written without waiting for each answer, until something is read."""
-        return self._connection.pipeline()
-
     def _told(self, statement: str) -> bytes:
         return _in_postgres(statement)
+
+
+class _Together(_Driver):
+    """One that sends single rows that are written in one statement, as late as may be.
+
+    A statement costs a server more than what it writes. What is read of a table, or written to it
+    again, comes after what was written to it: all writes of one statement see it as it was before.
+    """
+
+    def __init__(self, connection: Any) -> None:
+        super().__init__(connection)
+        self._waiting: dict[str, tuple[str, Sequence[Any]]] = {}
+
+    def pipeline(self) -> AbstractContextManager[object]:
+        """Wait for no answer before something is read."""
+        return self._connection.pipeline()
+
+    def execute(self, statement: str, values: Sequence[Any] = (), /) -> Rows:
+        # what is read without a table's name is read by a function, of any
+        if " FROM " not in statement or any(table in statement for table in self._waiting):
+            self.flush()
+        return super().execute(statement, values)
+
+    def executemany(self, statement: str, rows: Sequence[Sequence[Any]], /) -> None:
+        verb, *rest = statement.split()
+        table = rest[0] if verb == "UPDATE" else rest[1]
+        if table in self._waiting:
+            self.flush()
+        if len(rows) == 1:
+            self._waiting[table] = statement, rows[0]
+        elif rows:
+            self.flush()
+            super().executemany(statement, rows)
+
+    def flush(self) -> None:
+        if not self._waiting:
+            return
+        writes, self._waiting = tuple(self._waiting.values()), {}
+        statement = _in_one(tuple(statement for statement, _ in writes))
+        super().execute(statement, [value for _, values in writes for value in values])
+
+
+@lru_cache
+def _in_one(statements: tuple[str, ...]) -> str:
+    each = ", ".join(f"write_{n} AS ({one})" for n, one in enumerate(statements))
+    return f"WITH {each} SELECT 1"
 
 
 class _Temporary(_Driver):
@@ -280,11 +322,11 @@ def _told(error: Any, server: Server) -> Refused:
         return Refused(phrase(CODE_IS_USED, path=server))
     for beginning, sentence in _BY_STATE:
         if state.startswith(beginning):
-            broke = LineBroke if sentence is _BROKEN else Refused
+            broke = LineBroke if sentence is BROKEN else Refused
             return broke(phrase(sentence, path=server))
     for sign, sentence in _BY_WORDS:
         if sign in cause.lower():
-            broke = LineBroke if sentence is _BROKEN else Refused
+            broke = LineBroke if sentence is BROKEN else Refused
             return broke(phrase(sentence, path=server, cause=cause))
     if isinstance(error, psycopg.OperationalError) and not state:
         return LineBroke(phrase(_UNREACHED, path=server, cause=cause))

@@ -157,6 +157,7 @@ class OnServer(NamedTuple):
     district: str | None
     entries: int
     last_entered_at: str | None
+    undecided_forks: int
 
 
 def kitchens(server: Server) -> list[OnServer]:
@@ -164,13 +165,51 @@ def kitchens(server: Server) -> list[OnServer]:
     with as_superuser(server) as connection:
         refuse_unprepared(connection, server)
         rows = connection.exec_driver_sql("""
-            SELECT k.name, k.role, k.district, coalesce(e.seq, 0), e.entered_at
+            SELECT k.name, k.role, k.district, coalesce(e.seq, 0), e.entered_at,
+                (SELECT count(*) FROM fork f WHERE f.kitchen = k.id AND NOT EXISTS (
+                    SELECT 1 FROM entry d WHERE d.kitchen = k.id AND d.kind = 'fork decided'
+                        AND d.body::json ->> 'head' = f.head))
             FROM kitchen k LEFT JOIN LATERAL (
                 SELECT seq, entered_at FROM entry WHERE kitchen = k.id ORDER BY seq DESC LIMIT 1
             ) e ON true
             ORDER BY k.name
         """)
         return [OnServer(*row) for row in rows]
+
+
+class Misfit(NamedTuple):
+    """Where what a server holds of a kitchen does not hold together."""
+
+    name: str
+    seq: int
+    is_receipt: bool
+
+
+def check(server: Server) -> list[Misfit]:
+    """Walk every chain where it lies, and compare it with each receipt that was signed for it."""
+    with as_superuser(server) as connection:
+        refuse_unprepared(connection, server)
+        chains = connection.exec_driver_sql("""
+            SELECT k.name, min(e.seq) FROM (
+                SELECT *, lag(digest, 1, repeat('0', 64)) OVER chain AS before,
+                    row_number() OVER chain AS number
+                FROM entry WINDOW chain AS (PARTITION BY kitchen ORDER BY seq)
+            ) e LEFT JOIN kitchen k ON k.id = e.kitchen
+            WHERE e.previous <> before OR e.seq <> number OR e.digest <> digest_of(
+                e.previous, e.seq, e.kind, e.entered_at, e.at, e.person, e.batch, e.unit,
+                e.corrects, e.body)
+            GROUP BY k.name ORDER BY k.name
+        """)
+        found = [Misfit(name, seq, is_receipt=False) for name, seq in chains]
+        signed = connection.exec_driver_sql("""
+            SELECT k.name, min(r.seq) FROM receipt r LEFT JOIN kitchen k ON k.id = r.kitchen
+            LEFT JOIN entry e ON e.kitchen = r.kitchen AND e.seq = r.seq
+            LEFT JOIN entry f ON f.kitchen = r.kitchen AND f.seq = 1
+            WHERE e.digest IS DISTINCT FROM r.digest
+                OR is_signed(f.digest, r.seq, r.digest, r.received_at, r.signature) IS NOT TRUE
+            GROUP BY k.name ORDER BY k.name
+        """)
+        return found + [Misfit(name, seq, is_receipt=True) for name, seq in signed]
 
 
 @contextmanager

@@ -5,7 +5,7 @@ Where it lies, and what differs between the databases that hold one, is a store'
 """
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from contextlib import AbstractContextManager
+from contextlib import AbstractContextManager, contextmanager
 from dataclasses import replace
 from datetime import datetime, timedelta
 from itertools import islice
@@ -18,10 +18,11 @@ from haccp.errors import Refused
 from haccp.language import message, phrase
 from haccp.record import derived, lookup
 from haccp.record.domains import numbered
-from haccp.record.driver import Driver, Store
+from haccp.record.driver import Driver, InDoubt, LineBroke, Store
 from haccp.record.entries import FIRST, ClockMoved, Draft, Entry, as_row, entry_from
 from haccp.record.lookup import Known, Settled
 from haccp.record.places import Place, Server, file_of
+from haccp.record.sentences import BROKEN
 from haccp.record.sqlite import open_file
 from haccp.time import CLOCK_TOLERANCE, moment_or_none, stored
 
@@ -139,15 +140,17 @@ class Record:
         `as_seen` also where others have entered anything that this view of the record does not
         show, with `unchanged` where they have entered anything in those threads.
         """
-        with self.store.entering() as driver:
-            seq, previous, last = lookup.last_entry(driver)
+        rows: list[dict[str, Any]] = []
+        with self._in_the_end(rows), self.store.entering() as driver:
+            asked = lookup.ask_last_entry(driver)
+            writer = derived.Writer(driver)
+            seq, previous, last = lookup.last_entry(asked)
             moved = unchanged and lookup.goes_on(driver, unchanged, self._last or seq)
             if (as_seen and seq != self._last) or moved:
                 meanwhile = message(
                     "Somebody recorded something meanwhile: look again, then type it."
                 )
                 raise Refused(phrase(meanwhile))
-            rows: list[dict[str, Any]] = []
             for draft in drafts:
                 entered_at = now()
                 jumped = _clock_moved(last, entered_at, draft.person)
@@ -157,17 +160,35 @@ class Record:
                     previous, last = row["digest"], row["entered_at"]
                     rows.append(row)
             lookup.insert(driver, rows)
-            if lookup.last_entry(driver)[:2] != (seq, previous):
-                lost = message("{path} swallowed the entry: ask haccp record verify.")
-                raise Refused(phrase(lost, path=self.place))
-            writer = derived.Writer(driver)
             writer.add(rows)
             writer.close()
+            if lookup.last_entry(lookup.ask_last_entry(driver))[:2] != (seq, previous):
+                lost = message("{path} swallowed the entry: ask haccp record verify.")
+                raise Refused(phrase(lost, path=self.place))
         if self._last is not None:
             self._last = seq
         self._walked = None
         self.kept.clear()
         return [made for row in rows if not isinstance((made := entry_from(row)).body, ClockMoved)]
+
+    @contextmanager
+    def _in_the_end(self, rows: Sequence[Mapping[str, Any]]) -> Iterator[None]:
+        """Find out whether entries were recorded, where the line broke before that was answered.
+
+        Whoever writes waits until the transaction that was broken off has ended.
+        """
+        try:
+            yield
+        except InDoubt as doubt:
+            last = rows[-1]
+            try:
+                with self.transaction(writing=True) as connection:
+                    driver = self.store.driver(connection)
+                    there = lookup.by_number(driver, last["seq"], last["seq"])
+            except Refused:
+                raise doubt from None  # nobody knows
+            if not there or there[0]["digest"] != last["digest"]:
+                raise LineBroke(phrase(BROKEN, path=self.place)) from None
 
     def restore(self, rows: Iterable[Mapping[str, Any]]) -> None:
         """Put an export's rows back as they were, all or none, into a record that is empty.
@@ -175,7 +196,7 @@ class Record:
         The rows have been checked by `exports.from_export`. Raises Refused if it has entries.
         """
         with self.store.entering() as driver:
-            if lookup.last_entry(driver)[0]:
+            if lookup.last_entry(lookup.ask_last_entry(driver))[0]:
                 full = message("{path} has entries already: import into a new file with --db.")
                 raise Refused(phrase(full, path=self.place))
             writer = derived.Writer(driver)
@@ -193,7 +214,7 @@ class Record:
         here, and then nothing has changed.
         """
         with self.store.entering() as driver:
-            seq, digest, _ = lookup.last_entry(driver)
+            seq, digest, _ = lookup.last_entry(lookup.ask_last_entry(driver))
             if (rows[0]["seq"], rows[0]["previous"]) != (seq + 1, digest):
                 raise NotNext
             lookup.insert(driver, rows)

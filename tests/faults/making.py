@@ -114,6 +114,26 @@ def kitchen_drafts() -> list[Draft]:
             ),
             "AR",
         ),
+        made(
+            kinds.HandedOver(
+                server="postgresql+psycopg://k_0@host/kitchens",
+                until=9,
+                head=FIRST,
+                received_at="2026-10-26T18:00:00Z",
+                signature=FIRST,
+            ),
+            "AR",
+        ),
+        made(
+            kinds.ForkDecided(
+                server="postgresql+psycopg://k_0@host/kitchens",
+                after=8,
+                entries=1,
+                head=FIRST,
+                reason="the backup was old",
+            ),
+            "AR",
+        ),
         made(kinds.ContainerOpened(), batch="stew"),
         made(kinds.NotMeasured(reason="door blocked"), unit="well-1"),
     ]

@@ -6,6 +6,7 @@ from contextlib import closing
 from pathlib import Path
 from typing import cast
 
+import psycopg
 import pytest
 from click.testing import CliRunner
 
@@ -286,6 +287,51 @@ def test_a_server_that_stops_is_told_and_loses_nothing(tmp_path: Path) -> None:
             own.start()
         assert len(record.append([measured(110)], lambda: NOON)) == 1
         assert [one["seq"] for one in record.rows()] == [1, 2]
+
+
+@pytest.mark.parametrize("arrives", [True, False])
+def test_where_the_answer_to_a_commit_is_lost_it_is_looked_up(
+    record: Record, monkeypatch: pytest.MonkeyPatch, *, arrives: bool
+) -> None:
+    record.append([measured(130)], lambda: NOON)
+    commit = psycopg.Connection.commit
+
+    def broken(connection: psycopg.Connection) -> None:
+        monkeypatch.setattr(psycopg.Connection, "commit", commit)
+        if arrives:
+            commit(connection)
+        connection.close()
+        raise psycopg.OperationalError("server closed the connection unexpectedly")
+
+    monkeypatch.setattr(psycopg.Connection, "commit", broken)
+    if arrives:
+        (made,) = record.append([measured(120)], lambda: NOON)
+        assert record.head() == (2, made.digest)
+    else:
+        with pytest.raises(Refused, match="broke: nothing was recorded"):
+            record.append([measured(120)], lambda: NOON)
+        assert record.head()[0] == 1
+    assert record.append([measured(110)], lambda: NOON)[0].seq == 2 + arrives
+    assert record.differences() == []
+
+
+def test_where_nobody_can_say_whether_it_was_recorded_that_is_told(
+    server: Running, record: Record, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    commit = psycopg.Connection.commit
+
+    def broken(connection: psycopg.Connection) -> None:
+        commit(connection)
+        server.stop("immediate")
+        connection.close()
+        raise psycopg.OperationalError("server closed the connection unexpectedly")
+
+    monkeypatch.setattr(psycopg.Connection, "commit", broken)
+    with pytest.raises(Refused, match="haccp list entries says whether it was"):
+        record.append([measured(120)], lambda: NOON)
+    monkeypatch.undo()
+    server.start()
+    assert record.head()[0] == 1
 
 
 def test_psycopg_is_needed_and_its_lack_is_told(server: Running, tmp_path: Path) -> None:
