@@ -135,20 +135,17 @@ def _headed(head: str, rows: Sequence[Sequence[str]], heads: Sequence[str] = (""
 
 def _print_coolings(found: "Overview", months: tuple[str, str]) -> None:
     coolings = found.coolings
-    terminal.lines("")
+    head = phrase("COOLINGS, {first} to {last}", first=months[0], last=months[1])
+    terminal.lines("", head, bold=True)
     terminal.lines(
         phrase(
-            "COOLINGS, {first} to {last}: {met} of {count} met, {not_met} not met {bounds}, "
-            "{not_shown} not shown",
-            first=months[0],
-            last=months[1],
+            "{met} of {count} met, {not_met} not met {bounds}, {not_shown} not shown",
             met=coolings.all.met,
             count=coolings.all.count,
             not_met=coolings.all.not_met,
             bounds=_bounds(coolings.all),
             not_shown=coolings.all.not_shown,
-        ),
-        bold=True,
+        )
     )
     for head, ones in (
         (phrase("the worst kitchens"), coolings.kitchen),
