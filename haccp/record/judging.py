@@ -63,13 +63,14 @@ def record_as(server: Server, role: str) -> Record:
 def keep(server: Server, number: int, results: Results) -> None:
     """Keep what was judged of a kitchen in place of what was known before, all or nothing.
 
-    Where somebody else has judged more of it meanwhile, that stays.
+    Where somebody else has judged it later meanwhile, that stays.
     """
     with as_superuser(server) as connection:
         judged = results.judged
         put = _put("judged", ("kitchen", *Judged._fields))
         anew = ", ".join(f"{name} = excluded.{name}" for name in Judged._fields)
-        put += f" ON CONFLICT (kitchen) DO UPDATE SET {anew} WHERE judged.seq <= excluded.seq"
+        put += f" ON CONFLICT (kitchen) DO UPDATE SET {anew}"
+        put += " WHERE judged.judged_at <= excluded.judged_at"
         if not connection.exec_driver_sql(put, (number, *judged)).rowcount:
             return
         connection.exec_driver_sql("DELETE FROM judged_undecided WHERE kitchen = %s", (number,))

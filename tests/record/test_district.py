@@ -218,7 +218,7 @@ def test_a_kitchen_that_entered_nothing_in_a_day_of_its_own_has_stopped_logging(
 def test_what_was_judged_of_a_chain_that_was_changed_is_not_shown(there: There) -> None:
     there.judge("18:00")
     with closing(there.server.connect()) as superuser:
-        superuser.execute("UPDATE judged SET digest = repeat('a', 64)")
+        superuser.execute("UPDATE judged SET seq = seq + 1, digest = repeat('a', 64)")
     assert there.state("Alder", "18:01") == "another chain"
     seen = there.seen("18:01")
     assert seen["undecided"] == []
