@@ -73,6 +73,7 @@ _BY_WORDS = (
     ('database "', message("There is no such database: {path} ({cause}).")),
     ("closed the connection", BROKEN),
     ("connection is lost", BROKEN),
+    ("connection is closed", BROKEN),
     ("nul (0x00)", message("A text holds the character NUL: type it again without.")),
 )
 _UNREACHED = message(

@@ -24,6 +24,7 @@ from haccp.record.lookup import Known, Settled
 from haccp.record.places import Place, Server, file_of
 from haccp.record.sentences import BROKEN
 from haccp.record.sqlite import open_file
+from haccp.record.walked import Walked, walk
 from haccp.time import CLOCK_TOLERANCE, moment_or_none, stored
 
 # How many entries are read at once.
@@ -69,7 +70,7 @@ class Record:
         self.place = store.place
         self._last = last
         self._strict = False
-        self._walked: lookup.Walked | None = None
+        self._walked: Walked | None = None
         self.troubles: list[str] = []
         self.kept: dict[object, Any] = {}
         self._numbers: dict[int, dict[str, int]] = {}
@@ -118,7 +119,7 @@ class Record:
             first = view._number_at(connection, since)
             last = max(view._number_before(connection, until), first - 1)
             driver = self.store.driver(connection)
-            view._walked = lookup.walk(driver, first, last, stored(until), end, view._tell)
+            view._walked = walk(driver, first, last, stored(until), end, view._tell)
         return view
 
     def close(self) -> None:
