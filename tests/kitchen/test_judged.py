@@ -112,3 +112,50 @@ def test_a_kitchen_is_quiet_once_an_opening_of_its_own_has_passed(
     with closing(open_record(kitchen.path, create=False)) as record:
         found = quiet_from(read_register(record), datetime.fromisoformat(last).astimezone(UTC))
     assert found == datetime.fromisoformat(quiet)
+
+
+@pytest.mark.parametrize(
+    ("late", "is_of_all"),
+    [
+        # about one batch that has ended: that batch, and what was made of it
+        ("correct {reading} 90 --reason 'read wrongly' --by AR", False),
+        # a thermometer's readings are in many batches
+        ("ice T1 36", True),
+        ("kitchen --check-every 120 --by AR", True),
+    ],
+)
+def test_a_late_entry_judges_anew_what_it_may_have_changed(
+    kitchen: Kitchen, late: str, is_of_all: bool
+) -> None:
+    for clock, command in (
+        ("12:00", "cool stew 150 --thermometer T1"),
+        ("12:20", "cool stew 135 --thermometer T1"),
+        ("14:00", "cool stew 69 --thermometer T1"),
+        ("16:00", "split stew 2"),
+        ("17:30", "cool stew-a 40 --thermometer T1"),
+        ("17:30", "cool stew-b 40 --thermometer T1"),
+        ("17:40", "used-up stew-a"),
+        ("17:45", "used-up stew-b"),
+        ("17:50", "batch rice --code rice"),
+    ):
+        kitchen.at(f"2026-10-26T{clock}-06:00")
+        kitchen.says(command)
+    (number,) = [
+        one["seq"] for one in kitchen.entries() if '"temp": "69"' in str(one).replace("'", '"')
+    ]
+    with closing(open_record(kitchen.path, create=False)) as record:
+        before = _visited(record, None, kitchen.now)
+    assert {(one.batch, one.verdict) for one in before.coolings} == {
+        ("stew-a", "met"),
+        ("stew-b", "met"),
+    }
+    kitchen.at("2026-10-26T18:30-06:00")
+    kitchen.says(late.format(reading=number))
+    with closing(open_record(kitchen.path, create=False)) as record:
+        found = _visited(record, before.judged, kitchen.now)
+        whole = _visited(record, None, kitchen.now)
+    assert (found.batches is None) == is_of_all
+    judged_again = {one.batch for one in before.coolings} if is_of_all else set(found.batches or ())
+    kept = [one for one in before.coolings if one.batch not in judged_again]
+    assert sorted([*kept, *found.coolings]) == sorted(whole.coolings)
+    assert found.undecided == whole.undecided
