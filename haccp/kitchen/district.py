@@ -122,7 +122,7 @@ def _kitchen(seen: Seen, now: datetime, silent: timedelta | None) -> Kitchen:
 
 
 def _state(seen: Seen, last: datetime | None, holds_until: datetime | None, now: datetime) -> State:
-    still_holds = holds_until is not None and holds_until > now
+    still_holds = holds_until is not None and holds_until >= now
     not_shown = (
         (not seen.entries, State.NO_ENTRY),
         (last is None, State.UNREADABLE),

@@ -12,6 +12,7 @@ from haccp.kitchen.learned import finished
 from haccp.kitchen.naming import open_codes
 from haccp.kitchen.register import Register
 from haccp.kitchen.review import Matter, matters
+from haccp.kitchen.watch import graces
 from haccp.record.district import Cooling, Judged, Results, Undecided
 from haccp.record.entries import BatchOpened, having
 from haccp.record.store import Record
@@ -90,14 +91,17 @@ def _undecided(there: Iterable[Matter]) -> Iterator[Undecided]:
 
 
 def _holds_until(there: Iterable[Matter], register: Register, now: datetime) -> datetime:
-    """Say when something may come to be undecided though nothing is entered.
+    """Give the last moment before something may come to be undecided though nothing is entered.
 
-    That is where the first of what is open, or of the next checks, falls due; and where the
-    kitchen's day ends, with which date marks run out and what is long past is told no more.
+    That is where the first of what is open, or of the next checks, is due or its grace is over:
+    what is done at that very moment is in time. And it is where the kitchen's day ends, with which
+    date marks run out and what is long past is told no more.
     """
     tomorrow: date = now.astimezone(register.zone).date() + _DAY
-    ends = day_starts(tomorrow, register.zone)
-    return min([ends, *(one.due for one in there if one.due and one.due > now)])
+    late = {timedelta(0), *graces(register)}
+    moments = [one.due + grace for one in there if one.due for grace in late]
+    ends = day_starts(tomorrow, register.zone) - timedelta(seconds=1)
+    return min(m for m in (max(ends, now), *moments) if m >= now)
 
 
 def quiet_from(register: Register, last: datetime) -> datetime:

@@ -21,7 +21,7 @@ from haccp.record.postgres import (
 
 
 class Judged(NamedTuple):
-    """Up to which entry a kitchen was judged, by which limits and version, and until when it holds.
+    """Up to which entry a kitchen was judged, by what, and the last moment that it holds.
 
     Moments are as they are stored.
     """

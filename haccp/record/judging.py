@@ -49,7 +49,7 @@ def to_judge(server: Server, version: str, now: datetime, *, anew: bool) -> list
             before = Judged(*columns) if is_in_chain and not anew else None
             if before and before.version != version:
                 before = None
-            is_new = before is None or before.seq != last or before.holds_until <= stored(now)
+            is_new = before is None or before.seq != last or before.holds_until < stored(now)
             if is_new:
                 found.append(Waiting(number, name, role, before))
         return found

@@ -69,13 +69,13 @@ def test_nothing_comes_to_be_undecided_before_it_no_longer_holds(week: Record) -
             continue
         found = _visited(week, None, entered[n])
         holds_until = from_stored(found.judged.holds_until)
-        until = min(holds_until, entered[n + 1]) - timedelta(seconds=1)
+        until = min(holds_until, entered[n + 1] - timedelta(seconds=1))
         for share in (0.5, 1):
             at = (entered[n] + (until - entered[n]) * share).replace(microsecond=0)
             again = _visited(week, None, at)
             assert _keys(again.undecided) == _keys(found.undecided), (entered[n], at)
             assert again.coolings == found.coolings
-        ended += holds_until <= entered[n + 1]
+        ended += holds_until < entered[n + 1]
     assert ended, "nothing fell due: nothing is shown"
 
 
@@ -159,3 +159,24 @@ def test_a_late_entry_judges_anew_what_it_may_have_changed(
     kept = [one for one in before.coolings if one.batch not in judged_again]
     assert sorted([*kept, *found.coolings]) == sorted(whole.coolings)
     assert found.undecided == whole.undecided
+
+
+def test_whenever_it_is_judged_what_falls_due_ends_it(kitchen: Kitchen) -> None:
+    """Looked at every five minutes over a day on which nobody enters anything more."""
+    kitchen.says("hold well-1 150")
+    kitchen.says("hold walk-in 38")
+    kitchen.says("cool stew 150")
+    kitchen.at("2026-10-26T12:20-06:00")
+    kitchen.says("cool stew 135")
+    kitchen.says("batch rice --code rice")
+    changes = 0
+    with closing(open_record(kitchen.path, create=False)) as record:
+        before = _visited(record, None, kitchen.now)
+        for minutes in range(5, 20 * 60, 5):
+            at = kitchen.now + timedelta(minutes=minutes)
+            found = _visited(record, None, at)
+            if _keys(found.undecided) != _keys(before.undecided):
+                changes += 1
+                assert from_stored(before.judged.holds_until) < at, at
+            before = found
+    assert changes >= 4
