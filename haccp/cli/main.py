@@ -128,6 +128,7 @@ COMMANDS = {
             message("Hand this record over to a server, after a lost line."),
         ),
         "server": ("server:server", message("Records of many kitchens on one server.")),
+        "district": ("district:district", message("Many kitchens at once, for their officer.")),
         "limits": ("limits:limits_", message("The sets of limits; compare; check your own.")),
         "initials": ("setting:by", message("Remember who types here from now on.")),
         "setup": ("setting_up:setup", message("Make the record of a new kitchen.")),

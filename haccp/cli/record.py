@@ -268,3 +268,53 @@ def salvage(session: Session, damaged: Path, output: Path, force: bool) -> None:
         terminal.say(
             phrase("Of these, no. {numbers} are not what was recorded.", numbers=", ".join(altered))
         )
+
+
+@record.command()
+@click.argument("month", metavar="MONTH")
+@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@force_option
+@click.pass_obj
+def seal(session: Session, month: str, file: Path, force: bool) -> None:
+    """Write what was entered in a month that is over to FILE, as Parquet, with its digests.
+
+    For analysis, and to keep: the chain can be walked from the file alone (haccp record sealed
+    FILE). The record stays as it is.
+
+    haccp record seal 2026-10 october.parquet
+    """
+    from haccp.record import sealed as months
+
+    zone = session.register.zone
+    told, content = months.seal(session.record, session.identity, month, zone, session.now)
+    write_whole(
+        file,
+        [content],
+        records=[session.path],
+        is_own=lambda there: there[:4] == content[:4] and session.identity.encode() in there,
+        mode=PRIVATE,
+        force=force,
+    )
+    _tell_whole(told.entries, file)
+
+
+@record.command()
+@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@click.pass_context
+def sealed(ctx: click.Context, file: Path) -> None:
+    """Walk the chain of a month's FILE, made by haccp record seal; no record is needed.
+
+    The file of the month before ends with what this one follows.
+    """
+    from haccp.record import sealed as months
+
+    told, rows = months.read(file)
+    misfit = months.misfit_of(told, rows)
+    _tell(ctx, [misfit] if misfit else [])
+    _tell_whole(told.entries, file)
+    for words, digest in (
+        (message("They follow no. {number} {digest}."), told.previous),
+        (message("They end with no. {number} {digest}."), told.head),
+    ):
+        number = told.first - 1 if digest is told.previous else told.first + told.entries - 1
+        terminal.say(phrase(words, number=number, digest=" ".join(wrap(digest, 8))))

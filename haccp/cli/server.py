@@ -1,13 +1,20 @@
 """`haccp server`: for whoever runs a PostgreSQL server that holds the records of kitchens."""
 
+from contextlib import closing
+from typing import TYPE_CHECKING
+
 import click
 
 from haccp.cli import terminal
 from haccp.cli.boundary import BROKEN
-from haccp.cli.session import printable
+from haccp.cli.session import Session, printable
 from haccp.errors import Refused
 from haccp.language import counted, message, phrase
 from haccp.record.places import SCHEME, Server
+
+# the client's library is imported when a command runs
+if TYPE_CHECKING:
+    from haccp.record.server import Account
 
 
 class _ServerUrl(click.ParamType[Server]):
@@ -73,10 +80,89 @@ def add_kitchen(url: Server, name: str) -> None:
 @url_argument
 @click.argument("name")
 def new_password(url: Server, name: str) -> None:
-    """Give a kitchen's account another password, and print it once."""
+    """Give a kitchen's or an officer's account another password, and print it once."""
     from haccp.record import server as administration
 
     _tell(url, administration.new_password(url, name))
+
+
+@server.command("district")
+@url_argument
+@click.argument("district")
+@click.argument("kitchens", nargs=-1, required=True, metavar="KITCHEN...")
+def district_(url: Server, district: str, kitchens: tuple[str, ...]) -> None:
+    """Put kitchens into a district, whose officer sees what is judged of them.
+
+    A kitchen is in one district at most: from another one it is moved.
+    """
+    from haccp.record import server as administration
+
+    district = printable(district, phrase("The district's name"), 80)
+    administration.put_into_district(url, district, kitchens)
+    terminal.say(
+        counted(
+            "{count} kitchen is in {district} now; haccp server judge URL judges it.",
+            "{count} kitchens are in {district} now; haccp server judge URL judges them.",
+            len(kitchens),
+            district=repr(district),
+        )
+    )
+
+
+@server.command("add-officer")
+@url_argument
+@click.argument("name")
+@click.argument("district")
+def add_officer(url: Server, name: str, district: str) -> None:
+    """Give a district's officer an account that reads and writes nothing, its password once.
+
+    The officer then types: haccp --db URL district, with the URL that is printed.
+    """
+    from haccp.record import server as administration
+
+    name = printable(name, phrase("The officer's name"), 80)
+    _tell(url, administration.add_officer(url, name, district))
+
+
+@server.command()
+@url_argument
+@click.option("--anew", is_flag=True, help="Judge all again, whatever was judged before.")
+@click.pass_obj
+def judge(session: Session, url: Server, anew: bool) -> None:
+    """Judge what is new in the kitchens of all districts, for their officers.
+
+    Let the machine do it every few minutes: a kitchen of which nothing was entered, and nothing
+    has fallen due, is left as it is. haccp district tells what is not judged yet.
+    """
+    from haccp import __version__
+    from haccp.kitchen.judged import judge as judge_kitchen
+    from haccp.kitchen.register import read_register
+    from haccp.record import judging
+
+    waiting = judging.to_judge(url, __version__, session.now, anew=anew)
+    refused = 0
+    for one in waiting:
+        try:
+            with closing(judging.record_as(url, one.role)) as opened:
+                record = opened.as_it_stands().strict()
+                found = judge_kitchen(
+                    record, read_register(record), one.before, __version__, session.clock()
+                )
+        except Refused as why:  # of one kitchen: the others are judged all the same
+            refused += 1
+            terminal.say(phrase("{kitchen}: {why}", kitchen=one.name, why=why), err=True)
+        else:
+            judging.keep(url, one.number, found)
+    judged = len(waiting) - refused
+    terminal.say(counted("{count} kitchen judged.", "{count} kitchens judged.", judged))
+    if refused:
+        raise Refused(
+            counted(
+                "{count} kitchen could not be judged: to its officer it is not shown.",
+                "{count} kitchens could not be judged: to their officers they are not shown.",
+                refused,
+            )
+        )
 
 
 @server.command()
@@ -136,13 +222,22 @@ def check(ctx: click.Context, url: Server) -> None:
     terminal.say(phrase("Every chain holds, and is what its receipts were signed for."))
 
 
-def _tell(url: Server, account: tuple[str, str]) -> None:
-    role, password = account
-    terminal.say(phrase("Password: {password}", password=password))
+def _tell(url: Server, account: "Account") -> None:
+    terminal.say(phrase("Password: {password}", password=account.password))
+    its_url = url.with_name(account.role).url
+    if account.is_officer:
+        terminal.say(
+            phrase(
+                "It is shown this once and nowhere kept: put it into the officer's PGPASSWORD, or "
+                "into the file that the officer's PGPASSFILE names."
+            )
+        )
+        terminal.say(phrase("The officer types: haccp --db {url} district", url=its_url))
+        return
     terminal.say(
         phrase(
             "It is shown this once and nowhere kept: put it into the kitchen's PGPASSWORD, or "
             "into the file that its PGPASSFILE names."
         )
     )
-    terminal.say(phrase("The kitchen types: haccp --db {url} setup", url=url.with_name(role).url))
+    terminal.say(phrase("The kitchen types: haccp --db {url} setup", url=its_url))

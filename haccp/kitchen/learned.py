@@ -41,8 +41,10 @@ class Manner:
 
 @dataclass(frozen=True, slots=True)
 class Cooled:
-    """One cooling that is over: its stages are decided, or the food left them."""
+    """One cooling of a batch that is over: its stages are decided, or the food left them."""
 
+    batch: str
+    began: datetime
     manner: Manner
     stages: tuple[Finding, ...]
 
@@ -183,7 +185,7 @@ def _of_batch(
             continue
         told = tuple(map(unproved, stages)) if lost else stages
         began = min((r.at for one in stages for r in one.readings), default=ended)
-        cooled = Cooled(_manner(batch, register, began, ended), told)
+        cooled = Cooled(batch.name, began, _manner(batch, register, began, ended), told)
         # of food that was divided meanwhile the portions go on with it: it is theirs
         if not (cooled.verdict is Verdict.STOPPED and batch.is_divided and ended >= last):
             yield cooled

@@ -10,7 +10,8 @@ from typing import TypeVar
 
 import pandas as pd
 
-from haccp.kitchen.trends import CHECK, COOLING, interval
+from haccp.kitchen.share import interval
+from haccp.kitchen.trends import CHECK, COOLING
 from haccp.rules.evidence import Verdict
 
 _Key = TypeVar("_Key", str, tuple[str, ...])

@@ -6,8 +6,6 @@ never: who measures most finds most. No verdict of its own.
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime
-from math import sqrt
-from statistics import NormalDist
 from typing import Any
 
 import pandas as pd
@@ -16,6 +14,7 @@ from haccp.kitchen.learned import finished
 from haccp.kitchen.reading import read_units
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
+from haccp.kitchen.share import interval
 from haccp.kitchen.units import UnitOnRecord
 from haccp.record.store import Record
 from haccp.rules.evidence import Verdict
@@ -34,9 +33,6 @@ COLUMNS = (
     "verdict",
 )
 CHECK, COOLING = "check", "cooling"
-
-# The middle 95 % of what a share may be.
-_LEVEL = 0.95
 
 # By what they are counted: the kind of row, and the columns that name a group.
 BY: dict[str, tuple[str, tuple[str, ...]]] = {
@@ -129,9 +125,8 @@ def _coolings(
 def shares(frame: pd.DataFrame, by: str) -> pd.DataFrame:
     """Count by a row of `BY`: of how many how many are not met and not shown, the worst first.
 
-    `low` and `high` bound the share that is not met in the long run, by 95 of 100 such counts
-    (Wilson 1927, the score interval; the formula from memory). `first` and `last` are the clock
-    times [hour as a fraction] between which all that is not met was read.
+    `low` and `high` bound the share that is not met in the long run (`share.interval`). `first` and
+    `last` are the clock times [hour as a fraction] between which all that is not met was read.
     """
     kind, columns = BY[by]
     chosen = frame[frame["what"] == kind]
@@ -167,14 +162,3 @@ def shares(frame: pd.DataFrame, by: str) -> pd.DataFrame:
     return counted.sort_values(
         order, ascending=[False, False, *(True for _ in columns)], ignore_index=True
     )
-
-
-def interval(bad: int, of: int, level: float = _LEVEL) -> tuple[float, float]:
-    """Bound the share behind `bad` of `of` by the score interval, of `level` of all such counts."""
-    if not of:
-        return 0.0, 1.0
-    z = NormalDist().inv_cdf((1 + level) / 2)
-    share, spread = bad / of, z * z / of
-    middle = (share + spread / 2) / (1 + spread)
-    half = z * sqrt(share * (1 - share) / of + spread / (4 * of)) / (1 + spread)
-    return max(0.0, middle - half), min(1.0, middle + half)

@@ -39,6 +39,11 @@ def grace_of(every: timedelta, grace: timedelta) -> timedelta:
     return max(grace, _HOUR) if every >= _RARELY else grace
 
 
+def graces(register: Register) -> set[timedelta]:
+    """Give by how much a look may be late before it is missed, by any settings that there were."""
+    return {_HOUR, *(timedelta(minutes=entry.body.grace_min) for entry in register.settings)}
+
+
 def _unit(unit: HoldingUnit, grace: timedelta) -> Unit:
     every = timedelta(minutes=unit.every_min)
     grace = grace_of(every, grace)

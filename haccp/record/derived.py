@@ -93,7 +93,7 @@ class Writer:
                 if one and one.ended is None:
                     count, numbers = count + sign, numbers + sign * one.opened
         last = rows[-1]
-        back = max((one.seq for one in entries if _reaches_back(one)), default=0)
+        back = max((one.seq for one in entries if reaches_back(one)), default=0)
         self._head = Head(
             last["seq"],
             last["digest"],
@@ -186,7 +186,7 @@ _NOT_BACK = {
 }  # fmt: skip
 
 
-def _reaches_back(entry: Entry) -> bool:
+def reaches_back(entry: Entry) -> bool:
     """Whether an entry may change what was found of other batches or units before it."""
     if isinstance(entry.body, ThermometerCheck) and entry.body.passed:
         return told_at(entry) != entry.at

@@ -25,7 +25,8 @@ _THERE = """
         (SELECT string_agg(concat_ws(' ', n.attname, a.grantee, a.privilege_type), ',' ORDER BY
             n.attname COLLATE "C", a.grantee, a.privilege_type)
             FROM pg_attribute n CROSS JOIN LATERAL aclexplode(n.attacl) a
-            WHERE n.attrelid = c.oid AND n.attnum > 0))
+            WHERE n.attrelid = c.oid AND n.attnum > 0),
+        CASE c.relkind WHEN 'v' THEN concat(c.reloptions::text, pg_get_viewdef(c.oid)) END)
     FROM pg_class c JOIN pg_roles o ON o.oid = c.relowner
     WHERE c.relnamespace = 'haccp'::regnamespace AND c.relkind IN ('r', 'v', 'm', 'p', 'f')
     UNION ALL
@@ -66,9 +67,15 @@ AS_MADE: dict[str, str] = {
     "index entry_pkey": "28e4b2ddcfb7e1e4",
     "index fork_entry_pkey": "77dbf238856fb365",
     "index fork_pkey": "ff4a3b599a2b8f8e",
+    "index judged_cooled_pkey": "0d5b8c940fc33d4f",
+    "index judged_cooling_pkey": "222a40c1ed5f51e3",
+    "index judged_pkey": "c5e9ba762ae80726",
+    "index judged_undecided_pkey": "3847c08f0175745a",
     "index kitchen_name_key": "66568fee7e5c43de",
     "index kitchen_pkey": "c5e9ba762ae80726",
     "index kitchen_role_key": "de010a0bc2dd5be1",
+    "index officer_name_key": "de010a0bc2dd5be1",
+    "index officer_pkey": "c5e9ba762ae80726",
     "index pin_pkey": "ff4a3b599a2b8f8e",
     "index queue_pkey": "c5e9ba762ae80726",
     "index receipt_pkey": "3847c08f0175745a",
@@ -89,10 +96,19 @@ AS_MADE: dict[str, str] = {
     "table derived_link": "9acc249cce2e8ef4",
     "table derived_settled": "b027b5b6ddfb4839",
     "table derived_thread": "9452c7b6a8f33303",
+    "table district": "a2e1b61b01312fe7",
+    "table district_cooled": "d843475606a753c7",
+    "table district_kitchen": "98785891ac4699fa",
+    "table district_undecided": "1aa171937b01b95c",
     "table entry": "9acc249cce2e8ef4",
     "table fork": "d2e78ffd94673990",
     "table fork_entry": "b30bf3b6fb8edbe6",
+    "table judged": "33de0f896024623a",
+    "table judged_cooled": "33de0f896024623a",
+    "table judged_cooling": "33de0f896024623a",
+    "table judged_undecided": "33de0f896024623a",
     "table kitchen": "33de0f896024623a",
+    "table officer": "33de0f896024623a",
     "table pin": "7ca1e1a99dd5a334",
     "table queue": "6d3f41c139877560",
     "table receipt": "6903d88bfd1f0027",

@@ -228,13 +228,17 @@ def _in_postgres(statement: str) -> bytes:
     return statement.replace("?", "%s").replace("CROSS JOIN", "JOIN").encode()
 
 
-def engine_of(server: Server) -> sa.Engine:
-    """Give what connects to a server; raises Refused for a URL that is none."""
+def engine_of(server: Server, role: str = "") -> sa.Engine:
+    """Give what connects to a server, there with no more rights than a role's if one is named.
+
+    Raises Refused for a URL that is none.
+    """
+    settings = f"{_SETTINGS} -c role={role}" if role else _SETTINGS
     try:
         return sa.create_engine(
             server.url,
             poolclass=sa.pool.StaticPool,
-            connect_args={"options": _SETTINGS, "connect_timeout": _TO_CONNECT},
+            connect_args={"options": settings, "connect_timeout": _TO_CONNECT},
             use_native_hstore=False,
         )
     except (sa.exc.ArgumentError, ValueError):
@@ -264,12 +268,7 @@ def open_server(server: Server) -> ServerStore:
 
 def _check_account(connection: sa.Connection, server: Server) -> None:
     asked = "SELECT kitchen_of(current_user), (SELECT version_num FROM alembic_version)"
-    try:
-        kitchen, version = connection.exec_driver_sql(asked).one()
-    except sa.exc.ProgrammingError as error:
-        if getattr(error.orig, "sqlstate", "") in ("42883", "42P01", "42501"):
-            raise Refused(phrase(_NOT_PREPARED, path=server)) from None
-        raise
+    kitchen, version = asked_of_prepared(connection, server, asked)
     if kitchen is None:
         raise Refused(
             phrase(
@@ -278,6 +277,20 @@ def _check_account(connection: sa.Connection, server: Server) -> None:
                 path=server,
             )
         )
+    refuse_other_schema(server, version)
+
+
+def asked_of_prepared(connection: sa.Connection, server: Server, asked: str) -> tuple[Any, ...]:
+    """Ask for one row; raises Refused for a server that was not prepared for the question."""
+    try:
+        return tuple(connection.exec_driver_sql(asked).one())
+    except sa.exc.ProgrammingError as error:
+        if getattr(error.orig, "sqlstate", "") in ("42883", "42P01", "42501"):
+            raise Refused(phrase(_NOT_PREPARED, path=server)) from None
+        raise
+
+
+def refuse_other_schema(server: Server, version: str) -> None:
     if version != SCHEMA:
         from haccp.record.migrate import refuse_newer
 

@@ -1,3 +1,3 @@
 """Which schema this version of haccp reads and writes, on every store."""
 
-SCHEMA = "0005"
+SCHEMA = "0006"

@@ -1,7 +1,7 @@
 """What whoever runs a server does there: prepares its database, and gives kitchens accounts."""
 
 import secrets
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any, NamedTuple
 
@@ -44,11 +44,26 @@ _NOT_ITS_SUPERUSER = message(
 )
 
 
+# How an officer's role begins; what follows is no name.
+_OFFICER = "d_"
+_NO_KITCHEN = message("{path} has no kitchen {name}: haccp server kitchens lists them.")
+
+# An account's own name, whoever it is of: a kitchen, or a district's officer.
+_NAMED = """
+    FROM (SELECT role, name FROM kitchen UNION ALL SELECT role, name FROM officer) known
+    WHERE name = %(name)s
+"""
+
+
 class Account(NamedTuple):
-    """What a kitchen logs in with."""
+    """What a kitchen, or an officer, logs in with."""
 
     role: str
     password: str
+
+    @property
+    def is_officer(self) -> bool:
+        return self.role.startswith(_OFFICER)
 
 
 def prepare(server: Server) -> bool:
@@ -56,7 +71,7 @@ def prepare(server: Server) -> bool:
 
     All or nothing. Raises Refused where the account may not, or a newer haccp was there.
     """
-    with _as_superuser(server) as connection:
+    with as_superuser(server) as connection:
         encoding = connection.exec_driver_sql("SHOW server_encoding").scalar()
         if encoding != "UTF8":
             words = message("{path} holds texts as {encoding}: make a database in UTF8.")
@@ -78,12 +93,9 @@ def prepare(server: Server) -> bool:
 
 def add_kitchen(server: Server, name: str) -> Account:
     """Give a kitchen an account; the password is nowhere kept. Raises Refused for a name in use."""
-    with _as_superuser(server) as connection:
-        _refuse_unprepared(connection, server)
-        known = connection.exec_driver_sql("SELECT 1 FROM kitchen WHERE name = %s", (name,))
-        if known.first():
-            words = message("{path} has a kitchen {name} already: type another name.")
-            raise Refused(phrase(words, path=server, name=repr(name)))
+    with as_superuser(server) as connection:
+        refuse_unprepared(connection, server)
+        _refuse_known(connection, server, name)
         # what is no name cannot be guessed, nor who is behind it
         account = Account(f"k_{secrets.token_hex(8)}", secrets.token_urlsafe(24))
         _make_role(connection.connection.driver_connection, account)
@@ -93,15 +105,45 @@ def add_kitchen(server: Server, name: str) -> Account:
         return account
 
 
+def add_officer(server: Server, name: str, district: str) -> Account:
+    """Give a district's officer an account, which reads what was judged there and writes nothing.
+
+    Raises Refused for a name in use, and for a district without a kitchen.
+    """
+    with as_superuser(server) as connection:
+        refuse_unprepared(connection, server)
+        _refuse_known(connection, server, name)
+        asked = "SELECT 1 FROM kitchen WHERE district = %s"
+        if not connection.exec_driver_sql(asked, (district,)).first():
+            words = message(
+                "{path} has no kitchen in {district}: type haccp server district URL {district} "
+                "KITCHEN first."
+            )
+            raise Refused(phrase(words, path=server, district=repr(district)))
+        account = Account(f"{_OFFICER}{secrets.token_hex(8)}", secrets.token_urlsafe(24))
+        _make_role(connection.connection.driver_connection, account)
+        made = "INSERT INTO officer (role, name, district) VALUES (%s, %s, %s)"
+        connection.exec_driver_sql(made, (account.role, name, district))
+        return account
+
+
+def put_into_district(server: Server, district: str, names: Sequence[str]) -> None:
+    """Say which district kitchens are in, all or none; each is in one at most."""
+    with as_superuser(server) as connection:
+        refuse_unprepared(connection, server)
+        for name in names:
+            put = "UPDATE kitchen SET district = %s WHERE name = %s"
+            if not connection.exec_driver_sql(put, (district, name)).rowcount:
+                raise Refused(phrase(_NO_KITCHEN, path=server, name=repr(name)))
+
+
 def new_password(server: Server, name: str) -> Account:
-    """Give a kitchen's account another password. Raises Refused for a name that is none's."""
-    with _as_superuser(server) as connection:
-        _refuse_unprepared(connection, server)
-        asked = "SELECT role FROM kitchen WHERE name = %s"
-        role = connection.exec_driver_sql(asked, (name,)).scalar()
+    """Give an account another password. Raises Refused for a name that is none's."""
+    with as_superuser(server) as connection:
+        refuse_unprepared(connection, server)
+        role = connection.exec_driver_sql(f"SELECT role {_NAMED}", {"name": name}).scalar()
         if role is None:
-            words = message("{path} has no kitchen {name}: haccp server kitchens lists them.")
-            raise Refused(phrase(words, path=server, name=repr(name)))
+            raise Refused(phrase(_NO_KITCHEN, path=server, name=repr(name)))
         account = Account(role, secrets.token_urlsafe(24))
         _set_password(connection.connection.driver_connection, account)
         return account
@@ -112,6 +154,7 @@ class OnServer(NamedTuple):
 
     name: str
     role: str
+    district: str | None
     entries: int
     last_entered_at: str | None
     undecided_forks: int
@@ -119,10 +162,10 @@ class OnServer(NamedTuple):
 
 def kitchens(server: Server) -> list[OnServer]:
     """List the kitchens of a server, by name."""
-    with _as_superuser(server) as connection:
-        _refuse_unprepared(connection, server)
+    with as_superuser(server) as connection:
+        refuse_unprepared(connection, server)
         rows = connection.exec_driver_sql("""
-            SELECT k.name, k.role, coalesce(e.seq, 0), e.entered_at,
+            SELECT k.name, k.role, k.district, coalesce(e.seq, 0), e.entered_at,
                 (SELECT count(*) FROM fork f WHERE f.kitchen = k.id AND NOT EXISTS (
                     SELECT 1 FROM entry d WHERE d.kitchen = k.id AND d.kind = 'fork decided'
                         AND d.body::json ->> 'head' = f.head))
@@ -144,8 +187,8 @@ class Misfit(NamedTuple):
 
 def check(server: Server) -> list[Misfit]:
     """Walk every chain where it lies, and compare it with each receipt that was signed for it."""
-    with _as_superuser(server) as connection:
-        _refuse_unprepared(connection, server)
+    with as_superuser(server) as connection:
+        refuse_unprepared(connection, server)
         chains = connection.exec_driver_sql("""
             SELECT k.name, min(e.seq) FROM (
                 SELECT *, lag(digest, 1, repeat('0', 64)) OVER chain AS before,
@@ -170,7 +213,7 @@ def check(server: Server) -> list[Misfit]:
 
 
 @contextmanager
-def _as_superuser(server: Server) -> Iterator[sa.Connection]:
+def as_superuser(server: Server) -> Iterator[sa.Connection]:
     engine = engine_of(server)
     try:
         with in_sentences(server), engine.begin() as connection:
@@ -184,7 +227,13 @@ def _as_superuser(server: Server) -> Iterator[sa.Connection]:
         engine.dispose()
 
 
-def _refuse_unprepared(connection: sa.Connection, server: Server) -> None:
+def _refuse_known(connection: sa.Connection, server: Server, name: str) -> None:
+    if connection.exec_driver_sql(f"SELECT 1 {_NAMED}", {"name": name}).first():
+        words = message("{path} has a kitchen {name} already: type another name.")
+        raise Refused(phrase(words, path=server, name=repr(name)))
+
+
+def refuse_unprepared(connection: sa.Connection, server: Server) -> None:
     made = connection.exec_driver_sql("SELECT to_regclass('haccp.alembic_version')").scalar()
     version = version_of(connection) if made else None
     refuse_newer(server, version)

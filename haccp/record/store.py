@@ -110,6 +110,12 @@ class Record:
         with self.transaction() as connection:
             return Record(self.store, _head(connection, chosen & self._seen())[0])
 
+    def strict(self) -> "Record":
+        """Give this view so that it refuses what does not hold together, and not only tells it."""
+        view = Record(self.store, self._last)
+        view._strict = True
+        return view
+
     def walked(self, since: datetime, until: datetime) -> "Record":
         """Give this view with its entries about moments in [since, until) read by number.
 
@@ -251,6 +257,15 @@ class Record:
             if len(read) < _AT_A_TIME:
                 return
             after = read[-1]["seq"]
+
+    def threads_after(self, number: int) -> Iterator[tuple[set[str], bool]]:
+        """Name the threads of each entry after one, and say whether it reaches back to others."""
+        for row in self.rows(number + 1):
+            lookup.check(row, self._tell)
+            one = entry_from(row)
+            with self.transaction() as connection:
+                names = lookup.named(self.store.driver(connection), one)
+            yield names, derived.reaches_back(one)
 
     def damage(self) -> list[str]:
         """Say whether what the entries lie in is damaged."""

@@ -61,6 +61,11 @@ def is_standing(thread: str) -> bool:
     return thread.startswith(years)
 
 
+def is_of_batches(thread: str) -> bool:
+    """Whether what is entered in a thread is about batches alone, or a list of its kind."""
+    return thread.startswith((about_batch(""), openings_of(""), openings_from(""), of_kind("")))
+
+
 def openings_of(food: str) -> str:
     """Name the thread of the batches that were opened of a food."""
     return f"food {food.casefold()}"
@@ -69,6 +74,11 @@ def openings_of(food: str) -> str:
 def openings_from(code: str) -> str:
     """Name the thread of the batches that were made from a batch, or are portions of it."""
     return f"out of {code}"
+
+
+def opened_from(thread: str) -> str:
+    """Give the code of the batch that a thread names the openings from; empty for another one."""
+    return thread.removeprefix(openings_from("")) if thread.startswith(openings_from("")) else ""
 
 
 def under_day(day: str) -> str:

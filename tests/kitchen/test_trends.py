@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from haccp.kitchen.trends import COLUMNS, interval
+from haccp.kitchen.share import interval
+from haccp.kitchen.trends import COLUMNS
 from tests.kitchens import Kitchen
 
 Z = 1.959964  # the normal distribution's 97.5 % point, from any table of it

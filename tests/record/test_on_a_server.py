@@ -22,6 +22,7 @@ from haccp.record.migrate import upgrade
 from haccp.record.places import Place, Server
 from haccp.record.postgres import engine_of
 from haccp.record.store import Record, open_record
+from haccp.record.verify import walk
 from tests.kitchens import Kitchen
 from tests.record.making import NOON, measured
 from tests.servers import Running
@@ -87,6 +88,17 @@ def test_an_entry_is_there_for_the_next_command_and_for_no_other_kitchen(
     with closing(open_record(server.kitchen("a stranger"), create=False)) as stranger:
         assert stranger.head()[0] == 0
         assert stranger.entries() == []
+
+
+def test_a_long_chain_is_walked_by_several_processes_at_once(
+    record: Record, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("haccp.record.verify.STRETCH", 20)
+    record.append([measured(130)] * 75, lambda: NOON)
+    walked: list[int] = []
+    found = walk(record, walked=walked.append)
+    assert (found.misfit, found.whole) == (None, True)
+    assert walked == [20, 20, 20, 15]
 
 
 def test_verify_names_a_guard_that_is_gone_and_one_that_was_added(tmp_path: Path) -> None:
