@@ -65,7 +65,7 @@ def load(
     if is_own(content):
         load_own(ctx, session, content, paper=paper, by=by)
     else:
-        load_logger(session, content, Path(file.name).name, as_options(typed), by, yes=yes)
+        load_logger(session, content, Path(str(file.name)).name, as_options(typed), by, yes=yes)
 
 
 def load_own(
