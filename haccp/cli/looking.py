@@ -84,6 +84,7 @@ def show(session: Session, name: str, json_: bool) -> None:
     if rows:
         header = (phrase("no."), phrase("when"), phrase("by"), phrase("what"), phrase("note"))
         terminal.table(header, rows)
+        _tell_logged(subject)
         terminal.lines("")
     terminal.findings(findings, when)
     for words in _estimates(findings, running, session):
@@ -93,6 +94,14 @@ def show(session: Session, name: str, json_: bool) -> None:
         terminal.lines("")
         rescue_answer.tell(acts, session)
     _draw(subject, findings, session)
+
+
+def _tell_logged(subject: OnRecord) -> None:
+    """Say out of which files a logger's readings are, that stand there by the hour."""
+    if any(one.run for one in subject.readings):
+        from haccp.printing.folding import said_of
+
+        terminal.paragraph(said_of(subject.readings))
 
 
 def _lines(

@@ -383,7 +383,7 @@ def _of_one_mark(digits: set[str]) -> list[str]:
     raise Refused(
         phrase(
             "The file's numbers do not tell whether a point or a comma is the decimal mark: "
-            "{one} and {other}.",
+            "{one} and {other}. Save it with one of the two.",
             one=point,
             other=comma,
         )

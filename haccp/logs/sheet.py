@@ -52,7 +52,8 @@ def sheet_of(content: bytes, name: str = "") -> Sheet:
     if content.startswith(_ZIP):
         return _workbook(content, name)
     encoding = _encoding(content)
-    return Sheet(encoding, False, lambda delimiter: _lines(content, encoding, delimiter))
+    how = encoding.removesuffix("-sig").upper()
+    return Sheet(how, False, lambda delimiter: _lines(content, encoding, delimiter))
 
 
 def _encoding(content: bytes) -> str:

@@ -73,16 +73,8 @@ def span_of(run: Sequence[Entry[Measured]]) -> str:
 
 
 def note_of(run: Sequence[Entry[Measured]]) -> str:
-    """Say how many readings stand together, and out of which file."""
-    first = run[0]
-    assert first.run
-    return counted(
-        "{count} reading, the lowest and the highest, of {probe} in {file}",
-        "{count} readings, the lowest and the highest, of {probe} in {file}",
-        len(run),
-        probe=first.run.probe,
-        file=first.run.source,
-    )
+    """Say how many readings stand together; `said_of` says of all of them where they are from."""
+    return counted("{count} reading", "{count} readings", len(run))
 
 
 def said_of(readings: Iterable[Entry[Measured]]) -> str:

@@ -73,7 +73,8 @@ def test_each_reading_is_judged_and_the_minutes_are_shown_by_the_hour(
     told = flat(later.says("show walk-in"))
     assert verdict(later, "walk-in") == "not met"
     assert "it lasted at least 29 min, at most 31 min" in told
-    assert "60 readings, the lowest and the highest, of Probe 1 in cooler.csv" in told
+    assert "38.0 °F cold hold 60 readings" in told
+    assert "They are out of cooler.csv (SHA-256 " in told
     assert told.count("cold hold") < 12
     found = json.loads(later.says("show walk-in --json"))
     assert sum(one["kind"] == "logged readings" for one in found["entries"]) == 3
