@@ -27,12 +27,10 @@ from haccp.kitchen.register import read_register
 from haccp.limits import shipped
 from haccp.record import judging
 from haccp.record import server as administration
-from haccp.record.district import open_district
-from haccp.record.entries import (
+from haccp.record.bodies import (
     BatchOpened,
     Body,
     DaySigned,
-    Draft,
     HoldingUnit,
     KitchenSettings,
     Measured,
@@ -41,6 +39,8 @@ from haccp.record.entries import (
     UnitEmptied,
     UsedUp,
 )
+from haccp.record.district import open_district
+from haccp.record.entries import Draft
 from haccp.record.places import Server
 from haccp.record.store import open_record
 from tests import servers

@@ -25,16 +25,8 @@ ROOT = Path(__file__).parent.parent
 sys.path.insert(0, str(ROOT))
 
 from haccp import limits  # noqa: E402
-from haccp.record.entries import (  # noqa: E402
-    FIRST,
-    BatchOpened,
-    Draft,
-    KitchenSettings,
-    Measured,
-    Person,
-    UsedUp,
-    as_row,
-)
+from haccp.record.bodies import BatchOpened, KitchenSettings, Measured, Person, UsedUp  # noqa: E402
+from haccp.record.entries import FIRST, Draft, as_row  # noqa: E402
 from haccp.record.store import open_record  # noqa: E402
 
 MINUTE = timedelta(minutes=1)

@@ -20,7 +20,8 @@ from datetime import UTC, datetime
 from multiprocessing import get_context
 from pathlib import Path
 
-from haccp.record.entries import Draft, Measured
+from haccp.record.bodies import Measured
+from haccp.record.entries import Draft
 from haccp.record.places import Server
 from haccp.record.store import open_record
 from tests import servers

@@ -9,17 +9,17 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from haccp.record.entries import (
+from haccp.record.bodies import (
     BatchOpened,
     CoolingSetup,
     CorrectiveAction,
     Discarded,
-    Draft,
     Measured,
     Thermometer,
     ThermometerCheck,
     UsedUp,
 )
+from haccp.record.entries import Draft
 from haccp.record.store import open_record
 from tests.years import a_day, chained, setup
 

@@ -6,12 +6,10 @@ from pathlib import Path
 from typing import Any
 
 from haccp import limits
-from haccp.record.entries import (
-    FIRST,
+from haccp.record.bodies import (
     BatchOpened,
     Body,
     DaySigned,
-    Draft,
     HoldingUnit,
     KitchenSettings,
     Measured,
@@ -20,8 +18,8 @@ from haccp.record.entries import (
     ThermometerCheck,
     UnitEmptied,
     UsedUp,
-    as_row,
 )
+from haccp.record.entries import FIRST, Draft, as_row
 from haccp.record.store import open_record
 
 HOT_UNITS, COLD_UNITS, BATCHES, ROUNDS = 10, 30, 15, 15

@@ -14,7 +14,7 @@ from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.naming import Ambiguous, find
 from haccp.kitchen.on_record import OnRecord
 from haccp.language import message, phrase
-from haccp.record.entries import Measured
+from haccp.record.bodies import Measured
 from haccp.rules.account.levels import Levels
 from haccp.rules.account.steps import TRAITS
 from haccp.rules.asked import target

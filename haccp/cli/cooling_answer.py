@@ -26,7 +26,8 @@ from haccp.physics.planning import (
     portions,
 )
 from haccp.quantities import INCH_M
-from haccp.record.entries import CoolingPlanned, Draft
+from haccp.record.bodies import CoolingPlanned
+from haccp.record.entries import Draft
 from haccp.temperature import Degree
 from haccp.time import spell
 

@@ -21,7 +21,7 @@ from haccp.physics.food_kinds import cautious, nearest
 from haccp.physics.planning import PAN_SIZES
 from haccp.physics.properties import Composition, Food, foods, properties
 from haccp.quantities import INCH_M, POUND_KG, Amount, parse_amount, parse_length, parse_weight
-from haccp.record import entries
+from haccp.record import bodies
 from haccp.rules.account.levels import Levels
 from haccp.rules.thermometer import pressure_at
 from haccp.signs import folded
@@ -186,7 +186,7 @@ def _then_words(second: Place, moved: Then, degree: Degree) -> str:
     return phrase("then after {after}: {place}", after=after, place=there)
 
 
-def _planned(name: str, known: Iterable[entries.PlannedFood]) -> entries.PlannedFood | None:
+def _planned(name: str, known: Iterable[bodies.PlannedFood]) -> bodies.PlannedFood | None:
     """Find the food in the kitchen's plan: by its whole name, or the beginning of one alone."""
     wanted = folded(name.strip())
     made = {folded(food.name): food for food in known if food.active}
@@ -194,7 +194,7 @@ def _planned(name: str, known: Iterable[entries.PlannedFood]) -> entries.Planned
     return made.get(wanted) or (made[begun[0]] if len(begun) == 1 else None)
 
 
-def _food(question: Question, planned: entries.PlannedFood | None) -> tuple[Food, str]:
+def _food(question: Question, planned: bodies.PlannedFood | None) -> tuple[Food, str]:
     """Find the food asked about, or the nearest kind, and say which where it is not known."""
     known = {name: key for key, food in foods().items() for name in food.names}
     like = question.composition
@@ -249,7 +249,7 @@ def _composition(text: str) -> Composition:
 
 def _nature(
     question: Question,
-    planned: entries.PlannedFood | None,
+    planned: bodies.PlannedFood | None,
     food: Food,
     container: str,
     first: Place,
@@ -276,7 +276,7 @@ def _nature(
 
 def _load(
     question: Question,
-    planned: entries.PlannedFood | None,
+    planned: bodies.PlannedFood | None,
     food: Food,
     container: str,
     degree: Degree,

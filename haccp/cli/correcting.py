@@ -23,8 +23,7 @@ from haccp.kitchen.review import note_settled, review, walked
 from haccp.kitchen.unusual import unusual
 from haccp.language import message, phrase
 from haccp.phrases import at
-from haccp.record.entries import (
-    LATE,
+from haccp.record.bodies import (
     Assessed,
     BatchOpened,
     ContainerOpened,
@@ -37,8 +36,6 @@ from haccp.record.entries import (
     Discarded,
     Diverted,
     DoubtSettled,
-    Draft,
-    Entry,
     Frozen,
     Logged,
     Measured,
@@ -55,10 +52,9 @@ from haccp.record.entries import (
     UnitEmptied,
     UsedUp,
     Withdrawn,
-    having,
-    holds,
     kind_in_words,
 )
+from haccp.record.entries import LATE, Draft, Entry, having, holds
 from haccp.record.threads import about_thermometer
 from haccp.rules.evidence import Step, overall
 from haccp.rules.words import called

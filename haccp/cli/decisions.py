@@ -15,7 +15,8 @@ from haccp.kitchen.naming import find, find_known, open_names, several
 from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.review import remedies, undecided
 from haccp.language import counted, message, phrase
-from haccp.record.entries import Assessed, CorrectiveAction, Draft, Released, SetApart
+from haccp.record.bodies import Assessed, CorrectiveAction, Released, SetApart
+from haccp.record.entries import Draft
 from haccp.rules.dispositions import may_release
 from haccp.rules.evidence import Finding
 from haccp.rules.tcs import Result, assess

@@ -10,7 +10,8 @@ from haccp.errors import Refused
 from haccp.kitchen.hours import closed_times, longest_closed
 from haccp.kitchen.register import accepted_words, read_register
 from haccp.language import message, phrase
-from haccp.record.entries import DayClosed, Draft, OvenAccepted
+from haccp.record.bodies import DayClosed, OvenAccepted
+from haccp.record.entries import Draft
 from haccp.time import day_starts, parse_day
 
 

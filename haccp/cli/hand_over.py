@@ -15,8 +15,9 @@ from haccp.errors import Refused
 from haccp.language import counted, phrase
 from haccp.record import backup as copies
 from haccp.record import hand_over as handing
+from haccp.record.bodies import ForkDecided
 from haccp.record.driver import LineBroke
-from haccp.record.entries import Draft, ForkDecided
+from haccp.record.entries import Draft
 from haccp.record.places import Server, file_of
 from haccp.record.store import Record, open_record
 

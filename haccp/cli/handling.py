@@ -29,15 +29,13 @@ from haccp.kitchen.lives import NOT_ANIMAL
 from haccp.kitchen.naming import find, is_taken, several
 from haccp.language import message, phrase
 from haccp.phrases import at, with_article
-from haccp.record.entries import (
+from haccp.record.bodies import (
     ENDS,
-    LATE,
     Body,
     ContainerOpened,
     DeliveryRejected,
     Discarded,
     Diverted,
-    Draft,
     Frozen,
     Moved,
     Renamed,
@@ -46,6 +44,7 @@ from haccp.record.entries import (
     UnitEmptied,
     UsedUp,
 )
+from haccp.record.entries import LATE, Draft
 from haccp.time import day_and_clock, parse_when, spell
 
 _USED_UP = message("{batch} is used up.")

@@ -21,7 +21,8 @@ from haccp.language import message, phrase
 from haccp.limits.loader import take_overrides
 from haccp.opening_hours import parse_hours
 from haccp.quantities import parse_altitude
-from haccp.record.entries import Draft, KitchenSettings
+from haccp.record.bodies import KitchenSettings
+from haccp.record.entries import Draft
 from haccp.record.places import file_of
 from haccp.temperature import Degree, parse_temperature
 from haccp.time import zone_typed

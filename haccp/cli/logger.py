@@ -26,7 +26,8 @@ from haccp.logs.cells import offset_typed
 from haccp.logs.logged_series import Said, Series, series_of
 from haccp.logs.logger_file import Roles, Table, Unsettled, roles_of, table_of
 from haccp.logs.sheet import sheet_of
-from haccp.record.entries import Draft, Logged, Measured, having
+from haccp.record.bodies import Logged, Measured
+from haccp.record.entries import Draft, having
 from haccp.record.threads import out_of_probe
 from haccp.rules.account.steps import TRAITS
 from haccp.rules.evidence import Reading, Step, overall

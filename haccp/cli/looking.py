@@ -21,22 +21,20 @@ from haccp.kitchen.reading import read_batch, read_batches, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.stays import stays, stood_in_words
 from haccp.language import message, phrase
-from haccp.record.entries import (
+from haccp.record.bodies import (
     KINDS,
     Assessed,
     BatchOpened,
     CoolingPlanned,
     CoolingSetup,
-    Entry,
     Measured,
     Moved,
     UnitEmptied,
     Unreadable,
     Withdrawn,
-    by_entry,
-    having,
     kind_in_words,
 )
+from haccp.record.entries import Entry, by_entry, having
 from haccp.record.threads import about_unit
 from haccp.rules.datemark import EXEMPT
 from haccp.rules.evidence import Bounds, Finding, Step, Verdict, overall

@@ -27,15 +27,8 @@ from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
 from haccp.kitchen.units import UnitOnRecord, refuse_other_use, unit_step
 from haccp.language import message, phrase
-from haccp.record.entries import (
-    BatchOpened,
-    Draft,
-    Entry,
-    Measured,
-    Person,
-    TakenOut,
-    having,
-)
+from haccp.record.bodies import BatchOpened, Measured, Person, TakenOut
+from haccp.record.entries import Draft, Entry, having
 from haccp.rules.account.steps import TRAITS, Keeps
 from haccp.rules.asked import goal
 from haccp.rules.evidence import (

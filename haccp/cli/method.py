@@ -13,7 +13,8 @@ from haccp.errors import Refused
 from haccp.kitchen.register import Register
 from haccp.language import message, phrase
 from haccp.quantities import LENGTHS, hundredths, parse_length
-from haccp.record.entries import CoolingSetup, Draft
+from haccp.record.bodies import CoolingSetup
+from haccp.record.entries import Draft
 from haccp.temperature import COLDEST, parse_temperature
 from haccp.time import parse_when
 

@@ -28,13 +28,8 @@ from haccp.language import message, phrase
 from haccp.limits.limit import HEATED, LimitSet
 from haccp.phrases import at
 from haccp.quantities import hundredths, parse_weight
-from haccp.record.entries import (
-    BatchOpened,
-    DeliveryRejected,
-    Discarded,
-    Diverted,
-    Draft,
-)
+from haccp.record.bodies import BatchOpened, DeliveryRejected, Discarded, Diverted
+from haccp.record.entries import Draft
 from haccp.rules.account.levels import EGGS, RECEIVING_LIMIT
 from haccp.rules.asked import goal
 from haccp.rules.datemark import EXEMPT

@@ -16,7 +16,8 @@ from haccp.kitchen.reading import read_batches
 from haccp.kitchen.register import Register
 from haccp.kitchen.selection import Selection
 from haccp.language import message, phrase
-from haccp.record.entries import BatchOpened, having
+from haccp.record.bodies import BatchOpened
+from haccp.record.entries import having
 from haccp.record.store import Record
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])

@@ -17,8 +17,8 @@ from haccp.kitchen.unreadable import unreadable
 from haccp.kitchen.unusual import unusual as unusual_in
 from haccp.language import counted, message, phrase
 from haccp.record import backup as copies
+from haccp.record.bodies import DaySigned, KitchenSettings
 from haccp.record.chain import first_misfit, is_as_digested, named_alone, parse_printed
-from haccp.record.entries import DaySigned, KitchenSettings
 from haccp.record.exports import to_csv
 from haccp.record.pins import have_pins, missing_pins
 from haccp.record.places import file_of

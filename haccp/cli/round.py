@@ -22,7 +22,8 @@ from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.units import UnitOnRecord
 from haccp.kitchen.walk import Point, never_read, points, step_of
 from haccp.language import counted, message, phrase
-from haccp.record.entries import Draft, NotMeasured, Person
+from haccp.record.bodies import NotMeasured, Person
+from haccp.record.entries import Draft
 from haccp.rules.asked import ShowMoment, goal, target
 from haccp.time import day_and_clock, spell
 

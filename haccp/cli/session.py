@@ -28,7 +28,8 @@ from haccp.signs import composed
 # what opens the record is imported where it is opened: `check` and `limits` need none
 if TYPE_CHECKING:
     from haccp.kitchen.register import Register
-    from haccp.record.entries import Draft, Entry, Person
+    from haccp.record.bodies import Person
+    from haccp.record.entries import Draft, Entry
     from haccp.record.store import Record
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])

@@ -13,7 +13,8 @@ from haccp.cli.typing_slips import boiling_at, hint
 from haccp.errors import Refused
 from haccp.kitchen.naming import find
 from haccp.language import message, phrase
-from haccp.record.entries import DoubtSettled, Draft, ThermometerCheck
+from haccp.record.bodies import DoubtSettled, ThermometerCheck
+from haccp.record.entries import Draft
 from haccp.rules.slips import Why, find_bath_slip
 from haccp.rules.thermometer import ICE_POINT, boiling_point, parse_barometer, passes, pressure_at
 from haccp.temperature import Level, Temperature, parse_temperature

@@ -14,7 +14,7 @@ from haccp.kitchen.register import Register
 from haccp.kitchen.units import UnitOnRecord
 from haccp.language import message, phrase
 from haccp.phrases import at, with_article
-from haccp.record.entries import BatchOpened
+from haccp.record.bodies import BatchOpened
 from haccp.rules.evidence import Reading, Step
 from haccp.rules.slips import Expected, Slip, Why, find_slip
 from haccp.rules.thermometer import boiling_point, pressure_at

@@ -8,14 +8,8 @@ from haccp.kitchen.datemarks import date_mark, frozen_times, is_frozen
 from haccp.kitchen.register import Register, accepted_words
 from haccp.language import counted, message, phrase
 from haccp.phrases import with_article
-from haccp.record.entries import (
-    Assessed,
-    BatchOpened,
-    CoolingSetup,
-    Entry,
-    OvenAccepted,
-    having,
-)
+from haccp.record.bodies import Assessed, BatchOpened, CoolingSetup, OvenAccepted
+from haccp.record.entries import Entry, having
 from haccp.record.store import Record
 from haccp.rules.account_in_words import line
 from haccp.rules.asked import ShowMoment

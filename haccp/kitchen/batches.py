@@ -11,7 +11,7 @@ from haccp.kitchen.readings_as_evidence import is_step, reading_of
 from haccp.kitchen.register import Register
 from haccp.language import message, phrase
 from haccp.limits import Limit
-from haccp.record.entries import (
+from haccp.record.bodies import (
     ENDS,
     Assessed,
     BatchOpened,
@@ -19,16 +19,13 @@ from haccp.record.entries import (
     DeliveryRejected,
     Discarded,
     Diverted,
-    Entry,
     Measured,
     Released,
     Renamed,
     SetApart,
     UsedUp,
-    having,
-    number_in,
-    told_at,
 )
+from haccp.record.entries import Entry, having, number_in, told_at
 from haccp.rules.account.judge import Judged, hand_on, judge
 from haccp.rules.account.life import Handed, Life
 from haccp.rules.account.readings_alone import judge_batch

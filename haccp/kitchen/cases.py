@@ -13,7 +13,8 @@ from haccp.kitchen.cooling_estimate import coolings
 from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.review import Looked, Review
 from haccp.kitchen.units import UnitOnRecord
-from haccp.record.entries import Discarded, Entry
+from haccp.record.bodies import Discarded
+from haccp.record.entries import Entry
 from haccp.rules.evidence import Finding, Reason, Step, Verdict
 
 # What a unit tells of the foods in it.

@@ -10,7 +10,8 @@ from haccp.kitchen.readings_as_evidence import is_step, reading_of
 from haccp.kitchen.register import Register
 from haccp.physics.forecast_prior import Prior, Surroundings
 from haccp.physics.plan_prior import Container, Way, plan_prior
-from haccp.record.entries import CoolingSetup, Entry, Measured, Moved, TakenOut, having, holds
+from haccp.record.bodies import CoolingSetup, Measured, Moved, TakenOut
+from haccp.record.entries import Entry, having, holds
 from haccp.rules.evidence import WHOLE_ROAST, Step
 from haccp.temperature import parse_temperature
 

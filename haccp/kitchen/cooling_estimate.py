@@ -30,7 +30,8 @@ from haccp.physics.forecast import (
 )
 from haccp.physics.forecast_prior import Nature, Prior
 from haccp.physics.forecast_readings import Point
-from haccp.record.entries import CoolingPlanned, CoolingSetup, having
+from haccp.record.bodies import CoolingPlanned, CoolingSetup
+from haccp.record.entries import having
 from haccp.record.store import Record
 from haccp.record.threads import openings_of
 from haccp.rules.asked import ShowMoment

@@ -12,18 +12,8 @@ from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
 from haccp.kitchen.taken_back import taken_back
 from haccp.kitchen.unreadable import not_shown_for
-from haccp.record.entries import (
-    ContainerOpened,
-    Entry,
-    Frozen,
-    Measured,
-    Moved,
-    TakenOut,
-    Thawed,
-    having,
-    holds,
-    told_at,
-)
+from haccp.record.bodies import ContainerOpened, Frozen, Measured, Moved, TakenOut, Thawed
+from haccp.record.entries import Entry, having, holds, told_at
 from haccp.record.store import Record
 from haccp.rules.account.steps import TRAITS, Keeps
 from haccp.rules.datemark import last_day

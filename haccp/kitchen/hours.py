@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from haccp.kitchen.register import Register
 from haccp.opening_hours import parse_hours
-from haccp.record.entries import KitchenSettings
+from haccp.record.bodies import KitchenSettings
 
 _DAY = timedelta(days=1)
 _ALL_DAY = ((timedelta(0), _DAY),)

@@ -13,8 +13,9 @@ from haccp.kitchen.naming import open_codes
 from haccp.kitchen.register import Register
 from haccp.kitchen.review import Matter, matters
 from haccp.kitchen.watch import graces
+from haccp.record.bodies import BatchOpened
 from haccp.record.district import Cooling, Judged, Results, Undecided
-from haccp.record.entries import BatchOpened, having
+from haccp.record.entries import having
 from haccp.record.store import Record
 from haccp.record.threads import batch_of, is_of_batches, opened_from, openings_from
 from haccp.rules.evidence import Verdict

@@ -17,7 +17,8 @@ from haccp.kitchen.register import Register
 from haccp.kitchen.taken_back import taken_back
 from haccp.kitchen.unreadable import not_shown_for, unreadable
 from haccp.limits.limit import CountsFrom
-from haccp.record.entries import BatchOpened, CoolingSetup, having
+from haccp.record.bodies import BatchOpened, CoolingSetup
+from haccp.record.entries import having
 from haccp.record.store import Record
 from haccp.record.threads import of_kind
 from haccp.rules.evidence import Finding, Step, Verdict, overall, unproved

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.reading import parts_of, read_batches, read_with_parts
 from haccp.language import phrase
-from haccp.record.entries import BatchOpened, having
+from haccp.record.bodies import BatchOpened
+from haccp.record.entries import having
 from haccp.record.store import Record
 from haccp.record.threads import openings_from
 

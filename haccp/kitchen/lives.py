@@ -12,14 +12,12 @@ from haccp.kitchen.places import keeps
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
 from haccp.kitchen.watch import watch_of
-from haccp.record.entries import (
-    LATE,
+from haccp.record.bodies import (
     Assessed,
     BatchOpened,
     DeliveryRejected,
     Discarded,
     Diverted,
-    Entry,
     Frozen,
     Measured,
     Moved,
@@ -27,9 +25,8 @@ from haccp.record.entries import (
     Thawed,
     UnitEmptied,
     UsedUp,
-    holds,
-    told_at,
 )
+from haccp.record.entries import LATE, Entry, holds, told_at
 from haccp.rules.account.judge import Judged
 from haccp.rules.account.life import Evidence, Handed, Life
 from haccp.rules.account.steps import CHECKS, Event, What

@@ -11,7 +11,8 @@ from haccp.kitchen.reading import read_batches
 from haccp.kitchen.register import Register, read_register
 from haccp.language import message, phrase
 from haccp.phrases import all_of, any_of, at
-from haccp.record.entries import BatchOpened, UsedUp, having
+from haccp.record.bodies import BatchOpened, UsedUp
+from haccp.record.entries import having
 from haccp.record.lookup import Known
 from haccp.record.store import Record
 from haccp.signs import clusters, folded

@@ -9,13 +9,8 @@ from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
 from haccp.language import phrase
 from haccp.limits import Limit
-from haccp.record.entries import (
-    LATE,
-    Entry,
-    Measured,
-    having,
-    number_in,
-)
+from haccp.record.bodies import Measured
+from haccp.record.entries import LATE, Entry, having, number_in
 from haccp.rules.evidence import Finding, Reading, Reason
 from haccp.time import spell
 

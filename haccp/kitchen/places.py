@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from datetime import datetime
 
 from haccp.kitchen.register import Register
-from haccp.record.entries import HoldingUnit
+from haccp.record.bodies import HoldingUnit
 from haccp.rules.account.steps import Keeps
 
 # An egg cooler is judged by its air, and is no usual place of other food: 3-501.16(B).

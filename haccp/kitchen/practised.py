@@ -12,7 +12,8 @@ from itertools import chain
 from haccp.kitchen.lives import oven_kind
 from haccp.kitchen.readings_as_evidence import is_step
 from haccp.kitchen.register import Register
-from haccp.record.entries import BatchOpened, DeliveryRejected, Entry, Measured, having
+from haccp.record.bodies import BatchOpened, DeliveryRejected, Measured
+from haccp.record.entries import Entry, having
 from haccp.record.store import Record
 from haccp.record.threads import about_batch, of_kind
 from haccp.rules.evidence import COMMERCIAL_PACKAGE, INITIAL, MICROWAVE, OPENED, SIX_HOURS, Step

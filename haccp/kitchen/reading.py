@@ -14,16 +14,15 @@ from haccp.kitchen.register import Register
 from haccp.kitchen.units import UnitOnRecord
 from haccp.kitchen.unreadable import unreadable
 from haccp.language import phrase
-from haccp.record.entries import (
+from haccp.record.bodies import (
     Assessed,
     BatchOpened,
     CorrectiveAction,
-    Entry,
     Measured,
     Released,
     Unreadable,
-    having,
 )
+from haccp.record.entries import Entry, having
 from haccp.record.lookup import chunks
 from haccp.record.store import Record
 from haccp.record.threads import about_batch, about_unit, acts_on_unit, openings_from

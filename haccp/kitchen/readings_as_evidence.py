@@ -7,7 +7,8 @@ from typing import TypeGuard
 from haccp.errors import Refused
 from haccp.kitchen.register import Register
 from haccp.language import phrase
-from haccp.record.entries import Entry, Measured
+from haccp.record.bodies import Measured
+from haccp.record.entries import Entry
 from haccp.rules.evidence import Reading, Step
 from haccp.temperature import Degree, Temperature, parse_temperature
 

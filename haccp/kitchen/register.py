@@ -15,8 +15,7 @@ from haccp.errors import Refused
 from haccp.language import message, phrase
 from haccp.limits import LimitSet
 from haccp.limits.limit import guarded
-from haccp.record.entries import (
-    LATE,
+from haccp.record.bodies import (
     Assessed,
     Body,
     ClockMoved,
@@ -24,7 +23,6 @@ from haccp.record.entries import (
     DaySigned,
     Diverted,
     DoubtSettled,
-    Entry,
     ForkDecided,
     HandedOver,
     HoldingUnit,
@@ -40,9 +38,8 @@ from haccp.record.entries import (
     ThermometerCheck,
     UnitEmptied,
     Unreadable,
-    having,
-    told_at,
 )
+from haccp.record.entries import LATE, Entry, having, told_at
 from haccp.record.store import Record
 from haccp.record.threads import (
     UNREADABLE,

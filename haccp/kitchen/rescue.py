@@ -24,7 +24,7 @@ from haccp.language import message, phrase
 from haccp.limits.limit import Limit
 from haccp.phrases import any_of
 from haccp.physics.plan_prior import Way
-from haccp.record.entries import BatchOpened, CoolingSetup
+from haccp.record.bodies import BatchOpened, CoolingSetup
 from haccp.rules.account.steps import Keeps
 from haccp.rules.evidence import WHOLE_ROAST, Finding, Reading, Step, Verdict
 from haccp.temperature import Degree, Temperature, parse_temperature

@@ -12,7 +12,8 @@ from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.register import Register
 from haccp.language import message, phrase
 from haccp.phrases import at
-from haccp.record.entries import LATE, Entry, Measured, Withdrawn, having, holds, number_in
+from haccp.record.bodies import Measured, Withdrawn
+from haccp.record.entries import LATE, Entry, having, holds, number_in
 from haccp.rules.asked import ShowMoment
 from haccp.rules.evidence import Finding, Verdict
 

@@ -14,16 +14,8 @@ from haccp.kitchen.register import Register
 from haccp.kitchen.watch import watch_of
 from haccp.language import message, phrase
 from haccp.limits import Limit
-from haccp.record.entries import (
-    CorrectiveAction,
-    Entry,
-    HoldingUnit,
-    Measured,
-    UnitEmptied,
-    having,
-    holds,
-    told_at,
-)
+from haccp.record.bodies import CorrectiveAction, HoldingUnit, Measured, UnitEmptied
+from haccp.record.entries import Entry, having, holds, told_at
 from haccp.rules.account.holding import judge_holding, missed_check
 from haccp.rules.account.life import Evidence, Watch
 from haccp.rules.account.steps import CHECKS, TRAITS

@@ -9,7 +9,8 @@ from haccp.kitchen.register import Register
 from haccp.kitchen.units import UnitOnRecord
 from haccp.language import message, phrase
 from haccp.phrases import all_of
-from haccp.record.entries import Entry, Unreadable, having
+from haccp.record.bodies import Unreadable
+from haccp.record.entries import Entry, having
 from haccp.rules.account.steps import TRAITS
 from haccp.rules.evidence import Finding, Reason, Step, Verdict
 

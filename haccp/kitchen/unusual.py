@@ -5,15 +5,8 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from haccp.kitchen.register import Register
-from haccp.record.entries import (
-    CorrectiveAction,
-    DeliveryRejected,
-    Discarded,
-    Entry,
-    Measured,
-    Released,
-    having,
-)
+from haccp.record.bodies import CorrectiveAction, DeliveryRejected, Discarded, Measured, Released
+from haccp.record.entries import Entry, having
 from haccp.record.store import Record
 from haccp.rules.unusual import Acted, Noted, Unusual, look
 from haccp.temperature import Degree, Temperature

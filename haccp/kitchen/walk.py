@@ -13,7 +13,8 @@ from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
 from haccp.kitchen.units import UnitOnRecord
 from haccp.limits import Limit
-from haccp.record.entries import Measured, holds
+from haccp.record.bodies import Measured
+from haccp.record.entries import holds
 from haccp.record.store import Record
 from haccp.rules.account.table import State
 from haccp.rules.advice import advise, asks_a_look

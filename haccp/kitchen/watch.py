@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 from haccp.kitchen.hours import closed_times, longest_closed
 from haccp.kitchen.places import keeps, usual_units
 from haccp.kitchen.register import Register
-from haccp.record.entries import HoldingUnit
+from haccp.record.bodies import HoldingUnit
 from haccp.rules.account.life import Unit, Watch
 from haccp.rules.account.steps import Keeps
 

@@ -17,7 +17,8 @@ from haccp.printing.codes_in_words import in_words, named
 from haccp.printing.drawn_cooling import DrawnCurve, mark
 from haccp.printing.folding import folded, note_of, said_of, span_of, telling
 from haccp.printing.report_context import EVENTS, Sheet, by_whom
-from haccp.record.entries import Entry, Measured, Moved, by_entry, having, kind_in_words
+from haccp.record.bodies import Measured, Moved, kind_in_words
+from haccp.record.entries import Entry, by_entry, having
 from haccp.record.store import Record
 from haccp.rules.account.steps import TRAITS
 from haccp.rules.evidence import (

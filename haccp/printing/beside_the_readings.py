@@ -10,15 +10,8 @@ from haccp.language import message, phrase
 from haccp.printing.first_page import where
 from haccp.printing.folding import folded, note_of, span_of
 from haccp.printing.report_context import Sheet, by_whom
-from haccp.record.entries import (
-    ClockMoved,
-    Entry,
-    Measured,
-    ThermometerCheck,
-    Withdrawn,
-    having,
-    kind_in_words,
-)
+from haccp.record.bodies import ClockMoved, Measured, ThermometerCheck, Withdrawn, kind_in_words
+from haccp.record.entries import Entry, having
 from haccp.rules.evidence import Step, overall
 from haccp.temperature import parse_temperature
 from haccp.time import spell

@@ -5,14 +5,8 @@ from datetime import date
 from haccp.kitchen.register import Register, accepted_words, restored_words
 from haccp.language import counted, message, phrase
 from haccp.printing.report_context import Sheet, by_whom
-from haccp.record.entries import (
-    DayClosed,
-    Entry,
-    ForkDecided,
-    HandedOver,
-    KitchenSettings,
-    PinSet,
-)
+from haccp.record.bodies import DayClosed, ForkDecided, HandedOver, KitchenSettings, PinSet
+from haccp.record.entries import Entry
 from haccp.time import day_starts, short_day
 
 

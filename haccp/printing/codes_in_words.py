@@ -6,7 +6,7 @@ local code named itself is in no list and stands as it is.
 
 from haccp.language import message, phrase
 from haccp.limits import Limit
-from haccp.record.entries import Person
+from haccp.record.bodies import Person
 from haccp.rules.evidence import Step
 
 _STEPS = {

@@ -13,16 +13,15 @@ from haccp.language import counted, message, phrase
 from haccp.limits.limit import Limit
 from haccp.printing.in_brief import at_most, short
 from haccp.printing.report_context import Sheet
-from haccp.record.entries import (
+from haccp.record.bodies import (
     CoolingSetup,
     DeliveryRejected,
     Discarded,
     Diverted,
-    Entry,
     Measured,
     Released,
-    having,
 )
+from haccp.record.entries import Entry, having
 from haccp.rules.evidence import Finding, Reading, Step, Verdict, overall
 from haccp.temperature import Degree
 from haccp.time import clock

@@ -14,19 +14,18 @@ from haccp.kitchen.stays import stays
 from haccp.language import counted, message, phrase
 from haccp.printing.in_brief import in_brief
 from haccp.printing.report_context import EVENTS, Sheet, by_whom
-from haccp.record.entries import (
+from haccp.record.bodies import (
     CorrectiveAction,
     DaySigned,
     DeliveryRejected,
     Discarded,
     Diverted,
-    Entry,
     Measured,
     Released,
     SetApart,
     UsedUp,
-    holds,
 )
+from haccp.record.entries import Entry, holds
 from haccp.rules.evidence import Finding, Reading, Step, Verdict
 from haccp.signs import shortened
 from haccp.time import short_day, spell

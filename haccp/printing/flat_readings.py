@@ -17,7 +17,8 @@ from haccp.limits import Limit
 from haccp.printing.batch_and_unit_pages import entries_of_unit, findings_about, marks_and_ovens
 from haccp.printing.report_context import Sheet
 from haccp.printing.thermometer_checks import checks_made
-from haccp.record.entries import LATE, Entry, Measured, ThermometerCheck, having
+from haccp.record.bodies import Measured, ThermometerCheck
+from haccp.record.entries import LATE, Entry, having
 from haccp.rules.evidence import Finding, Verdict
 from haccp.temperature import Degree, Temperature
 

@@ -11,7 +11,8 @@ from decimal import Decimal
 from itertools import pairwise
 
 from haccp.language import counted, phrase
-from haccp.record.entries import Entry, Measured
+from haccp.record.bodies import Measured
+from haccp.record.entries import Entry
 from haccp.rules.evidence import Finding
 
 # A row says no less than so many readings do.

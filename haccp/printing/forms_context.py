@@ -11,7 +11,7 @@ from haccp.limits import Limit, LimitSet
 from haccp.limits.limit import NOT_READ, basis_in_words
 from haccp.printing.codes_in_words import in_words, limit_in_words
 from haccp.printing.limits_in_words import kinds_of, limits_of, stated
-from haccp.record.entries import KitchenSettings
+from haccp.record.bodies import KitchenSettings
 from haccp.rules.evidence import Step
 from haccp.temperature import Degree
 

@@ -24,7 +24,7 @@ from haccp.printing.forms_context import (
     time,
 )
 from haccp.printing.limits_in_words import foods_of
-from haccp.record.entries import HoldingUnit
+from haccp.record.bodies import HoldingUnit
 from haccp.rules.account.steps import Keeps
 from haccp.rules.evidence import Step
 from haccp.time import spell, weekday

@@ -27,7 +27,7 @@ from haccp.printing.plan_hazards import hazard_rows, step_rows
 from haccp.printing.plan_keeping import kept_for, records, verification
 from haccp.printing.plan_points import point
 from haccp.printing.plan_time_control import procedure
-from haccp.record.entries import ThermometerCheck
+from haccp.record.bodies import ThermometerCheck
 from haccp.record.store import Record
 from haccp.rules.evidence import WHOLE_ROAST
 from haccp.rules.thermometer import boiling_point, pressure_at

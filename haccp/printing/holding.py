@@ -14,7 +14,8 @@ from haccp.language import counted, message, phrase
 from haccp.limits import Limit
 from haccp.printing.batch_and_unit_pages import findings_about
 from haccp.printing.report_context import Sheet
-from haccp.record.entries import Entry, Measured
+from haccp.record.bodies import Measured
+from haccp.record.entries import Entry
 from haccp.rules.account.steps import TRAITS
 from haccp.rules.asked import target
 from haccp.rules.evidence import Reason, Step

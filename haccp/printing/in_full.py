@@ -20,7 +20,8 @@ from haccp.printing.drawn_cooling import DrawnCurve
 from haccp.printing.first_page import about_cause, acts, caught_row, done, row
 from haccp.printing.folding import folded, said_of, span_of
 from haccp.printing.report_context import Sheet
-from haccp.record.entries import Entry, Measured, having
+from haccp.record.bodies import Measured
+from haccp.record.entries import Entry, having
 from haccp.rules.account_in_words import line
 from haccp.rules.dispositions import may_release
 from haccp.rules.evidence import Finding

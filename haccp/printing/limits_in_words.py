@@ -10,7 +10,7 @@ from haccp.language import counted, is_english, message, phrase
 from haccp.limits import CountsFrom, Limit, LimitSet
 from haccp.limits.limit import Row, Side
 from haccp.printing.codes_in_words import role_in_words
-from haccp.record.entries import PlannedFood
+from haccp.record.bodies import PlannedFood
 from haccp.rules.account.steps import TRAITS
 from haccp.rules.asked import held, target
 from haccp.rules.evidence import WHOLE_ROAST, Step

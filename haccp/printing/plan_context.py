@@ -10,7 +10,7 @@ from haccp.limits import Limit, LimitSet
 from haccp.limits.plan_tables import decisions
 from haccp.printing.codes_in_words import in_words, named
 from haccp.printing.limits_in_words import foods_of, limits_of
-from haccp.record.entries import HoldingUnit, KitchenSettings, PlannedFood
+from haccp.record.bodies import HoldingUnit, KitchenSettings, PlannedFood
 from haccp.rules.account.steps import TRAITS
 from haccp.rules.evidence import COMMERCIAL_PACKAGE, Step
 from haccp.temperature import Degree

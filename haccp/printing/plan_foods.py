@@ -9,7 +9,7 @@ from haccp.limits import Limit
 from haccp.printing.codes_in_words import in_words, step_in_words
 from haccp.printing.limits_in_words import stated
 from haccp.printing.plan_context import Plan
-from haccp.record.entries import PlannedFood
+from haccp.record.bodies import PlannedFood
 from haccp.rules.account.steps import TRAITS
 from haccp.rules.evidence import Step
 from haccp.rules.process import Process, cools_uncontrolled, process_of

@@ -14,7 +14,7 @@ from haccp.kitchen.review import Review
 from haccp.kitchen.selection import WHOLE, Selection
 from haccp.kitchen.stays import Stood, stays
 from haccp.language import message, phrase
-from haccp.record.entries import (
+from haccp.record.bodies import (
     Assessed,
     ClockMoved,
     ContainerOpened,
@@ -25,7 +25,6 @@ from haccp.record.entries import (
     Discarded,
     Diverted,
     DoubtSettled,
-    Entry,
     Frozen,
     Measured,
     Moved,
@@ -39,8 +38,8 @@ from haccp.record.entries import (
     UnitEmptied,
     UsedUp,
     Withdrawn,
-    having,
 )
+from haccp.record.entries import Entry, having
 from haccp.record.store import Record
 from haccp.rules.evidence import Finding, Step
 from haccp.rules.tcs import Result

@@ -40,7 +40,8 @@ from haccp.printing.report_context import OF_FOOD, Sheet
 from haccp.printing.signatures_and_limits import limits_applied, signatures, signed_in
 from haccp.printing.strip import strip
 from haccp.printing.thermometer_checks import listed, sentences
-from haccp.record.entries import Entry, KitchenSettings
+from haccp.record.bodies import KitchenSettings
+from haccp.record.entries import Entry
 from haccp.record.store import Record
 from haccp.rules.evidence import Finding
 from haccp.rules.words import explain

@@ -9,7 +9,8 @@ from haccp.limits import Limit, LimitSet
 from haccp.printing.codes_in_words import in_words, named
 from haccp.printing.limits_in_words import set_in_words, stated
 from haccp.printing.report_context import OF_FOOD, Sheet, by_whom
-from haccp.record.entries import DaySigned, Entry
+from haccp.record.bodies import DaySigned
+from haccp.record.entries import Entry
 from haccp.rules.evidence import Finding
 from haccp.time import day_starts, short_day
 

@@ -8,7 +8,8 @@ from typing import Any
 from haccp.kitchen.on_record import entered_later
 from haccp.language import counted, phrase
 from haccp.printing.report_context import Sheet
-from haccp.record.entries import Entry, Measured, ThermometerCheck, having
+from haccp.record.bodies import Measured, ThermometerCheck
+from haccp.record.entries import Entry, having
 from haccp.rules.evidence import Finding, Reason, Step, Verdict
 from haccp.time import short_day
 

@@ -11,7 +11,8 @@ from haccp.kitchen.part_of_review import NothingOnRecord
 from haccp.language import counted, message, phrase
 from haccp.printing.beside_the_readings import checked_in, thermometers
 from haccp.printing.report_context import Sheet
-from haccp.record.entries import Entry, Measured, ThermometerCheck, having
+from haccp.record.bodies import Measured, ThermometerCheck
+from haccp.record.entries import Entry, having
 from haccp.rules.evidence import Step, Verdict
 
 

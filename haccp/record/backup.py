@@ -12,8 +12,9 @@ from pathlib import Path
 
 from haccp.errors import Refused
 from haccp.language import message, phrase
+from haccp.record.bodies import Restored
 from haccp.record.chain import first_misfit
-from haccp.record.entries import Draft, Restored
+from haccp.record.entries import Draft
 from haccp.record.pins import PINS, carry_pins
 from haccp.record.sqlite import PATIENCE
 from haccp.record.store import Record, open_record

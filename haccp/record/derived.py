@@ -12,8 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from haccp.language import phrase
-from haccp.record.driver import Driver
-from haccp.record.entries import (
+from haccp.record.bodies import (
     ENDS,
     BatchOpened,
     ContainerOpened,
@@ -21,7 +20,6 @@ from haccp.record.entries import (
     CoolingSetup,
     CorrectiveAction,
     DaySigned,
-    Entry,
     ForkDecided,
     Frozen,
     HandedOver,
@@ -39,9 +37,9 @@ from haccp.record.entries import (
     ThermometerCheck,
     UnitEmptied,
     Unreadable,
-    entry_from,
-    told_at,
 )
+from haccp.record.driver import Driver
+from haccp.record.entries import Entry, entry_from, told_at
 from haccp.record.lookup import (
     AT_ONCE,
     Head,

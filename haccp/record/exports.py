@@ -8,8 +8,9 @@ from typing import Any
 
 from haccp.errors import Refused
 from haccp.language import message, phrase
+from haccp.record.bodies import Unreadable
 from haccp.record.chain import first_misfit
-from haccp.record.entries import CHAINED, FIRST, Unreadable, entry_from, line_of
+from haccp.record.entries import CHAINED, FIRST, entry_from, line_of
 
 COLUMNS = (*CHAINED, "digest")
 _NUMBERS = ("seq", "corrects")

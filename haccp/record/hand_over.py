@@ -14,9 +14,10 @@ from typing import Any
 from haccp.errors import Refused
 from haccp.language import counted, message, phrase
 from haccp.record import lookup
+from haccp.record.bodies import HandedOver, PinSet
 from haccp.record.chain import first_misfit
 from haccp.record.driver import Driver
-from haccp.record.entries import FIRST, HandedOver, PinSet, entry_from
+from haccp.record.entries import FIRST, entry_from
 from haccp.record.pins import await_pins
 from haccp.record.store import NotNext, Record
 from haccp.record.threads import of_kind

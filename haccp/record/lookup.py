@@ -8,10 +8,11 @@ from typing import Any, NamedTuple
 
 from haccp.errors import Refused
 from haccp.language import message, phrase
+from haccp.record.bodies import ClockMoved, Logged
 from haccp.record.chain import is_as_digested
 from haccp.record.domains import numbered
 from haccp.record.driver import Driver, Rows
-from haccp.record.entries import CHAINED, FIRST, ClockMoved, Entry, Logged, entry_from
+from haccp.record.entries import CHAINED, FIRST, Entry, entry_from
 from haccp.record.threads import batch_of, is_standing, of_kind, threads_of
 
 # The numbers that SQLite can hold; none of haccp's is below 1.

@@ -17,18 +17,10 @@ import sqlalchemy as sa
 from haccp.errors import Refused
 from haccp.language import message, phrase
 from haccp.record import derived, lookup
+from haccp.record.bodies import ClockMoved
 from haccp.record.domains import numbered
 from haccp.record.driver import Driver, InDoubt, LineBroke, Store
-from haccp.record.entries import (
-    FIRST,
-    LONGEST_RUN,
-    ClockMoved,
-    Draft,
-    Entry,
-    as_row,
-    each_reading,
-    entry_from,
-)
+from haccp.record.entries import FIRST, LONGEST_RUN, Draft, Entry, as_row, each_reading, entry_from
 from haccp.record.lookup import Known, Settled
 from haccp.record.places import Place, Server, file_of
 from haccp.record.sentences import BROKEN

@@ -4,17 +4,16 @@ A thread is all entries about one thing. An entry that corrects another is in it
 that whoever reads about the one learns of the other.
 """
 
-from haccp.record.entries import (
-    LATE,
+from haccp.record.bodies import (
     BatchOpened,
     DaySigned,
-    Entry,
     HoldingUnit,
     Logged,
     Measured,
     ThermometerCheck,
     Unreadable,
 )
+from haccp.record.entries import LATE, Entry
 
 UNREADABLE = "unreadable"
 

@@ -8,8 +8,9 @@ from functools import partial
 from typing import Any
 
 from haccp.errors import Refused
+from haccp.record.bodies import Unreadable
 from haccp.record.chain import Printed, first_misfit
-from haccp.record.entries import FIRST, Entry, Unreadable, entry_from
+from haccp.record.entries import FIRST, Entry, entry_from
 from haccp.record.places import Place
 from haccp.record.store import Record, open_record
 

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from haccp.cli.reading_line import Line, Typed, whole_line
 from haccp.errors import Refused
 from haccp.kitchen.naming import Names, find
-from haccp.record.entries import BatchOpened
+from haccp.record.bodies import BatchOpened
 from haccp.temperature import Degree, Temperature, parse_temperature
 from haccp.time import parse_when
 

@@ -23,7 +23,7 @@ from haccp.kitchen.review import walked
 from haccp.kitchen.selection import WHOLE, Selection
 from haccp.printing.flat_readings import COLUMNS, FlatReading, as_csv
 from haccp.printing.report_words import Content, gather
-from haccp.record.entries import Measured, ThermometerCheck
+from haccp.record.bodies import Measured, ThermometerCheck
 from haccp.record.store import open_record
 from tests.kitchens import Kitchen, log
 

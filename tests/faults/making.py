@@ -20,7 +20,7 @@ from haccp import limits
 from haccp.assets import folder
 from haccp.cli.main import cli
 from haccp.cli.session import Session
-from haccp.record import entries as kinds
+from haccp.record import bodies as kinds
 from haccp.record.entries import FIRST, Draft, as_row
 from haccp.record.pins import set_pin
 from haccp.record.store import Record, open_record

@@ -11,7 +11,7 @@ from click.testing import CliRunner, Result
 
 from haccp.cli.main import cli
 from haccp.cli.session import Session
-from haccp.record import entries as kinds
+from haccp.record import bodies as kinds
 from haccp.record.entries import Draft
 from haccp.record.store import Record, open_record
 from tests.faults.making import (

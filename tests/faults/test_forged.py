@@ -15,9 +15,9 @@ from hypothesis import strategies as st
 from pypdf import PdfReader
 
 from haccp.errors import Refused
+from haccp.record.bodies import KINDS
 from haccp.record.derived import rebuild
 from haccp.record.domains import DOMAINS
-from haccp.record.entries import KINDS
 from haccp.record.exports import to_json
 from tests.faults.making import (
     INSERT,

@@ -19,8 +19,9 @@ import sqlalchemy as sa
 from pypdf import PdfReader
 
 from haccp.errors import Refused
+from haccp.record.bodies import HoldingUnit
 from haccp.record.chain import first_misfit
-from haccp.record.entries import Draft, HoldingUnit
+from haccp.record.entries import Draft
 from haccp.record.migrate import bring_up_to_date
 from haccp.record.store import Record, open_record
 from tests.faults.making import (

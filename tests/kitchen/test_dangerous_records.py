@@ -22,17 +22,17 @@ from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.reading import read_batch
 from haccp.kitchen.register import Register, read_register
 from haccp.kitchen.review import undecided
-from haccp.record.entries import (
+from haccp.record.bodies import (
     BatchOpened,
     Body,
     Discarded,
-    Draft,
     HoldingUnit,
     KitchenSettings,
     Measured,
     Moved,
     UsedUp,
 )
+from haccp.record.entries import Draft
 from haccp.record.store import Record, open_record
 from haccp.rules.account.steps import Event
 from haccp.rules.evidence import Step

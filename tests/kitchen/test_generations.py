@@ -18,13 +18,8 @@ from haccp.kitchen.reading import read_batches
 from haccp.kitchen.register import read_register
 from haccp.kitchen.review import matters
 from haccp.kitchen.unreadable import not_shown_for
-from haccp.record.entries import (
-    BatchOpened,
-    Draft,
-    KitchenSettings,
-    Measured,
-    UsedUp,
-)
+from haccp.record.bodies import BatchOpened, KitchenSettings, Measured, UsedUp
+from haccp.record.entries import Draft
 from haccp.record.sqlite import FileStore
 from haccp.record.store import Record, open_record
 from haccp.rules.account.judge import Judged, hand_on, judge

@@ -17,7 +17,7 @@ from haccp.errors import Refused
 from haccp.kitchen.hours import closed_times
 from haccp.kitchen.register import Register, read_register
 from haccp.opening_hours import DAYS, parse_hours
-from haccp.record.entries import DayClosed
+from haccp.record.bodies import DayClosed
 from haccp.record.store import open_record
 from tests.kitchens import Kitchen, flat
 

@@ -3,7 +3,7 @@
 import pytest
 
 from haccp.kitchen.naming import Names
-from haccp.record.entries import BatchOpened
+from haccp.record.bodies import BatchOpened
 from tests.kitchens import Kitchen
 
 

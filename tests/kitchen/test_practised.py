@@ -10,15 +10,15 @@ import pytest
 from haccp import limits
 from haccp.kitchen.practised import LOOKED_AT, Practised, practised
 from haccp.kitchen.register import read_register
-from haccp.record.entries import (
+from haccp.record.bodies import (
     BatchOpened,
     Body,
     DeliveryRejected,
-    Draft,
     KitchenSettings,
     Measured,
     Withdrawn,
 )
+from haccp.record.entries import Draft
 from haccp.record.store import Record, open_record
 from haccp.rules.evidence import Step
 

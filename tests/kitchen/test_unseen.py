@@ -17,7 +17,8 @@ from haccp import limits
 from haccp.kitchen.register import Register, read_register
 from haccp.kitchen.unseen import interval_that_shows, unseen
 from haccp.kitchen.watch import watch_of
-from haccp.record.entries import Body, Draft, HoldingUnit, KitchenSettings
+from haccp.record.bodies import Body, HoldingUnit, KitchenSettings
+from haccp.record.entries import Draft
 from haccp.record.store import open_record
 from haccp.rules.account.steps import Keeps
 

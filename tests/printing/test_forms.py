@@ -20,15 +20,15 @@ from haccp.kitchen.register import Register, limits_of, read_register
 from haccp.language import read_in
 from haccp.printing.forms import gather
 from haccp.printing.typeset import typeset
-from haccp.record.entries import (
+from haccp.record.bodies import (
     Body,
     DayClosed,
-    Draft,
     HoldingUnit,
     KitchenSettings,
     PlannedFood,
     Thermometer,
 )
+from haccp.record.entries import Draft
 from haccp.record.store import open_record
 from haccp.rules.account.steps import TRAITS
 from haccp.rules.evidence import Step

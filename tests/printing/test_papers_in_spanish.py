@@ -21,14 +21,8 @@ from haccp.logs.csv_log import OPTIONAL, REQUIRED
 from haccp.printing import codes_in_words, forms, haccp_plan
 from haccp.printing.practice import PRACTICE
 from haccp.printing.typeset import typeset
-from haccp.record.entries import (
-    Body,
-    Draft,
-    HoldingUnit,
-    Person,
-    PlannedFood,
-    Thermometer,
-)
+from haccp.record.bodies import Body, HoldingUnit, Person, PlannedFood, Thermometer
+from haccp.record.entries import Draft
 from haccp.record.store import Record, open_record
 from haccp.rules.evidence import Step
 from tests.printing.test_plan import KITCHEN, PRINTED

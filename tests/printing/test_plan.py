@@ -22,10 +22,9 @@ from haccp.printing.codes_in_words import named
 from haccp.printing.haccp_plan import attached, gather
 from haccp.printing.limits_in_words import limits_of, stated
 from haccp.printing.typeset import typeset
-from haccp.record.entries import (
+from haccp.record.bodies import (
     BatchOpened,
     Body,
-    Draft,
     HoldingUnit,
     KitchenSettings,
     Measured,
@@ -33,6 +32,7 @@ from haccp.record.entries import (
     PlannedFood,
     Thermometer,
 )
+from haccp.record.entries import Draft
 from haccp.record.store import Record, open_record
 from haccp.rules.account.steps import TRAITS
 from haccp.rules.evidence import Step

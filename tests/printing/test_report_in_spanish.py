@@ -22,7 +22,7 @@ from haccp.printing import report_labels
 from haccp.printing.labels import labels_of
 from haccp.printing.report_words import gather
 from haccp.printing.typeset import typeset
-from haccp.record.entries import KINDS, kind_in_words
+from haccp.record.bodies import KINDS, kind_in_words
 from haccp.record.store import open_record
 from haccp.rules.evidence import Step, Verdict
 from tests import catalog

@@ -2,7 +2,8 @@
 
 from datetime import UTC, datetime
 
-from haccp.record.entries import Draft, Measured
+from haccp.record.bodies import Measured
+from haccp.record.entries import Draft
 
 NOON = datetime(2026, 10, 26, 18, 0, tzinfo=UTC)
 

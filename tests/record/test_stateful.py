@@ -18,8 +18,9 @@ from hypothesis.stateful import (
 
 from haccp.errors import Refused
 from haccp.kitchen.batches import BatchOnRecord
+from haccp.record.bodies import Measured, Withdrawn
 from haccp.record.chain import first_misfit
-from haccp.record.entries import Draft, Entry, Measured, Withdrawn
+from haccp.record.entries import Draft, Entry
 from haccp.record.exports import from_export, to_json
 from haccp.record.places import Place
 from haccp.record.store import Record, open_record

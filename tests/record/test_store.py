@@ -16,8 +16,9 @@ from alembic.script import ScriptDirectory
 
 from haccp.assets import folder
 from haccp.errors import Refused
+from haccp.record.bodies import BatchOpened, CorrectiveAction, Measured, Withdrawn
 from haccp.record.chain import first_misfit
-from haccp.record.entries import BatchOpened, CorrectiveAction, Draft, Measured, Withdrawn
+from haccp.record.entries import Draft
 from haccp.record.exports import from_export, to_csv, to_json
 from haccp.record.schema import SCHEMA
 from haccp.record.store import Record, open_record

@@ -12,8 +12,9 @@ import pytest
 from haccp.catalogs import catalog_of
 from haccp.language import read_in
 from haccp.record import verify
+from haccp.record.bodies import Measured
 from haccp.record.chain import first_misfit, named_alone, parse_printed
-from haccp.record.entries import Draft, Measured
+from haccp.record.entries import Draft
 from haccp.record.store import Record, open_record
 
 NOON = datetime(2026, 10, 26, 18, 0, tzinfo=UTC)

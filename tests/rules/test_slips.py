@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from haccp.record.entries import Measured
+from haccp.record.bodies import Measured
 from haccp.record.store import open_record
 from haccp.rules.evidence import Reading, Step
 from haccp.rules.slips import Expected, Slip, Why, find_bath_slip, find_slip
