@@ -210,13 +210,16 @@ def _client(file: Path, place: Server, begun: Any, told: Path) -> None:
 
 
 def _kills(server: Running, tmp_path: Path, kills: int, *, of_server: bool) -> int:
-    """Kill the client, or the server under it, at a random moment of each hand-over."""
+    """Kill the client, or the server under it, at a random moment of each hand-over.
+
+    The first is left alone, to know how long one takes here and now.
+    """
     context = multiprocessing.get_context("fork")
     chance = random.Random(11)
     place = server.kitchen(f"{tmp_path.name} killed")
     file, told = tmp_path / "record.sqlite3", tmp_path / "told"
-    unfinished = 0
-    for _ in range(kills):
+    unfinished, took = 0, 0.0
+    for number in range(kills + 1):
         with opened(file) as record:
             record.append([measured(chance.randrange(30, 200)) for _ in range(25)], lambda: NOON)
         begun = context.Event()
@@ -224,8 +227,13 @@ def _kills(server: Running, tmp_path: Path, kills: int, *, of_server: bool) -> i
         client = context.Process(target=_client, args=(file, place, begun, told))
         client.start()
         assert begun.wait(60)
-        time.sleep(chance.uniform(0, 0.35))
-        if of_server:
+        since = time.monotonic()
+        if number:
+            time.sleep(chance.uniform(0, took))
+        if not number:
+            client.join(60)
+            took = time.monotonic() - since
+        elif of_server:
             server.kill()
             client.join(60)
             assert client.exitcode == 0
