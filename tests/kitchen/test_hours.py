@@ -19,6 +19,8 @@ from haccp.kitchen.register import Register, read_register
 from haccp.opening_hours import DAYS, parse_hours
 from haccp.record.bodies import DayClosed
 from haccp.record.store import open_record
+from haccp.rules.account.life import Watch
+from haccp.rules.account.steps import Keeps
 from tests.kitchens import Kitchen, flat
 
 DENVER = ZoneInfo("America/Denver")
@@ -82,6 +84,31 @@ def test_what_are_no_hours_is_refused_with_what_to_type(text: str, why: str) -> 
     with pytest.raises(Refused, match="type such as|name each day once") as refused:
         parse_hours(text)
     assert why in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    ("opens", "closes", "last", "every", "due"),
+    [
+        (6, 7, (5, 6.5), 13, (6, 7)),  # closes before it is 75 min open: looked at by then
+        (6, 22, (5, 20), 13, (6, 9)),  # due in opening hours: no closed hour counts
+        (6, 22, (5, 20), 4, (6, 7.25)),  # due at night: soon after opening
+        (6, 22, (5, 10), 40, (7, 7.25)),  # due on the second night
+        (6, 7, (5, 6.5), 60, (8, 7)),
+    ],
+)
+def test_closed_hours_wait_for_the_opening_and_never_for_good(
+    opens: float, closes: float, last: tuple[int, float], every: float, due: tuple[int, float]
+) -> None:
+    def at(day: int, hour: float) -> datetime:
+        return datetime(2026, 1, day, tzinfo=UTC) + timedelta(hours=hour)
+
+    nights = tuple((at(day, closes), at(day + 1, opens)) for day in range(1, 20))
+    watch = Watch(
+        longest_gap={Keeps.COLD: timedelta(hours=every)},
+        closed=nights,
+        reopening=timedelta(minutes=75),
+    )
+    assert watch.due(at(*last), Keeps.COLD) == at(*due)
 
 
 def test_a_kitchen_that_said_nothing_is_never_closed(kitchen: Kitchen) -> None:

@@ -61,16 +61,20 @@ class Watch:
     def due(self, last: datetime, keeps: Keeps, unit: str = "") -> datetime | None:
         """Say when a look is missed after the last one of what stands in a unit, or in none.
 
-        Closed hours wait for the opening, but not for hot food. None where no look is due.
+        Closed hours wait for the opening, once, but not for hot food. None where no look is due.
         """
         known = self._that_keeps(keeps, unit)
         gap = known.longest_gap if known else self.longest_gap.get(keeps)
         if gap is None:
             return None
-        due = last + gap
+        due, waited = last + gap, False
         for start, end in self.closed if keeps is not Keeps.HOT else ():
-            if start < due and last < end and end - start <= self.longest_closed:
-                due = max(due, end + self.reopening)
+            if waited and start < due:
+                return start  # who opens for less than that looks before closing again
+            first = end + self.reopening
+            short = end - start <= self.longest_closed
+            if start < due < first and last < end and short:
+                due, waited = first, True
         return due
 
     def asked(self, last: datetime, keeps: Keeps, unit: str = "") -> datetime | None:
