@@ -231,7 +231,7 @@ def test_out_and_move_are_shown_with_the_food_and_can_be_withdrawn(kitchen: Kitc
     assert "taken out" in shown
     for entry in kitchen.entries()[-2:]:
         kitchen.says(f"correct {entry['seq']} --withdraw --reason 'another pan'")
-    assert kitchen.says("report today --output page.pdf --force")
+    assert kitchen.says(f"report today --output {kitchen.path.with_name('page.pdf')}")
 
 
 def test_what_cannot_have_been_moved_is_refused(kitchen: Kitchen) -> None:
