@@ -187,7 +187,7 @@ def _sum_up(changed: Sequence["Changed"], unjudged: Sequence["Unjudged"], judged
             ),
             indent="  ",
         )
-    if not changed:
+    if not changed and not unjudged:
         terminal.paragraph(phrase("All of it comes out the same."))
     for one in unjudged:
         terminal.say(

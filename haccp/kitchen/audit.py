@@ -15,10 +15,12 @@ from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.reading import read_batches, read_units, read_with_parts
 from haccp.kitchen.register import Register, read_register
+from haccp.kitchen.unreadable import unreadable
 from haccp.limits import LimitSet
 from haccp.record.lookup import chunks
 from haccp.record.places import Place
 from haccp.record.store import Record, open_record
+from haccp.record.threads import about_batch
 from haccp.rules.evidence import Finding, overall
 
 # So many batches are one piece of work; a record of fewer is not worth a second process's start.
@@ -113,7 +115,13 @@ def _judged(record: Record, limits: LimitSet, piece: Asked) -> list[Changed | Un
     units = read_units(record, register, piece.units, piece.since, piece.until)
     pairs: list[tuple[OnRecord, OnRecord]] = [(one, copies[one.name]) for one in batches]
     pairs += [(one, replace(one)) for one in units]
-    found: list[Changed | Unjudged] = []
+    there = {one.name for one in batches}
+    found: list[Changed | Unjudged] = [
+        Unjudged(code, words)
+        for code in piece.batches
+        if code not in there
+        for _, words in unreadable(record.about(about_batch(code)))
+    ]
     for one, anew in pairs:
         try:
             had = all_found(one, record, register, piece.now)
