@@ -3,6 +3,8 @@
 import csv
 import json
 import shutil
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -98,3 +100,16 @@ def test_the_files_hold_what_the_screen_tells(day: Kitchen, tmp_path: Path) -> N
 def test_a_set_that_there_is_not_is_told(day: Kitchen) -> None:
     assert "There is no limit set 'atlantis'" in day.refuses("audit --set atlantis")
     assert "comes before" in day.refuses("audit 2026-10-26 2026-10-25 --set food-code-2013")
+
+
+def test_a_batch_whose_opening_cannot_be_read_is_named_and_not_called_the_same(
+    day: Kitchen,
+) -> None:
+    with closing(sqlite3.connect(day.path)) as file:
+        for (trigger,) in file.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'"):
+            file.execute(f"DROP TRIGGER {trigger}")
+        file.execute("UPDATE entry SET body = '{}' WHERE kind = 'batch' AND batch = 'soup'")
+        file.commit()
+    told = day.run("audit 2026-10-26 --set food-code-2013")
+    assert "soup is not judged anew" in told.output
+    assert "All of it comes out the same" not in told.output
