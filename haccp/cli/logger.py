@@ -19,6 +19,7 @@ from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.naming import find, find_known
 from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.reading import read_batch, read_units
+from haccp.kitchen.review import undecided
 from haccp.kitchen.units import refuse_other_use, unit_step
 from haccp.language import counted, phrase
 from haccp.logs.apart import Apart
@@ -30,7 +31,7 @@ from haccp.record.bodies import Logged, Measured
 from haccp.record.entries import Draft, having
 from haccp.record.threads import out_of_probe
 from haccp.rules.account.steps import TRAITS
-from haccp.rules.evidence import Reading, Step, overall
+from haccp.rules.evidence import Finding, Reading, Step, overall
 from haccp.rules.words import called
 from haccp.temperature import Degree, Temperature
 from haccp.time import day_and_clock, spell, zone_typed
@@ -469,6 +470,7 @@ def _tell_verdict(session: Session, place: _Place, loads: Sequence[_Load]) -> No
     """Say what the readings are found to be; of very many in a unit, where that is said."""
     record, register = session.record, session.register
     subject: OnRecord
+    older: list[Finding] = []
     if place.batch:
         subject = read_batch(record, place.batch)
     else:
@@ -487,7 +489,11 @@ def _tell_verdict(session: Session, place: _Place, loads: Sequence[_Load]) -> No
             terminal.say(told)
             return
         subject = read_units(record, register, [unit], since, until + timedelta(seconds=1))[0]
-    verdict = overall(all_found(subject, record, register, session.now))
+        # what stands undecided of it is no better for good readings after it
+        week = session.now - timedelta(days=7)
+        newest = read_units(record, register, [unit], week, session.now + timedelta(seconds=1))[0]
+        older = list(undecided(newest, all_found(newest, record, register, session.now), register))
+    verdict = overall([*all_found(subject, record, register, session.now), *older])
     terminal.say(phrase("{verdict}: {batch}", verdict=called(verdict), batch=subject.title))
 
 
