@@ -22,9 +22,16 @@ _PLACES = ("/usr/lib/postgresql/*/bin", "/usr/pgsql-*/bin", "/opt/homebrew/opt/p
 # Set where a test that finds no server must fail and not be skipped.
 DEMANDED = "HACCP_NEEDS_SERVER"
 
+# The folder of another version's programs, to run the tests on that one.
+PROGRAMS = "HACCP_SERVER_PROGRAMS"
+
 
 def binaries() -> Path:
-    """Find the newest server that is installed; skip the test where there is none."""
+    """Find the server that is named, or the newest one installed; skip the test without any."""
+    if named := os.environ.get(PROGRAMS):
+        if (Path(named) / "initdb").exists():
+            return Path(named).resolve()
+        pytest.fail(f"{PROGRAMS} names {named}, where no PostgreSQL server is.")
     root = Path("/")
     found = [
         path
