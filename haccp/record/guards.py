@@ -16,75 +16,74 @@ from haccp.record.sentences import differing
 # written out and without the owner's own (17 has one more), NOT NULL of its column alone (18 makes
 # it a constraint).
 _THERE = """
-    WITH haccp AS (SELECT oid FROM pg_namespace WHERE nspname = 'haccp'),
-    held (name, owner, rights, on_column) AS (
-        SELECT 'schema haccp', nspowner, nspacl, NULL FROM pg_namespace JOIN haccp USING (oid)
+    WITH schema AS (SELECT oid FROM pg_namespace WHERE nspname = 'haccp'),
+    relation AS (
+        SELECT c.*, CASE relkind WHEN 'v' THEN 'view ' ELSE 'table ' END || relname AS name
+        FROM pg_class c JOIN schema ON schema.oid = relnamespace
+        WHERE relkind IN ('r', 'v', 'm', 'p', 'f')
+    ),
+    field AS (
+        SELECT name, relowner, pg_attribute.*
+        FROM relation JOIN pg_attribute ON attrelid = relation.oid
+        WHERE attnum > 0 AND NOT attisdropped
+    ),
+    held (name, owner, rights, on_field) AS (
+        SELECT 'schema haccp', nspowner, nspacl, NULL FROM pg_namespace JOIN schema USING (oid)
         UNION ALL
         SELECT 'function ' || proname, proowner, coalesce(proacl, acldefault('f', proowner)), NULL
-        FROM pg_proc JOIN haccp ON haccp.oid = pronamespace
+        FROM pg_proc JOIN schema ON schema.oid = pronamespace
         UNION ALL
-        SELECT 'table ' || relname, relowner, relacl, NULL
-        FROM pg_class JOIN haccp ON haccp.oid = relnamespace
+        SELECT name, relowner, relacl, NULL FROM relation
         UNION ALL
-        SELECT 'table ' || relname, relowner, attacl, attname
-        FROM pg_class c JOIN haccp ON haccp.oid = relnamespace
-            JOIN pg_attribute ON attrelid = c.oid AND attnum > 0
+        SELECT name, relowner, attacl, attname FROM field
     )
     SELECT name, concat_ws(' ', 'right of', coalesce(rolname, 'PUBLIC'), privilege_type,
-        is_grantable, on_column)
+        is_grantable, on_field)
     FROM held CROSS JOIN aclexplode(rights) LEFT JOIN pg_roles ON pg_roles.oid = grantee
     WHERE grantee <> owner
     UNION ALL
-    SELECT 'schema haccp', pg_get_userbyid(nspowner) FROM pg_namespace JOIN haccp USING (oid)
+    SELECT 'schema haccp', pg_get_userbyid(nspowner) FROM pg_namespace JOIN schema USING (oid)
+    UNION ALL
+    SELECT name, concat_ws(' ', relkind, relpersistence, relrowsecurity,
+        pg_get_userbyid(relowner), CASE relkind WHEN 'v' THEN reloptions END)
+    FROM relation
+    UNION ALL
+    SELECT name, pg_get_viewdef(oid) FROM relation WHERE relkind IN ('v', 'm')
+    UNION ALL
+    SELECT name, concat_ws(' ', attname, format_type(atttypid, atttypmod), collname, attnotnull,
+        attidentity, attgenerated, pg_get_expr(adbin, adrelid))
+    FROM field LEFT JOIN pg_attrdef ON adrelid = attrelid AND adnum = attnum
+        LEFT JOIN pg_collation ON pg_collation.oid = attcollation
+    UNION ALL
+    SELECT name, concat_ws(' ', conname, pg_get_constraintdef(k.oid),
+        (SELECT count(*) FROM pg_trigger WHERE tgconstraint = k.oid AND tgenabled <> 'O'))
+    FROM pg_constraint k JOIN relation ON relation.oid = conrelid WHERE contype <> 'n'
+    UNION ALL
+    SELECT name, concat_ws(' ', inhrelid::regclass, 'of', inhparent::regclass)
+    FROM pg_inherits JOIN relation ON relation.oid IN (inhrelid, inhparent)
     UNION ALL
     SELECT 'trigger ' || tgname, concat_ws(' ', tgenabled, pg_get_triggerdef(t.oid))
-    FROM pg_trigger t JOIN pg_class c ON c.oid = tgrelid JOIN haccp ON haccp.oid = relnamespace
-    WHERE NOT tgisinternal
+    FROM pg_trigger t JOIN relation ON relation.oid = tgrelid WHERE NOT tgisinternal
+    UNION ALL
+    SELECT 'rule ' || rulename, concat_ws(' ', ev_enabled, pg_get_ruledef(r.oid))
+    FROM pg_rewrite r JOIN relation ON relation.oid = ev_class WHERE rulename <> '_RETURN'
+    UNION ALL
+    SELECT 'policy of ' || relname || ' ' || polname, concat_ws(' ', polpermissive, polcmd,
+        polroles, pg_get_expr(polqual, polrelid), pg_get_expr(polwithcheck, polrelid))
+    FROM pg_policy JOIN relation ON relation.oid = polrelid
+    UNION ALL
+    SELECT 'index ' || c.relname, concat_ws(' ', indisvalid, pg_get_indexdef(c.oid))
+    FROM pg_index JOIN pg_class c ON c.oid = indexrelid JOIN relation ON relation.oid = indrelid
+    WHERE indisunique
     UNION ALL
     SELECT 'function ' || proname, concat_ws(' ', pg_get_userbyid(proowner), lanname, prokind,
         prosecdef, proleakproof, proisstrict, provolatile, proparallel, proconfig,
         pg_get_function_arguments(p.oid), pg_get_function_result(p.oid), prosrc,
         pg_get_function_sqlbody(p.oid))
-    FROM pg_proc p JOIN haccp ON haccp.oid = pronamespace JOIN pg_language l ON l.oid = prolang
-    UNION ALL
-    SELECT 'table ' || relname, concat_ws(' ', relkind, relpersistence, relrowsecurity,
-        pg_get_userbyid(relowner), CASE relkind WHEN 'v' THEN reloptions END)
-    FROM pg_class JOIN haccp ON haccp.oid = relnamespace
-    WHERE relkind IN ('r', 'v', 'm', 'p', 'f')
-    UNION ALL
-    SELECT 'table ' || relname, concat_ws(' ', attname, format_type(atttypid, atttypmod), collname,
-        attnotnull, attidentity, attgenerated, pg_get_expr(adbin, adrelid))
-    FROM pg_class c JOIN haccp ON haccp.oid = relnamespace JOIN pg_attribute ON attrelid = c.oid
-        LEFT JOIN pg_attrdef ON adrelid = c.oid AND adnum = attnum
-        LEFT JOIN pg_collation o ON o.oid = attcollation
-    WHERE relkind IN ('r', 'v', 'm', 'p', 'f') AND attnum > 0 AND NOT attisdropped
-    UNION ALL
-    SELECT 'table ' || relname, concat_ws(' ', conname, convalidated, pg_get_constraintdef(k.oid),
-        (SELECT count(*) FROM pg_trigger t WHERE tgconstraint = k.oid AND tgenabled <> 'O'))
-    FROM pg_constraint k JOIN pg_class c ON c.oid = conrelid JOIN haccp ON haccp.oid = relnamespace
-    WHERE contype <> 'n'
-    UNION ALL
-    SELECT 'table ' || relname, concat_ws(' ', inhrelid::regclass, 'of', inhparent::regclass)
-    FROM pg_inherits JOIN pg_class c ON c.oid IN (inhrelid, inhparent)
-        JOIN haccp ON haccp.oid = relnamespace WHERE relkind IN ('r', 'p', 'f')
-    UNION ALL
-    SELECT 'view ' || relname, pg_get_viewdef(c.oid)
-    FROM pg_class c JOIN haccp ON haccp.oid = relnamespace WHERE relkind IN ('v', 'm')
-    UNION ALL
-    SELECT 'rule ' || rulename, concat_ws(' ', ev_enabled, pg_get_ruledef(r.oid))
-    FROM pg_rewrite r JOIN pg_class c ON c.oid = ev_class JOIN haccp ON haccp.oid = relnamespace
-    WHERE rulename <> '_RETURN'
-    UNION ALL
-    SELECT 'policy of ' || relname || ' ' || polname, concat_ws(' ', polpermissive, polcmd,
-        polroles, pg_get_expr(polqual, polrelid), pg_get_expr(polwithcheck, polrelid))
-    FROM pg_policy JOIN pg_class c ON c.oid = polrelid JOIN haccp ON haccp.oid = relnamespace
-    UNION ALL
-    SELECT 'index ' || relname, concat_ws(' ', indisvalid, pg_get_indexdef(c.oid))
-    FROM pg_index JOIN pg_class c ON c.oid = indexrelid JOIN haccp ON haccp.oid = relnamespace
-    WHERE indisunique
+    FROM pg_proc p JOIN schema ON schema.oid = pronamespace JOIN pg_language l ON l.oid = prolang
     UNION ALL
     SELECT 'operator ' || oprname, oprcode::text
-    FROM pg_operator JOIN haccp ON haccp.oid = oprnamespace
+    FROM pg_operator JOIN schema ON schema.oid = oprnamespace
     UNION ALL
     SELECT 'right to make things in schema public', '' FROM pg_namespace
     WHERE nspname = 'public' AND has_schema_privilege('public', oid, 'CREATE')
@@ -148,28 +147,24 @@ AS_MADE: dict[str, str] = {
     "policy of queue own_kitchen": "ba4323686885a165",
     "policy of receipt own_kitchen": "ba4323686885a165",
     "schema haccp": "91201ae29cb0785b",
-    "table alembic_version": "6e4d35a7d67209f2",
-    "table derived_batch": "dcf50173407dba91",
-    "table derived_head": "1e2245e63630934e",
-    "table derived_link": "bacbc4f0fba47fab",
-    "table derived_settled": "fa4ced1e265acfca",
-    "table derived_thread": "b2afb37cac55f38b",
-    "table district": "c6787c7bdf2d682c",
-    "table district_cooled": "4d4346de36e726e9",
-    "table district_kitchen": "54a3f142c11d07f9",
-    "table district_undecided": "9881c9765ed33455",
-    "table entry": "90237e09f74083de",
-    "table fork": "c5bc4ec312ea57e7",
-    "table fork_entry": "e0d89dbcaa2ecceb",
-    "table judged": "2dce526a81433ec9",
-    "table judged_cooled": "c310fb5f5f57232d",
-    "table judged_cooling": "0a8b8a0adbd30eea",
-    "table judged_undecided": "666eac1fa6e32deb",
-    "table kitchen": "2acd7339e66344a4",
-    "table officer": "46ce33ed16b42468",
-    "table pin": "f16235ca0ddefd61",
-    "table queue": "3ed7f29eea2908d0",
-    "table receipt": "31e110a3509f7e7c",
+    "table alembic_version": "fb06746b61606c23",
+    "table derived_batch": "c89eac9ed0b2c9a4",
+    "table derived_head": "c436c66c0af64eb2",
+    "table derived_link": "2e9034238bd9c9a4",
+    "table derived_settled": "bf377611dc2d5b38",
+    "table derived_thread": "e1f2e3a2ddee5601",
+    "table entry": "2e65b6a22b2d5d52",
+    "table fork": "cd94f56da4ce5b68",
+    "table fork_entry": "3fa07bce89f5bed7",
+    "table judged": "14808ef187d4fff7",
+    "table judged_cooled": "6a85bc35279a89e9",
+    "table judged_cooling": "01a908d40c80f907",
+    "table judged_undecided": "feaca5da6709ada8",
+    "table kitchen": "52561af6353702fc",
+    "table officer": "e9b99d45a7ef20bc",
+    "table pin": "1fd45efc7d8fdea1",
+    "table queue": "32a2c42b62452901",
+    "table receipt": "d8e5655adb7c259d",
     "table signing_key": "15f242cb4e147a9e",
     "trigger entry_follows": "07ba1fa993e4ba4f",
     "trigger entry_is_never_deleted": "421499a1b721e057",
@@ -183,10 +178,10 @@ AS_MADE: dict[str, str] = {
     "trigger fork_is_whole": "53cc4a622b6e5730",
     "trigger receipt_is_never_changed": "2b3a7dc3890e7541",
     "trigger receipt_is_never_emptied": "38d78d60c5271712",
-    "view district": "49c1a8c28d923f7e",
-    "view district_cooled": "16a7b5879039c9e5",
-    "view district_kitchen": "13778fe84e99e976",
-    "view district_undecided": "64122ce7d3b17355",
+    "view district": "414193f3c9678fc6",
+    "view district_cooled": "00711ec2e7c91c91",
+    "view district_kitchen": "42faf72c3118e8e6",
+    "view district_undecided": "4ae6b3eab24c7cbc",
 }
 
 

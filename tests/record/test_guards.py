@@ -16,7 +16,7 @@ from haccp.record import server as administration
 from haccp.record.store import open_record
 from tests.servers import Running
 
-_KITCHEN, _STRANGER, _OFFICER = "k_00000000000000aa", "k_00000000000000bb", "d_00000000000000cc"
+_KITCHEN, _STRANGER, _OFFICER = "k_00000000000000f1", "k_00000000000000f2", "d_00000000000000f3"
 
 
 @pytest.fixture(scope="module")
@@ -167,8 +167,8 @@ _OPENED = [
         "view district",
         14,
     ),
-    ("ALTER VIEW district_cooled RESET (security_barrier)", "table district_cooled", 14),
-    ("ALTER VIEW district SET (security_invoker)", "table district", 15),
+    ("ALTER VIEW district_cooled RESET (security_barrier)", "view district_cooled", 14),
+    ("ALTER VIEW district SET (security_invoker)", "view district", 15),
     ("GRANT CREATE ON SCHEMA haccp TO PUBLIC", "schema haccp", 14),
     (f"ALTER SCHEMA haccp OWNER TO {_KITCHEN}", "schema haccp", 14),
     ("GRANT CREATE ON SCHEMA public TO PUBLIC", "right to make things in schema public", 14),
