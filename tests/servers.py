@@ -6,7 +6,7 @@ import signal
 import subprocess
 import time
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from tempfile import mkdtemp
 
@@ -66,6 +66,7 @@ class Running:
     folder: Path
     programs: Path
     database: str = "kitchens"
+    port: int = 5432
 
     def start(self, *, wait: bool = True) -> None:
         log, waiting = self.folder / "log", "-w" if wait else "-W"
@@ -86,12 +87,14 @@ class Running:
         while any(_lives(one) for one in every):
             time.sleep(0.01)
         # whoever has to may not have taken note of its end yet, and it would be taken for alive
-        for left in ("data/postmaster.pid", ".s.PGSQL.5432.lock", ".s.PGSQL.5432"):
+        gate = f".s.PGSQL.{self.port}"
+        for left in ("data/postmaster.pid", f"{gate}.lock", gate):
             (self.folder / left).unlink(missing_ok=True)
 
     def url(self, name: str = "owner", password: str = "", database: str = "") -> str:
         who = f"{name}:{password}" if password else name
-        return f"postgresql+psycopg://{who}@/{database or self.database}?host={self.folder}"
+        at = f"host={self.folder}" + (f"&port={self.port}" if self.port != 5432 else "")
+        return f"postgresql+psycopg://{who}@/{database or self.database}?{at}"
 
     @property
     def as_superuser(self) -> Server:
@@ -109,10 +112,10 @@ class Running:
     def new_database(self, name: str) -> "Running":
         with closing(self.connect(self.url(database="postgres"))) as connection:
             connection.execute(f'CREATE DATABASE "{name}" ENCODING UTF8 TEMPLATE template0')
-        return Running(self.folder, self.programs, name)
+        return replace(self, database=name)
 
     def run(self, program: str, *words: str | Path) -> None:
-        """Run a program of the server's, as the user that the server runs as."""
+        """Run a program of the server's, or one by its path, as the user that the server runs as."""
         run = subprocess.run(
             [*_as_nobody_great(), self.programs / program, *words],
             cwd=self.folder,

@@ -23,6 +23,7 @@ class _ServerUrl(click.ParamType[Server]):
     def convert(
         self, value: str | Server, _param: click.Parameter | None, _ctx: click.Context | None
     ) -> Server:
+        terminal.take_warnings()
         if isinstance(value, Server):
             return value
         if not value.startswith(SCHEME):

@@ -15,7 +15,7 @@ from haccp.record import derived
 from haccp.record.guards import problems_of
 from haccp.record.migrate import refuse_newer, upgrade, version_of
 from haccp.record.places import Server
-from haccp.record.postgres import ServerStore, engine_of, in_sentences
+from haccp.record.postgres import ServerStore, engine_of, in_sentences, refuse_pooled
 from haccp.record.schema import SCHEMA
 
 # More at once than any kitchen has terminals; it keeps one from taking all that a server has.
@@ -242,6 +242,7 @@ def as_superuser(server: Server) -> Iterator[sa.Connection]:
             ).scalar()
             if not is_superuser:
                 raise Refused(phrase(_NOT_ITS_SUPERUSER, path=server))
+            refuse_pooled(connection, server)
             yield connection
     finally:
         engine.dispose()
