@@ -79,7 +79,8 @@ _OPENED = [
         "trigger entry_follows",
         14,
     ),
-    ("ALTER TABLE entry DISABLE TRIGGER ALL", "table entry", 14),
+    ("ALTER TABLE entry DISABLE TRIGGER ALL", "trigger entry_follows", 14),
+    ("ALTER TABLE judged DISABLE TRIGGER ALL", "table judged", 14),
     (
         """
         CREATE OR REPLACE FUNCTION kitchen_of(who name) RETURNS bigint LANGUAGE sql IMMUTABLE
@@ -114,13 +115,13 @@ _OPENED = [
     ("ALTER TABLE entry ALTER person DROP NOT NULL", "table entry", 14),
     ("ALTER TABLE entry ALTER kitchen SET DEFAULT 1", "table entry", 14),
     ('ALTER TABLE fork_entry ALTER person TYPE text COLLATE "POSIX"', "table fork_entry", 14),
-    ("ALTER TABLE entry DROP CONSTRAINT entry_kitchen_corrects_fkey", "table entry", 14),
+    ("ALTER TABLE judged DROP CONSTRAINT judged_kitchen_fkey", "table judged", 14),
     (
         """
-        ALTER TABLE entry DROP CONSTRAINT entry_seq_check;
-        ALTER TABLE entry ADD CONSTRAINT entry_seq_check CHECK (seq >= -1)
+        ALTER TABLE fork DROP CONSTRAINT fork_entries_check;
+        ALTER TABLE fork ADD CONSTRAINT fork_entries_check CHECK (entries > -1)
         """,
-        "table entry",
+        "table fork",
         14,
     ),
     ("ALTER TABLE entry ADD another text", "table entry", 14),
@@ -190,8 +191,8 @@ _OPENED = [
     ("GRANT MAINTAIN ON entry TO PUBLIC", "table entry", 17),
     (f"GRANT pg_maintain TO {_KITCHEN}", f"right of account {_KITCHEN}", 17),
     (
-        "ALTER TABLE entry ALTER CONSTRAINT entry_kitchen_corrects_fkey NOT ENFORCED",
-        "table entry",
+        "ALTER TABLE judged ALTER CONSTRAINT judged_kitchen_fkey NOT ENFORCED",
+        "table judged",
         18,
     ),
 ]  # fmt: skip
