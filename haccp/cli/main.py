@@ -177,9 +177,13 @@ def cli(ctx: click.Context, db: str | None) -> None:
     """
     # nothing of this for --help and completion
     from haccp.cli.session import Session, default_path
-    from haccp.record.places import place_named
+    from haccp.record.places import Server, place_named
 
     path = place_named(db) if db is not None else None
+    if isinstance(path, Server):
+        from haccp.cli.terminal import take_warnings
+
+        take_warnings()
     if not isinstance(ctx.obj, Session):
         ctx.obj = Session(path or default_path())
     ctx.call_on_close(ctx.obj.close)

@@ -23,6 +23,7 @@ class _ServerUrl(click.ParamType[Server]):
     def convert(
         self, value: str | Server, _param: click.Parameter | None, _ctx: click.Context | None
     ) -> Server:
+        terminal.take_warnings()
         if isinstance(value, Server):
             return value
         if not value.startswith(SCHEME):
@@ -206,9 +207,15 @@ def kitchens(url: Server, json_: bool) -> None:
 @url_argument
 @click.pass_context
 def check(ctx: click.Context, url: Server) -> None:
-    """Walk the chain of every kitchen, and compare it with the receipts that were signed for it."""
+    """Walk the chain of every kitchen, and compare it with the receipts that were signed for it.
+
+    Also says which guards of the entries are not as haccp made them.
+    """
     from haccp.record import server as administration
 
+    opened = administration.opened_guards(url)
+    for problem in opened:
+        terminal.say(phrase("DOES NOT HOLD: {problem}", problem=problem))
     found = administration.check(url)
     for one in found:
         words = (
@@ -217,7 +224,7 @@ def check(ctx: click.Context, url: Server) -> None:
             else message("DOES NOT HOLD: {name}, entry no. {seq} is not what was recorded.")
         )
         terminal.say(phrase(words, name=one.name, seq=one.seq))
-    if found:
+    if found or opened:
         ctx.exit(BROKEN)
     terminal.say(phrase("Every chain holds, and is what its receipts were signed for."))
 

@@ -5,10 +5,12 @@ that no statement names a kitchen. A kitchen's writers queue on a row of its own
 can lock; readers see the record as it was at one moment, and wait for nobody.
 """
 
+import logging
 import re
 from collections.abc import Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
-from functools import lru_cache
+from functools import cache, lru_cache
+from ipaddress import ip_address
 from typing import Any
 
 import sqlalchemy as sa
@@ -35,8 +37,9 @@ _PATIENCE = "30s"
 _IDLE = "60s"
 
 # Temporary tables last: nothing that somebody makes there takes the place of a record's own.
+_SEARCH_PATH = "haccp,pg_temp"
 _SETTINGS = (
-    f"-c search_path=haccp,pg_temp -c lock_timeout={_PATIENCE}"
+    f"-c search_path={_SEARCH_PATH} -c lock_timeout={_PATIENCE}"
     f" -c idle_in_transaction_session_timeout={_IDLE}"
 )
 
@@ -46,6 +49,14 @@ _IN_DOUBT = message(
 )
 _NOT_PREPARED = message(
     "{path} is not prepared for haccp: who runs the server types haccp server prepare."
+)
+_POOLED = message(
+    "{path} is answered by a pooler of connections, which drops the settings that haccp makes: "
+    "name the PostgreSQL server itself."
+)
+_OVERHEARD = message(
+    "CAUTION: the line to {path} is not encrypted, and others on its network may read along: add "
+    "sslmode=verify-full to its URL (sslmode=disable says that it is meant so)."
 )
 _FULL = message("The server's disk is full: nothing was recorded. Tell who runs {path}.")
 _NO_CONNECTION = message("The server of {path} has no connection left: try again in a moment.")
@@ -71,6 +82,8 @@ _BY_WORDS = (
     ("authentication", message("{path} refuses the name or the password ({cause}).")),
     ('role "', message("{path} refuses the name or the password ({cause}).")),
     ('database "', message("There is no such database: {path} ({cause}).")),
+    # as PgBouncer says
+    ("unsupported startup parameter", _POOLED),
     ("closed the connection", BROKEN),
     ("connection is lost", BROKEN),
     ("connection is closed", BROKEN),
@@ -235,7 +248,7 @@ def engine_of(server: Server, role: str = "") -> sa.Engine:
     """
     settings = f"{_SETTINGS} -c role={role}" if role else _SETTINGS
     try:
-        return sa.create_engine(
+        engine = sa.create_engine(
             server.url,
             poolclass=sa.pool.StaticPool,
             connect_args={"options": settings, "connect_timeout": _TO_CONNECT},
@@ -248,6 +261,33 @@ def engine_of(server: Server, role: str = "") -> sa.Engine:
                 path=server,
             )
         ) from None
+
+    @sa.event.listens_for(engine, "connect")
+    def _(connection: psycopg.Connection, _record: object) -> None:
+        if _is_overheard(connection):
+            _caution(server)
+
+    return engine
+
+
+@cache
+def _caution(server: Server) -> None:
+    """Say once that others may read along; of several processes the first one does."""
+    from multiprocessing import parent_process
+
+    if parent_process() is None:
+        logging.getLogger(__name__).warning(phrase(_OVERHEARD, path=server))
+
+
+def _is_overheard(connection: psycopg.Connection) -> bool:
+    """Whether others on a network could read along, and nobody said that it is meant so."""
+    address = connection.info.hostaddr  # none of a socket
+    meant = any(
+        one.keyword == b"sslmode" and one.val == b"disable" for one in connection.pgconn.info
+    )
+    return not (
+        connection.pgconn.ssl_in_use or meant or not address or ip_address(address).is_loopback
+    )
 
 
 def open_server(server: Server) -> ServerStore:
@@ -285,9 +325,17 @@ def asked_of_prepared(connection: sa.Connection, server: Server, asked: str) -> 
     try:
         return tuple(connection.exec_driver_sql(asked).one())
     except sa.exc.ProgrammingError as error:
-        if getattr(error.orig, "sqlstate", "") in ("42883", "42P01", "42501"):
-            raise Refused(phrase(_NOT_PREPARED, path=server)) from None
-        raise
+        if getattr(error.orig, "sqlstate", "") not in ("42883", "42P01", "42501"):
+            raise
+    connection.rollback()
+    refuse_pooled(connection, server)
+    raise Refused(phrase(_NOT_PREPARED, path=server))
+
+
+def refuse_pooled(connection: sa.Connection, server: Server) -> None:
+    """Raises Refused where somebody between dropped the settings that were sent."""
+    if connection.exec_driver_sql("SHOW search_path").scalar() != _SEARCH_PATH:
+        raise Refused(phrase(_POOLED, path=server))
 
 
 def refuse_other_schema(server: Server, version: str) -> None:

@@ -1,7 +1,7 @@
 """What a database says that cannot go on, in sentences that a person can act on."""
 
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -65,3 +65,18 @@ def in_sentences(path: Path) -> Iterator[None]:
 def reason_of(error: OSError) -> str:
     """Give what the system says, in its words."""
     return error.strerror.lower() if error.strerror else phrase("the system refuses")
+
+
+def differing(made: Mapping[str, str], there: Mapping[str, str]) -> list[str]:
+    """Say which guards of a record are gone, changed or added since haccp made them."""
+    found = []
+    for name in sorted(made.keys() | there.keys()):
+        if made.get(name) != there.get(name):
+            if name not in there:
+                how = message("{name} of the record's own guards is gone: somebody opened it.")
+            elif name in made:
+                how = message("{name} of the record's own guards is changed: somebody opened it.")
+            else:
+                how = message("{name} of the record's own guards is added: somebody opened it.")
+            found.append(phrase(how, name=repr(name)))
+    return found

@@ -12,13 +12,17 @@ from psycopg import sql
 from haccp.errors import Refused
 from haccp.language import message, phrase
 from haccp.record import derived
+from haccp.record.guards import problems_of
 from haccp.record.migrate import refuse_newer, upgrade, version_of
 from haccp.record.places import Server
-from haccp.record.postgres import ServerStore, engine_of, in_sentences
+from haccp.record.postgres import ServerStore, engine_of, in_sentences, refuse_pooled
 from haccp.record.schema import SCHEMA
 
 # More at once than any kitchen has terminals; it keeps one from taking all that a server has.
 _CONNECTIONS = 20
+
+# The oldest PostgreSQL that has all that is used here.
+_OLDEST = 14
 
 # What is made once in a database, as its superuser, before any table. Large objects belong to no
 # kitchen's rows: nobody makes any here.
@@ -69,9 +73,11 @@ class Account(NamedTuple):
 def prepare(server: Server) -> bool:
     """Make all that kitchens need in a database, or upgrade it; say whether there was anything.
 
-    All or nothing. Raises Refused where the account may not, or a newer haccp was there.
+    All or nothing. Raises Refused where the account may not, a newer haccp was there, or the
+    server's guards would not be told as haccp knows them.
     """
     with as_superuser(server) as connection:
+        _refuse_old(connection, server)
         encoding = connection.exec_driver_sql("SHOW server_encoding").scalar()
         if encoding != "UTF8":
             words = message("{path} holds texts as {encoding}: make a database in UTF8.")
@@ -88,6 +94,13 @@ def prepare(server: Server) -> bool:
         connection.exec_driver_sql("RESET ROLE")
         if version is not None:
             _derive_anew(connection, server)
+        elif problems_of(connection):
+            # a later one that words them otherwise: verify would cry of what nobody opened
+            words = message(
+                "{path} runs PostgreSQL {version}, which words haccp's guards otherwise: take 14 "
+                "to 18."
+            )
+            raise Refused(phrase(words, path=server, version=version_of_server(connection)))
         return True
 
 
@@ -212,6 +225,13 @@ def check(server: Server) -> list[Misfit]:
         return found + [Misfit(name, seq, is_receipt=True) for name, seq in signed]
 
 
+def opened_guards(server: Server) -> list[str]:
+    """Say which guards of the entries are not as they were made."""
+    with as_superuser(server) as connection:
+        refuse_unprepared(connection, server)
+        return problems_of(connection)
+
+
 @contextmanager
 def as_superuser(server: Server) -> Iterator[sa.Connection]:
     engine = engine_of(server)
@@ -222,9 +242,22 @@ def as_superuser(server: Server) -> Iterator[sa.Connection]:
             ).scalar()
             if not is_superuser:
                 raise Refused(phrase(_NOT_ITS_SUPERUSER, path=server))
+            refuse_pooled(connection, server)
             yield connection
     finally:
         engine.dispose()
+
+
+def _refuse_old(connection: sa.Connection, server: Server) -> None:
+    version = version_of_server(connection)
+    if int(version.partition(".")[0]) < _OLDEST:
+        words = message("{path} runs PostgreSQL {version}: haccp needs {oldest} or a later one.")
+        raise Refused(phrase(words, path=server, version=version, oldest=_OLDEST))
+
+
+def version_of_server(connection: sa.Connection) -> str:
+    """Give what a server runs, without what its packager adds: 15.18."""
+    return str(connection.exec_driver_sql("SHOW server_version").scalar()).split()[0]
 
 
 def _refuse_known(connection: sa.Connection, server: Server, name: str) -> None:

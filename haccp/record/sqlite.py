@@ -17,7 +17,7 @@ from haccp.errors import Refused
 from haccp.language import message, phrase
 from haccp.record.driver import Driver, driver_of_file
 from haccp.record.schema import SCHEMA
-from haccp.record.sentences import in_sentences, reason_of
+from haccp.record.sentences import differing, in_sentences, reason_of
 
 # How long one process waits for another to finish writing [s].
 PATIENCE = 30
@@ -68,18 +68,7 @@ class FileStore:
     def problems(self) -> list[str]:
         with self.transaction(writing=False) as connection:
             there = _schema(connection)
-        made = _schema_as_made()
-        found = []
-        for name in sorted(made.keys() | there.keys()):
-            if made.get(name) != there.get(name):
-                if name not in there:
-                    how = message("{name} of the file's own rules is gone: somebody opened it.")
-                elif name in made:
-                    how = message("{name} of the file's own rules is changed: somebody opened it.")
-                else:
-                    how = message("{name} of the file's own rules is added: somebody opened it.")
-                found.append(phrase(how, name=repr(name)))
-        return found
+        return differing(_schema_as_made(), there)
 
     def close(self) -> None:
         self._engine.dispose()

@@ -114,7 +114,7 @@ def test_a_backup_whose_guards_are_gone_is_refused(kitchen: Kitchen, backup: Pat
     with closing(sqlite3.connect(backup)) as opened, opened:
         opened.execute("DROP TRIGGER entry_is_never_deleted")
     told = kitchen.refuses(f"record restore {backup} --by AR")
-    assert "'entry_is_never_deleted' of the file's own rules is gone" in told
+    assert "'entry_is_never_deleted' of the record's own guards is gone" in told
 
 
 def test_a_damaged_record_that_can_prove_nobody_is_moved_away_by_hand(

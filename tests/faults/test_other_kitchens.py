@@ -121,7 +121,8 @@ def test_it_writes_nothing_into_another_chain(two: Two) -> None:
             "INSERT INTO queue (kitchen) VALUES (77)", "INSERT INTO kitchen (role, name) VALUES ('x', 'x')",
             "UPDATE alembic_version SET version_num = '9'", "MERGE INTO entry USING pin ON true WHEN MATCHED THEN DELETE",
         ):  # fmt: skip
-            with pytest.raises(errors.InsufficientPrivilege):
+            unknown = words.startswith("MERGE") and stranger.info.server_version < 150000
+            with pytest.raises(errors.SyntaxError if unknown else errors.InsufficientPrivilege):
                 stranger.execute(words.encode())
         for table, column in (
             ("derived_thread", "total"),
@@ -191,6 +192,7 @@ def test_it_becomes_nobody_else(two: Two) -> None:
             f'ALTER ROLE "{_role(two.stranger)}" RENAME TO "k_00000000000000ff"',
             "ALTER ROLE CURRENT_USER CONNECTION LIMIT -1",
             "ALTER ROLE CURRENT_USER BYPASSRLS", "ALTER ROLE CURRENT_USER SUPERUSER", f'DROP ROLE "{two.role}"',
+            "SET ROLE pg_write_all_data", "SET ROLE pg_read_all_data", "GRANT pg_write_all_data TO CURRENT_USER",
             f'DROP OWNED BY "{two.role}"', "DROP OWNED BY haccp_owner", f'REASSIGN OWNED BY "{two.role}" TO CURRENT_USER',
         ):  # fmt: skip
             with pytest.raises(psycopg.Error) as refused:
@@ -218,6 +220,8 @@ def test_it_turns_no_guard_off(two: Two) -> None:
             "CREATE RULE mine AS ON INSERT TO entry DO INSTEAD NOTHING", "CREATE INDEX mine ON entry (body)",
             "CREATE EXTENSION dblink", "CREATE OPERATOR haccp.= (LEFTARG = text, RIGHTARG = text, FUNCTION = texteq)",
             "SELECT pg_read_file('postgresql.conf')", "COPY entry TO PROGRAM 'cat'", "COPY entry TO '/tmp/entry'",
+            "CREATE PUBLICATION mine FOR TABLE entry", "CREATE SUBSCRIPTION mine CONNECTION '' PUBLICATION mine",
+            "CREATE STATISTICS mine ON kind, batch FROM entry", "ALTER SYSTEM SET jit = off",
             "CREATE EVENT TRIGGER mine ON ddl_command_start EXECUTE FUNCTION entry_follows()",
         ):  # fmt: skip
             with pytest.raises(psycopg.Error) as refused:
@@ -265,6 +269,8 @@ def test_a_search_path_of_its_own_changes_nothing(two: Two) -> None:
         "LOCK TABLE {table} IN SHARE MODE",
         "LOCK TABLE {table} IN SHARE ROW EXCLUSIVE MODE",
         "LOCK TABLE {table} IN SHARE UPDATE EXCLUSIVE MODE",
+        "REINDEX TABLE {table}",
+        "CLUSTER {table}",
     ],
 )
 def test_it_locks_no_table(two: Two, words: str) -> None:

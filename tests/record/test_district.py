@@ -357,7 +357,7 @@ def test_a_kitchens_account_is_no_officers_and_sees_nothing_more_than_before(the
                 "CREATE OR REPLACE VIEW district AS SELECT name AS officer, district FROM officer"
             )
         (told,) = record.problems()
-    assert "'table district'" in told
+    assert "'view district'" in told
     assert "changed" in told
 
 

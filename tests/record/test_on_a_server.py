@@ -16,7 +16,6 @@ from haccp.cli.main import cli
 from haccp.cli.session import Session
 from haccp.errors import Refused
 from haccp.logs.sample_week import sample_week
-from haccp.record import guards
 from haccp.record import server as administration
 from haccp.record.migrate import upgrade
 from haccp.record.places import Place, Server
@@ -99,25 +98,6 @@ def test_a_long_chain_is_walked_by_several_processes_at_once(
     found = walk(record, walked=walked.append)
     assert (found.misfit, found.whole) == (None, True)
     assert walked == [20, 20, 20, 15]
-
-
-def test_verify_names_a_guard_that_is_gone_and_one_that_was_added(tmp_path: Path) -> None:
-    # a database of its own: the guards of others stay
-    server = _another(tmp_path)
-    with closing(open_record(server.kitchen("North"), create=False)) as record:
-        assert record.problems() == []
-        with record.transaction() as connection:
-            assert guards.guards(connection) == guards.AS_MADE
-        with closing(server.connect()) as superuser:
-            superuser.execute("ALTER TABLE entry DISABLE TRIGGER entry_is_never_updated")
-            superuser.execute("ALTER TABLE entry DISABLE ROW LEVEL SECURITY")
-            superuser.execute("CREATE POLICY all_see ON pin USING (true)")
-            superuser.execute("GRANT DELETE ON entry TO PUBLIC")
-        told = record.problems()
-    assert [one for one in told if "'trigger entry_is_never_updated'" in one and "changed" in one]
-    assert [one for one in told if "'table entry'" in one and "changed" in one]
-    assert [one for one in told if "'policy of pin all_see'" in one and "added" in one]
-    assert len(told) == 3
 
 
 def test_what_is_derived_is_compared_on_a_server_too(server: Running, record: Record) -> None:
