@@ -7,6 +7,7 @@ from functools import partial
 from zoneinfo import ZoneInfo
 
 from haccp.kitchen.batches import BatchOnRecord
+from haccp.kitchen.branch_words import branch_in_words, undecided_branches
 from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.naming import open_codes
 from haccp.kitchen.on_record import OnRecord, outlives
@@ -18,6 +19,7 @@ from haccp.kitchen.taken_back import taken_back
 from haccp.kitchen.units import UnitOnRecord
 from haccp.kitchen.unreadable import unreadable
 from haccp.language import phrase
+from haccp.record.branches import Branch
 from haccp.record.entries import Entry
 from haccp.record.lookup import Settled
 from haccp.record.store import Record
@@ -154,7 +156,7 @@ def _unreadable(*entries: Entry) -> tuple[str, ...]:
 def lasted(finding: Finding) -> datetime:
     """Say until when a deviation lasted as far as it was seen; a cooling's is of its moment."""
     assert finding.since is not None  # only deviations are asked about
-    if finding.reason is Reason.PAST_ITS_DAY:
+    if finding.reason in (Reason.PAST_ITS_DAY, Reason.BESIDE):
         return finding.since + (finding.longest or timedelta(0))
     if finding.gap:
         return finding.gap[1]
@@ -192,6 +194,7 @@ class Matter:
     title: str
     finding: Finding | None = None
     subject: OnRecord | None = None
+    branch: Branch | None = None
     verdict: str = ""
     words: str = field(default_factory=lambda: phrase("Next check."))
 
@@ -222,6 +225,10 @@ def _unsettled_now(
     codes |= record.batches_during(begins, ends)
     threads = (*map(about_batch, codes), *map(about_unit, register.units))
     done = record.settled(*threads) if by_notes else {}
+    # what is entered beside the record says nothing to its threads
+    for name in (name for one in register.branches for name in one.about):
+        done.pop(about_batch(name), None)
+        done.pop(about_unit(name), None)
     left = codes - {code for code in codes if done.get(about_batch(code), _NEVER).is_whole}
     batches = read_batches(record, left)
     since = {name: noted.until for name, noted in done.items()}
@@ -263,6 +270,7 @@ def matters(record: Record, register: Register, now: datetime) -> list[Matter]:
         ),
         *_thermometers_due(register, now),
         *_not_read(register, unsettled.subjects),
+        *_parted(register),
     ]
     lost = now - SAVED_WITHIN
     return sorted(
@@ -310,6 +318,16 @@ def _not_read(register: Register, subjects: Iterable[OnRecord]) -> Iterator[Matt
     for words in _unreadable(*register.unreadable, *theirs):
         title = phrase("the record")
         yield Matter(None, "the record", title, verdict=Verdict.NOT_SHOWN, words=words)
+
+
+def _parted(register: Register) -> Iterator[Matter]:
+    """Tell of each branch that nobody decided: what it holds is missing from the record."""
+    for one in undecided_branches(register):
+        title = phrase("a branch beside the record")
+        words = branch_in_words(one)
+        yield Matter(
+            one.known_at, one.name, title, branch=one, verdict=Verdict.NOT_SHOWN, words=words
+        )
 
 
 def _taken_back(

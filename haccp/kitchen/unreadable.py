@@ -36,8 +36,10 @@ _TOO_MANY_WAYS = message(
 def not_shown_for(subject: OnRecord, register: Register) -> Iterator[Finding]:
     """Find that a batch or unit is not shown to be held as it must be.
 
-    The strict reading of 3-501.16(A): an entry that nobody can read may have said that it was not.
+    The strict reading of 3-501.16(A): an entry that nobody can read, or that is in a branch beside
+    the record, may have said that it was not.
     """
+    yield from _beside(subject, register)
     entries = {entry.seq: entry for entry in subject.all_in_force}
     step = subject.step if isinstance(subject, UnitOnRecord) else Step.COLD_HOLD
     opened = subject.opened.at if isinstance(subject, BatchOnRecord) else None
@@ -56,3 +58,25 @@ def not_shown_for(subject: OnRecord, register: Register) -> Iterator[Finding]:
             readings=(),
             since=since,
         )
+
+
+def _beside(subject: OnRecord, register: Register) -> Iterator[Finding]:
+    """Find what branches are about a batch, or about what it comes from, or about a unit.
+
+    It is so of all the time from their first entry until they were known of.
+    """
+    names = subject.with_its_parts() if isinstance(subject, BatchOnRecord) else {subject.name}
+    found = register.beside(names)
+    if not found:
+        return
+    step = subject.step if isinstance(subject, UnitOnRecord) else Step.COLD_HOLD
+    since = min(one.since for one in found)
+    yield Finding(
+        step=step,
+        limit=register.limits_at(since).get(TRAITS[step].held_to),
+        verdict=Verdict.NOT_SHOWN,
+        reason=Reason.BESIDE,
+        readings=(),
+        longest=max(one.known_at for one in found) - since,
+        since=since,
+    )

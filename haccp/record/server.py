@@ -168,7 +168,11 @@ def kitchens(server: Server) -> list[OnServer]:
             SELECT k.name, k.role, k.district, coalesce(e.seq, 0), e.entered_at,
                 (SELECT count(*) FROM fork f WHERE f.kitchen = k.id AND NOT EXISTS (
                     SELECT 1 FROM entry d WHERE d.kitchen = k.id AND d.kind = 'fork decided'
-                        AND d.body::json ->> 'head' = f.head))
+                        AND d.body::json ->> 'head' = f.head)
+                    -- one that went on is kept once more, as a longer one
+                    AND NOT EXISTS (SELECT 1 FROM fork_entry e WHERE e.kitchen = k.id
+                        AND e.head <> f.head AND e.seq = f.after + f.entries
+                        AND e.digest = f.head))
             FROM kitchen k LEFT JOIN LATERAL (
                 SELECT seq, entered_at FROM entry WHERE kitchen = k.id ORDER BY seq DESC LIMIT 1
             ) e ON true
