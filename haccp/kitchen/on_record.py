@@ -141,8 +141,8 @@ def outlives(finding: Finding, moment: datetime) -> bool:
 
     A gap in the looks went on for longer than it may, or a branch was not known of yet.
     """
-    if finding.reason is Reason.BESIDE and finding.since and finding.longest is not None:
-        return moment < finding.since + finding.longest
+    if finding.reason is Reason.BESIDE and finding.due:
+        return moment < finding.due
     if finding.gap is None or finding.due is None:
         return False
     begins, ends = finding.gap

@@ -156,7 +156,9 @@ def _unreadable(*entries: Entry) -> tuple[str, ...]:
 def lasted(finding: Finding) -> datetime:
     """Say until when a deviation lasted as far as it was seen; a cooling's is of its moment."""
     assert finding.since is not None  # only deviations are asked about
-    if finding.reason in (Reason.PAST_ITS_DAY, Reason.BESIDE):
+    if finding.reason is Reason.BESIDE:
+        return finding.due or finding.since
+    if finding.reason is Reason.PAST_ITS_DAY:
         return finding.since + (finding.longest or timedelta(0))
     if finding.gap:
         return finding.gap[1]

@@ -1,6 +1,6 @@
 """Entries that cannot be read: told wherever what they may say is missed, and never as clean."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from haccp.kitchen.batches import BatchOnRecord
@@ -10,6 +10,7 @@ from haccp.kitchen.units import UnitOnRecord
 from haccp.language import message, phrase
 from haccp.phrases import all_of
 from haccp.record.bodies import Unreadable
+from haccp.record.branches import Branch
 from haccp.record.entries import Entry, having
 from haccp.rules.account.steps import TRAITS
 from haccp.rules.evidence import Finding, Reason, Step, Verdict
@@ -60,13 +61,37 @@ def not_shown_for(subject: OnRecord, register: Register) -> Iterator[Finding]:
         )
 
 
-def _beside(subject: OnRecord, register: Register) -> Iterator[Finding]:
-    """Find what branches are about a batch, or about what it comes from, or about a unit.
+def as_far_as_shown(
+    subject: OnRecord, register: Register, findings: Sequence[Finding]
+) -> Iterator[Finding]:
+    """Call nothing met of a batch that branches are about, nor of a unit from then on."""
+    shown = next(_beside(subject, register), None)
+    is_food = isinstance(subject, BatchOnRecord)
+    for one in findings:
+        since = shown.since if shown else None
+        is_later = since and (is_food or any(reading.at >= since for reading in one.readings))
+        if shown and one.verdict is Verdict.MET and is_later:
+            yield replace(
+                one, verdict=shown.verdict, reason=shown.reason, since=since, due=shown.due
+            )
+        else:
+            yield one
 
-    It is so of all the time from their first entry until they were known of.
+
+def _branches(subject: OnRecord, register: Register) -> list[Branch]:
+    """Give the branches that are about a batch, or about what it comes from, or about a unit."""
+    if not register.branches:
+        return []
+    its_parts = subject.with_its_parts() if isinstance(subject, BatchOnRecord) else ()
+    return register.beside({subject.name, *its_parts})
+
+
+def _beside(subject: OnRecord, register: Register) -> Iterator[Finding]:
+    """Find that a subject is not shown, from a branch's first entry until it was known of.
+
+    That is when it is `due` to be decided: what was done before answers nothing.
     """
-    names = subject.with_its_parts() if isinstance(subject, BatchOnRecord) else {subject.name}
-    found = register.beside(names)
+    found = _branches(subject, register)
     if not found:
         return
     step = subject.step if isinstance(subject, UnitOnRecord) else Step.COLD_HOLD
@@ -77,6 +102,6 @@ def _beside(subject: OnRecord, register: Register) -> Iterator[Finding]:
         verdict=Verdict.NOT_SHOWN,
         reason=Reason.BESIDE,
         readings=(),
-        longest=max(one.known_at for one in found) - since,
+        due=max(one.known_at for one in found),
         since=since,
     )

@@ -323,8 +323,8 @@ def _unreadable(finding: Finding, _: ShowMoment) -> str:
 
 def _beside(*_: object) -> str:
     return phrase(
-        "Entries about it stand in a branch that parted from the record's chain: what they say is "
-        "not counted (haccp record branches)."
+        "Entries about it stand in a branch that parted from the record's chain: nothing may rest "
+        "on it (haccp record branches)."
     )
 
 

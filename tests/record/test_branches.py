@@ -133,6 +133,8 @@ def test_a_record_on_a_server_says_what_is_kept_beside_it(forked: Forked, tmp_pa
     assert (name, "not shown") in undecided(forked.on_server)
     assert verdict(forked.on_server) == "not shown", "a cooling that a branch contradicts is met"
     assert ("stew", "not shown") in undecided(forked.on_server)
+    found = json.loads(forked.on_server.says("show stew --json"))["findings"]
+    assert "met" not in {one["verdict"] for one in found}
     told = flat(forked.on_server.says("due"))
     assert f"are kept beside the record as {name}, no part of its chain. About: stew, rice" in told
     decide = json.loads(forked.on_server.says("review --json"))["decide"]
@@ -141,6 +143,7 @@ def test_a_record_on_a_server_says_what_is_kept_beside_it(forked: Forked, tmp_pa
     assert f"kept beside the record as {name}" in first
     assert "Nobody decided about it." in first
     assert "Every limit that was checked was kept" not in first
+    assert "● met" not in first.replace("Marks: ● met", "")
     # it is the record itself: nothing says that it is a branch
     assert not any("a branch that parted after" in page for page in (first, *rest))
     learned = json.loads(forked.on_server.says("trends --by food --json"))

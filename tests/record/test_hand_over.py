@@ -100,12 +100,12 @@ def test_a_fork_is_kept_whole_and_nothing_is_merged_until_a_manager_decides(
     typed.says("cook stew 171")
     typed.says("hold stew 150")
     # the record notes that it parted, once
-    told = typed.run(f"hand-over {account.url}")
-    assert told.exit_code == 4
+    parted = typed.run(f"hand-over {account.url}")
+    assert parted.exit_code == 4
     branch = rows_of(typed.path)[-3:]
     assert branch[-1]["kind"] == "fork kept"
     sentence = f"3 entries of this record after no. {branch[0]['seq'] - 1} part from what"  # type: ignore[operator]
-    assert f"Recorded as no. {branch[-1]['seq']}. But: {sentence}" in told.stderr
+    assert f"Recorded as no. {branch[-1]['seq']}. But: {sentence}" in parted.stderr
     assert sentence in typed.refuses(f"hand-over {account.url}")
     assert rows_of(account) == there
     with closing(server.connect(account.url)) as own:
