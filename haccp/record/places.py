@@ -9,6 +9,8 @@ from haccp.errors import Refused
 from haccp.language import phrase
 
 SCHEME = "postgresql+psycopg://"
+# How long a server is tried [s].
+TO_CONNECT = 10
 
 # What SQLite, or a library above it, reads as something else than a file's name.
 _NO_FILE = re.compile(r":|file:|[a-z][a-z0-9+.-]*:/", re.IGNORECASE)
@@ -27,6 +29,13 @@ class Server:
         # an option may hold a password, too: none is told
         return f"{SCHEME}{name}@{host}{parts.path}" if name else f"{SCHEME}{host}{parts.path}"
 
+    @property
+    def has_password(self) -> bool:
+        """Whether it holds a password, before its host or as an option."""
+        parts = urlsplit(self.url)
+        named = parts.netloc.rpartition("@")[0].partition(":")[2]
+        return bool(named) or any(one.startswith("password=") for one in parts.query.split("&"))
+
     def with_name(self, name: str) -> "Server":
         """Give the URL for another account of the same server; it holds no password."""
         parts = urlsplit(self.url)
@@ -40,6 +49,11 @@ class Server:
 
 
 Place = Path | Server
+
+
+def without_client() -> Refused:
+    """Say what is missing where the client's library of a server is."""
+    return Refused(phrase("A record on a server needs more of haccp: pip install 'haccp[server]'"))
 
 
 def place_named(text: str) -> Place:
