@@ -108,8 +108,8 @@ def simulated(number: int, days: int) -> tuple[list[Draft], list[Cooled]]:
         Person(initials="AR", name="A. R.", role="manager"),
         Person(initials="JM", name="J. M.", role="cook"),
         Thermometer(label="T1", accuracy="2F"),
-        HoldingUnit(name="walk-in", holds="cold", every_min=660),
-        HoldingUnit(name="reach-in", holds="cold", every_min=660),
+        HoldingUnit(name="walk-in", holds="cold", every_min=960),
+        HoldingUnit(name="reach-in", holds="cold", every_min=960),
     ]  # fmt: skip
     drafts = [Draft(body=body, at=begins, person="AR") for body in bodies]
     facts: list[Cooled] = []
@@ -147,7 +147,8 @@ def _batch(chance: random.Random, at: datetime, code: str, food: str) -> tuple[l
         ends: Body = UsedUp()
         last += 10 * MINUTE
     else:
-        ends = UsedUp() if way == "well" else Discarded(reason="too slow")
+        is_decided = chance.random() < 0.8
+        ends = Discarded(reason="too slow") if way != "well" and is_decided else UsedUp()
     made.append(Draft(body=ends, at=last + 20 * MINUTE, person="AR", batch=code))
     fact = Cooled(f"{begins:%Y-%m}", food, method, readings, way == "reheated in time")
     return made, fact

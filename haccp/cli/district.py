@@ -101,7 +101,8 @@ def district(
     """
     homes = read_directory(directory) if directory else {}
     mine = [session.path] if isinstance(session.path, Server) else []
-    places = {str(one): one for one in (*mine, *servers, *homes.values())}
+    # a directory holds no password: who is named beside it, counts
+    places = {one.known_as: one for one in (*homes.values(), *servers, *mine)}
     if not places:
         raise Refused(
             phrase(
@@ -112,7 +113,7 @@ def district(
     months, now = _months(first, last, session.now), session.now
     from haccp.kitchen.district import overview
 
-    home_of = {name: str(server) for name, server in homes.items()}
+    home_of = {name: server.known_as for name, server in homes.items()}
     asked = _ask(list(places.values()), months, home_of)
     found = overview(asked, now, timedelta(days=silent) if silent else None, home_of)
     if json_:
@@ -140,8 +141,8 @@ def _ask(
     from haccp.record.district import facts_of
 
     def one(server: Server) -> Asked:
-        elsewhere = [name for name, home in home_of.items() if home != str(server)]
-        return Asked(str(server), facts_of(server, months, elsewhere))
+        elsewhere = [name for name, home in home_of.items() if home != server.known_as]
+        return Asked(server.known_as, facts_of(server, months, elsewhere))
 
     if len(servers) == 1:
         return [one(servers[0])]
@@ -150,7 +151,7 @@ def _ask(
         try:
             return one(server)
         except Refused as why:
-            return Asked(str(server), why_not=str(why))
+            return Asked(server.known_as, why_not=str(why))
 
     # each in the reader's language, which a thread has not by itself
     with ThreadPoolExecutor(len(servers)) as pool:
@@ -176,7 +177,7 @@ def read_directory(path: Path) -> dict[str, Server]:
             words = message("{file} names no server for {kitchen}: type a line such as {line}")
             raise Refused(phrase(words, file=path, kitchen=repr(name), line=line))
         found[name] = Server(url)
-        if found[name].has_password:
+        if found[name].known_as != url:
             words = message(
                 "{file} holds a password, for {kitchen}: take it out, it stands in the file that "
                 "PGPASSFILE names."

@@ -44,6 +44,7 @@ def to_judge(server: Server, version: str, now: datetime, *, anew: bool) -> list
             SELECT k.id, k.name, k.role, last.seq,
                 (SELECT count(*) FROM fork WHERE kitchen = k.id),
                 j.digest = (SELECT digest FROM entry WHERE kitchen = k.id AND seq = j.seq),
+                EXISTS (SELECT 1 FROM judged_trouble WHERE kitchen = k.id AND kind = 'refused'),
                 {columns}
             FROM kitchen k LEFT JOIN judged j ON j.kitchen = k.id
                 CROSS JOIN LATERAL (
@@ -53,14 +54,14 @@ def to_judge(server: Server, version: str, now: datetime, *, anew: bool) -> list
             ORDER BY j.judged_at NULLS FIRST, k.name
         """)
         found = []
-        for number, name, role, last, branches, is_in_chain, *judged in rows:
+        for number, name, role, last, branches, is_in_chain, was_refused, *judged in rows:
             before = Judged(*judged) if judged[0] is not None else None
             rewritten = before.seq if before and not is_in_chain else None
             holds = before and (before.version, before.branches) == (version, branches)
             if anew or rewritten is not None or not holds:
                 before = None
             is_new = before is None or before.seq != last or before.holds_until < stored(now)
-            if is_new:
+            if is_new or was_refused:
                 found.append(Waiting(number, name, role, before, branches, rewritten))
         return found
 

@@ -30,11 +30,14 @@ class Server:
         return f"{SCHEME}{name}@{host}{parts.path}" if name else f"{SCHEME}{host}{parts.path}"
 
     @property
-    def has_password(self) -> bool:
-        """Whether it holds a password, before its host or as an option."""
+    def known_as(self) -> str:
+        """Give the URL with no password in it, by which it is told from other servers."""
         parts = urlsplit(self.url)
-        named = parts.netloc.rpartition("@")[0].partition(":")[2]
-        return bool(named) or any(one.startswith("password=") for one in parts.query.split("&"))
+        who, _, host = parts.netloc.rpartition("@")
+        name = who.partition(":")[0]
+        kept = [one for one in parts.query.split("&") if one and "password" not in one.lower()]
+        query = f"?{'&'.join(kept)}" if kept else ""
+        return f"{SCHEME}{f'{name}@' if name else ''}{host}{parts.path}{query}"
 
     def with_name(self, name: str) -> "Server":
         """Give the URL for another account of the same server; it holds no password."""
