@@ -25,6 +25,10 @@ from haccp.record.store import open_record
 from haccp.time import day_and_clock, stored
 
 
+_NONE = message("No branch is kept beside this record.")
+_WHICH = message("{text} is no branch beside this record, or several: type one of {names}.")
+
+
 @click.command()
 @click.argument("head", default="", metavar="[BRANCH]")
 @click.option(
@@ -53,7 +57,7 @@ def branches(session: Session, head: str, output: Path | None, json_: bool) -> N
         for one in found:
             terminal.paragraph(_told(one, session))
         if not found:
-            terminal.say(phrase("No branch is kept beside this record."))
+            terminal.say(phrase(_NONE))
 
 
 @click.command("go-on")
@@ -113,9 +117,8 @@ def _called(session: Session, head: str) -> Branch:
     found = [one for one in session.register.branches if one.name.startswith(head[:12].lower())]
     if len(found) != 1:
         names = ", ".join(one.name for one in session.register.branches)
-        none = message("No branch is kept beside this record.")
-        which = message("{text} is no branch beside this record, or several: type one of {names}.")
-        raise Refused(phrase(which if names else none, text=repr(head), names=names))
+        told = _NONE if not names else _WHICH
+        raise Refused(phrase(told, text=repr(head), names=names))
     return found[0]
 
 
@@ -125,8 +128,13 @@ def _told(one: Branch, session: Session) -> str:
         return f"{told} {phrase('UNDECIDED.')} {how_to_go_on(one)}"
     entry = one.decided
     when = day_and_clock(entry.at, session.now, session.register.zone)
-    words = message("{branch} {person} went on without it {when}: {reason}")
-    return phrase(words, branch=told, person=entry.person, when=when, reason=entry.body.reason)
+    words = phrase(
+        "{person} went on without it {when}: {reason}",
+        person=entry.person,
+        when=when,
+        reason=entry.body.reason,
+    )
+    return f"{told} {words}"
 
 
 def _plain(one: Branch) -> dict[str, Any]:

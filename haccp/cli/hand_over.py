@@ -88,7 +88,7 @@ def _note(session: Session, person: str, *bodies: HandedOver | ForkKept | ForkDe
 def _tell_branches(session: Session) -> None:
     session.anew()
     for one in undecided_branches(session.register):
-        terminal.say(phrase("{branch} Nobody decided about it.", branch=branch_in_words(one)))
+        terminal.say(f"{branch_in_words(one)} {phrase('Nobody decided about it.')}")
         terminal.say(how_to_go_on(one))
 
 

@@ -85,7 +85,7 @@ def sentence(
 
 
 def _branch(one: Branch) -> str:
-    return phrase("{branch} Nobody decided about it.", branch=branch_in_words(one))
+    return f"{branch_in_words(one)} {phrase('Nobody decided about it.')}"
 
 
 def _all_kept(sheet: Sheet) -> str:
