@@ -146,8 +146,20 @@ def test_a_record_on_a_server_says_what_is_kept_beside_it(forked: Forked, tmp_pa
     assert "● met" not in first.replace("Marks: ● met", "")
     # it is the record itself: nothing says that it is a branch
     assert not any("a branch that parted after" in page for page in (first, *rest))
-    learned = json.loads(forked.on_server.says("trends --by food --json"))
-    assert sum(one["met"] for one in learned["food"] if "met" in one) == 0
+    (food,) = json.loads(forked.on_server.says("trends --by food --json"))["food"]
+    assert (food["count"], food["not_shown"]) == (1, 1)
+
+
+def test_who_measures_it_is_told_and_a_manager_decides_in_the_walk(forked: Forked) -> None:
+    forked.hand_over()
+    forked.at("16:20")
+    told = forked.on_server.says("hold stew 40")
+    assert "Entries about it stand in a branch beside the record." in told
+    assert not told.startswith("OK")
+    with_pin(forked.on_server)
+    forked.on_server.asks("review", "", "go-on a copy, typed into by mistake", "q")
+    assert [subject for subject, _ in undecided(forked.on_server)] == ["stew"]
+    assert "a copy, typed into by mistake" in forked.on_server.says("record branches")
 
 
 def test_the_kitchens_own_file_learns_of_it_and_a_manager_decides(
