@@ -24,7 +24,6 @@ from haccp.record.pins import await_pins
 from haccp.record.store import open_record
 from haccp.time import day_and_clock, stored
 
-
 _NONE = message("No branch is kept beside this record.")
 _WHICH = message("{text} is no branch beside this record, or several: type one of {names}.")
 

@@ -386,12 +386,19 @@ _EARLY = datetime.min.replace(tzinfo=UTC)
 
 
 def _unsettled(found: Iterable[Looked], register: Register) -> Iterator[Matter]:
+    """Pick what is open or undecided; of all that a branch leaves without proof, one is enough."""
+    beside = set()
     for one in found:
-        finding = one.finding
+        finding, subject = one.finding, one.subject
+        is_undecided = one.is_undecided and not _signed(one, register)
+        if finding.reason is Reason.BESIDE and is_undecided:
+            if subject.name in beside:
+                continue
+            beside.add(subject.name)
         if finding.verdict is Verdict.OPEN:
-            yield Matter(finding.due, one.subject.name, one.subject.title, finding, one.subject)
-        elif one.is_undecided and not _signed(one, register):
-            yield Matter(finding.since, one.subject.name, one.subject.title, finding, one.subject)
+            yield Matter(finding.due, subject.name, subject.title, finding, subject)
+        elif is_undecided:
+            yield Matter(finding.since, subject.name, subject.title, finding, subject)
 
 
 def _signed(one: Looked, register: Register) -> bool:
