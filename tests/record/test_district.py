@@ -717,12 +717,24 @@ def test_a_kitchen_that_moved_is_counted_where_the_directory_has_it(
         ('Alder = "a"\nAlder = "b"', "is no directory"),
     ],
 )
-def test_a_directory_that_is_none_is_refused(
-    there: There, tmp_path: Path, text: str, told: str
-) -> None:
+def test_a_directory_that_is_none_is_refused(tmp_path: Path, text: str, told: str) -> None:
     directory = tmp_path / "north.toml"
     directory.write_text(text)
-    result = there.run(there.officer, f"district --directory {directory}", "18:01")
+    session = Session(tmp_path / "no-record.sqlite3", lambda: _at("18:01"))
+    result = CliRunner().invoke(cli, ["district", "--directory", str(directory)], obj=session)
     assert (result.exit_code, result.stdout) == (2, "")
     assert told in result.stderr
     assert "secret" not in result.stderr
+
+
+def test_a_server_that_was_not_prepared_or_is_none_is_told(server: Running) -> None:
+    bare = server.new_database(f"bare_{secrets.token_hex(4)}")
+    for url, told in (
+        (bare.url(), "is not prepared for haccp"),
+        (server.url(), "is no officer of a district"),
+        ("postgresql+psycopg://d_0@host/kitchens?nothing=1", "is no URL of a server"),
+    ):
+        session = Session(Server(url), lambda: _at("18:01"))
+        result = CliRunner().invoke(cli, ["district"], obj=session)
+        assert (result.exit_code, result.stdout) == (2, ""), url
+        assert told in result.stderr
