@@ -120,7 +120,9 @@ def test_the_file_that_parted_says_so_on_every_look_and_on_every_page(
         )
     found = pages(forked.copy, tmp_path / "branch.pdf")
     assert len(found) > 1
-    for page in found:
+    forked.at("16:10")
+    earlier = pages(forked.copy, tmp_path / "earlier.pdf", 'report today --printed "14:30"')
+    for page in (*found, *earlier):
         assert "Kept beside the record: a branch that parted after no." in page
         assert "not part of the chain" in page
     assert "Nobody decided about it." in found[0]

@@ -21,6 +21,7 @@ from haccp.record import server as administration
 from haccp.record.entries import FIRST, as_row, digest_of
 from haccp.record.places import Place, Server
 from haccp.record.store import open_record
+from tests.cli.test_startup import imported_by
 from tests.kitchens import flat
 from tests.record.making import measured
 from tests.servers import Running
@@ -738,3 +739,19 @@ def test_a_server_that_was_not_prepared_or_is_none_is_told(server: Running) -> N
         result = CliRunner().invoke(cli, ["district"], obj=session)
         assert (result.exit_code, result.stdout) == (2, ""), url
         assert told in result.stderr
+
+
+def test_an_officers_look_imports_nothing_of_what_opens_a_record(server: Running) -> None:
+    account = administration.add_officer(
+        server.as_superuser, f"Officer {secrets.token_hex(4)}", _north(server)
+    )
+    modules = imported_by("--db", server.url(account.role, account.password), "district")
+    assert "psycopg" in modules
+    assert "sqlalchemy" not in modules
+
+
+def _north(server: Running) -> str:
+    name = f"Oak {secrets.token_hex(4)}"
+    server.kitchen(name)
+    administration.put_into_district(server.as_superuser, f"North of {name}", [name])
+    return f"North of {name}"
