@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from datetime import date, datetime, timedelta
 
+from haccp.kitchen.branch_words import undecided_branches
 from haccp.kitchen.on_record import entered_later
 from haccp.kitchen.register import Register
 from haccp.kitchen.review import Looked, Review
@@ -43,6 +44,9 @@ def covered(
             one.subject.name for one in back
         ),
         message("Entries that cannot be read: {names}."): _counted(reviewed.unreadable),
+        message("Branches beside the record, undecided: {names}."): _counted(
+            one.name for one in undecided_branches(register)
+        ),
     }
     yield from (phrase(words, names=names) for words, names in told.items() if names)
     if any(one.finding.gap and one.finding.gap[1] >= as_of for one in missed):

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
+from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -9,13 +10,15 @@ import click
 
 from haccp.cli import terminal
 from haccp.cli.boundary import BROKEN
+from haccp.cli.branches import tell_only_there
 from haccp.cli.server import url_argument
 from haccp.cli.session import Session, by_option, given
 from haccp.errors import Refused
+from haccp.kitchen.branch_words import branch_in_words, how_to_go_on, undecided_branches
 from haccp.language import counted, phrase
 from haccp.record import backup as copies
 from haccp.record import hand_over as handing
-from haccp.record.bodies import ForkDecided
+from haccp.record.bodies import ForkDecided, ForkKept, HandedOver
 from haccp.record.driver import LineBroke
 from haccp.record.entries import Draft
 from haccp.record.places import Server, file_of
@@ -66,14 +69,27 @@ def _there(url: Server) -> Iterator[Record]:
 
 def _hand_over(session: Session, there: Record, person: str) -> None:
     end, begun = session.record.head()[0], there.head()[0]
+    note = partial(_note, session, person)
     with terminal.progress(phrase("Handing over"), max(end - begun, 0), handing.PART) as sent:
-        handed = handing.hand_over(session.record, there, session.now, sent)
-        drafts = [Draft(body=body, at=session.now, person=person) for body in handed.receipts]
-        if drafts:
-            session.append(*drafts)
-            # the receipts themselves; for them nothing more is signed
-            handing.hand_over(session.record, there, session.now)
+        handed = handing.hand_over(session.record, there, session.now, sent, note)
+        learnt = handing.learnt(session.record, there)
+        if handed.receipts or learnt:
+            _note(session, person, *handed.receipts, *learnt)
+            # the entries about it themselves; for receipts alone nothing more is signed
+            handing.hand_over(session.record, there, session.now, note=note)
     _tell(handed, there, session.record.head()[0])
+    _tell_branches(session)
+
+
+def _note(session: Session, person: str, *bodies: HandedOver | ForkKept | ForkDecided) -> None:
+    session.append(*(Draft(body=body, at=session.now, person=person) for body in bodies))
+
+
+def _tell_branches(session: Session) -> None:
+    session.anew()
+    for one in undecided_branches(session.register):
+        terminal.say(f"{branch_in_words(one)} {phrase('Nobody decided about it.')}")
+        terminal.say(how_to_go_on(one))
 
 
 def _tell(handed: handing.Handed, there: Record, last: int) -> None:
@@ -141,7 +157,7 @@ def _go_on(session: Session, there: Record, reason: str, by: str | None) -> None
             phrase("This record does not part from what {server} holds.", server=there.place)
         )
     person = session.manager(by).initials
-    handing.keep_beside(session.record, there, found)
+    found = handing.keep_beside(session.record, there, found, partial(_note, session, person))
     path = file_of(session.path)
     with TemporaryDirectory(dir=path.parent, prefix=".haccp-") as folder:
         fetched = Path(folder) / "fetched.sqlite3"
@@ -150,14 +166,12 @@ def _go_on(session: Session, there: Record, reason: str, by: str | None) -> None
         _, kept = copies.restore(fetched, path, lambda _: (person, True), session.clock)
     session.close()
     session.forget_record()
+    learnt = handing.learnt(session.record, there)
+    note = next(one for one in learnt if one.head == found.head)
     decided = ForkDecided(
-        server=str(there.place),
-        after=found.after,
-        entries=found.entries,
-        head=found.head,
-        reason=reason,
+        server=note.server, after=note.after, entries=note.entries, head=note.head, reason=reason
     )
-    session.append(Draft(body=decided, at=session.now, person=person))
+    _note(session, person, *learnt, decided)
     terminal.say(
         counted(
             "The record goes on along the chain of {server}. {count} entry that parted is kept "
@@ -170,4 +184,5 @@ def _go_on(session: Session, there: Record, reason: str, by: str | None) -> None
             kept=kept,
         )
     )
+    tell_only_there(session, note.about)
     _hand_over(session, there, person)

@@ -85,6 +85,10 @@ COMMANDS = {
             message("Release food whose limit is not shown, with the reason."),
         ),
         "divert": ("handling:divert", message("Food that is not served went to another use.")),
+        "go-on": (
+            "branches:go_on",
+            message("Go on without a branch beside the record, and why."),
+        ),
         "trust-thermometer": (
             "thermometers:trust",
             message("Its readings count, although a check of it failed."),

@@ -8,6 +8,7 @@ import click
 
 from haccp.cli import terminal
 from haccp.cli.boundary import BROKEN
+from haccp.cli.branches import branches
 from haccp.cli.files import is_export
 from haccp.cli.outputs import PRIVATE, clear_partials, force_option, refuse_place, write_whole
 from haccp.cli.session import Session, by_option
@@ -35,6 +36,9 @@ _NOT_ALL = message("not every entry can be read.")
 @click.group()
 def record() -> None:
     """Check, copy and restore the record."""
+
+
+record.add_command(branches)
 
 
 @record.command()

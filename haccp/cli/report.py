@@ -1,5 +1,7 @@
 """`haccp report`: the inspector's page."""
 
+from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -34,6 +36,7 @@ from haccp.kitchen.register import Register, read_register
 from haccp.kitchen.review import walked
 from haccp.kitchen.selection import Selection
 from haccp.language import message, phrase
+from haccp.record.branches import Branch
 from haccp.record.store import Record
 from haccp.time import dated, day_starts, parse_days
 
@@ -107,7 +110,9 @@ def report(
     table = _beside(output) if csv_ else None
     if table:
         refuse_taken(table, records=records, is_own=is_own, force=force)
-    register, content, drawings = _gathered(known, only, begins, ends, moment, readings, zone)
+    # what is a branch by now is one on what is printed anew, of whatever moment
+    own = [one for one in session.register.branches if one.is_own and not again]
+    register, content, drawings = _gathered(known, own, only, begins, ends, moment, readings, zone)
     print_paper(
         session,
         register,
@@ -155,6 +160,7 @@ def _asked_for(
 
 def _gathered(
     known: Record,
+    own: Sequence[Branch],
     only: Selection,
     begins: date,
     ends: date,
@@ -168,6 +174,8 @@ def _gathered(
 
     record = walked(known, begins, ends, zone)
     register = read_register(record)
+    beside = [one for one in register.branches if not (own and one.is_own)]
+    register = replace(register, branches=(*own, *beside))
     try:
         with in_its_papers_language(register):
             content = gather(record, register, begins, ends, moment, readings=readings, only=only)

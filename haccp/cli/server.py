@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from haccp.record.server import Account
 
 
-class _ServerUrl(click.ParamType[Server]):
+class ServerUrl(click.ParamType[Server]):
     name = "url"
 
     def convert(
@@ -36,7 +36,7 @@ class _ServerUrl(click.ParamType[Server]):
         return Server(value)
 
 
-url_argument = click.argument("url", type=_ServerUrl(), metavar="URL")
+url_argument = click.argument("url", type=ServerUrl(), metavar="URL")
 
 
 @click.group()
@@ -81,7 +81,10 @@ def add_kitchen(url: Server, name: str) -> None:
 @url_argument
 @click.argument("name")
 def new_password(url: Server, name: str) -> None:
-    """Give a kitchen's or an officer's account another password, and print it once."""
+    """Give a kitchen's or an officer's account another password, and print it once.
+
+    A kitchen that was retired may log in again with it.
+    """
     from haccp.record import server as administration
 
     _tell(url, administration.new_password(url, name))
@@ -125,6 +128,64 @@ def add_officer(url: Server, name: str, district: str) -> None:
     _tell(url, administration.add_officer(url, name, district))
 
 
+@server.command("remove-officer")
+@url_argument
+@click.argument("name")
+def remove_officer(url: Server, name: str) -> None:
+    """Take an officer's account away for good; what is open under it ends at once."""
+    from haccp.record import server as administration
+
+    district = administration.remove_officer(url, name)
+    terminal.say(
+        phrase(
+            "{name} has no account any more, and sees nothing of {district}. What was judged, and "
+            "the district's other officers, stay.",
+            name=name,
+            district=repr(district),
+        )
+    )
+
+
+@server.command()
+@url_argument
+@click.option("--json", "json_", is_flag=True, help="Print JSON.")
+def officers(url: Server, json_: bool) -> None:
+    """List the officers of districts, and their accounts."""
+    from haccp.record import server as administration
+
+    found = administration.officers(url)
+    if json_:
+        terminal.as_json([one._asdict() for one in found])
+        return
+    for one in found:
+        words = message("{name}: {role}, of {district}.")
+        terminal.say(phrase(words, name=one.name, role=one.role, district=repr(one.district)))
+    if not found:
+        terminal.say(phrase("No officer yet: haccp server add-officer URL NAME DISTRICT"))
+
+
+@server.command("retire-kitchen")
+@url_argument
+@click.argument("name")
+def retire_kitchen(url: Server, name: str) -> None:
+    """Let a kitchen's account log in no more; its record stays, and its officer sees it.
+
+    What is open under it ends at once. haccp server new-password lets it in again.
+    """
+    from haccp.record import server as administration
+
+    terminal.say(
+        counted(
+            "Nobody logs in as {name} any more. Its {count} entry stays, is judged and checked "
+            "as before; haccp server new-password lets it in again.",
+            "Nobody logs in as {name} any more. Its {count} entries stay, are judged and checked "
+            "as before; haccp server new-password lets it in again.",
+            administration.retire_kitchen(url, name),
+            name=name,
+        )
+    )
+
+
 @server.command()
 @url_argument
 @click.option("--anew", is_flag=True, help="Judge all again, whatever was judged before.")
@@ -147,13 +208,19 @@ def judge(session: Session, url: Server, anew: bool) -> None:
             with closing(judging.record_as(url, one.role)) as opened:
                 record = opened.as_it_stands().strict()
                 found = judge_kitchen(
-                    record, read_register(record), one.before, __version__, session.clock()
+                    record,
+                    read_register(record),
+                    one.before,
+                    __version__,
+                    session.clock(),
+                    one.branches,
                 )
         except Refused as why:  # of one kitchen: the others are judged all the same
             refused += 1
+            judging.note_refused(url, one, session.now)
             terminal.say(phrase("{kitchen}: {why}", kitchen=one.name, why=why), err=True)
         else:
-            judging.keep(url, one.number, found)
+            judging.keep(url, one, found)
     judged = len(waiting) - refused
     terminal.say(counted("{count} kitchen judged.", "{count} kitchens judged.", judged))
     if refused:
@@ -190,6 +257,10 @@ def kitchens(url: Server, json_: bool) -> None:
             if one.last_entered_at
             else phrase("{name}: {role}, no entry yet.", name=one.name, role=one.role)
         )
+        if one.retired_at:
+            terminal.say(
+                phrase("{name}: retired {at}, nobody logs in.", name=one.name, at=one.retired_at)
+            )
         if one.undecided_forks:
             terminal.say(
                 counted(

@@ -12,6 +12,7 @@ from haccp.cli.looking import fitted
 from haccp.cli.session import Session
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.board import Group, Row, board, group_of
+from haccp.kitchen.branch_words import how_to_go_on
 from haccp.kitchen.naming import open_codes
 from haccp.kitchen.reading import read_batches
 from haccp.kitchen.register import restored_words
@@ -121,7 +122,15 @@ def _print(rows: Sequence[Row], session: Session) -> None:
             if more:
                 terminal.paragraph(more, lead=indent, indent=indent)
         if group is Group.DECIDE:
-            terminal.paragraph(phrase(_HOW_TO_DECIDE))
+            _tell_how(mine)
+
+
+def _tell_how(rows: Sequence[Row]) -> None:
+    branches = [branch for row in rows if (branch := row.matters[0].branch)]
+    if len(branches) < len(rows):
+        terminal.paragraph(phrase(_HOW_TO_DECIDE))
+    for one in branches:
+        terminal.paragraph(how_to_go_on(one))
 
 
 def left(row: Row, session: Session) -> str:

@@ -46,6 +46,8 @@ class ToDecide:
         row = self.first
         if row.thermometer:
             return ("trust-thermometer",)
+        if branch := row.matters[0].branch:
+            return () if branch.is_own else ("go-on",)
         acts = acts_on(row.subject, [one for m in row.matters if (one := m.finding)])
         if not any(m.finding for m in row.matters):
             return ()  # taken back, or not to be read
@@ -56,6 +58,8 @@ class ToDecide:
         if self.acts:
             return f'haccp {self.acts[0]} {",".join(self.names)} "..."'
         first = self.first.matters[0]
+        if first.branch:
+            return 'haccp hand-over URL --go-on "..."'
         if first.subject is None or first.due is None:
             return "haccp record verify"
         day = first.due.astimezone(session.register.zone).date()

@@ -36,6 +36,7 @@ LETS_PASS = frozenset(
     {
         *("closed", "empty-unit", "kitchen", "oven", "pin", "sign-day"),
         *("corrective", "divert", "release-food", "tcs", "time-control", "trust-thermometer"),
+        "go-on",
         *("discard", "merge", "reject", "split", "used-up"),
         *("freeze", "move", "opened", "out", "thaw"),
     }

@@ -254,6 +254,15 @@ class BatchOnRecord(OnRecord):
                 one.begun_with.append(_handed_on(one, register))
         return self.begun_with[0]
 
+    def with_its_parts(self) -> set[str]:
+        """Name it and, through any depth, what it comes from."""
+        found: set[str] = set()
+        wanted = [self]
+        while wanted:
+            found |= {one.name for one in wanted}
+            wanted = [part for one in wanted for part in one.parts if part.name not in found]
+        return found
+
     def _from_the_oldest(self) -> list["BatchOnRecord"]:
         """Give it and, through any depth, what it comes from, as far as that is not known yet."""
         found = {self.name: self}

@@ -11,7 +11,7 @@ from haccp.kitchen.reading import parts_of, read_with_parts
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
 from haccp.kitchen.taken_back import taken_back
-from haccp.kitchen.unreadable import not_shown_for
+from haccp.kitchen.unreadable import as_far_as_shown, not_shown_for
 from haccp.record.bodies import ContainerOpened, Frozen, Measured, Moved, TakenOut, Thawed
 from haccp.record.entries import Entry, having, holds, told_at
 from haccp.record.store import Record
@@ -173,7 +173,7 @@ def all_found(
     """
     stays = [one for one in taken_back([subject], register, as_of) if one.stays(register)]
     found = (
-        *subject.judged(register, as_of),
+        *as_far_as_shown(subject, register, subject.judged(register, as_of)),
         *(one.finding for one in stays),
         *not_shown_for(subject, register),
     )

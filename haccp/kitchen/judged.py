@@ -28,12 +28,18 @@ _LONGEST_QUIET = timedelta(days=31)
 
 
 def judge(
-    record: Record, register: Register, before: Judged | None, version: str, now: datetime
+    record: Record,
+    register: Register,
+    before: Judged | None,
+    version: str,
+    now: datetime,
+    branches: int = 0,
 ) -> Results:
     """Judge a record as it stands, as of now; what was judged `before` is not judged again.
 
     Of the coolings of batches that are not named in the results what was judged before still
-    holds. The record is one that refuses what does not hold together (`Record.strict`).
+    holds. The record is one that refuses what does not hold together (`Record.strict`); so many
+    `branches` were kept beside it before it was read.
     """
     seq, digest = record.head()
     limits = register.limits_at(now)
@@ -52,6 +58,7 @@ def judge(
             judged_at=stored(now),
             holds_until=stored(_holds_until(there, register, now)),
             quiet_from=stored(quiet_from(register, last.entered_at)),
+            branches=branches,
         ),
         undecided=tuple(_undecided(there)),
         batches=None if touched is None else tuple(sorted(touched)),
@@ -86,6 +93,9 @@ def _undecided(there: Iterable[Matter]) -> Iterator[Undecided]:
             limit = one.finding.limit
             since = stored(one.finding.since) if one.finding.since else None
             yield Undecided(one.name, str(one.finding.verdict), limit.name, limit.citation, since)
+        elif one.branch:
+            name = f"branch {one.name}"
+            yield Undecided(name, str(one.verdict), "", "", stored(one.branch.since))
         elif one.verdict:
             since = stored(one.due) if one.due else None
             yield Undecided(one.name, str(one.verdict), "", "", since)

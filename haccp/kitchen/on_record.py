@@ -137,7 +137,12 @@ class OnRecord(ABC):
 
 
 def outlives(finding: Finding, moment: datetime) -> bool:
-    """Whether a gap in the looks went on after a moment for longer than it may."""
+    """Whether what was done at a moment came too early to answer a finding.
+
+    A gap in the looks went on for longer than it may, or a branch was not known of yet.
+    """
+    if finding.reason is Reason.BESIDE and finding.due:
+        return moment < finding.due
     if finding.gap is None or finding.due is None:
         return False
     begins, ends = finding.gap

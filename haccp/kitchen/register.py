@@ -24,6 +24,7 @@ from haccp.record.bodies import (
     Diverted,
     DoubtSettled,
     ForkDecided,
+    ForkKept,
     HandedOver,
     HoldingUnit,
     KitchenSettings,
@@ -39,6 +40,7 @@ from haccp.record.bodies import (
     UnitEmptied,
     Unreadable,
 )
+from haccp.record.branches import Branch, branches_of
 from haccp.record.entries import LATE, Entry, having, told_at
 from haccp.record.store import Record
 from haccp.record.threads import (
@@ -69,6 +71,7 @@ _KINDS = (
     PinSet.kind,
     Restored.kind,
     HandedOver.kind,
+    ForkKept.kind,
     ForkDecided.kind,
 )
 
@@ -195,6 +198,7 @@ class Register:
     restored: tuple[Entry[Restored], ...]
     handed_over: tuple[Entry[HandedOver], ...]
     forks: tuple[Entry[ForkDecided], ...]
+    branches: tuple[Branch, ...]
     unreadable: tuple[Entry[Unreadable], ...]
     judged_by: LimitSet | None = None  # whatever was in force: history judged anew
 
@@ -258,6 +262,11 @@ class Register:
     def accepted(self, oven: str, at: datetime) -> Entry[OvenAccepted] | None:
         """Find the letter in force at a moment by which an oven is accepted for whole roasts."""
         return next((e for e in reversed(self.ovens) if e.body.oven == oven and e.at <= at), None)
+
+    def beside(self, names: Iterable[str]) -> list[Branch]:
+        """Give the branches, decided or not, that are about any of some batches and units."""
+        wanted = frozenset(names)
+        return [one for one in self.branches if not wanted.isdisjoint(one.about)]
 
     def signed(self, day: date) -> Entry[DaySigned] | None:
         """Find the last signature under a day."""
@@ -416,6 +425,12 @@ def read_register(record: Record) -> Register:
         restored=tuple(having(entries, Restored)),
         handed_over=tuple(having(entries, HandedOver)),
         forks=tuple(having(entries, ForkDecided)),
+        branches=branches_of(
+            record,
+            list(having(entries, ForkKept)),
+            having(entries, ForkDecided),
+            having(entries, HandedOver),
+        ),
         unreadable=tuple(having(read, Unreadable)),
     )
 

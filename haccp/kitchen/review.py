@@ -7,6 +7,7 @@ from functools import partial
 from zoneinfo import ZoneInfo
 
 from haccp.kitchen.batches import BatchOnRecord
+from haccp.kitchen.branch_words import branch_in_words, undecided_branches
 from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.naming import open_codes
 from haccp.kitchen.on_record import OnRecord, outlives
@@ -18,6 +19,7 @@ from haccp.kitchen.taken_back import taken_back
 from haccp.kitchen.units import UnitOnRecord
 from haccp.kitchen.unreadable import unreadable
 from haccp.language import phrase
+from haccp.record.branches import Branch
 from haccp.record.entries import Entry
 from haccp.record.lookup import Settled
 from haccp.record.store import Record
@@ -154,6 +156,8 @@ def _unreadable(*entries: Entry) -> tuple[str, ...]:
 def lasted(finding: Finding) -> datetime:
     """Say until when a deviation lasted as far as it was seen; a cooling's is of its moment."""
     assert finding.since is not None  # only deviations are asked about
+    if finding.reason is Reason.BESIDE:
+        return finding.due or finding.since
     if finding.reason is Reason.PAST_ITS_DAY:
         return finding.since + (finding.longest or timedelta(0))
     if finding.gap:
@@ -192,6 +196,7 @@ class Matter:
     title: str
     finding: Finding | None = None
     subject: OnRecord | None = None
+    branch: Branch | None = None
     verdict: str = ""
     words: str = field(default_factory=lambda: phrase("Next check."))
 
@@ -222,6 +227,10 @@ def _unsettled_now(
     codes |= record.batches_during(begins, ends)
     threads = (*map(about_batch, codes), *map(about_unit, register.units))
     done = record.settled(*threads) if by_notes else {}
+    # what is entered beside the record says nothing to its threads
+    for name in (name for one in register.branches for name in one.about):
+        done.pop(about_batch(name), None)
+        done.pop(about_unit(name), None)
     left = codes - {code for code in codes if done.get(about_batch(code), _NEVER).is_whole}
     batches = read_batches(record, left)
     since = {name: noted.until for name, noted in done.items()}
@@ -263,6 +272,7 @@ def matters(record: Record, register: Register, now: datetime) -> list[Matter]:
         ),
         *_thermometers_due(register, now),
         *_not_read(register, unsettled.subjects),
+        *_parted(register),
     ]
     lost = now - SAVED_WITHIN
     return sorted(
@@ -310,6 +320,16 @@ def _not_read(register: Register, subjects: Iterable[OnRecord]) -> Iterator[Matt
     for words in _unreadable(*register.unreadable, *theirs):
         title = phrase("the record")
         yield Matter(None, "the record", title, verdict=Verdict.NOT_SHOWN, words=words)
+
+
+def _parted(register: Register) -> Iterator[Matter]:
+    """Tell of each branch that nobody decided: what it holds is missing from the record."""
+    for one in undecided_branches(register):
+        title = phrase("a branch beside the record")
+        words = branch_in_words(one)
+        yield Matter(
+            one.known_at, one.name, title, branch=one, verdict=Verdict.NOT_SHOWN, words=words
+        )
 
 
 def _taken_back(
@@ -366,12 +386,19 @@ _EARLY = datetime.min.replace(tzinfo=UTC)
 
 
 def _unsettled(found: Iterable[Looked], register: Register) -> Iterator[Matter]:
+    """Pick what is open or undecided; of all that a branch leaves without proof, one is enough."""
+    beside = set()
     for one in found:
-        finding = one.finding
+        finding, subject = one.finding, one.subject
+        is_undecided = one.is_undecided and not _signed(one, register)
+        if finding.reason is Reason.BESIDE and is_undecided:
+            if subject.name in beside:
+                continue
+            beside.add(subject.name)
         if finding.verdict is Verdict.OPEN:
-            yield Matter(finding.due, one.subject.name, one.subject.title, finding, one.subject)
-        elif one.is_undecided and not _signed(one, register):
-            yield Matter(finding.since, one.subject.name, one.subject.title, finding, one.subject)
+            yield Matter(finding.due, subject.name, subject.title, finding, subject)
+        elif is_undecided:
+            yield Matter(finding.since, subject.name, subject.title, finding, subject)
 
 
 def _signed(one: Looked, register: Register) -> bool:

@@ -1,6 +1,6 @@
 """Entries that cannot be read: told wherever what they may say is missed, and never as clean."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from haccp.kitchen.batches import BatchOnRecord
@@ -10,6 +10,7 @@ from haccp.kitchen.units import UnitOnRecord
 from haccp.language import message, phrase
 from haccp.phrases import all_of
 from haccp.record.bodies import Unreadable
+from haccp.record.branches import Branch
 from haccp.record.entries import Entry, having
 from haccp.rules.account.steps import TRAITS
 from haccp.rules.evidence import Finding, Reason, Step, Verdict
@@ -36,8 +37,10 @@ _TOO_MANY_WAYS = message(
 def not_shown_for(subject: OnRecord, register: Register) -> Iterator[Finding]:
     """Find that a batch or unit is not shown to be held as it must be.
 
-    The strict reading of 3-501.16(A): an entry that nobody can read may have said that it was not.
+    The strict reading of 3-501.16(A): an entry that nobody can read, or that is in a branch beside
+    the record, may have said that it was not.
     """
+    yield from _beside(subject, register)
     entries = {entry.seq: entry for entry in subject.all_in_force}
     step = subject.step if isinstance(subject, UnitOnRecord) else Step.COLD_HOLD
     opened = subject.opened.at if isinstance(subject, BatchOnRecord) else None
@@ -56,3 +59,49 @@ def not_shown_for(subject: OnRecord, register: Register) -> Iterator[Finding]:
             readings=(),
             since=since,
         )
+
+
+def as_far_as_shown(
+    subject: OnRecord, register: Register, findings: Sequence[Finding]
+) -> Iterator[Finding]:
+    """Call nothing met of a batch that branches are about, nor of a unit from then on."""
+    shown = next(_beside(subject, register), None)
+    is_food = isinstance(subject, BatchOnRecord)
+    for one in findings:
+        since = shown.since if shown else None
+        is_later = since and (is_food or any(reading.at >= since for reading in one.readings))
+        if shown and one.verdict is Verdict.MET and is_later:
+            yield replace(
+                one, verdict=shown.verdict, reason=shown.reason, since=since, due=shown.due
+            )
+        else:
+            yield one
+
+
+def _branches(subject: OnRecord, register: Register) -> list[Branch]:
+    """Give the branches that are about a batch, or about what it comes from, or about a unit."""
+    if not register.branches:
+        return []
+    its_parts = subject.with_its_parts() if isinstance(subject, BatchOnRecord) else ()
+    return register.beside({subject.name, *its_parts})
+
+
+def _beside(subject: OnRecord, register: Register) -> Iterator[Finding]:
+    """Find that a subject is not shown, from a branch's first entry until it was known of.
+
+    That is when it is `due` to be decided: what was done before answers nothing.
+    """
+    found = _branches(subject, register)
+    if not found:
+        return
+    step = subject.step if isinstance(subject, UnitOnRecord) else Step.COLD_HOLD
+    since = min(one.since for one in found)
+    yield Finding(
+        step=step,
+        limit=register.limits_at(since).get(TRAITS[step].held_to),
+        verdict=Verdict.NOT_SHOWN,
+        reason=Reason.BESIDE,
+        readings=(),
+        due=max(one.known_at for one in found),
+        since=since,
+    )

@@ -2,6 +2,7 @@
 
 from datetime import date
 
+from haccp.kitchen.branch_words import branch_in_words
 from haccp.kitchen.register import Register, accepted_words, restored_words
 from haccp.language import counted, message, phrase
 from haccp.printing.report_context import Sheet, by_whom
@@ -16,6 +17,7 @@ def record_changes(sheet: Sheet) -> list[list[str]]:
     told: dict[Entry, str] = _kitchens(register) if sheet.only.is_whole else {}
     told |= {entry: restored_words(entry.body) for entry in register.restored}
     told |= {entry: _handed_over(entry.body) for entry in register.handed_over}
+    told |= {one.noted: branch_in_words(one) for one in register.branches if one.noted}
     told |= {entry: _fork_decided(entry.body) for entry in register.forks}
     told |= {entry: _closed(entry, register) for entry in register.closed}
     told |= {

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from haccp.kitchen.batches import BatchOnRecord
+from haccp.kitchen.branch_words import branch_in_words, undecided_branches
 from haccp.kitchen.cases import Case, Caught
 from haccp.kitchen.datemarks import date_mark, is_frozen
 from haccp.kitchen.on_record import OnRecord, entered_later
@@ -25,6 +26,7 @@ from haccp.record.bodies import (
     SetApart,
     UsedUp,
 )
+from haccp.record.branches import Branch
 from haccp.record.entries import Entry, holds
 from haccp.rules.evidence import Finding, Reading, Step, Verdict
 from haccp.signs import shortened
@@ -55,7 +57,8 @@ def sentence(
     `empty` says that nothing was entered about food in the period; `checks` tell of thermometers.
     """
     undecided = {one.name: one for case in found for one in case.undecided}
-    here = list(_undecided(list(undecided.values()), sheet))
+    branches = list(map(_branch, undecided_branches(sheet.register)))
+    here = [*branches, *_undecided(list(undecided.values()), sheet)]
     told = [*here, *checks, *_decided(found, undecided)]
     if caught:
         told.append(
@@ -67,7 +70,7 @@ def sentence(
         )
     if empty:
         told.append(phrase("Nothing was recorded in this period."))
-    elif not found and sheet.only.is_about_food:
+    elif not found and not branches and sheet.only.is_about_food:
         told.insert(len(checks), _all_kept(sheet))
     running = len(sheet.review.open)
     if running:
@@ -79,6 +82,10 @@ def sentence(
             )
         )
     return [*told, *_unsigned(sheet)]
+
+
+def _branch(one: Branch) -> str:
+    return f"{branch_in_words(one)} {phrase('Nobody decided about it.')}"
 
 
 def _all_kept(sheet: Sheet) -> str:

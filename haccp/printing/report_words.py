@@ -144,6 +144,7 @@ def _head(first: date, last: date, sheet: Sheet) -> dict[str, Any]:
         else phrase("Food temperature record, in part"),
         "only": restricted.told(sheet),
         "part": restricted.in_short(sheet),
+        "branch": restricted.branch(sheet),
         "kitchen": kitchen.name,
         "address": _address(kitchen),
         "charge": _in_charge(kitchen, register),

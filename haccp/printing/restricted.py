@@ -1,4 +1,4 @@
-"""What a paper about part of a record says it is restricted to, in its head and at its feet."""
+"""What a paper says that it is a part of, or a branch from, in its head and at its feet."""
 
 from haccp.language import counted, phrase
 from haccp.printing.report_context import Sheet
@@ -26,6 +26,17 @@ def in_short(sheet: Sheet) -> str:
     names += [phrase("thermometers")] if only.thermometers else []
     names += [phrase("coolings")] if only.cooling_log else []
     return phrase("only {names}", names=", ".join(names))
+
+
+def branch(sheet: Sheet) -> str:
+    """Say, at the foot of each page, that these entries are no part of the chain that counts."""
+    own = [one for one in sheet.register.branches if one.is_own]
+    if not own:
+        return ""
+    return phrase(
+        "Kept beside the record: a branch that parted after no. {after}, not part of the chain",
+        after=min(one.after for one in own),
+    )
 
 
 def _parts(sheet: Sheet) -> list[str]:

@@ -469,11 +469,30 @@ class HandedOver:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ForkDecided:
-    """A manager goes on along the server's chain, where this record had parted from it.
+class ForkKept:
+    """`entries` after entry `after` parted from the chain that a server holds.
 
-    `entries` after entry `after` are not in the chain any more; they are kept whole beside it, by
-    the digest of their last one, `head`.
+    They are kept whole beside it, by the digest of their last one, `head`; without one, they are
+    those of this very record. `about` names the batches and units in them, the first of which was
+    entered at `since`; `holds` the heads by which less of them was kept before.
+    """
+
+    kind: ClassVar[str] = message("fork kept")
+    server: str
+    after: int
+    entries: int = 0
+    head: str = ""
+    about: tuple[str, ...] = ()
+    since: str = ""
+    holds: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ForkDecided:
+    """A manager goes on along the server's chain, where a record had parted from it.
+
+    `entries` after entry `after` are not in the chain; they are kept whole beside it, by the digest
+    of their last one, `head`.
     """
 
     kind: ClassVar[str] = message("fork decided")
@@ -511,7 +530,7 @@ Written = (
     | NotMeasured | CorrectiveAction | Released | Discarded | Diverted | SetApart
     | DeliveryRejected | UsedUp | Frozen | Thawed | TakenOut | Moved | ContainerOpened | Renamed
     | Assessed | CoolingPlanned | CoolingSetup | Withdrawn | DaySigned | PinSet | Restored
-    | HandedOver | ForkDecided
+    | HandedOver | ForkKept | ForkDecided
     | ClockMoved
 )  # fmt: skip
 Body = Written | Unreadable

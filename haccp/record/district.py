@@ -3,27 +3,25 @@
 An officer's account sees by views alone, of its own district: it has no row of any table.
 """
 
-from collections.abc import Iterator
-from contextlib import contextmanager
-from typing import NamedTuple
-
-import sqlalchemy as sa
+from collections.abc import Collection
+from contextlib import closing
+from typing import Any, NamedTuple
 
 from haccp.errors import Refused
 from haccp.language import phrase
-from haccp.record.places import Server
-from haccp.record.postgres import (
-    asked_of_prepared,
-    engine_of,
-    in_sentences,
-    refuse_other_schema,
-)
+from haccp.record.places import TO_CONNECT, Server, without_client
+from haccp.record.schema import SCHEMA
+
+try:
+    import psycopg  # alone: an officer's look needs nothing else of what opens a record
+except ImportError:
+    raise without_client() from None
 
 
 class Judged(NamedTuple):
     """Up to which entry a kitchen was judged, by what, and the last moment that it holds.
 
-    Moments are as they are stored.
+    Moments are as they are stored. `branches` counts what was kept beside its chain then.
     """
 
     seq: int
@@ -33,6 +31,7 @@ class Judged(NamedTuple):
     judged_at: str
     holds_until: str
     quiet_from: str
+    branches: int
 
 
 class Undecided(NamedTuple):
@@ -78,6 +77,17 @@ class Seen(NamedTuple):
     limits: str | None
     version: str | None
     is_in_chain: bool | None
+    parted: bool
+    retired_at: str | None
+
+
+class Trouble(NamedTuple):
+    """What is wrong with a kitchen's record: `kind` and the number of the entry that shows it."""
+
+    kitchen: str
+    kind: str
+    seq: int
+    found_at: str
 
 
 class Counted(NamedTuple):
@@ -90,59 +100,91 @@ class Counted(NamedTuple):
     not_shown: int
 
 
-class District:
-    """A district at one moment."""
+class Facts(NamedTuple):
+    """All that one server tells an officer of a district, as of one moment."""
 
-    def __init__(self, connection: sa.Connection, name: str) -> None:
-        self._connection = connection
-        self.name = name
-
-    def kitchens(self) -> list[Seen]:
-        columns = ", ".join(Seen._fields)
-        asked = f"SELECT {columns} FROM district_kitchen ORDER BY name"
-        return [Seen(*row) for row in self._connection.exec_driver_sql(asked)]
-
-    def undecided(self) -> list[tuple[str, Undecided]]:
-        """Give what is undecided of each kitchen whose judging is in its chain, oldest first."""
-        columns = ", ".join(Undecided._fields)
-        asked = f"SELECT kitchen, {columns} FROM district_undecided ORDER BY since, kitchen, number"
-        return [(row[0], Undecided(*row[1:])) for row in self._connection.exec_driver_sql(asked)]
-
-    def cooled(self, months: tuple[str, str]) -> list[Counted]:
-        """Count coolings that began in months, both included: by kitchen, food and method."""
-        asked = """
-            SELECT counted_by, CASE counted_by WHEN 'kitchen' THEN kitchen ELSE name END AS named,
-                sum(met), sum(not_met), sum(not_shown)
-            FROM district_cooled
-            WHERE month BETWEEN %s AND %s
-            GROUP BY counted_by, named
-        """
-        rows = self._connection.exec_driver_sql(asked, months)
-        return [Counted(*row) for row in rows]
+    district: str
+    kitchens: list[Seen]
+    undecided: list[tuple[str, Undecided]]
+    troubles: list[Trouble]
+    cooled: list[Counted]
 
 
-@contextmanager
-def open_district(server: Server) -> Iterator[District]:
-    """Open the district of the officer whom a URL names, as it is at one moment.
+def facts_of(server: Server, months: tuple[str, str], elsewhere: Collection[str] = ()) -> Facts:
+    """Read the district of the officer whom a URL names.
 
-    Raises Refused, with a sentence, for a server that cannot be reached or is not prepared, and
-    for an account that is no officer's.
+    Coolings are those that began in months, both included, of no kitchen that is counted
+    `elsewhere`. Raises Refused, with a sentence, for a server that cannot be reached or is not
+    prepared, and for an account that is no officer's.
     """
-    engine = engine_of(server)
     try:
-        with in_sentences(server), engine.connect() as plain:
-            connection = plain.execution_options(
-                isolation_level="REPEATABLE READ", postgresql_readonly=True
-            )
-            with connection.begin():
-                yield District(connection, _district_of(connection, server))
-    finally:
-        engine.dispose()
+        with closing(psycopg.connect(_plain(server), connect_timeout=TO_CONNECT)) as connection:
+            connection.execute("SET search_path = haccp, pg_temp")
+            connection.execute("BEGIN ISOLATION LEVEL REPEATABLE READ, READ ONLY")
+            return _facts(connection, server, months, elsewhere)
+    except psycopg.Error as error:
+        from haccp.record import postgres  # what it takes to say what went wrong
+
+        raise postgres.sentence_of(error, server) from error
 
 
-def _district_of(connection: sa.Connection, server: Server) -> str:
+def _plain(server: Server) -> str:
+    """Give a URL as the client's library takes it. Raises Refused for one that is none."""
+    url = server.url.replace("+psycopg", "", 1)
+    try:
+        psycopg.conninfo.conninfo_to_dict(url)
+    except psycopg.Error:
+        from haccp.record import postgres
+
+        raise postgres.no_url(server) from None
+    return url
+
+
+def _facts(
+    connection: psycopg.Connection[Any],
+    server: Server,
+    months: tuple[str, str],
+    elsewhere: Collection[str],
+) -> Facts:
+    name = _district_of(connection, server)
+    seen = ", ".join(Seen._fields)
+    open_now = ", ".join(Undecided._fields)
+    trouble = ", ".join(Trouble._fields)
+    kitchens = f"SELECT {seen} FROM district_kitchen ORDER BY name"
+    undecided = (
+        f"SELECT kitchen, {open_now} FROM district_undecided ORDER BY since, kitchen, number"
+    )
+    troubles = f"SELECT {trouble} FROM district_trouble ORDER BY kitchen, kind"
+    return Facts(
+        district=name,
+        kitchens=[Seen(*row) for row in connection.execute(kitchens.encode())],
+        undecided=[
+            (kitchen, Undecided(*row)) for kitchen, *row in connection.execute(undecided.encode())
+        ],
+        troubles=[Trouble(*row) for row in connection.execute(troubles.encode())],
+        cooled=[Counted(*row) for row in connection.execute(_COOLED, (*months, list(elsewhere)))],
+    )
+
+
+_COOLED = """
+    SELECT counted_by, CASE counted_by WHEN 'kitchen' THEN kitchen ELSE name END AS named,
+        sum(met), sum(not_met), sum(not_shown)
+    FROM district_cooled
+    WHERE month BETWEEN %s AND %s AND kitchen <> ALL (%s)
+    GROUP BY counted_by, named
+"""
+
+
+def _district_of(connection: psycopg.Connection[Any], server: Server) -> str:
     asked = "SELECT (SELECT district FROM district), (SELECT version_num FROM alembic_version)"
-    district, version = asked_of_prepared(connection, server, asked)
+    try:
+        row = connection.execute(asked).fetchone()
+    except (psycopg.errors.UndefinedTable, psycopg.errors.InsufficientPrivilege):
+        from haccp.record import postgres
+
+        raise postgres.not_prepared(server) from None
+    assert row is not None  # it asks for one
+    district, version = row
     if district is None:
         raise Refused(
             phrase(
@@ -151,5 +193,8 @@ def _district_of(connection: sa.Connection, server: Server) -> str:
                 path=server,
             )
         )
-    refuse_other_schema(server, version)
+    if version != SCHEMA:
+        from haccp.record import postgres
+
+        postgres.refuse_other_schema(server, version)
     return str(district)

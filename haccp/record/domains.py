@@ -332,6 +332,15 @@ DOMAINS: Mapping[str, Mapping[str, Domain]] = {
         "received_at": _MOMENT,
         "signature": _SHA256,
     },
+    "fork kept": {
+        "server": _TEXT,
+        "after": _COUNT,
+        "entries": _COUNT,
+        "head": _HEAD,
+        "about": _texts(_NAME),
+        "since": _or_empty(_MOMENT),
+        "holds": _texts(_SHA256),
+    },
     "fork decided": {
         "server": _TEXT,
         "after": _COUNT,

@@ -14,10 +14,11 @@ from typing import Any
 from haccp.errors import Refused
 from haccp.language import counted, message, phrase
 from haccp.record import lookup
-from haccp.record.bodies import HandedOver, PinSet
+from haccp.record.bodies import ForkKept, HandedOver, PinSet
+from haccp.record.branches import branches_of, note_of
 from haccp.record.chain import first_misfit
 from haccp.record.driver import Driver
-from haccp.record.entries import FIRST, entry_from
+from haccp.record.entries import FIRST, entry_from, having
 from haccp.record.pins import await_pins
 from haccp.record.store import NotNext, Record
 from haccp.record.threads import of_kind
@@ -99,12 +100,17 @@ def _parting(mine: Record, there: Record, upto: int) -> int:
 
 
 def hand_over(
-    mine: Record, there: Record, now: datetime, sent: Callable[[int], None] = lambda _: None
+    mine: Record,
+    there: Record,
+    now: datetime,
+    sent: Callable[[int], None] = lambda _: None,
+    note: Callable[[ForkKept], None] = lambda _: None,
 ) -> Handed:
     """Hand over what the server has not, or fetch what it has more; safe to call again at any time.
 
     `sent` is told after each part how many entries it had. Raises Parted as a Refused where both
-    hold entries that the other has not; what this record holds is kept beside the chain then.
+    hold entries that the other has not; what this record holds is kept beside the chain then, and
+    `note` records that it is a branch.
     """
     count = fetched = 0
     for _ in range(_TRIES):
@@ -120,8 +126,7 @@ def hand_over(
                         count += len(part)
                         sent(len(part))
                 case Parted():
-                    keep_beside(mine, there, found)
-                    raise parted(there, found)
+                    raise parted(there, keep_beside(mine, there, found, note))
         except NotNext:
             continue  # somebody wrote meanwhile: compare anew
         return Handed(count, fetched, tuple(_new_receipts(mine, there)))
@@ -182,19 +187,41 @@ def _take(mine: Record, there: Record, after: int, now: datetime) -> int:
     return count
 
 
-def keep_beside(mine: Record, there: Record, found: Parted) -> None:
-    """Keep on the server, beside its chain, what this record holds after the parting."""
+def keep_beside(
+    mine: Record, there: Record, found: Parted, note: Callable[[ForkKept], None]
+) -> Parted:
+    """Keep on the server, beside its chain, what this record holds after the parting.
+
+    The record says first that it parts, by an entry of its own, so that whoever reads a copy of it,
+    or what is kept of it, knows. Gives what is kept.
+    """
+    if not _says_so(mine, found):
+        note(ForkKept(server=str(there.place), after=found.after))
+        seq, head = mine.head()
+        found = Parted(found.after, seq - found.after, head)
     branch = islice(mine.rows(found.after + 1), found.entries)
     rows = [[found.head, *(row[name] for name in lookup.COLUMNS)] for row in branch]
     with there.store.entering() as driver:
         known = driver.execute("SELECT 1 FROM fork WHERE head = ?", (found.head,)).fetchone()
-        if known:
-            return
-        driver.executemany(_KEEP, rows)
-        driver.execute(
-            "INSERT INTO fork (head, after, entries) VALUES (?, ?, ?)",
-            (found.head, found.after, found.entries),
-        )
+        if not known:
+            driver.executemany(_KEEP, rows)
+            driver.execute(
+                "INSERT INTO fork (head, after, entries) VALUES (?, ?, ?)",
+                (found.head, found.after, found.entries),
+            )
+    return found
+
+
+def _says_so(mine: Record, found: Parted) -> bool:
+    kept = having(mine.about(of_kind(ForkKept.kind)), ForkKept)
+    return any(one.seq > found.after and not one.body.head for one in kept)
+
+
+def learnt(mine: Record, there: Record) -> list[ForkKept]:
+    """Give what is to be noted of branches that a server keeps, and this record knows not of."""
+    known = {one.body.head for one in having(mine.about(of_kind(ForkKept.kind)), ForkKept)}
+    beside = branches_of(there, (), (), ())
+    return [note_of(one, there) for one in beside if one.head not in known]
 
 
 def receipts(there: Record) -> list[HandedOver]:
@@ -210,8 +237,9 @@ def receipts(there: Record) -> list[HandedOver]:
 
 
 def _new_receipts(mine: Record, there: Record) -> Iterator[HandedOver]:
-    """Give the receipts that are not entries yet, but those for nothing but such entries."""
-    of_receipts = {one.seq for one in mine.about(of_kind(HandedOver.kind))}
+    """Give the receipts that are not entries yet, but those for notes of such things alone."""
+    its_own = mine.about(of_kind(HandedOver.kind), of_kind(ForkKept.kind))
+    of_receipts = {one.seq for one in its_own}
     known = {one.signature for one in recorded(mine)}
     last = 0
     for one in receipts(there):

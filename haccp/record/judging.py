@@ -13,30 +13,39 @@ from haccp.record.places import Server
 from haccp.record.postgres import ServerStore, engine_of
 from haccp.record.server import as_superuser, refuse_unprepared
 from haccp.record.store import Record
-from haccp.time import stored
+from haccp.time import CLOCK_TOLERANCE, from_stored, stored
 
 
 class Waiting(NamedTuple):
-    """A kitchen that is to be judged; `before` is what still holds of what was judged of it."""
+    """A kitchen that is to be judged; `before` is what still holds of what was judged of it.
+
+    `branches` counts what is kept beside its chain. `rewritten` is up to which entry it was judged
+    of which its chain has another now; None where it has none.
+    """
 
     number: int
     name: str
     role: str
     before: Judged | None
+    branches: int
+    rewritten: int | None
 
 
 def to_judge(server: Server, version: str, now: datetime, *, anew: bool) -> list[Waiting]:
     """List the kitchens of districts of which something was entered or has fallen due since.
 
-    What was judged before and is in the chain no more, or was judged by another version, holds
-    no more.
+    What was judged before and is in the chain no more, was judged by another version, or before
+    another branch was kept beside it, holds no more.
     """
     with as_superuser(server) as connection:
         refuse_unprepared(connection, server)
-        rows = connection.exec_driver_sql("""
+        columns = ", ".join(f"j.{name}" for name in Judged._fields)
+        rows = connection.exec_driver_sql(f"""
             SELECT k.id, k.name, k.role, last.seq,
-                j.seq, j.digest, j.limits, j.version, j.judged_at, j.holds_until, j.quiet_from,
-                j.digest = (SELECT digest FROM entry WHERE kitchen = k.id AND seq = j.seq)
+                (SELECT count(*) FROM fork WHERE kitchen = k.id),
+                j.digest = (SELECT digest FROM entry WHERE kitchen = k.id AND seq = j.seq),
+                EXISTS (SELECT 1 FROM judged_trouble WHERE kitchen = k.id AND kind = 'refused'),
+                {columns}
             FROM kitchen k LEFT JOIN judged j ON j.kitchen = k.id
                 CROSS JOIN LATERAL (
                     SELECT seq FROM entry WHERE kitchen = k.id ORDER BY seq DESC LIMIT 1
@@ -45,13 +54,15 @@ def to_judge(server: Server, version: str, now: datetime, *, anew: bool) -> list
             ORDER BY j.judged_at NULLS FIRST, k.name
         """)
         found = []
-        for number, name, role, last, *columns, is_in_chain in rows:
-            before = Judged(*columns) if is_in_chain and not anew else None
-            if before and before.version != version:
+        for number, name, role, last, branches, is_in_chain, was_refused, *judged in rows:
+            before = Judged(*judged) if judged[0] is not None else None
+            rewritten = before.seq if before and not is_in_chain else None
+            holds = before and (before.version, before.branches) == (version, branches)
+            if anew or rewritten is not None or not holds:
                 before = None
             is_new = before is None or before.seq != last or before.holds_until < stored(now)
-            if is_new:
-                found.append(Waiting(number, name, role, before))
+            if is_new or was_refused:
+                found.append(Waiting(number, name, role, before, branches, rewritten))
         return found
 
 
@@ -60,13 +71,14 @@ def record_as(server: Server, role: str) -> Record:
     return Record(ServerStore(engine_of(server, role), server))
 
 
-def keep(server: Server, number: int, results: Results) -> None:
+def keep(server: Server, one: Waiting, results: Results) -> None:
     """Keep what was judged of a kitchen in place of what was known before, all or nothing.
 
     Where somebody else has judged it later meanwhile, that stays.
     """
     with as_superuser(server) as connection:
-        judged = results.judged
+        number, judged = one.number, results.judged
+        _keep_troubles(connection, one, judged)
         put = _put("judged", ("kitchen", *Judged._fields))
         anew = ", ".join(f"{name} = excluded.{name}" for name in Judged._fields)
         put += f" ON CONFLICT (kitchen) DO UPDATE SET {anew}"
@@ -78,9 +90,70 @@ def keep(server: Server, number: int, results: Results) -> None:
             connection,
             "judged_undecided",
             ("kitchen", "number", "subject", "verdict", "limit_name", "citation", "since"),
-            [(number, n, *one) for n, one in enumerate(results.undecided)],
+            [(number, n, *each) for n, each in enumerate(results.undecided)],
         )
         _keep_coolings(connection, number, results)
+
+
+def note_refused(server: Server, one: Waiting, now: datetime) -> None:
+    """Note that a kitchen could not be judged, and which of its entries are not what they were."""
+    with as_superuser(server) as connection:
+        _note_rewritten(connection, one, now)
+        _forget(connection, one, "refused")
+        _note(connection, one, "refused", 0, now)
+
+
+def _keep_troubles(connection: sa.Connection, one: Waiting, judged: Judged) -> None:
+    """Note what is wrong with a kitchen's record now that it could be judged; forget what was."""
+    now = from_stored(judged.judged_at)
+    _note_rewritten(connection, one, now)
+    _forget(connection, one, "refused")
+    before = connection.exec_driver_sql(
+        "SELECT seq, judged_at FROM judged WHERE kitchen = %s", (one.number,)
+    ).first()
+    if before is None or before.seq >= judged.seq:
+        return
+    _forget(connection, one, "clock behind")
+    came_after = stored(from_stored(before.judged_at) - CLOCK_TOLERANCE)
+    values = (one.number, before.seq, one.number, came_after)
+    late = connection.exec_driver_sql(_ENTERED_BEFORE_IT_CAME, values).scalar()
+    if late is not None:
+        _note(connection, one, "clock behind", late, now)
+
+
+# What a kitchen entered without a line, and handed over later, is signed for.
+_ENTERED_BEFORE_IT_CAME = """
+    SELECT max(seq) FROM entry
+    WHERE kitchen = %s AND seq > (
+        SELECT greatest(coalesce(max(seq), 0), %s) FROM receipt WHERE kitchen = %s
+    ) AND entered_at < %s
+"""
+
+
+def _note_rewritten(connection: sa.Connection, one: Waiting, now: datetime) -> None:
+    """Note where a chain is not what it was judged by, or what its receipts were signed for."""
+    signed = connection.exec_driver_sql(_NOT_AS_SIGNED, (one.number,)).scalar()
+    numbers = [seq for seq in (one.rewritten, signed) if seq is not None]
+    if numbers:
+        _note(connection, one, "rewritten", min(numbers), now)
+
+
+_NOT_AS_SIGNED = """
+    SELECT min(r.seq) FROM receipt r LEFT JOIN entry e ON e.kitchen = r.kitchen AND e.seq = r.seq
+    WHERE r.kitchen = %s AND e.digest IS DISTINCT FROM r.digest
+"""
+
+
+def _note(connection: sa.Connection, one: Waiting, kind: str, seq: int, now: datetime) -> None:
+    """Note a trouble; one that is known stays as it was found first."""
+    put = _put("judged_trouble", ("kitchen", "kind", "seq", "found_at"))
+    values = (one.number, kind, seq, stored(now))
+    connection.exec_driver_sql(f"{put} ON CONFLICT DO NOTHING", values)
+
+
+def _forget(connection: sa.Connection, one: Waiting, kind: str) -> None:
+    gone = "DELETE FROM judged_trouble WHERE kitchen = %s AND kind = %s"
+    connection.exec_driver_sql(gone, (one.number, kind))
 
 
 def _keep_coolings(connection: sa.Connection, number: int, results: Results) -> None:

@@ -9,6 +9,8 @@ from haccp.errors import Refused
 from haccp.language import phrase
 
 SCHEME = "postgresql+psycopg://"
+# How long a server is tried [s].
+TO_CONNECT = 10
 
 # What SQLite, or a library above it, reads as something else than a file's name.
 _NO_FILE = re.compile(r":|file:|[a-z][a-z0-9+.-]*:/", re.IGNORECASE)
@@ -27,6 +29,16 @@ class Server:
         # an option may hold a password, too: none is told
         return f"{SCHEME}{name}@{host}{parts.path}" if name else f"{SCHEME}{host}{parts.path}"
 
+    @property
+    def known_as(self) -> str:
+        """Give the URL with no password in it, by which it is told from other servers."""
+        parts = urlsplit(self.url)
+        who, _, host = parts.netloc.rpartition("@")
+        name = who.partition(":")[0]
+        kept = [one for one in parts.query.split("&") if one and "password" not in one.lower()]
+        query = f"?{'&'.join(kept)}" if kept else ""
+        return f"{SCHEME}{f'{name}@' if name else ''}{host}{parts.path}{query}"
+
     def with_name(self, name: str) -> "Server":
         """Give the URL for another account of the same server; it holds no password."""
         parts = urlsplit(self.url)
@@ -40,6 +52,11 @@ class Server:
 
 
 Place = Path | Server
+
+
+def without_client() -> Refused:
+    """Say what is missing where the client's library of a server is."""
+    return Refused(phrase("A record on a server needs more of haccp: pip install 'haccp[server]'"))
 
 
 def place_named(text: str) -> Place:

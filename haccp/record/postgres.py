@@ -19,19 +19,16 @@ from haccp.errors import Refused
 from haccp.language import message, phrase
 from haccp.record.driver import Driver, InDoubt, LineBroke, Rows
 from haccp.record.guards import problems_of
-from haccp.record.places import Server
+from haccp.record.places import TO_CONNECT, Server, without_client
 from haccp.record.schema import SCHEMA
 from haccp.record.sentences import BROKEN, CHANGED, CODE_IS_USED
 
 try:
     import psycopg
 except ImportError:
-    raise Refused(
-        phrase("A record on a server needs more of haccp: pip install 'haccp[server]'")
-    ) from None
+    raise without_client() from None
 
-# How long a connection is tried [s], and a lock waited for.
-_TO_CONNECT = 10
+# How long a lock is waited for.
 _PATIENCE = "30s"
 # A program that hangs in the middle of an entry must not keep its kitchen's others waiting.
 _IDLE = "60s"
@@ -251,16 +248,11 @@ def engine_of(server: Server, role: str = "") -> sa.Engine:
         engine = sa.create_engine(
             server.url,
             poolclass=sa.pool.StaticPool,
-            connect_args={"options": settings, "connect_timeout": _TO_CONNECT},
+            connect_args={"options": settings, "connect_timeout": TO_CONNECT},
             use_native_hstore=False,
         )
     except (sa.exc.ArgumentError, ValueError):
-        raise Refused(
-            phrase(
-                "{path} is no URL of a server: type postgresql+psycopg://NAME@HOST/DATABASE",
-                path=server,
-            )
-        ) from None
+        raise no_url(server) from None
 
     @sa.event.listens_for(engine, "connect")
     def _(connection: psycopg.Connection, _record: object) -> None:
@@ -268,6 +260,19 @@ def engine_of(server: Server, role: str = "") -> sa.Engine:
             _caution(server)
 
     return engine
+
+
+def no_url(server: Server) -> Refused:
+    return Refused(
+        phrase(
+            "{path} is no URL of a server: type postgresql+psycopg://NAME@HOST/DATABASE",
+            path=server,
+        )
+    )
+
+
+def not_prepared(server: Server) -> Refused:
+    return Refused(phrase(_NOT_PREPARED, path=server))
 
 
 @cache
@@ -329,7 +334,7 @@ def asked_of_prepared(connection: sa.Connection, server: Server, asked: str) -> 
             raise
     connection.rollback()
     refuse_pooled(connection, server)
-    raise Refused(phrase(_NOT_PREPARED, path=server))
+    raise not_prepared(server)
 
 
 def refuse_pooled(connection: sa.Connection, server: Server) -> None:
@@ -360,10 +365,10 @@ def in_sentences(server: Server) -> Iterator[None]:
         yield
     except (sa.exc.DBAPIError, psycopg.Error, OverflowError) as error:
         cause = getattr(error, "orig", error)
-        raise _told(cause, server) from error
+        raise sentence_of(cause, server) from error
 
 
-def _told(error: Any, server: Server) -> Refused:
+def sentence_of(error: Any, server: Server) -> Refused:
     state = getattr(error, "sqlstate", None) or ""
     told = getattr(getattr(error, "diag", None), "message_primary", None) or str(error)
     cause = _plain(told)

@@ -151,15 +151,77 @@ def put_into_district(server: Server, district: str, names: Sequence[str]) -> No
 
 
 def new_password(server: Server, name: str) -> Account:
-    """Give an account another password. Raises Refused for a name that is none's."""
+    """Give an account another password; a kitchen that was retired may log in again.
+
+    Raises Refused for a name that is none's.
+    """
+    with as_superuser(server) as connection:
+        account = Account(_role_of(connection, server, name), secrets.token_urlsafe(24))
+        driver = connection.connection.driver_connection
+        _set_password(driver, account)
+        _let_in(driver, account.role, is_let_in=True)
+        connection.exec_driver_sql(
+            "UPDATE kitchen SET retired_at = NULL WHERE role = %s", (account.role,)
+        )
+        return account
+
+
+def remove_officer(server: Server, name: str) -> str:
+    """Take an officer's account away, and end what it has open; gives the officer's district.
+
+    Raises Refused for a name that is no officer's.
+    """
     with as_superuser(server) as connection:
         refuse_unprepared(connection, server)
-        role = connection.exec_driver_sql(f"SELECT role {_NAMED}", {"name": name}).scalar()
-        if role is None:
+        gone = "DELETE FROM officer WHERE name = %s RETURNING role, district"
+        found = connection.exec_driver_sql(gone, (name,)).first()
+        if found is None:
+            words = message("{path} has no officer {name}: haccp server officers lists them.")
+            raise Refused(phrase(words, path=server, name=repr(name)))
+        _let_in(connection.connection.driver_connection, found.role, is_let_in=False)
+    with as_superuser(server) as connection:
+        _end_sessions(connection, found.role)
+        connection.exec_driver_sql(f'DROP ROLE "{found.role}"')
+    return str(found.district)
+
+
+def retire_kitchen(server: Server, name: str) -> int:
+    """Let a kitchen's account log in no more, and end what it has open; its chain stays.
+
+    Gives how many entries it has. Raises Refused for a name that is no kitchen's, and for one that
+    is retired already.
+    """
+    with as_superuser(server) as connection:
+        refuse_unprepared(connection, server)
+        asked = "SELECT id, role, retired_at FROM kitchen WHERE name = %s"
+        found = connection.exec_driver_sql(asked, (name,)).first()
+        if found is None:
             raise Refused(phrase(_NO_KITCHEN, path=server, name=repr(name)))
-        account = Account(role, secrets.token_urlsafe(24))
-        _set_password(connection.connection.driver_connection, account)
-        return account
+        if found.retired_at:
+            raise Refused(phrase("{name} is retired already.", name=name))
+        _let_in(connection.connection.driver_connection, found.role, is_let_in=False)
+        put = "UPDATE kitchen SET retired_at = now() WHERE id = %s"
+        connection.exec_driver_sql(put, (found.id,))
+    with as_superuser(server) as connection:
+        _end_sessions(connection, found.role)
+        counted = "SELECT count(*) FROM entry WHERE kitchen = %s"
+        return int(connection.exec_driver_sql(counted, (found.id,)).scalar_one())
+
+
+class Officer(NamedTuple):
+    """A district's officer as whoever runs the server sees it."""
+
+    name: str
+    role: str
+    district: str
+
+
+def officers(server: Server) -> list[Officer]:
+    """List the officers of a server, by district and name."""
+    with as_superuser(server) as connection:
+        refuse_unprepared(connection, server)
+        asked = "SELECT name, role, district FROM officer ORDER BY district, name"
+        return [Officer(*row) for row in connection.exec_driver_sql(asked)]
 
 
 class OnServer(NamedTuple):
@@ -170,6 +232,7 @@ class OnServer(NamedTuple):
     district: str | None
     entries: int
     last_entered_at: str | None
+    retired_at: str | None
     undecided_forks: int
 
 
@@ -179,9 +242,14 @@ def kitchens(server: Server) -> list[OnServer]:
         refuse_unprepared(connection, server)
         rows = connection.exec_driver_sql("""
             SELECT k.name, k.role, k.district, coalesce(e.seq, 0), e.entered_at,
+                to_char(k.retired_at AT TIME ZONE 'UTC', 'YYYY-MM-DD"T"HH24:MI:SS"Z"'),
                 (SELECT count(*) FROM fork f WHERE f.kitchen = k.id AND NOT EXISTS (
                     SELECT 1 FROM entry d WHERE d.kitchen = k.id AND d.kind = 'fork decided'
-                        AND d.body::json ->> 'head' = f.head))
+                        AND d.body::json ->> 'head' = f.head)
+                    -- one that went on is kept once more, as a longer one
+                    AND NOT EXISTS (SELECT 1 FROM fork_entry e WHERE e.kitchen = k.id
+                        AND e.head <> f.head AND e.seq = f.after + f.entries
+                        AND e.digest = f.head))
             FROM kitchen k LEFT JOIN LATERAL (
                 SELECT seq, entered_at FROM entry WHERE kitchen = k.id ORDER BY seq DESC LIMIT 1
             ) e ON true
@@ -273,6 +341,26 @@ def refuse_unprepared(connection: sa.Connection, server: Server) -> None:
     if version != SCHEMA:
         words = message("{path} is not prepared: type haccp server prepare first.")
         raise Refused(phrase(words, path=server))
+
+
+def _role_of(connection: sa.Connection, server: Server, name: str) -> str:
+    refuse_unprepared(connection, server)
+    role = connection.exec_driver_sql(f"SELECT role {_NAMED}", {"name": name}).scalar()
+    if role is None:
+        raise Refused(phrase(_NO_KITCHEN, path=server, name=repr(name)))
+    return str(role)
+
+
+def _let_in(driver: Any, role: str, *, is_let_in: bool) -> None:
+    assert isinstance(driver, psycopg.Connection)
+    whether = sql.SQL("LOGIN" if is_let_in else "NOLOGIN")
+    driver.execute(sql.SQL("ALTER ROLE {} {}").format(sql.Identifier(role), whether))
+
+
+def _end_sessions(connection: sa.Connection, role: str) -> None:
+    """End what an account has open, and wait for it; by now nobody logs in with it any more."""
+    asked = "SELECT pg_terminate_backend(pid, 5000) FROM pg_stat_activity WHERE usename = %s"
+    connection.exec_driver_sql(asked, (role,)).all()
 
 
 def _make_role(driver: Any, account: Account) -> None:

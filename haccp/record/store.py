@@ -68,10 +68,13 @@ class Record:
     is `strict` raises Refused for the first. `kept` is for what is made of this view's entries.
     """
 
-    def __init__(self, store: Store, last: int | None = None) -> None:
+    def __init__(
+        self, store: Store, last: int | None = None, moment: datetime | None = None
+    ) -> None:
         self.store = store
         self.place = store.place
         self._last = last
+        self._moment = moment
         self._strict = False
         self._walked: Walked | None = None
         self.troubles: list[str] = []
@@ -96,15 +99,25 @@ class Record:
         That is a beginning of its chain whatever its clock did, so that its head stands for all
         that is seen, and only for that.
         """
-        return self._up_to_last_of(entry.c.entered_at <= stored(moment))
+        return self._up_to_last_of(entry.c.entered_at <= stored(moment), moment)
 
-    def _up_to_last_of(self, chosen: sa.ColumnElement[bool]) -> "Record":
+    def _up_to_last_of(
+        self, chosen: sa.ColumnElement[bool], moment: datetime | None = None
+    ) -> "Record":
         with self.transaction() as connection:
-            return Record(self.store, _head(connection, chosen & self._seen())[0])
+            last = _head(connection, chosen & self._seen())[0]
+        return Record(self.store, last, moment or self._moment)
+
+    @property
+    def known_at(self) -> datetime | None:
+        """The earlier moment as of which it is seen; None where nothing was entered since."""
+        with self.transaction() as connection:
+            is_all = _head(connection, self._seen())[0] == _head(connection, sa.true())[0]
+        return None if is_all else self._moment
 
     def strict(self) -> "Record":
         """Give this view so that it refuses what does not hold together, and not only tells it."""
-        view = Record(self.store, self._last)
+        view = Record(self.store, self._last, self._moment)
         view._strict = True
         return view
 
@@ -115,7 +128,7 @@ class Record:
         follows the one before it, up to the head, and what is derived of them is compared. Pages
         and signatures rest on it. Raises Refused where the record does not hold together.
         """
-        view = Record(self.store, self._last)
+        view = Record(self.store, self._last, self._moment)
         view._strict = True
         with self.transaction() as connection:
             end = view._end(connection)

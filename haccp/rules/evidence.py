@@ -96,6 +96,7 @@ class Reason(StrEnum):
     HEATED_FOR = "heated for"
     OVEN = "oven not on record"
     UNREADABLE = "an entry cannot be read"
+    BESIDE = "entries of a branch"
     NOT_HEATED = "no heating on record"
     NOT_READ = "not read"
     OUT_OF_TEMPERATURE = "out of temperature"

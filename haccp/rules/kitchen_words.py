@@ -274,6 +274,7 @@ _WHY: Mapping[Reason, Callable[[Finding, ShowMoment], str]] = {
     Reason.HEATED_FOR: _for_how_long,
     Reason.OVEN: lambda *_: phrase("What the oven shows is missing."),
     Reason.UNREADABLE: lambda *_: phrase("Part of its record cannot be read."),
+    Reason.BESIDE: lambda *_: phrase("Entries about it stand in a branch beside the record."),
     Reason.NOT_HEATED: lambda finding, _: phrase(
         "Nothing shows that it was heated to {target}.", target=asked(finding)
     ),

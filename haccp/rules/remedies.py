@@ -135,6 +135,9 @@ _MEND = {
     Reason.UNREADABLE: message(
         "Write down, from memory or paper, what was entered; a manager decides."
     ),
+    Reason.BESIDE: message(
+        "Look at what the branch says of it (haccp record branches); a manager decides."
+    ),
 }
 
 

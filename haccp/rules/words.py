@@ -321,6 +321,13 @@ def _unreadable(finding: Finding, _: ShowMoment) -> str:
     return phrase("{text} What it said is not known.", text=finding.limit.text)
 
 
+def _beside(*_: object) -> str:
+    return phrase(
+        "Entries about it stand in a branch that parted from the record's chain: nothing may rest "
+        "on it (haccp record branches)."
+    )
+
+
 def _wrong_start(finding: Finding, clock: ShowMoment) -> str:
     first = finding.readings[0]
     return phrase(
@@ -478,6 +485,7 @@ _SENTENCES: dict[Reason, Callable[[Finding, ShowMoment], str]] = {
     Reason.HEATED_FOR: _heated_for,
     Reason.OVEN: no_oven,
     Reason.UNREADABLE: _unreadable,
+    Reason.BESIDE: _beside,
     Reason.NOT_HEATED: _not_heated,
     Reason.NOT_READ: _not_read,
     Reason.OUT_OF_TEMPERATURE: _out_of_temperature,

@@ -74,7 +74,8 @@ def test_help_of_every_command_imports_no_heavy_library() -> None:
         assert not [heavy for heavy in HEAVY if heavy in modules]
         assert f"haccp.cli.{name}" in modules
         assert not modules & (
-            every - {f"haccp.cli.{one}" for one in (name, "files", "measure", "setting")}
+            every
+            - {f"haccp.cli.{one}" for one in (name, "files", "measure", "setting", "branches")}
         )
 
 

@@ -125,6 +125,17 @@ def kitchen_drafts() -> list[Draft]:
             "AR",
         ),
         made(
+            kinds.ForkKept(
+                server="postgresql+psycopg://k_0@host/kitchens",
+                after=8,
+                entries=1,
+                head=FIRST,
+                about=("stew",),
+                since="2026-10-26T18:00:00Z",
+            ),
+            "AR",
+        ),
+        made(
             kinds.ForkDecided(
                 server="postgresql+psycopg://k_0@host/kitchens",
                 after=8,

@@ -13,6 +13,7 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import timedelta
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +23,7 @@ from haccp.errors import Refused
 from haccp.record import hand_over as handing
 from haccp.record import postgres
 from haccp.record.backup import restore
+from haccp.record.bodies import ForkKept, HandedOver
 from haccp.record.chain import first_misfit
 from haccp.record.driver import LineBroke
 from haccp.record.entries import Draft
@@ -50,12 +52,17 @@ def opened(place: Path | Server) -> Iterator[Record]:
 def _hand_over(file: Path, place: Server) -> tuple[int, str]:
     """Hand over all there is and keep the receipts, as the command does; give the head."""
     with opened(file) as mine, opened(place) as there:
-        handed = handing.hand_over(mine, there, NOON)
-        drafts = [Draft(body=body, at=NOON, person="JM") for body in handed.receipts]
-        if drafts:
-            mine.append(drafts, lambda: NOON)
-            handing.hand_over(mine, there, NOON)
+        note = partial(_note, mine)
+        handed = handing.hand_over(mine, there, NOON, note=note)
+        learnt = handing.learnt(mine, there)
+        if handed.receipts or learnt:
+            _note(mine, *handed.receipts, *learnt)
+            handing.hand_over(mine, there, NOON, note=note)
         return mine.head()
+
+
+def _note(mine: Record, *bodies: HandedOver | ForkKept) -> None:
+    mine.append([Draft(body=body, at=NOON, person="JM") for body in bodies], lambda: NOON)
 
 
 class BrokenLine(postgres.ServerStore):
@@ -133,7 +140,7 @@ class Kitchen:
         with opened(till) as mine, opened(self.place) as there:
             found = handing.standing(mine, there)
             assert isinstance(found, handing.Parted), found
-            handing.keep_beside(mine, there, found)
+            found = handing.keep_beside(mine, there, found, partial(_note, mine))
             branch = [row["digest"] for row in mine.rows(found.after + 1)]
         assert branch[-1] == found.head
         self.forks[found.head] = branch

@@ -77,6 +77,7 @@ def test_every_version_that_there_was_is_upgraded_in_these_tests() -> None:
     config.set_main_option("script_location", str(folder("db")))
     scripts = list(ScriptDirectory.from_config(config).walk_revisions())
     assert [script.revision for script in scripts] == [
+        "0008",
         "0006",
         "0005",
         "0004",
@@ -84,7 +85,7 @@ def test_every_version_that_there_was_is_upgraded_in_these_tests() -> None:
         "0002",
         "0001",
     ]
-    assert SCHEMA == "0006"
+    assert SCHEMA == "0008"
 
 
 def test_every_entry_of_an_old_record_is_the_same_byte_for_byte(

@@ -99,15 +99,19 @@ def test_a_fork_is_kept_whole_and_nothing_is_merged_until_a_manager_decides(
     shutil.copy(copy, typed.path)
     typed.says("cook stew 171")
     typed.says("hold stew 150")
-    branch = rows_of(typed.path)[-2:]
-    for _ in range(2):
-        told = typed.refuses(f"hand-over {account.url}")
-        assert f"2 entries of this record after no. {branch[0]['seq'] - 1} part from what" in told  # type: ignore[operator]
+    # the record notes that it parted, once
+    parted = typed.run(f"hand-over {account.url}")
+    assert parted.exit_code == 4
+    branch = rows_of(typed.path)[-3:]
+    assert branch[-1]["kind"] == "fork kept"
+    sentence = f"3 entries of this record after no. {branch[0]['seq'] - 1} part from what"  # type: ignore[operator]
+    assert f"Recorded as no. {branch[-1]['seq']}. But: {sentence}" in parted.stderr
+    assert sentence in typed.refuses(f"hand-over {account.url}")
     assert rows_of(account) == there
     with closing(server.connect(account.url)) as own:
         kept = own.execute("SELECT seq, digest FROM fork_entry ORDER BY seq").fetchall()
         assert kept == [(row["seq"], row["digest"]) for row in branch]
-        assert own.execute("SELECT entries FROM fork").fetchall() == [(2,)]
+        assert own.execute("SELECT entries FROM fork").fetchall() == [(3,)]
     listed = CliRunner().invoke(cli, ["server", "kitchens", server.url(), "--json"]).stdout
     assert [
         one["undecided_forks"] for one in json.loads(listed) if one["role"] == _role(account)
@@ -115,16 +119,18 @@ def test_a_fork_is_kept_whole_and_nothing_is_merged_until_a_manager_decides(
     refused = typed.refuses(f'hand-over {account.url} --go-on "the copy was old" --by JM')
     assert "is no manager" in refused
     told = typed.says(f'hand-over {account.url} --go-on "the copy was old" --by AR')
-    assert "2 entries that parted are kept there" in told
+    assert "3 entries that parted are kept there" in told
     now = rows_of(typed.path)
     assert now[: len(there)] == there
     assert now == rows_of(account)
-    assert [row["kind"] for row in now[len(there) :]] == ["restored", "fork decided", "handed over"]
-    decided = json.loads(str(now[len(there) + 1]["body"]))
+    assert [row["kind"] for row in now[len(there) :]] == [
+        "restored", "fork kept", "fork decided", "handed over",
+    ]  # fmt: skip
+    decided = json.loads(str(now[len(there) + 2]["body"]))
     assert decided["reason"] == "the copy was old"
     assert decided["head"] == branch[-1]["digest"]
     (beside,) = tmp_path.glob("record.sqlite3.replaced-*")
-    assert rows_of(beside)[-2:] == branch
+    assert rows_of(beside)[-3:] == branch
     assert "one chain" in typed.says("record verify")
     listed = CliRunner().invoke(cli, ["server", "kitchens", server.url(), "--json"]).stdout
     assert [
@@ -188,7 +194,7 @@ def test_a_rewritten_record_is_found_by_its_receipts(
     assert result.exit_code == 3
     assert "this record is not what" in result.stdout
     assert "was rewritten" in result.stdout
-    assert "part from what" in liar.refuses(f"hand-over {account.url}")
+    assert "part from what" in liar.run(f"hand-over {account.url}").stderr
 
 
 def test_a_server_whose_owner_rewrote_it_disagrees_with_the_receipts(
