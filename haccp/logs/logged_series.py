@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from decimal import Decimal
-from itertools import islice, pairwise
+from itertools import groupby, islice, pairwise
 from operator import lt, sub
 from typing import NamedTuple
 
@@ -23,11 +23,16 @@ from haccp.logs.cells import (
     time_in,
     unit_alone,
 )
-from haccp.logs.logger_file import Column, Roles, Table, Unsettled, probe_name, said_degree
+from haccp.logs.logger_file import (
+    Column,
+    Roles,
+    Table,
+    Unsettled,
+    degrees_said,
+    probe_name,
+    said_degree,
+)
 from haccp.temperature import Degree, Temperature, is_plausible
-
-_EPOCH_DAY = date(1970, 1, 1)
-_DAY = 86_400
 
 
 class Said(NamedTuple):
@@ -72,6 +77,7 @@ def series_of(
     names = _names(roles.temperatures)
     found = []
     for column in roles.temperatures:
+        _refuse_two_degrees(degrees_said(column, roles.temperatures) | {by_unit})
         degree = by_unit or said_degree(column, roles.temperatures) or said.degree
         if not degree:
             values = sorted(Decimal(one) for one in map(numbers.get, column.known) if one)
@@ -122,9 +128,14 @@ def _said_by_unit(column: Column | None) -> str:
     if column is None:
         return ""
     said = {unit_alone(cell) for cell in column.known if cell}
-    if len(said) > 1:
-        raise Refused(phrase("The file has °F in some lines and °C in others: split it."))
+    _refuse_two_degrees(said)
     return said.pop()
+
+
+def _refuse_two_degrees(said: set[str]) -> None:
+    """Refuse where lines say both degrees: no one answer would be right of all of them."""
+    if {*Degree} <= said:
+        raise Refused(phrase("The file has °F in some lines and °C in others: split it."))
 
 
 # --- Moments
@@ -241,11 +252,19 @@ def _order(days: Column, said: str, now: datetime) -> str:
             )
         return said
     if not may_be:
+        wrong = {
+            order: [
+                text
+                for text, day in zip(texts, found, strict=True)
+                if not (day and day <= tomorrow)
+            ]
+            for order, found in read.items()
+        }
         raise Refused(
             phrase(
                 "In no order of day, month and year are all days of the file days up to now: "
                 "{day}, for one.",
-                day=repr(texts[0]),
+                day=repr(min(wrong.values(), key=len)[0]),
             )
         )
     if len(set(differ.values())) > 1:
@@ -424,17 +443,17 @@ def _one_series(
     taken.sort(key=lambda one: one[0])
     kept: list[tuple[int, str, int]] = []
     at_once: list[tuple[str, int]] = []
-    for one in taken:
-        if kept and kept[-1][0] == one[0]:
-            same = Decimal(kept[-1][1]) == Decimal(one[1])
-            told = (
-                phrase("line {line} says the same", line=kept[-1][2])
-                if same
-                else phrase("line {line} has another value at that moment", line=kept[-1][2])
-            )
-            at_once.append((told, one[2]))
-        else:
-            kept.append(one)
+    for _, those in groupby(taken, key=lambda one: one[0]):
+        first, *others = those
+        if all(Decimal(one[1]) == Decimal(first[1]) for one in others):
+            kept.append(first)
+            at_once += [(phrase("line {line} says the same", line=first[2]), n) for *_, n in others]
+            continue
+        # which of them is true nobody can say: the first would hide the others
+        for _, _, line in (first, *others):
+            other = others[0][2] if line == first[2] else first[2]
+            told = phrase("line {line} has another value at that moment", line=other)
+            at_once.append((told, line))
     columns = [list(each) for each in zip(*kept, strict=True)] or [[], [], []]
     return _Read(Series(name, degree, *columns), why, at_once)
 
