@@ -193,8 +193,11 @@ def _refuse_half_days(
     clocks: Column, groups: Sequence[Sequence[int]], found: Sequence[int | None]
 ) -> None:
     """Refuse clocks that seem to begin anew at noon, and do not say which half of a day it is."""
-    read = [clock[0] // 3600 for clock in map(time_in, map(str.strip, clocks.known)) if clock]
+    times = [one for one in map(time_in, map(str.strip, clocks.known)) if one]
+    read = [seconds // 3600 for seconds, _ in times]
     marked = any(has_half_of_a_day(cell.strip()) for cell in clocks.known)
+    # nobody writes half a day with an offset from UTC
+    marked |= any(offset is not None for _, offset in times)
     if marked or not read or max(read) > 12 or min(read) < 1:
         return
     for rows in groups:
@@ -224,42 +227,32 @@ def _name_what_is_no_moment(
             apart.add(why, line)
 
 
-def _order(days: Column, said: str, now: datetime) -> str:
+def _order(column: Column, said: str, now: datetime) -> str:
     """Say in which order days are written, by all of them: one that has a day that there is not,
     or one that is still to come, is not it.
     """
-    texts = [cell.rstrip(",") for cell in days.known if cell]
+    texts = [cell.rstrip(",") for cell in column.known if cell]
     texts = [text for text in texts if any(day_in(text, order) for order in ORDERS)]
     tomorrow = now.date() + timedelta(days=1)
-    read = {order: [day_in(text, order) for text in texts] for order in ORDERS}
-    may_be = [
-        order for order, found in read.items() if all(day and day <= tomorrow for day in found)
-    ]
-    differ = {order: tuple(found) for order, found in read.items() if order in may_be}
+    read = {order: tuple(day_in(text, order) for text in texts) for order in ORDERS}
+    wrong = {
+        order: [
+            text for text, day in zip(texts, days, strict=True) if not (day and day <= tomorrow)
+        ]
+        for order, days in read.items()
+    }
+    may_be = [order for order in ORDERS if not wrong[order]]
     if said:
-        if said not in may_be:
-            wrong = next(
-                text
-                for text, day in zip(texts, read[said], strict=True)
-                if not (day and day <= tomorrow)
-            )
+        if wrong[said]:
             raise Refused(
                 phrase(
                     "{day} is no day up to now when written as {order}.",
-                    day=repr(wrong),
+                    day=repr(wrong[said][0]),
                     order=said,
                 )
             )
         return said
     if not may_be:
-        wrong = {
-            order: [
-                text
-                for text, day in zip(texts, found, strict=True)
-                if not (day and day <= tomorrow)
-            ]
-            for order, found in read.items()
-        }
         raise Refused(
             phrase(
                 "In no order of day, month and year are all days of the file days up to now: "
@@ -267,7 +260,7 @@ def _order(days: Column, said: str, now: datetime) -> str:
                 day=repr(min(wrong.values(), key=len)[0]),
             )
         )
-    if len(set(differ.values())) > 1:
+    if len({read[order] for order in may_be}) > 1:
         asks = phrase("In which order are its days written, such as {day}?", day=texts[0])
         raise Unsettled(asks, "date-order", may_be)
     return may_be[0]

@@ -263,6 +263,8 @@ def test_a_clock_that_begins_anew_at_noon_is_not_taken_for_the_morning() -> None
     lines = "".join(f"2026-10-20 {hour:02}:30,{40 + hour}\n" for hour in (11, 12, 1, 2))
     with pytest.raises(Refused, match="do not say AM or PM"):
         read(b"When,Temp F\n" + lines.encode())
+    # with its offset from UTC an hour is one of twenty-four
+    assert len(read(b"When,Temp F\n" + lines.replace(":30,", ":30Z,").encode())["Temp"]) == 4
 
 
 def test_two_columns_of_one_name_are_two_probes_or_none() -> None:
