@@ -312,7 +312,7 @@ class _Answering(Around):
         else:
             yield from saving
             yield phrase("Set it apart (haccp set-apart {name}) and tell a manager.", name=name)
-        yield how_to_decide(self.subject, [found])
+        yield how_to_decide(self.subject, [found], self.session.register)
         if isinstance(self.subject, UnitOnRecord):
             yield from saving
         usual = self._usual(found)
@@ -359,7 +359,7 @@ class _Answering(Around):
         told = (in_one_line(worst, self._clock), why(worst, self._clock))
         return (
             " ".join(filter(None, told)),
-            how_to_decide(self.subject, self._older),
+            how_to_decide(self.subject, self._older, self.session.register),
             *([others] if more else []),
         )
 
