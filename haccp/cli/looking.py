@@ -82,7 +82,7 @@ def show(session: Session, name: str, json_: bool) -> None:
     if rows:
         header = (phrase("no."), phrase("when"), phrase("by"), phrase("what"), phrase("note"))
         terminal.table(header, rows)
-        _tell_logged(subject)
+        _tell_logged(subject, session)
         terminal.lines("")
     terminal.findings(findings, when)
     for words in _estimates(findings, running, session):
@@ -94,12 +94,13 @@ def show(session: Session, name: str, json_: bool) -> None:
     _draw(subject, findings, session)
 
 
-def _tell_logged(subject: OnRecord) -> None:
+def _tell_logged(subject: OnRecord, session: Session) -> None:
     """Say out of which files a logger's readings are, that stand there by the hour."""
     if any(one.run for one in subject.readings):
         from haccp.printing.folding import said_of
 
-        terminal.paragraph(said_of(subject.readings))
+        when = partial(day_and_clock, now=session.now, zone=session.register.zone)
+        terminal.paragraph(said_of(subject.readings, when))
 
 
 def _lines(
@@ -225,7 +226,8 @@ def _line(entry: Entry, subject: OnRecord, session: Session) -> tuple[str, ...]:
     when = day_and_clock(entry.at, session.now, session.register.zone)
     body = entry.body
     what = _read(body) if isinstance(body, Measured) else kind_in_words(body)
-    notes = [_note(entry), entered_later(entry).capitalize()]
+    late = "" if entry.run else entered_later(entry)  # of a file that is said once
+    notes = [_note(entry), late.capitalize()]
     if entry.corrected_by:
         by = entry.corrected_by
         taken_back = any(e.seq == by and isinstance(e.body, Withdrawn) for e in subject.entries)

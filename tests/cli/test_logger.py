@@ -257,3 +257,23 @@ def test_a_logger_that_stood_still_or_was_silent_is_told_of_before_it_is_recorde
     # a clock that is a year off is seen
     assert "4 readings, Mon 27 Oct 2025 02:00 to 02:02" in told
     assert "Probe 1: once no reading for 8760 h" in told
+
+
+def test_a_day_of_a_door_that_opens_often_is_told_by_the_day(
+    later: Kitchen, tmp_path: Path
+) -> None:
+    door = ["38.0"] * 12 + ["43.5"] * 3
+    file = cooler(tmp_path, [*door * 48, "38.0"], begins=BEGINS - timedelta(hours=2))
+    later.says(f"load-readings {file} --probe walk-in --yes")
+    page = tmp_path / "day.pdf"
+    later.says(f"report 2026-10-27 --output {page}")
+    pages = PdfReader(page).pages
+    told = flat(" ".join(each.extract_text() for each in pages))
+    assert len(pages) <= 4
+    assert "42 more, each for at most 4 min, 43.5 °F to 43.5 °F" in told
+    # each of them stands in the annex, and that it was loaded later stands there once
+    assert told.count("43.5 (") == 48 * 3
+    assert "721 readings" in told and ", loaded 20:00" in told
+    assert "later" not in told.partition("Entered late")[0]
+    signed = later.says('sign-day today --note "door" --by AR')
+    assert "Entered late: walk-in (13)" in signed
