@@ -133,7 +133,7 @@ class OnRecordFrames(NamedTuple):
 def on_record(
     place: str | Path, first: str | date, last: str | date | None = None
 ) -> OnRecordFrames:
-    """Read a record's days, `first` to `last` (2026-10-31, a date, or "today"), without changing it.
+    """Read days of a record, `first` to `last` (2026-10-31, a date, "today"), and change nothing.
 
     `place` is its file, or the URL of a server as --db takes it.
 
