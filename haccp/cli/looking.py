@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict
 from datetime import datetime, timedelta
+from decimal import Decimal
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -465,10 +466,17 @@ def _cell(value: Any, column: str = "") -> str:
     if isinstance(value, bool):
         return phrase("yes") if value else phrase("no")
     if isinstance(value, dict):
-        return ", ".join(f"{key}: {_cell(one)}" for key, one in value.items() if one)
+        told = {key: _hour(one) if key == "readings" else _cell(one) for key, one in value.items()}
+        return ", ".join(f"{key}: {one}" for key, one in told.items() if one)
     if column in _IN_WORDS and value in _CELLS:
         return phrase(value)
     return ", ".join(value) if isinstance(value, list | tuple) else str(value or "")
+
+
+def _hour(readings: Sequence[str]) -> str:
+    """Give a logger's hour in short: how many readings, the lowest and the highest."""
+    temperatures = sorted((one.partition(" ")[2] for one in readings), key=Decimal)
+    return f"{len(readings)} ({temperatures[0]} – {temperatures[-1]})"
 
 
 def _batches(session: Session) -> list[dict[str, Any]]:
