@@ -14,6 +14,7 @@ from haccp.cli.session import Session
 from haccp.errors import Refused
 from haccp.kitchen.batch_facts import about, left_once_thawed, told_setup
 from haccp.kitchen.batches import BatchOnRecord
+from haccp.kitchen.cases import parted
 from haccp.kitchen.datemarks import all_found, date_mark, frozen_times, is_frozen, said_open
 from haccp.kitchen.lineage import came_from, went_into
 from haccp.kitchen.naming import every_code, find_known, open_codes
@@ -21,7 +22,7 @@ from haccp.kitchen.on_record import OnRecord, entered_later
 from haccp.kitchen.reading import read_batch, read_batches, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.stays import stays, stood_in_words
-from haccp.language import message, phrase
+from haccp.language import counted, message, phrase
 from haccp.record.bodies import (
     KINDS,
     Assessed,
@@ -41,7 +42,7 @@ from haccp.rules.datemark import EXEMPT
 from haccp.rules.evidence import Bounds, Finding, Step, Verdict, overall
 from haccp.rules.words import called
 from haccp.temperature import parse_temperature
-from haccp.time import clock, day_and_clock, from_stored, short_day, spell_hold, stored
+from haccp.time import clock, day_and_clock, from_stored, short_day, spell, spell_hold, stored
 
 if TYPE_CHECKING:
     from haccp.kitchen.cooling_estimate import Running
@@ -85,7 +86,18 @@ def show(session: Session, name: str, json_: bool) -> None:
         terminal.table(header, rows)
         _tell_logged(subject, session)
         terminal.lines("")
-    terminal.findings(findings, when)
+    by_themselves, others = parted(findings)
+    terminal.findings(by_themselves, when)
+    if others:
+        longest = max(one.longest for one in others if one.longest is not None)
+        told = counted(
+            "{count} more out of limits, for at most {time}: haccp show {name} --json",
+            "{count} more out of limits, each for at most {time}: haccp show {name} --json",
+            len(others),
+            time=spell(longest),
+            name=subject.name,
+        )
+        terminal.paragraph(told)
     for words in _estimates(findings, running, session):
         terminal.lines("")
         terminal.paragraph(words)

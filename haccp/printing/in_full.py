@@ -6,7 +6,7 @@ from datetime import date, datetime
 from typing import Any
 
 from haccp.kitchen.batches import BatchOnRecord
-from haccp.kitchen.cases import Case, Caught
+from haccp.kitchen.cases import Case, Caught, parted
 from haccp.kitchen.cooling_estimate import growth
 from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.review import lasted
@@ -24,14 +24,12 @@ from haccp.record.bodies import Measured
 from haccp.record.entries import Entry, having
 from haccp.rules.account_in_words import line
 from haccp.rules.dispositions import may_release
-from haccp.rules.evidence import Finding, Reason
+from haccp.rules.evidence import Finding
 from haccp.rules.words import explain, taken
 from haccp.time import short_day, spell
 
 # Beside the readings that decided, so many before and after them are printed.
 _BEFORE = _AFTER = 1
-# So many runs out of limits of one unit or food are told one by one.
-_MOST = 6
 # The file of what the marks on curves mean.
 KEY = "key.svg"
 
@@ -66,7 +64,7 @@ def case_in_full(
 ) -> dict[str, Any]:
     """Give all that there is about a case; of equal portions the curve of the worst."""
     first = case.looked[0].subject
-    findings, by_day = _parted([one.finding for one in case.first])
+    findings, by_day = parted([one.finding for one in case.first])
     passed_on = {one.since for one in by_day}
     in_full = [one.finding for one in case.looked if one.finding.since not in passed_on]
     told = row(case, anchor, sheet)
@@ -86,16 +84,6 @@ def case_in_full(
         "others": [_in_a_line(one, sheet) for one in _others(case)],
         "choices": _choices(case),
     }
-
-
-def _parted(findings: Sequence[Finding]) -> tuple[list[Finding], list[Finding]]:
-    """Part the worst from the runs out of limits that are told by the day: a logger may show a
-    hundred in a week.
-    """
-    runs = [one for one in findings if one.reason is Reason.OUT_OF_LIMITS]
-    by_day = [one for one in runs[_MOST:] if one.longest is not None and one.since is not None]
-    told = {id(one) for one in by_day}
-    return [one for one in findings if id(one) not in told], by_day
 
 
 def _runs_by_day(runs: Iterable[Finding], sheet: Sheet) -> Iterator[str]:

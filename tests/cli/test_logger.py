@@ -277,5 +277,8 @@ def test_a_day_of_a_door_that_opens_often_is_told_by_the_day(
     assert told.count("43.5 (") == 48 * 3
     assert "721 readings" in told and ", loaded 20:00" in told
     assert "later" not in told.partition("Entered late")[0]
+    shown = flat(later.says("show walk-in"))
+    assert "42 more out of limits, each for at most 4 min: haccp show walk-in --json" in shown
+    assert len(json.loads(later.says("show walk-in --json"))["findings"]) >= 48
     signed = later.says('sign-day today --note "door" --by AR')
     assert "Entered late: walk-in (13)" in signed
