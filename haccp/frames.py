@@ -14,7 +14,7 @@ sentence each.
 import io
 from collections.abc import Iterable, Sequence
 from contextlib import closing
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any, Literal, NamedTuple
 from zoneinfo import ZoneInfo
@@ -63,7 +63,7 @@ ON_RECORD = (
 )
 """The columns of readings on record: the entry's number, of a logger's with the place in it, moment
 [UTC], batch and unit (empty where none), step, temperature as typed with its degree, the same [°F],
-thermometer.
+thermometer, or the probe of a logger.
 """
 
 
@@ -130,8 +130,10 @@ class OnRecordFrames(NamedTuple):
     findings: pd.DataFrame
 
 
-def on_record(place: str | Path, first: str, last: str | None = None) -> OnRecordFrames:
-    """Read a record's days, `first` to `last` (2026-10-31, or today), without changing it.
+def on_record(
+    place: str | Path, first: str | date, last: str | date | None = None
+) -> OnRecordFrames:
+    """Read days of a record, `first` to `last` (2026-10-31, a date, "today"), and change nothing.
 
     `place` is its file, or the URL of a server as --db takes it.
 
@@ -141,7 +143,8 @@ def on_record(place: str | Path, first: str, last: str | None = None) -> OnRecor
     with closing(open_record(place_named(str(place)), create=False)) as record:
         now = datetime.now(UTC)
         register = read_register(record)
-        begins, ends = parse_days(first, last, now, register.zone)
+        days = (str(first), None if last is None else str(last))
+        begins, ends = parse_days(*days, now, register.zone)
         view = walked(record.as_it_stands(), begins, ends, register.zone)
         register = read_register(view)
         found = review(view, register, begins, ends, now)
@@ -200,7 +203,7 @@ def _readings(found: Review, register: Register) -> pd.DataFrame:
                 str(one.temperature.value),
                 str(one.temperature.degree),
                 float(one.temperature.fahrenheit),
-                one.thermometer,
+                one.thermometer or (entry.run.probe if entry.run else ""),
             )
         )
     frame = pd.DataFrame(rows, columns=list(ON_RECORD))

@@ -13,6 +13,9 @@ from haccp.phrases import Shown, any_of
 # A terminal's clock may be a little behind the one that was read: common practice, no source.
 CLOCK_TOLERANCE = timedelta(minutes=2)
 
+# So far from now a day and its month may be taken for another year's.
+_A_YEAR_OFF = timedelta(days=300)
+
 # Far enough from the ends of the calendar that any deadline can be added to a moment.
 MIN_YEAR, MAX_YEAR = 1900, 2200
 
@@ -402,11 +405,15 @@ def clock(moment: datetime, zone: ZoneInfo) -> Shown:
 
 
 def day_and_clock(moment: datetime, now: datetime, zone: ZoneInfo) -> Shown:
-    """Show ``14:05``, with the date before it if that is not today."""
+    """Show ``14:05``, with the date before it if that is not today; where a date without its year
+    may be taken for another one, with that.
+    """
     local = moment.astimezone(zone)
     if local.date() == now.astimezone(zone).date():
         return clock(moment, zone)
-    return on_its_day(moment, zone)
+    if abs(moment - now) < _A_YEAR_OFF:
+        return on_its_day(moment, zone)
+    return Shown(_on_the_clock(local), local.hour, dated(local.date()))
 
 
 def on_its_day(moment: datetime, zone: ZoneInfo) -> Shown:

@@ -1,6 +1,7 @@
 """What other programs may build on: the same verdicts as the commands', in frames."""
 
 import json
+from datetime import date
 from io import StringIO
 from pathlib import Path
 
@@ -77,6 +78,20 @@ def test_a_record_gives_its_readings_and_findings(kitchen: Kitchen) -> None:
     verdicts = set(zip(findings["batch"], findings["limit"], findings["verdict"], strict=True))
     assert {("stew", "cooling-stage-1", "met"), ("stew", "cooling-stage-2", "met")} <= verdicts
     assert ("well-1", "hot-holding", "not met") in verdicts
+
+
+def test_a_loggers_readings_name_their_probe_and_days_may_be_dates(
+    kitchen: Kitchen, tmp_path: Path
+) -> None:
+    file = tmp_path / "cooler.csv"
+    rows = "".join(f"2026-10-26 11:{minute}0,38.{minute}\n" for minute in range(6))
+    file.write_text(f"When,North wall (°F)\n{rows}", encoding="utf-8")
+    kitchen.says(f"load-readings {file} --probe walk-in --yes")
+    day = date(2026, 10, 26)
+    readings = frames.on_record(kitchen.path, day, day).readings
+    assert readings["thermometer"].tolist() == ["North wall"] * 6
+    assert readings["entry"].str.fullmatch(r"\d+\.[1-6]").all()
+    assert readings["temperature_f"].tolist() == [38.0, 38.1, 38.2, 38.3, 38.4, 38.5]
 
 
 def test_the_frames_survive_a_file(a_day: pd.DataFrame) -> None:

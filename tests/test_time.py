@@ -250,6 +250,9 @@ def test_another_days_time_is_shown_with_its_date() -> None:
     assert day_and_clock(utc(2026, 1, 14, 21, 5), NOW, DENVER) == "14:05"
     assert day_and_clock(utc(2026, 1, 14, 6, 40), NOW, DENVER) == "Tue 13 Jan 23:40"
     assert day_and_clock(utc(2026, 11, 1, 8, 30), NOW, DENVER) == "Sun 1 Nov 01:30 MST"
+    # a clock that is a year off shows that it is
+    assert day_and_clock(utc(2025, 1, 14, 21, 5), NOW, DENVER) == "Tue 14 Jan 2025 14:05"
+    assert day_and_clock(utc(2027, 1, 14, 21, 5), NOW, DENVER) == "Thu 14 Jan 2027 14:05"
 
 
 def test_a_day_is_as_long_as_the_clocks_make_it() -> None:

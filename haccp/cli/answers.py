@@ -312,7 +312,7 @@ class _Answering(Around):
         else:
             yield from saving
             yield phrase("Set it apart (haccp set-apart {name}) and tell a manager.", name=name)
-        yield how_to_decide(self.subject, [found])
+        yield how_to_decide(self.subject, [found], self.session.register)
         if isinstance(self.subject, UnitOnRecord):
             yield from saving
         usual = self._usual(found)
@@ -359,7 +359,7 @@ class _Answering(Around):
         told = (in_one_line(worst, self._clock), why(worst, self._clock))
         return (
             " ".join(filter(None, told)),
-            how_to_decide(self.subject, self._older),
+            how_to_decide(self.subject, self._older, self.session.register),
             *([others] if more else []),
         )
 
@@ -444,6 +444,11 @@ def _is_no_end(found: Finding) -> bool:
     return found.step is not Step.TIME_CONTROL and found.reason is not Reason.LAST_DAY
 
 
+def _bad_in(one: Finding) -> set[str]:
+    is_run = one.reason is Reason.OUT_OF_LIMITS
+    return {reading.ref for reading in one.readings} if is_run else set()
+
+
 def _about(
     reading: Reading,
     after: Sequence[Finding],
@@ -458,11 +463,17 @@ def _about(
         return (one.step, one.limit.name, one.since, one.verdict)
 
     known = {same(one) for one in before}
+    told = {ref for one in before for ref in _bad_in(one)}
+
+    def is_new(one: Finding) -> bool:
+        # a run out of limits that a late reading cuts in two is not broken by that
+        is_cut = one.reason is Reason.OUT_OF_LIMITS and _bad_in(one) <= told
+        return one.verdict.is_deviation and same(one) not in known and not is_cut
+
     found = [
         finding
         for finding in after
-        if any(one.at == reading.at for one in finding.readings)
-        or (finding.verdict.is_deviation and same(finding) not in known)
+        if any(one.at == reading.at for one in finding.readings) or is_new(finding)
     ]
     found = [finding for finding in found if finding.reason is not Reason.MISSED_CHECK]
     # a roast's oven is told at its first look, and stands undecided from then on

@@ -26,7 +26,7 @@ def covered(
     entries = record.during(begins, ends)
     missed = [one for one in reviewed.deviations if one.finding.reason is Reason.MISSED_CHECK]
     decided = [one for one in reviewed.deviations if one not in reviewed.undecided]
-    late = [one for one in entries if entered_later(one) and (one.batch or one.unit)]
+    late = {one.seq: one for one in entries if entered_later(one) and (one.batch or one.unit)}
     subjects = (*reviewed.batches, *reviewed.units)
     back = [one for one in taken_back(subjects, register, ends) if begins <= one.reading.at < ends]
     yield phrase(
@@ -39,7 +39,9 @@ def covered(
         message("Decided: {names}."): _names(decided),
         message("Still open: {names}."): _names(reviewed.open),
         message("Looks missed: {names}."): _names(missed),
-        message("Entered late: {names}."): _counted(one.unit or one.batch or "" for one in late),
+        message("Entered late: {names}."): _counted(
+            one.unit or one.batch or "" for one in late.values()
+        ),
         message("Corrections that took something back: {names}."): _counted(
             one.subject.name for one in back
         ),

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from haccp.cli.session import Session
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.on_record import OnRecord
+from haccp.kitchen.register import Register
 from haccp.kitchen.units import UnitOnRecord
 from haccp.language import phrase
 from haccp.rules import kitchen_words
@@ -23,12 +24,12 @@ def standing_in(unit: str, session: Session) -> list[BatchOnRecord]:
     return [one for one in batches if unit in one.places(register, now)]
 
 
-def how_to_decide(subject: OnRecord, found: Sequence[Finding]) -> str:
+def how_to_decide(subject: OnRecord, found: Sequence[Finding], register: Register) -> str:
     """Say which command decides what stands undecided: of food, by what becomes of it."""
     name = subject.name
     if all(one.limit.name == "oven" for one in found):
         return phrase("A manager decides as the day is signed, or by the authority's letter.")
-    if isinstance(subject, UnitOnRecord):
+    if isinstance(subject, UnitOnRecord) or wanting_action(subject, found, register) == [*found]:
         return phrase('Log what is done: haccp corrective {name} "..."', name=name)
     if any(one.verdict is Verdict.NOT_MET for one in found):
         return phrase('It is decided by what becomes of it: haccp discard {name} "..."', name=name)
@@ -39,7 +40,18 @@ def how_to_decide(subject: OnRecord, found: Sequence[Finding]) -> str:
     )
 
 
-def acts_on(subject: OnRecord | None, found: Sequence[Finding]) -> tuple[str, ...]:
+def wanting_action(
+    subject: OnRecord | None, found: Sequence[Finding], register: Register
+) -> list[Finding]:
+    """Pick what food was brought back from in time, and that an action alone decides."""
+    if not isinstance(subject, BatchOnRecord):
+        return []
+    return [one for one in found if subject.wants_action(one, register)]
+
+
+def acts_on(
+    subject: OnRecord | None, found: Sequence[Finding], register: Register
+) -> tuple[str, ...]:
     """Name the commands that decide what stands undecided: none where only a signature does.
 
     Of food it is what becomes of it; what is gone is decided by nobody any more, but for a manager
@@ -53,7 +65,8 @@ def acts_on(subject: OnRecord | None, found: Sequence[Finding]) -> tuple[str, ..
     if not subject.is_left:
         return release
     sent_back = isinstance(subject, BatchOnRecord) and subject.batch.received_as
-    return ("discard", *(("reject",) if sent_back else ()), *release, "divert")
+    back = ("corrective",) if wanting_action(subject, found, register) else ()
+    return (*back, "discard", *(("reject",) if sent_back else ()), *release, "divert")
 
 
 def in_one_line(found: Finding, clock: ShowMoment) -> str:

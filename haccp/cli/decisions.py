@@ -76,7 +76,7 @@ def _tell_what_decides(subject: BatchOnRecord, session: Session) -> None:
     left = _undecided(any_subject(session, subject.name), session)
     if left:
         told = message("{title} is still {verdict}. {how_to_decide}")
-        verdict, how = called(left[0].verdict), how_to_decide(subject, left)
+        verdict, how = called(left[0].verdict), how_to_decide(subject, left, session.register)
         terminal.say(phrase(told, title=subject.title, verdict=verdict, how_to_decide=how))
 
 
@@ -155,7 +155,7 @@ def _may_be_released(subject: OnRecord, session: Session) -> None:
                 '{name} "..."',
                 name=subject.name,
                 citation=disproved[0].limit.citation,
-                how_to_decide=how_to_decide(subject, disproved),
+                how_to_decide=how_to_decide(subject, disproved, session.register),
             )
         )
 

@@ -1,7 +1,7 @@
 """`haccp district`: for an officer who looks after many kitchens of a server."""
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextvars import copy_context
 from dataclasses import asdict
@@ -231,7 +231,7 @@ def _print(found: "Overview", months: tuple[str, str], now: datetime) -> None:
         for kitchen, one in found.undecided
     ]
     heads = (phrase("kitchen"), phrase("what"), phrase("verdict"), phrase("limit"), phrase("known"))
-    _headed(phrase("TO DECIDE"), rows, heads)
+    _headed(phrase("TO DECIDE"), list(_once_each(rows)), heads)
     _print_coolings(found, months)
     quiet = [(one.name, _why_quiet(one, now)) for one in there if one.quiet]
     _headed(phrase("NOTHING LOGGED"), quiet)
@@ -271,6 +271,21 @@ def _subject(text: str) -> str:
     """Name what is undecided: a batch or unit as it is, a branch in the reader's language."""
     word, _, name = text.partition(" ")
     return phrase("branch {name}", name=name) if word == "branch" and name else text
+
+
+def _once_each(rows: Iterable[tuple[str, ...]]) -> Iterator[tuple[str, ...]]:
+    """Tell what is alike once, by the oldest, and how many more: a logger may show a hundred."""
+    alike: dict[tuple[str, ...], list[str]] = {}
+    for *what, known in rows:
+        alike.setdefault(tuple(what), []).append(known)
+    for told, each in alike.items():
+        more = len(each) - 1
+        first = (
+            counted("{known}, {count} more", "{known}, {count} more", more, known=each[0])
+            if more
+            else each[0]
+        )
+        yield (*told, first)
 
 
 def _headed(head: str, rows: Sequence[Sequence[str]], heads: Sequence[str] = ("", "")) -> None:

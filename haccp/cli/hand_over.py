@@ -20,9 +20,10 @@ from haccp.record import backup as copies
 from haccp.record import hand_over as handing
 from haccp.record.bodies import ForkDecided, ForkKept, HandedOver
 from haccp.record.driver import LineBroke
-from haccp.record.entries import Draft
+from haccp.record.entries import LATE, Draft
 from haccp.record.places import Server, file_of
 from haccp.record.store import Record, open_record
+from haccp.time import day_and_clock, from_stored, on_its_day
 
 
 @click.command()
@@ -78,6 +79,7 @@ def _hand_over(session: Session, there: Record, person: str) -> None:
             # the entries about it themselves; for receipts alone nothing more is signed
             handing.hand_over(session.record, there, session.now, note=note)
     _tell(handed, there, session.record.head()[0])
+    _tell_clock(handed, session)
     _tell_branches(session)
 
 
@@ -90,6 +92,23 @@ def _tell_branches(session: Session) -> None:
     for one in undecided_branches(session.register):
         terminal.say(f"{branch_in_words(one)} {phrase('Nobody decided about it.')}")
         terminal.say(how_to_go_on(one))
+
+
+def _tell_clock(handed: handing.Handed, session: Session) -> None:
+    """Say where this machine's clock, whose time entries bear, is far from the server's."""
+    if not handed.receipts:
+        return
+    theirs = from_stored(handed.receipts[-1].received_at)
+    if abs(theirs - session.now) > LATE:
+        when = partial(day_and_clock, now=theirs, zone=session.register.zone)
+        terminal.say(
+            phrase(
+                "CAUTION: this machine's clock says {here}, the server's {there}: set the one that "
+                "is wrong.",
+                here=when(session.now),
+                there=on_its_day(theirs, session.register.zone),
+            )
+        )
 
 
 def _tell(handed: handing.Handed, there: Record, last: int) -> None:

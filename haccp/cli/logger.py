@@ -2,10 +2,10 @@
 
 import gc
 import hashlib
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta, timezone, tzinfo
 from decimal import Decimal
 from typing import Any, TypeVar
@@ -13,6 +13,7 @@ from typing import Any, TypeVar
 import click
 
 from haccp.cli import terminal
+from haccp.cli.logger_told import Load, Place, understood
 from haccp.cli.session import Session, confirm, printable
 from haccp.errors import Refused
 from haccp.kitchen.datemarks import all_found
@@ -28,13 +29,13 @@ from haccp.logs.logged_series import Said, Series, series_of
 from haccp.logs.logger_file import Roles, Table, Unsettled, roles_of, table_of
 from haccp.logs.sheet import sheet_of
 from haccp.record.bodies import Logged, Measured
-from haccp.record.entries import Draft, having
+from haccp.record.entries import Draft, having, told_at
 from haccp.record.threads import out_of_probe
 from haccp.rules.account.steps import TRAITS
 from haccp.rules.evidence import Finding, Reading, Step, overall
 from haccp.rules.words import called
 from haccp.temperature import Degree, Temperature
-from haccp.time import day_and_clock, spell, zone_typed
+from haccp.time import zone_typed
 
 _T = TypeVar("_T")
 
@@ -99,29 +100,6 @@ def logger_options(command: Callable[..., Any]) -> Callable[..., Any]:
     )(command)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Place:
-    """What a probe's readings are about: a unit, or a batch in one of its steps."""
-
-    step: Step
-    unit: str | None = None
-    batch: str | None = None
-
-    @property
-    def told(self) -> str:
-        return f"{self.batch}, {self.step.words}" if self.batch else str(self.unit)
-
-
-@dataclass(frozen=True, slots=True)
-class _Load:
-    """One probe's readings that are not on record yet, and what was found of the others."""
-
-    series: Series
-    place: _Place
-    known: int = 0
-    changed: list[str] = field(default_factory=list)
-
-
 def load_logger(
     session: Session, content: bytes, file: str, options: Options, by: str | None, *, yes: bool
 ) -> None:
@@ -156,12 +134,18 @@ def _load(
         raise Refused(phrase("No line of the file holds a reading."))
     options, places = _settled(options, lambda said: _places(session, found, said))
     loads = [
-        _against_record(session, one, places[one.probe]) for one in found if one.probe in places
+        _against_record(session, _of_what_was_there(one, place, apart), place)
+        for one in found
+        if (place := places.get(one.probe))
     ]
-    for words in _understood(session, table, roles, loads, apart):
+    for words in understood(session, table, roles, loads, apart):
         terminal.say(words, err=True)
     count = sum(len(one.series.moments) for one in loads)
     if not count:
+        if any(one.changed for one in loads):
+            raise Refused(
+                phrase("Nothing was recorded: what is not on record already differs from it.")
+            )
         terminal.say(phrase("Every reading of the file is on record already."))
         return
     asks = counted(
@@ -245,11 +229,11 @@ def _zone(typed: str) -> tzinfo | None:
     return zone_typed(typed) if offset is None else timezone(offset)
 
 
-def _places(session: Session, found: Sequence[Series], said: Options) -> dict[str, _Place]:
+def _places(session: Session, found: Sequence[Series], said: Options) -> dict[str, Place]:
     """Say where each probe is: as typed, else in the unit where it was last, or of its name."""
     typed = _typed_places(found, said.probe)
     units = {unit.casefold(): unit for unit in session.register.units}
-    places: dict[str, _Place] = {}
+    places: dict[str, Place] = {}
     for one in found:
         if typed.get(one.probe) == _NOWHERE:
             continue
@@ -295,7 +279,7 @@ def _where_it_was(session: Session, probe: str) -> str | None:
     return unit if known and known.active else None
 
 
-def _place(session: Session, one: Series, where: str) -> _Place:
+def _place(session: Session, one: Series, where: str) -> Place:
     register = session.register
     name, _, step = where.rpartition(" ")
     if step not in _STEPS:
@@ -303,7 +287,7 @@ def _place(session: Session, one: Series, where: str) -> _Place:
     found = find_known(name, session.record, list(register.units))
     if found in register.units:
         unit = register.units[found]
-        place = _Place(step=_STEPS[step] if step else unit_step(unit), unit=found)
+        place = Place(step=_STEPS[step] if step else unit_step(unit), unit=found)
         if not TRAITS[place.step].held_to:
             raise Refused(
                 phrase("{unit} is not a unit for {words}", unit=found, words=place.step.words)
@@ -313,20 +297,44 @@ def _place(session: Session, one: Series, where: str) -> _Place:
     if not step:
         asks = phrase("What was done with {batch} as it was read?", batch=found)
         raise Unsettled(asks, "probe", [f"{one.probe}={found} {each}" for each in Step])
-    place = _Place(step=_STEPS[step], batch=found)
+    batch = read_batch(session.record, found)
+    place = Place(
+        step=_STEPS[step],
+        batch=found,
+        opened=batch.opened.at,
+        gone=told_at(batch.end) if batch.end else None,
+    )
     first = Reading(
         at=datetime.fromtimestamp(one.moments[0], UTC),
         temperature=Temperature(Decimal(one.temperatures[0]), one.degree),
         step=place.step,
     )
-    read_batch(session.record, found).refuse_unjudgeable(first, register)
+    batch.refuse_unjudgeable(first, register)
     return place
 
 
-def _against_record(session: Session, one: Series, place: _Place) -> _Load:
+def _of_what_was_there(one: Series, place: Place, apart: Apart) -> Series:
+    """Leave out what was read after nothing was left of a batch."""
+    if place.gone is None:
+        return one
+    there = bisect_right(one.moments, int(place.gone.timestamp()))
+    why = phrase("{probe}: nothing was left of {batch} then", probe=one.probe, batch=place.batch)
+    for line in one.lines[there:]:
+        apart.add(why, line)
+    return replace(
+        one,
+        moments=one.moments[:there],
+        temperatures=one.temperatures[:there],
+        lines=one.lines[:there],
+    )
+
+
+def _against_record(session: Session, one: Series, place: Place) -> Load:
     """Leave out what is on record of a probe; a value that differs there is told of."""
     if len(one.probe) > _LONGEST:
         raise Refused(phrase("The name of probe {probe} is too long.", probe=repr(one.probe[:40])))
+    if not one.moments:
+        return Load(one, place)
     since = datetime.fromtimestamp(one.moments[0], UTC)
     entries = having(session.record.about(out_of_probe(one.probe), since=since), Measured)
     known = {
@@ -335,7 +343,7 @@ def _against_record(session: Session, one: Series, place: _Place) -> _Load:
         if not entry.corrected_by
     }
     if not known:
-        return _Load(one, place)
+        return Load(one, place)
     fresh: list[tuple[int, str, int]] = []
     changed: list[str] = []
     for moment, temp, line in zip(one.moments, one.temperatures, one.lines, strict=True):
@@ -356,77 +364,16 @@ def _against_record(session: Session, one: Series, place: _Place) -> _Load:
             )
     columns = [list(each) for each in zip(*fresh, strict=True)] or [[], [], []]
     rest = Series(one.probe, one.degree, *columns)
-    return _Load(rest, place, len(one.moments) - len(fresh) - len(changed), changed)
+    return Load(rest, place, len(one.moments) - len(fresh) - len(changed), changed)
 
 
 # What is longer is not judged at once.
 _JUDGED = timedelta(days=14)
-# So many differing readings are named one by one.
-_NAMED = 10
-
-
-def _understood(
-    session: Session, table: Table, roles: Roles, loads: Sequence[_Load], apart: Apart
-) -> Iterator[str]:
-    """Say what was understood of a file, before anything of it is recorded."""
-    yield phrase("The file is read as {how}.", how=table.how)
-    if table.before:
-        yield counted(
-            "The table begins after {count} line.", "The table begins after {count} lines.",
-            table.before,
-        )  # fmt: skip
-    if roles.left:
-        names = ", ".join(one.name for one in roles.left)
-        yield phrase("Columns that are not read: {names}.", names=names)
-    yield from apart.told()
-    for one in loads:
-        yield from _told(session, one)
-        yield from one.changed[:_NAMED]
-        if len(one.changed) > _NAMED:
-            yield counted(
-                "{count} more differs from the record and is left out.",
-                "{count} more differ from the record and are left out.",
-                len(one.changed) - _NAMED,
-            )
-
-
-def _told(session: Session, one: _Load) -> Iterator[str]:
-    """Say of a probe how many readings it has, from when to when, and between which values."""
-    series, zone = one.series, session.register.zone
-    if series.moments:
-        values = sorted(map(Decimal, {*series.temperatures}))
-        first, last = (
-            day_and_clock(datetime.fromtimestamp(at, UTC), session.now, zone)
-            for at in (series.moments[0], series.moments[-1])
-        )
-        yield counted(
-            "{probe} → {place}: {count} reading, {first} to {last}, {low} to {high} °{degree}.",
-            "{probe} → {place}: {count} readings, {first} to {last}, {low} to {high} °{degree}.",
-            len(series.moments),
-            probe=series.probe,
-            place=one.place.told,
-            first=first,
-            last=last,
-            low=values[0],
-            high=values[-1],
-            degree=series.degree,
-        )
-    interval = series.interval
-    if interval:
-        often = spell(timedelta(seconds=interval))
-        yield phrase("{probe}: mostly a reading every {time}.", probe=series.probe, time=often)
-    if one.known:
-        yield counted(
-            "{probe}: {count} reading is on record already.",
-            "{probe}: {count} readings are on record already.",
-            one.known,
-            probe=series.probe,
-        )
 
 
 def _drafts(
     session: Session,
-    loads: Iterable[_Load],
+    loads: Iterable[Load],
     source: str,
     digest: str,
     thermometer: str,
@@ -466,7 +413,7 @@ def _hour_ends(moment: int, at: datetime, zone: tzinfo) -> int:
     return moment + 3600 - (moment + int(offset.total_seconds())) % 3600
 
 
-def _tell_verdict(session: Session, place: _Place, loads: Sequence[_Load]) -> None:
+def _tell_verdict(session: Session, place: Place, loads: Sequence[Load]) -> None:
     """Say what the readings are found to be; of very many in a unit, where that is said."""
     record, register = session.record, session.register
     subject: OnRecord

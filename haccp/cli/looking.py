@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict
 from datetime import datetime, timedelta
+from decimal import Decimal
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -13,6 +14,7 @@ from haccp.cli.session import Session
 from haccp.errors import Refused
 from haccp.kitchen.batch_facts import about, left_once_thawed, told_setup
 from haccp.kitchen.batches import BatchOnRecord
+from haccp.kitchen.cases import parted
 from haccp.kitchen.datemarks import all_found, date_mark, frozen_times, is_frozen, said_open
 from haccp.kitchen.lineage import came_from, went_into
 from haccp.kitchen.naming import every_code, find_known, open_codes
@@ -20,7 +22,7 @@ from haccp.kitchen.on_record import OnRecord, entered_later
 from haccp.kitchen.reading import read_batch, read_batches, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.stays import stays, stood_in_words
-from haccp.language import message, phrase
+from haccp.language import counted, message, phrase
 from haccp.record.bodies import (
     KINDS,
     Assessed,
@@ -40,7 +42,7 @@ from haccp.rules.datemark import EXEMPT
 from haccp.rules.evidence import Bounds, Finding, Step, Verdict, overall
 from haccp.rules.words import called
 from haccp.temperature import parse_temperature
-from haccp.time import clock, day_and_clock, from_stored, short_day, spell_hold, stored
+from haccp.time import clock, day_and_clock, from_stored, short_day, spell, spell_hold, stored
 
 if TYPE_CHECKING:
     from haccp.kitchen.cooling_estimate import Running
@@ -82,9 +84,20 @@ def show(session: Session, name: str, json_: bool) -> None:
     if rows:
         header = (phrase("no."), phrase("when"), phrase("by"), phrase("what"), phrase("note"))
         terminal.table(header, rows)
-        _tell_logged(subject)
+        _tell_logged(subject, session)
         terminal.lines("")
-    terminal.findings(findings, when)
+    by_themselves, others = parted(findings)
+    terminal.findings(by_themselves, when)
+    if others:
+        longest = max(one.longest for one in others if one.longest is not None)
+        told = counted(
+            "{count} more out of limits, for at most {time}: haccp show {name} --json",
+            "{count} more out of limits, each for at most {time}: haccp show {name} --json",
+            len(others),
+            time=spell(longest),
+            name=subject.name,
+        )
+        terminal.paragraph(told)
     for words in _estimates(findings, running, session):
         terminal.lines("")
         terminal.paragraph(words)
@@ -94,12 +107,13 @@ def show(session: Session, name: str, json_: bool) -> None:
     _draw(subject, findings, session)
 
 
-def _tell_logged(subject: OnRecord) -> None:
+def _tell_logged(subject: OnRecord, session: Session) -> None:
     """Say out of which files a logger's readings are, that stand there by the hour."""
     if any(one.run for one in subject.readings):
         from haccp.printing.folding import said_of
 
-        terminal.paragraph(said_of(subject.readings))
+        when = partial(day_and_clock, now=session.now, zone=session.register.zone)
+        terminal.paragraph(said_of(subject.readings, when))
 
 
 def _lines(
@@ -225,7 +239,8 @@ def _line(entry: Entry, subject: OnRecord, session: Session) -> tuple[str, ...]:
     when = day_and_clock(entry.at, session.now, session.register.zone)
     body = entry.body
     what = _read(body) if isinstance(body, Measured) else kind_in_words(body)
-    notes = [_note(entry), entered_later(entry).capitalize()]
+    late = "" if entry.run else entered_later(entry)  # of a file that is said once
+    notes = [_note(entry), late.capitalize()]
     if entry.corrected_by:
         by = entry.corrected_by
         taken_back = any(e.seq == by and isinstance(e.body, Withdrawn) for e in subject.entries)
@@ -463,10 +478,17 @@ def _cell(value: Any, column: str = "") -> str:
     if isinstance(value, bool):
         return phrase("yes") if value else phrase("no")
     if isinstance(value, dict):
-        return ", ".join(f"{key}: {_cell(one)}" for key, one in value.items() if one)
+        told = {key: _hour(one) if key == "readings" else _cell(one) for key, one in value.items()}
+        return ", ".join(f"{key}: {one}" for key, one in told.items() if one)
     if column in _IN_WORDS and value in _CELLS:
         return phrase(value)
     return ", ".join(value) if isinstance(value, list | tuple) else str(value or "")
+
+
+def _hour(readings: Sequence[str]) -> str:
+    """Give a logger's hour in short: how many readings, the lowest and the highest."""
+    temperatures = sorted((one.partition(" ")[2] for one in readings), key=Decimal)
+    return f"{len(readings)} ({temperatures[0]} – {temperatures[-1]})"
 
 
 def _batches(session: Session) -> list[dict[str, Any]]:

@@ -1,5 +1,6 @@
 """`haccp server`: for whoever runs a PostgreSQL server that holds the records of kitchens."""
 
+import shlex
 from contextlib import closing
 from typing import TYPE_CHECKING
 
@@ -87,7 +88,7 @@ def new_password(url: Server, name: str) -> None:
     """
     from haccp.record import server as administration
 
-    _tell(url, administration.new_password(url, name))
+    _tell(url, administration.new_password(url, name), then="due")
 
 
 @server.command("district")
@@ -295,12 +296,15 @@ def check(ctx: click.Context, url: Server) -> None:
             else message("DOES NOT HOLD: {name}, entry no. {seq} is not what was recorded.")
         )
         terminal.say(phrase(words, name=one.name, seq=one.seq))
+    for names in administration.held_twice(url):
+        words = message("CAUTION: one record was handed over to several kitchens: {names}.")
+        terminal.say(phrase(words, names=", ".join(names)))
     if found or opened:
         ctx.exit(BROKEN)
     terminal.say(phrase("Every chain holds, and is what its receipts were signed for."))
 
 
-def _tell(url: Server, account: "Account") -> None:
+def _tell(url: Server, account: "Account", then: str = "setup") -> None:
     terminal.say(phrase("Password: {password}", password=account.password))
     its_url = url.with_name(account.role).url
     if account.is_officer:
@@ -310,7 +314,9 @@ def _tell(url: Server, account: "Account") -> None:
                 "into the file that the officer's PGPASSFILE names."
             )
         )
-        terminal.say(phrase("The officer types: haccp --db {url} district", url=its_url))
+        terminal.say(
+            phrase("The officer types: haccp --db {url} district", url=shlex.quote(its_url))
+        )
         return
     terminal.say(
         phrase(
@@ -318,4 +324,5 @@ def _tell(url: Server, account: "Account") -> None:
             "into the file that its PGPASSFILE names."
         )
     )
-    terminal.say(phrase("The kitchen types: haccp --db {url} setup", url=its_url))
+    words = message("The kitchen types: haccp --db {url} {command}")
+    terminal.say(phrase(words, url=shlex.quote(its_url), command=then))

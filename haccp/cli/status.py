@@ -8,6 +8,7 @@ from typing import Any
 import click
 
 from haccp.cli import terminal
+from haccp.cli.deciding import wanting_action
 from haccp.cli.looking import fitted
 from haccp.cli.session import Session
 from haccp.kitchen.batches import BatchOnRecord
@@ -122,15 +123,32 @@ def _print(rows: Sequence[Row], session: Session) -> None:
             if more:
                 terminal.paragraph(more, lead=indent, indent=indent)
         if group is Group.DECIDE:
-            _tell_how(mine)
+            _tell_how(mine, session)
 
 
-def _tell_how(rows: Sequence[Row]) -> None:
+def _tell_how(rows: Sequence[Row], session: Session) -> None:
     branches = [branch for row in rows if (branch := row.matters[0].branch)]
     if len(branches) < len(rows):
         terminal.paragraph(phrase(_HOW_TO_DECIDE))
+        _tell_brought_back(rows, session)
     for one in branches:
         terminal.paragraph(how_to_go_on(one))
+
+
+def _tell_brought_back(rows: Sequence[Row], session: Session) -> None:
+    """Name the food that no one need throw away: it was out of limits for short."""
+    names = [
+        row.matters[0].name
+        for row in rows
+        if wanting_action(
+            row.subject, [one.finding for one in row.matters if one.finding], session.register
+        )
+    ]
+    if names:
+        told = message(
+            'Out of limits for 2 hours at most, and good again: haccp corrective {names} "..."'
+        )
+        terminal.paragraph(phrase(told, names=",".join(names)))
 
 
 def left(row: Row, session: Session) -> str:

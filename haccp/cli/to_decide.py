@@ -1,7 +1,7 @@
 """What waits for a decision, a food or a unit at a time: food that is still there comes first."""
 
 from collections.abc import Hashable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 
 from haccp.cli.deciding import acts_on
@@ -11,6 +11,7 @@ from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.board import Group, Row, board
 from haccp.kitchen.naming import open_codes
 from haccp.kitchen.reading import read_batches
+from haccp.kitchen.register import Register
 from haccp.kitchen.review import Matter, matters
 from haccp.language import counted, phrase
 from haccp.rules.evidence import Verdict
@@ -26,6 +27,7 @@ class ToDecide:
     """One thing to decide: rows that are told as one, of which the first stands for all."""
 
     rows: tuple[Row, ...]
+    register: Register = field(repr=False)
 
     @property
     def first(self) -> Row:
@@ -48,7 +50,8 @@ class ToDecide:
             return ("trust-thermometer",)
         if branch := row.matters[0].branch:
             return () if branch.is_own else ("go-on",)
-        acts = acts_on(row.subject, [one for m in row.matters if (one := m.finding)])
+        found = [one for m in row.matters if (one := m.finding)]
+        acts = acts_on(row.subject, found, self.register)
         if not any(m.finding for m in row.matters):
             return ()  # taken back, or not to be read
         return acts if len(self.rows) == 1 else tuple(one for one in acts if one in _OF_SEVERAL)
@@ -91,8 +94,8 @@ def to_decide(session: Session) -> tuple[list[ToDecide], int]:
     rows += [row for row in board(found, batches, register, now) if row.thermometer]
     alike: dict[Hashable, list[Row]] = {}
     for row in rows:
-        alike.setdefault(_likeness(row), []).append(row)
-    items = [ToDecide(tuple(some)) for some in alike.values()]
+        alike.setdefault(_likeness(row, register), []).append(row)
+    items = [ToDecide(tuple(some), register) for some in alike.values()]
     order = list(Verdict)
 
     def rank(item: ToDecide) -> tuple[bool, bool, int, datetime, tuple[str, ...]]:
@@ -109,11 +112,11 @@ def _deviates(row: Row) -> Sequence[Matter]:
     return [one for one in row.matters if one.finding and one.finding.verdict.is_deviation]
 
 
-def _likeness(row: Row) -> Hashable:
+def _likeness(row: Row, register: Register) -> Hashable:
     """Say what foods have in common that are told as one: one cause, and the same acts."""
     subject = row.subject
     found = [one.finding for one in row.matters if one.finding]
     if row.thermometer or not isinstance(subject, BatchOnRecord) or not found:
         return row.thermometer or row.matters[0].name
     causes = tuple((one.limit.name, one.verdict, one.reason, one.since, one.gap) for one in found)
-    return subject.is_left, row.inside, acts_on(subject, found), causes
+    return subject.is_left, row.inside, acts_on(subject, found, register), causes

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from haccp.errors import Refused
 from haccp.kitchen.lives import handed_to, life_of, oven_kind
@@ -25,14 +25,14 @@ from haccp.record.bodies import (
     SetApart,
     UsedUp,
 )
-from haccp.record.entries import Entry, having, number_in, told_at
+from haccp.record.entries import LATE, Entry, having, number_in, told_at
 from haccp.rules.account.judge import Judged, hand_on, judge
 from haccp.rules.account.life import Handed, Life
 from haccp.rules.account.readings_alone import judge_batch
 from haccp.rules.account.steps import TRAITS
 from haccp.rules.account.table import State
 from haccp.rules.account_in_words import Told, tell
-from haccp.rules.dispositions import brought_back, may_release
+from haccp.rules.dispositions import BroughtBack, brought_back, may_release
 from haccp.rules.evidence import Batch, Finding, Reading, Reason, Step, Verdict
 from haccp.rules.tcs import Result
 from haccp.time import from_stored
@@ -168,13 +168,50 @@ class BatchOnRecord(OnRecord):
         """Find what became of the food: that decides a deviation of it, and nothing else does."""
         acts = self._since(finding, self._dispositions(finding))
         own = {entry.ref: entry for entry in self.readings}
-        taken = [reading_of(entry, register) for entry in own.values()]
-        saved = brought_back(finding, found, [one for one in taken if not one.doubted_since])
+        saved = self._brought_back(finding, found, register)
         if saved and saved.needs_action:
             acts += self.notes_on(finding)
         elif saved and saved.reading.ref in own:
             acts.append(own[saved.reading.ref])
         return tuple(sorted(acts, key=lambda entry: entry.at))
+
+    def wants_action(self, finding: Finding, register: Register) -> bool:
+        """Whether a deviating food was brought back in time, and what was done is to be logged."""
+        saved = self._brought_back(finding, (), register)
+        return saved is not None and saved.needs_action
+
+    def _brought_back(
+        self, finding: Finding, found: Sequence[Finding], register: Register
+    ) -> BroughtBack | None:
+        taken = [reading_of(entry, register) for entry in self.readings]
+        saved = brought_back(finding, found, [one for one in taken if not one.doubted_since])
+        return saved if saved and self._was_entered_with(finding, saved.reading, register) else None
+
+    def _was_entered_with(self, finding: Finding, shows: Reading, register: Register) -> bool:
+        """Whether what says that a holding was out of limits for short was entered with it.
+
+        Readings that are put around it later, typed or out of a logger's file, take nothing back.
+        """
+        if finding.reason is not Reason.OUT_OF_LIMITS or not finding.start:
+            return True
+        first, last = finding.readings[0], finding.readings[-1]
+        begins = finding.start.earliest or first.at
+        ends = begins + finding.longest if finding.longest else shows.at
+        bounds = [(begins, first), (ends, last)]
+        if shows not in finding.readings:
+            bounds = [(shows.at, first)]
+        read = {entry.ref: entry for entry in self.measured}
+        for unit in register.units:
+            checks = register.history.of_unit(unit, begins, max(ends, shows.at))
+            read |= {entry.ref: entry for entry in having(checks, Measured)}
+        return all(
+            any(
+                bad.ref in read and _entered_together(one, read[bad.ref])
+                for one in read.values()
+                if one.at == moment and finding.limit.kept_by(reading_of(one, register).temperature)
+            )
+            for moment, bad in bounds
+        )
 
     def _dispositions(self, finding: Finding) -> list[Entry]:
         """Give the acts that may decide a deviation, and those in the pasts that it rests on."""
@@ -378,6 +415,13 @@ class BatchOnRecord(OnRecord):
                         name=self.name,
                     )
                 )
+
+
+def _entered_together(one: Entry[Measured], bad: Entry[Measured]) -> bool:
+    """Whether a reading was entered as soon after another as it was taken; a probe's always was."""
+    if one.run and bad.run and one.run.probe == bad.run.probe:
+        return True
+    return one.entered_at - bad.entered_at <= max(one.at - bad.at, timedelta(0)) + LATE
 
 
 def refuse_unjudgeable(

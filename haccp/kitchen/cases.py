@@ -19,6 +19,8 @@ from haccp.rules.evidence import Finding, Reason, Step, Verdict
 
 # What a unit tells of the foods in it.
 _OF_UNITS = (Reason.OUT_OF_LIMITS, Reason.MISSED_CHECK, Reason.THERMOMETER_IN_DOUBT)
+# So many runs out of limits of one unit or food are told one by one.
+_MOST = 6
 _EARLY = datetime.min.replace(tzinfo=UTC)
 
 
@@ -93,6 +95,20 @@ def _joins(looked: Sequence[Looked], units: Iterable[list[Looked]]) -> bool:
         if home is not None:
             home.append(one)
     return True
+
+
+def parted(findings: Sequence[Finding]) -> tuple[list[Finding], list[Finding]]:
+    """Part off the shorter runs out of limits where there are many: a logger may show a hundred in
+    a week, of which the longest are told one by one.
+    """
+    runs = [one for one in findings if one.reason is Reason.OUT_OF_LIMITS]
+    known = [(one.longest, one) for one in runs if one.longest is not None and one.since]
+    longest = {id(one) for _, one in sorted(known, key=lambda pair: pair[0], reverse=True)[:_MOST]}
+    others = {id(one) for _, one in known} - longest
+    return (
+        [one for one in findings if id(one) not in others],
+        [one for one in runs if id(one) in others],
+    )
 
 
 def told_by_units(review: Review, names: Container[str]) -> list[Looked]:

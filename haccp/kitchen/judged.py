@@ -48,7 +48,7 @@ def judge(
     touched = _touched(record, before.seq) if goes_on and before else None
     codes = touched if touched is not None else {one.code for one in record.every_batch()}
     there = matters(record, register, now)
-    (last,) = record.numbered((seq,))
+    last = record.numbered((seq,))[-1]
     return Results(
         judged=Judged(
             seq=seq,

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from decimal import Decimal
-from itertools import islice, pairwise
+from itertools import groupby, islice, pairwise
 from operator import lt, sub
 from typing import NamedTuple
 
@@ -23,11 +23,16 @@ from haccp.logs.cells import (
     time_in,
     unit_alone,
 )
-from haccp.logs.logger_file import Column, Roles, Table, Unsettled, probe_name, said_degree
+from haccp.logs.logger_file import (
+    Column,
+    Roles,
+    Table,
+    Unsettled,
+    degrees_said,
+    probe_name,
+    said_degree,
+)
 from haccp.temperature import Degree, Temperature, is_plausible
-
-_EPOCH_DAY = date(1970, 1, 1)
-_DAY = 86_400
 
 
 class Said(NamedTuple):
@@ -72,6 +77,7 @@ def series_of(
     names = _names(roles.temperatures)
     found = []
     for column in roles.temperatures:
+        _refuse_two_degrees(degrees_said(column, roles.temperatures) | {by_unit})
         degree = by_unit or said_degree(column, roles.temperatures) or said.degree
         if not degree:
             values = sorted(Decimal(one) for one in map(numbers.get, column.known) if one)
@@ -122,9 +128,14 @@ def _said_by_unit(column: Column | None) -> str:
     if column is None:
         return ""
     said = {unit_alone(cell) for cell in column.known if cell}
-    if len(said) > 1:
-        raise Refused(phrase("The file has °F in some lines and °C in others: split it."))
+    _refuse_two_degrees(said)
     return said.pop()
+
+
+def _refuse_two_degrees(said: set[str]) -> None:
+    """Refuse where lines say both degrees: no one answer would be right of all of them."""
+    if {*Degree} <= said:
+        raise Refused(phrase("The file has °F in some lines and °C in others: split it."))
 
 
 # --- Moments
@@ -182,8 +193,11 @@ def _refuse_half_days(
     clocks: Column, groups: Sequence[Sequence[int]], found: Sequence[int | None]
 ) -> None:
     """Refuse clocks that seem to begin anew at noon, and do not say which half of a day it is."""
-    read = [clock[0] // 3600 for clock in map(time_in, map(str.strip, clocks.known)) if clock]
+    times = [one for one in map(time_in, map(str.strip, clocks.known)) if one]
+    read = [seconds // 3600 for seconds, _ in times]
     marked = any(has_half_of_a_day(cell.strip()) for cell in clocks.known)
+    # nobody writes half a day with an offset from UTC
+    marked |= any(offset is not None for _, offset in times)
     if marked or not read or max(read) > 12 or min(read) < 1:
         return
     for rows in groups:
@@ -213,29 +227,27 @@ def _name_what_is_no_moment(
             apart.add(why, line)
 
 
-def _order(days: Column, said: str, now: datetime) -> str:
+def _order(column: Column, said: str, now: datetime) -> str:
     """Say in which order days are written, by all of them: one that has a day that there is not,
     or one that is still to come, is not it.
     """
-    texts = [cell.rstrip(",") for cell in days.known if cell]
+    texts = [cell.rstrip(",") for cell in column.known if cell]
     texts = [text for text in texts if any(day_in(text, order) for order in ORDERS)]
     tomorrow = now.date() + timedelta(days=1)
-    read = {order: [day_in(text, order) for text in texts] for order in ORDERS}
-    may_be = [
-        order for order, found in read.items() if all(day and day <= tomorrow for day in found)
-    ]
-    differ = {order: tuple(found) for order, found in read.items() if order in may_be}
+    read = {order: tuple(day_in(text, order) for text in texts) for order in ORDERS}
+    wrong = {
+        order: [
+            text for text, day in zip(texts, days, strict=True) if not (day and day <= tomorrow)
+        ]
+        for order, days in read.items()
+    }
+    may_be = [order for order in ORDERS if not wrong[order]]
     if said:
-        if said not in may_be:
-            wrong = next(
-                text
-                for text, day in zip(texts, read[said], strict=True)
-                if not (day and day <= tomorrow)
-            )
+        if wrong[said]:
             raise Refused(
                 phrase(
                     "{day} is no day up to now when written as {order}.",
-                    day=repr(wrong),
+                    day=repr(wrong[said][0]),
                     order=said,
                 )
             )
@@ -245,10 +257,10 @@ def _order(days: Column, said: str, now: datetime) -> str:
             phrase(
                 "In no order of day, month and year are all days of the file days up to now: "
                 "{day}, for one.",
-                day=repr(texts[0]),
+                day=repr(min(wrong.values(), key=len)[0]),
             )
         )
-    if len(set(differ.values())) > 1:
+    if len({read[order] for order in may_be}) > 1:
         asks = phrase("In which order are its days written, such as {day}?", day=texts[0])
         raise Unsettled(asks, "date-order", may_be)
     return may_be[0]
@@ -424,17 +436,17 @@ def _one_series(
     taken.sort(key=lambda one: one[0])
     kept: list[tuple[int, str, int]] = []
     at_once: list[tuple[str, int]] = []
-    for one in taken:
-        if kept and kept[-1][0] == one[0]:
-            same = Decimal(kept[-1][1]) == Decimal(one[1])
-            told = (
-                phrase("line {line} says the same", line=kept[-1][2])
-                if same
-                else phrase("line {line} has another value at that moment", line=kept[-1][2])
-            )
-            at_once.append((told, one[2]))
-        else:
-            kept.append(one)
+    for _, those in groupby(taken, key=lambda one: one[0]):
+        first, *others = those
+        if all(Decimal(one[1]) == Decimal(first[1]) for one in others):
+            kept.append(first)
+            at_once += [(phrase("line {line} says the same", line=first[2]), n) for *_, n in others]
+            continue
+        # which of them is true nobody can say: the first would hide the others
+        for _, _, line in (first, *others):
+            other = others[0][2] if line == first[2] else first[2]
+            told = phrase("line {line} has another value at that moment", line=other)
+            at_once.append((told, line))
     columns = [list(each) for each in zip(*kept, strict=True)] or [[], [], []]
     return _Read(Series(name, degree, *columns), why, at_once)
 

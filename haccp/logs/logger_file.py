@@ -462,13 +462,18 @@ def _refuse_split_numbers(table: Table, numbers: Sequence[Column]) -> None:
 
 
 def said_degree(column: Column, numbers: Sequence[Column]) -> str:
-    """Give the degree that a column's name or its cells say; empty where none or both do."""
+    """Give the degree that a column says; empty where it says none, or both."""
+    said = degrees_said(column, numbers)
+    return said.pop() if len(said) == 1 else ""
+
+
+def degrees_said(column: Column, numbers: Sequence[Column]) -> set[str]:
+    """Give the degrees that a column's name or its cells say."""
     letters = re.compile(r"[(\[]\s*([A-Z])\s*[)\]]")
     labels = {one for each in numbers for one in letters.findall(each.name)}
     by_name = degree_in(column.name) if labels <= {"F", "C"} else ""
     parts = filter(None, map(number_parts, column.known))
-    said = {degree for _, _, degree in parts if degree} | ({by_name} if by_name else set())
-    return said.pop() if len(said) == 1 else ""
+    return {degree for _, _, degree in parts if degree} | ({by_name} if by_name else set())
 
 
 def probe_name(column: Column) -> str:

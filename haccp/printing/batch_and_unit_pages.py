@@ -100,12 +100,12 @@ def cooling_curve(
 
 def _facts(subject: BatchOnRecord, sheet: Sheet) -> list[list[str]]:
     told = about(subject, sheet.record, sheet.register, sheet.printed, sheet.on)
-    return [*map(list, told), *_logged(having(subject.entries, Measured))]
+    return [*map(list, told), *_logged(having(subject.entries, Measured), sheet)]
 
 
-def _logged(readings: Iterable[Entry[Measured]]) -> list[list[str]]:
-    said = said_of(readings)
-    return [[phrase("Logged"), said]] if said else []
+def _logged(readings: Iterable[Entry[Measured]], sheet: Sheet) -> list[list[str]]:
+    said = said_of(readings, sheet.on)
+    return [[phrase("Logged"), said.removesuffix(".")]] if said else []
 
 
 def _relations(subject: BatchOnRecord, sheet: Sheet) -> list[list[str]]:
@@ -146,7 +146,7 @@ def unit_pages(subject: UnitOnRecord, sheet: Sheet) -> dict[str, Any]:
         "facts": [
             [phrase("Holds"), holds],
             *([] if partly else _stood_in(unit.name, sheet)),
-            *_logged(having(entries, Measured)),
+            *_logged(having(entries, Measured), sheet),
         ],
         "findings": _verdicts(findings, findings),
         **_rows(entries, findings_about(subject, sheet), sheet, steps=False, with_batch=True),
@@ -317,7 +317,7 @@ def reading_row(
     successor = entry.corrected_by
     notes = [
         entry.batch if entry.batch and with_batch else "",
-        entered_later(entry),
+        "" if entry.run else entered_later(entry),  # of a file that is said once
         body.note,
         phrase("transcribed from paper") if body.paper else "",
         _oven(body.chamber, ovens.get(entry.ref, "")),

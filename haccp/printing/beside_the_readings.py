@@ -1,6 +1,6 @@
 """What stands beside a report's readings: thermometers, deliveries, what came late or changed."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Hashable, Iterable, Sequence
 from datetime import timedelta
 from typing import Any
 
@@ -8,7 +8,7 @@ from haccp.kitchen.on_record import entered_later
 from haccp.kitchen.taken_back import taken_back
 from haccp.language import message, phrase
 from haccp.printing.first_page import where
-from haccp.printing.folding import folded, note_of, span_of
+from haccp.printing.folding import file_of, note_of, span_of
 from haccp.printing.report_context import Sheet, by_whom
 from haccp.record.bodies import ClockMoved, Measured, ThermometerCheck, Withdrawn, kind_in_words
 from haccp.record.entries import Entry, having
@@ -91,34 +91,37 @@ def deliveries(sheet: Sheet) -> list[dict[str, Any]]:
 
 
 def late(entries: Iterable[Entry], sheet: Sheet) -> list[list[str]]:
-    """List the readings that were entered late: number, moment, what, by how much and why."""
-    came_late = [
-        entry
-        for entry in having(entries, Measured)
-        if entered_later(entry) and not entry.corrected_by and not entry.corrects
-    ]
+    """List what was entered late: number, moment, what, by how much and why. Of a logger's file
+    what is of one probe and place is a line.
+    """
+    of_files: dict[Hashable, list[Entry[Measured]]] = {}
+    for entry in having(entries, Measured):
+        if entered_later(entry) and not entry.corrected_by and not entry.corrects:
+            run = entry.run
+            file = (run.source_digest, run.probe, entry.batch, entry.unit) if run else entry.ref
+            of_files.setdefault(file, []).append(entry)
     return [
-        [
+        _loaded(these, sheet)
+        if these[0].run
+        else [
             str(entry.seq),
             sheet.on(entry.at),
-            f"{_what(entry)}, {Step(entry.body.step).words}"
-            if len(run) == 1
-            else f"{entry.batch or entry.unit} {span_of(run)}, {Step(entry.body.step).words}",
-            "; ".join(
-                filter(
-                    None,
-                    [
-                        note_of(run) if len(run) > 1 else "",
-                        entered_later(entry),
-                        entry.body.note,
-                    ],
-                )
-            ),
+            f"{_what(entry)}, {Step(entry.body.step).words}",
+            "; ".join(filter(None, [entered_later(entry), entry.body.note])),
             entry.person,
         ]
-        for run in folded(came_late, ())
-        for entry in run[:1]
+        for these in of_files.values()
+        for entry in these[:1]
     ]
+
+
+def _loaded(read: Sequence[Entry[Measured]], sheet: Sheet) -> list[str]:
+    """Tell of what a logger's file held of a probe in a line."""
+    first, last = read[0], read[-1]
+    what = f"{first.batch or first.unit} {span_of(read)}, {Step(first.body.step).words}"
+    until = phrase("up to {when}", when=sheet.on(last.at))
+    words = "; ".join([note_of(read), until, file_of(first, sheet.on)])
+    return [str(first.seq), sheet.on(first.at), what, words, first.person]
 
 
 def corrections(entries: Sequence[Entry], sheet: Sheet) -> list[list[str]]:

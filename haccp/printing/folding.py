@@ -13,6 +13,7 @@ from itertools import pairwise
 from haccp.language import counted, phrase
 from haccp.record.bodies import Measured
 from haccp.record.entries import Entry
+from haccp.rules.asked import ShowMoment
 from haccp.rules.evidence import Finding
 
 # A row says no less than so many readings do.
@@ -78,14 +79,25 @@ def note_of(run: Sequence[Entry[Measured]]) -> str:
     return counted("{count} reading", "{count} readings", len(run))
 
 
-def said_of(readings: Iterable[Entry[Measured]]) -> str:
+def file_of(reading: Entry[Measured], when: ShowMoment) -> str:
+    """Say out of which file a logger's reading is, and when that was loaded."""
+    assert reading.run
+    return phrase(
+        "{name} (SHA-256 {digest}), loaded {when}",
+        name=reading.run.source,
+        digest=reading.run.source_digest[:12],
+        when=when(reading.entered_at),
+    )
+
+
+def said_of(readings: Iterable[Entry[Measured]], when: ShowMoment) -> str:
     """Say that a logger's readings are printed by the hour, and out of which files they are."""
-    files = {one.run.source: one.run.source_digest for one in readings if one.run}
+    files = {(one.run.source_digest, one.entered_at): one for one in readings if one.run}
     if not files:
         return ""
     return phrase(
         "A logger's readings are printed by the hour, with the lowest, the highest and how many "
         "there are; where a limit is crossed, the readings before and after that stand by "
         "themselves. Each one is judged. They are out of {files}.",
-        files=", ".join(f"{name} (SHA-256 {digest[:12]})" for name, digest in files.items()),
+        files="; ".join(file_of(one, when) for one in files.values()),
     )

@@ -2,15 +2,15 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from haccp.kitchen.batches import BatchOnRecord
-from haccp.kitchen.cases import Case, Caught
+from haccp.kitchen.cases import Case, Caught, parted
 from haccp.kitchen.cooling_estimate import growth
 from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.review import lasted
-from haccp.language import phrase
+from haccp.language import counted, phrase
 from haccp.printing.batch_and_unit_pages import cooling_curve, marks_and_ovens, reading_rows
 from haccp.printing.codes_in_words import named
 from haccp.printing.cooling_log import Cooling
@@ -26,6 +26,7 @@ from haccp.rules.account_in_words import line
 from haccp.rules.dispositions import may_release
 from haccp.rules.evidence import Finding
 from haccp.rules.words import explain, taken
+from haccp.time import short_day, spell
 
 # Beside the readings that decided, so many before and after them are printed.
 _BEFORE = _AFTER = 1
@@ -63,20 +64,50 @@ def case_in_full(
 ) -> dict[str, Any]:
     """Give all that there is about a case; of equal portions the curve of the worst."""
     first = case.looked[0].subject
-    findings = [one.finding for one in case.first]
+    findings, by_day = parted([one.finding for one in case.first])
+    passed_on = {one.since for one in by_day}
+    in_full = [one.finding for one in case.looked if one.finding.since not in passed_on]
     told = row(case, anchor, sheet)
     return {
         **told,
         "done": [done(entry, sheet) for entry in case.answers],
         "more": about_cause(case, sheet, done),
         "title": _title(case, findings),
-        "why": [*(_why(one, sheet) for one in findings), *_logged(_subjects_read(case))],
+        "why": [
+            *(_why(one, sheet) for one in findings),
+            *_runs_by_day(by_day, sheet),
+            *_logged(_subjects_read(case), sheet),
+        ],
         "curves": curves_of(first, findings, cooled, sheet, drawings),
         "accounts": [words for batch in case.batches[:2] for words in _accounts(batch, sheet)],
-        "readings": _readings(_subjects_read(case), [one.finding for one in case.looked], sheet),
+        "readings": _readings(_subjects_read(case), in_full, sheet),
         "others": [_in_a_line(one, sheet) for one in _others(case)],
         "choices": _choices(case),
     }
+
+
+def _runs_by_day(runs: Iterable[Finding], sheet: Sheet) -> Iterator[str]:
+    """Say of each day how often a limit was broken, for how long at most and how far."""
+    days: dict[date, list[Finding]] = {}
+    for one in sorted(runs, key=lasted):
+        began = one.since or one.readings[0].at
+        days.setdefault(began.astimezone(sheet.register.zone).date(), []).append(one)
+    for day, mine in days.items():
+        read = sorted(
+            (reading.temperature for one in mine for reading in one.readings),
+            key=lambda temperature: temperature.fahrenheit,
+        )
+        yield counted(
+            "{day}: {count} more, for at most {time}, {low} to {high}; its readings are in the "
+            "annex.",
+            "{day}: {count} more, each for at most {time}, {low} to {high}; their readings are in "
+            "the annex.",
+            len(mine),
+            day=short_day(day),
+            time=spell(max(one.longest for one in mine if one.longest is not None)),
+            low=read[0],
+            high=read[-1],
+        )
 
 
 def _choices(case: Case) -> list[str]:
@@ -109,7 +140,7 @@ def caught_in_full(
         **told,
         "done": acts(one, sheet, done),
         "title": f"{told['food']} ({told['codes']}), {_goal(findings[0])}",
-        "why": [*(_why(each, sheet) for each in findings[:1]), *_logged([one.batch])],
+        "why": [*(_why(each, sheet) for each in findings[:1]), *_logged([one.batch], sheet)],
         "curves": curves_of(one.batch, [*findings, *again], cooled, sheet, drawings),
         "accounts": _accounts(one.batch, sheet),
         "readings": _readings([one.batch], [*findings, *again], sheet),
@@ -206,8 +237,9 @@ def _readings(
     return reading_rows(chosen, all_findings, marks, ovens, sheet)
 
 
-def _logged(subjects: Sequence[OnRecord]) -> list[str]:
-    said = said_of(entry for subject in subjects for entry in having(subject.entries, Measured))
+def _logged(subjects: Sequence[OnRecord], sheet: Sheet) -> list[str]:
+    every = (entry for subject in subjects for entry in having(subject.entries, Measured))
+    said = said_of(every, sheet.on)
     return [said] if said else []
 
 

@@ -41,7 +41,9 @@ def strip(
                 [entry.body.thermometer, entry.body.passed]
                 for entry in having(by_day[day], ThermometerCheck)
             ],
-            "late": str(sum(1 for one in having(by_day[day], Measured) if entered_later(one))),
+            "late": str(
+                len({one.seq for one in having(by_day[day], Measured) if entered_later(one)})
+            ),
             "signed": _signed(day, sheet),
         }
         for day in sheet.days

@@ -300,6 +300,20 @@ def opened_guards(server: Server) -> list[str]:
         return problems_of(connection)
 
 
+def held_twice(server: Server) -> list[tuple[str, ...]]:
+    """Name the kitchens that hold the same record: it, or a copy, was handed over to each of them.
+
+    No account can be told of another's; who runs the server can see that one of them is none.
+    """
+    with as_superuser(server) as connection:
+        refuse_unprepared(connection, server)
+        found = connection.exec_driver_sql("""
+            SELECT array_agg(k.name ORDER BY k.name) FROM entry e JOIN kitchen k ON k.id = e.kitchen
+            WHERE e.seq = 1 GROUP BY e.digest HAVING count(*) > 1 ORDER BY 1
+        """)
+        return [tuple(names) for (names,) in found]
+
+
 @contextmanager
 def as_superuser(server: Server) -> Iterator[sa.Connection]:
     engine = engine_of(server)

@@ -59,6 +59,8 @@ def test_an_hour_of_a_probe_is_an_entry_that_says_its_file(later: Kitchen, tmp_p
     runs = [one for one in later.entries() if one["kind"] == "logged readings"]
     bodies: list[Any] = [one["body"] for one in runs]
     assert [len(body["readings"]) for body in bodies] == [60, 60, 30]
+    listed = flat(later.says("list entries"))
+    assert "readings: 60 (38.0 – 38.0), probe: Probe 1" in listed and "3540 38.0" not in listed
     digest = hashlib.sha256(file.read_bytes()).hexdigest()
     assert {(body["source"], body["source_digest"], body["probe"]) for body in bodies} == {
         ("cooler.csv", digest, "Probe 1")
@@ -214,3 +216,69 @@ def test_good_readings_after_a_deviation_that_nobody_decided_are_not_called_met(
     told = later.says(f"load-readings {rest} --probe walk-in --yes")
     # but nobody has looked since then
     assert "NOT SHOWN: walk-in" in told
+
+
+def test_what_was_read_after_nothing_was_left_of_a_batch_is_no_reading_of_it(
+    kitchen: Kitchen, tmp_path: Path
+) -> None:
+    kitchen.at("2026-10-26T14:10-06:00")
+    kitchen.says("used-up stew")
+    kitchen.at("2026-10-26T15:00-06:00")
+    opened = datetime(2026, 10, 26, 18, 0, tzinfo=UTC)
+    file = cooler(tmp_path, ["190.0"] * 180, begins=opened - timedelta(minutes=30))
+    told = kitchen.run(f"load-readings {file} --probe 'stew cook' --yes").stderr
+    assert "Probe 1: 30 readings are from before stew was opened." in told
+    assert "Lines 163-181 are left out: Probe 1: nothing was left of stew then." in told
+    assert "set to cool" not in kitchen.says("show stew")
+    (*_, last) = [one for one in kitchen.entries() if one["kind"] == "logged readings"]
+    body: Any = last["body"]
+    assert body["readings"][-1] == "600 190.0"  # 14:10, the moment itself
+
+
+def test_a_file_that_only_differs_from_the_record_is_not_called_recorded(
+    later: Kitchen, tmp_path: Path
+) -> None:
+    later.says(f"load-readings {cooler(tmp_path, ['45.0'] * 5)} --probe walk-in --yes")
+    edited = cooler(tmp_path, ["38.0"] * 5, name="edited.csv")
+    refused = later.run(f"load-readings {edited} --probe walk-in --yes")
+    assert refused.exit_code == 2
+    assert "Line 2: Probe 1 is on record for that moment with 45.0 °F" in refused.stderr
+    assert "Nothing was recorded: what is not on record already differs from it." in refused.stderr
+
+
+def test_a_logger_that_stood_still_or_was_silent_is_told_of_before_it_is_recorded(
+    later: Kitchen, tmp_path: Path
+) -> None:
+    stuck = cooler(tmp_path, ["38.0"] * 721, begins=BEGINS - timedelta(hours=2))
+    told = flat(later.run(f"load-readings {stuck} --probe walk-in").stderr)
+    assert "Probe 1: 38.0 °F without a change for 12 h from 00:00 on: is it in order?" in told
+    file = cooler(tmp_path, ["38.0", "39.0", "38.0"])
+    with file.open("a", encoding="utf-8") as more:
+        more.write("2025-10-27 08:00:00Z,38.5\n")
+    told = flat(later.run(f"load-readings {file} --probe walk-in").stderr)
+    # a clock that is a year off is seen
+    assert "4 readings, Mon 27 Oct 2025 02:00 to 02:02" in told
+    assert "Probe 1: once no reading for 8760 h" in told
+
+
+def test_a_day_of_a_door_that_opens_often_is_told_by_the_day(
+    later: Kitchen, tmp_path: Path
+) -> None:
+    door = ["38.0"] * 12 + ["43.5"] * 3
+    file = cooler(tmp_path, [*door * 48, "38.0"], begins=BEGINS - timedelta(hours=2))
+    later.says(f"load-readings {file} --probe walk-in --yes")
+    page = tmp_path / "day.pdf"
+    later.says(f"report 2026-10-27 --output {page}")
+    pages = PdfReader(page).pages
+    told = flat(" ".join(each.extract_text() for each in pages))
+    assert len(pages) <= 4
+    assert "42 more, each for at most 4 min, 43.5 °F to 43.5 °F" in told
+    # each of them stands in the annex, and that it was loaded later stands there once
+    assert told.count("43.5 (") == 48 * 3
+    assert "721 readings" in told and ", loaded 20:00" in told
+    assert "later" not in told.partition("Entered late")[0]
+    shown = flat(later.says("show walk-in"))
+    assert "42 more out of limits, each for at most 4 min: haccp show walk-in --json" in shown
+    assert len(json.loads(later.says("show walk-in --json"))["findings"]) >= 48
+    signed = later.says('sign-day today --note "door" --by AR')
+    assert "Entered late: walk-in (13)" in signed

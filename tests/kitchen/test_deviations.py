@@ -1,5 +1,7 @@
 """What is done about a deviation, and what answers none: actions, releases, signatures, ends."""
 
+from pathlib import Path
+
 import pytest
 
 from tests.kitchens import Kitchen, beside_looks, findings, flat, log, matters, next_day, verdict
@@ -191,3 +193,53 @@ def test_what_was_served_is_not_answered_by_discarding_the_rest(kitchen: Kitchen
     assert "not met" in matters(kitchen, "stew"), "nor by a word"
     log(kitchen, ("14:20", 'sign today --note "guests told" --by AR'))
     assert matters(kitchen, "stew") == [], "nothing is left, and a manager signed its day"
+
+
+def warm_for_hours(kitchen: Kitchen) -> None:
+    """A walk-in at 50 °F for three hours or more, with food in it that only its checks speak of."""
+    log(
+        kitchen,
+        ("12:05", "hold walk-in 38"),
+        ("12:06", "receive cheddar 38"),
+        ("13:00", "hold walk-in 50"),
+        ("15:00", "hold walk-in 52"),
+        ("16:00", "hold walk-in 39"),
+    )
+
+
+def test_readings_put_around_a_deviation_later_do_not_make_it_short(kitchen: Kitchen) -> None:
+    warm_for_hours(kitchen)
+    for at in ("12:59", "13:01", "14:59"):
+        said = log(kitchen, ("16:10", f"hold walk-in 38 {at} --yes"))
+        assert said.startswith("CHECK THE FOOD walk-in 38 °F"), "a good reading is not TOO WARM"
+    said = log(kitchen, ("16:12", "hold walk-in 38 15:01 --yes"), ("16:13", "corrective cheddar x"))
+    assert "is still NOT MET" in said and "haccp discard" in said
+    assert "not met" in matters(kitchen, "cheddar-1026")
+
+
+def test_a_loggers_file_over_bad_readings_does_not_make_them_short(
+    kitchen: Kitchen, tmp_path: Path
+) -> None:
+    warm_for_hours(kitchen)
+    rows = [f"2026-10-26 {12 + k // 60}:{k % 60:02d},38.0\n" for k in range(6, 240)]
+    file = tmp_path / "cooler.csv"
+    file.write_text("When,walk-in (°F)\n" + "".join(rows), encoding="utf-8")
+    log(kitchen, ("16:10", f"load-readings {file} --yes"))
+    assert "it lasted at most 2 min" in flat(kitchen.says("show cheddar"))
+    assert "is still NOT MET" in log(kitchen, ("16:12", "corrective cheddar x"))
+
+
+def test_food_in_a_cooler_whose_logger_saw_its_door_open_is_not_thrown_away(
+    kitchen: Kitchen, tmp_path: Path
+) -> None:
+    log(kitchen, ("12:05", "hold walk-in 38"), ("12:06", "receive cheddar 38"))
+    temperatures = ["38.0"] * 50 + ["43.0"] * 3 + ["38.0"] * 50
+    rows = [f"2026-10-26 {13 + k // 60}:{k % 60:02d},{t}\n" for k, t in enumerate(temperatures)]
+    file = tmp_path / "cooler.csv"
+    file.write_text("When,walk-in (°F)\n" + "".join(rows), encoding="utf-8")
+    log(kitchen, ("15:00", f"load-readings {file} --yes"), ("15:01", "corrective walk-in 'shut'"))
+    due = kitchen.says("due")
+    assert 'and good again: haccp corrective cheddar-1026 "..."' in due
+    assert 'haccp corrective cheddar-1026 "..."' in kitchen.says("review")
+    log(kitchen, ("15:02", "corrective cheddar 'door stood open for a delivery'"))
+    assert matters(kitchen, "cheddar-1026") == []

@@ -157,13 +157,15 @@ def test_lines_that_are_no_reading_are_named_with_why() -> None:
         b"Average;38,6;41\n"
     )
     found, apart = series(content)
-    assert [[*one.temperatures] for one in found] == [["38.5"], ["40", "41"]]
+    # of two values at one moment nobody knows which is true: neither is taken
+    assert [[*one.temperatures] for one in found] == [["40", "41"]]
     assert [*apart.told()] == [
         "Line 3 is left out: blank.",
         "Line 6 is left out: it has 2 cells where the table has 3.",
         "Line 8 is left out: 'Average' is no moment.",
         "Line 4 is left out: Probe 1: 'Error' is no temperature.",
         "Line 5 is left out: Probe 1: '---' is no temperature.",
+        "Line 2 is left out: Probe 1: line 7 has another value at that moment.",
         "Line 7 is left out: Probe 1: line 2 has another value at that moment.",
         "Line 5 is left out: Probe 2: no food is at 2000 °F.",
         "Line 7 is left out: Probe 2: line 2 says the same.",
@@ -205,6 +207,27 @@ def test_a_degree_is_read_where_it_stands_and_never_guessed() -> None:
     assert (one.degree, one.probe) == ("C", "Temp")
 
 
+@pytest.mark.parametrize(
+    "content",
+    [
+        "When,Temp\n2026-10-20 09:00,38 °F\n2026-10-20 09:05,3.3 °C\n",
+        "When,Temp °F\n2026-10-20 09:00,38\n2026-10-20 09:05,3.3 °C\n",
+        "When,Temp °F,Unit\n2026-10-20 09:00,3.3,C\n2026-10-20 09:05,3.3,C\n",
+        "When,Temp,Unit\n2026-10-20 09:00,38,F\n2026-10-20 09:05,3.3,C\n",
+    ],
+)
+@pytest.mark.parametrize("degree", ["", "F", "C"])
+def test_no_answer_makes_two_degrees_one(content: str, degree: str) -> None:
+    with pytest.raises(Refused, match="°F in some lines and °C in others"):
+        read(content.encode(), Said(degree=degree))
+
+
+def test_of_days_the_wrong_one_is_named() -> None:
+    content = "When,Temp F\n2026-10-20 09:00,38\n2027-10-20 09:00,38\n"
+    with pytest.raises(Refused, match="'2027-10-20', for one"):
+        read(content.encode())
+
+
 def test_the_hour_that_comes_twice_is_told_by_the_order_of_the_lines_or_asked() -> None:
     local = ["00:30", "01:00", "01:30", "01:00", "01:30", "02:00"]
     lines = "".join(f"2026-11-01 {clock},{40 + k}\n" for k, clock in enumerate(local))
@@ -240,6 +263,8 @@ def test_a_clock_that_begins_anew_at_noon_is_not_taken_for_the_morning() -> None
     lines = "".join(f"2026-10-20 {hour:02}:30,{40 + hour}\n" for hour in (11, 12, 1, 2))
     with pytest.raises(Refused, match="do not say AM or PM"):
         read(b"When,Temp F\n" + lines.encode())
+    # with its offset from UTC an hour is one of twenty-four
+    assert len(read(b"When,Temp F\n" + lines.replace(":30,", ":30Z,").encode())["Temp"]) == 4
 
 
 def test_two_columns_of_one_name_are_two_probes_or_none() -> None:

@@ -661,3 +661,24 @@ def test_a_batch_s_page_has_its_account_and_a_unit_s_page_what_stood_in_it(
     (well,) = [one for one in content["annex"]["units"] if one["title"] == "well-1"]
     assert dict(well["facts"])["Stood in it"] == "stew (stew) 10:30 to 12:20"
     assert any("! marks a deviation" in " ".join(page.split()) for page in pages(content))
+
+
+def test_a_deviation_of_many_readings_is_printed_whole(kitchen: Kitchen, tmp_path: Path) -> None:
+    """What does not fit on a page goes on on the next, and is not printed over itself."""
+    for minute in range(36):
+        kitchen.at(f"2026-10-26T13:{minute:02d}-06:00")
+        kitchen.says('hold well-1 120 --note "the lid was off for as long as the line was served"')
+    page = tmp_path / "day.pdf"
+    kitchen.at("2026-10-26T15:00-06:00")
+    kitchen.says(f"report today --output {page}")
+    for each in PdfReader(page).pages:
+        at: list[tuple[int, int]] = []
+
+        def note(text: str, page: list[float], line: list[float], *_: object) -> None:
+            if text.strip():
+                x = line[4] * page[0] + line[5] * page[2] + page[4]
+                y = line[4] * page[1] + line[5] * page[3] + page[5]
+                at.append((round(x), round(y)))  # noqa: B023
+
+        each.extract_text(visitor_text=note)
+        assert len(at) == len(set(at)), "two texts stand in one place"

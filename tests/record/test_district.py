@@ -171,6 +171,22 @@ def test_an_officer_sees_what_the_kitchen_itself_would_be_told(there: There) -> 
     assert {one["name"] for one in coolings["food"]} == {"white-bean stew"}
 
 
+def test_a_kitchen_whose_last_entry_is_a_loggers_is_judged_and_its_many_are_told_once(
+    there: There, tmp_path: Path
+) -> None:
+    file = tmp_path / "cooler.csv"
+    door = ["38.0"] * 8 + ["44.0"] * 2
+    rows = "".join(f"2026-10-26 {13 + k // 60}:{k % 60:02d},{door[k % 10]}\n" for k in range(95))
+    file.write_text(f"When,walk-in (°F)\n{rows}", encoding="utf-8")
+    _type(there.kitchens["Alder"], ("18:00", f"load-readings {file} --yes"))
+    there.judge("18:01")
+    assert there.state("Alder", "18:02") == "shown"
+    told = there.run(there.officer, "district", "18:02").output
+    mine = [line for line in told.splitlines() if line.startswith("Alder") and "walk-in" in line]
+    assert len(mine) == 1
+    assert ", 8 more" in mine[0]
+
+
 def test_the_coolings_are_those_of_trends(there: There) -> None:
     there.judge("18:00")
     told = _says(there.kitchens["Alder"], "trends --by food --json", "18:00")

@@ -4,6 +4,7 @@ import json
 import shutil
 from collections.abc import Iterator
 from contextlib import closing
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import psycopg
@@ -158,6 +159,29 @@ def test_two_kitchens_that_are_set_up_alike_have_not_the_same_name(tmp_path: Pat
         made.says('setup "Test Kitchen" --zone America/Denver --manager AR --manager-name "A. R."')
         names.add(str(rows_of(made.path)[0]["digest"]))
     assert len(names) == 2
+
+
+def test_a_clock_that_is_far_from_the_servers_is_told(typed: Kitchen, account: Server) -> None:
+    typed.now = datetime.now(UTC) - timedelta(days=365)
+    assert "CAUTION: this machine's clock says" in typed.says(f"hand-over {account.url}")
+    typed.now = datetime.now(UTC)
+    typed.says("hold walk-in 38")
+    told = typed.says(f"hand-over {account.url}")
+    assert "entries were handed over" in told
+    assert "CAUTION" not in told
+
+
+def test_a_copy_that_is_handed_over_under_another_account_is_seen_by_who_runs_the_server(
+    typed: Kitchen, server: Running, tmp_path: Path
+) -> None:
+    first, second = server.kitchen("First home"), server.kitchen("Second home")
+    copy = Kitchen(Path(shutil.copy(typed.path, tmp_path / "copy.sqlite3")))
+    typed.says(f"hand-over {first.url}")
+    copy.says(f"hand-over {second.url}")
+    told = CliRunner().invoke(cli, ["server", "check", server.url()]).output
+    assert (
+        "CAUTION: one record was handed over to several kitchens: First home, Second home" in told
+    )
 
 
 def test_pins_do_not_travel(typed: Kitchen, server: Running, account: Server) -> None:

@@ -251,6 +251,7 @@ def test_a_password_is_shown_once_and_kept_nowhere(server: Running) -> None:
     anew = CliRunner().invoke(cli, ["server", "new-password", server.url(), "Shown once"]).output
     with pytest.raises(Refused, match="refuses the name or the password"):
         open_record(Server(server.url(role, password)), create=False)
+    assert "The kitchen types: haccp --db" in anew and anew.rstrip().endswith(" due")
     password = anew.splitlines()[0].partition("Password: ")[2]
     with closing(open_record(Server(server.url(role, password)), create=False)) as record:
         assert record.head()[0] == 0
