@@ -27,6 +27,7 @@ from haccp.logs.cells import offset_typed
 from haccp.logs.logged_series import Said, Series, series_of
 from haccp.logs.logger_file import Roles, Table, Unsettled, roles_of, table_of
 from haccp.logs.sheet import sheet_of
+from haccp.phrases import runs_of
 from haccp.record.bodies import Logged, Measured
 from haccp.record.entries import Draft, having
 from haccp.record.threads import out_of_probe
@@ -174,11 +175,10 @@ def _load(
         made = session.append(*drafts, as_seen=True)
     terminal.say(
         counted(
-            "{count} reading recorded, as no. {first} to {last}.",
-            "{count} readings recorded, as no. {first} to {last}.",
+            "{count} reading recorded, as no. {numbers}.",
+            "{count} readings recorded, as no. {numbers}.",
             count,
-            first=made[0].seq,
-            last=made[-1].seq,
+            numbers=runs_of([one.seq for one in made]),
         )
     )
     for place in dict.fromkeys(one.place for one in loads if one.series.moments):

@@ -21,12 +21,15 @@ from haccp.kitchen.reading import read_batch, read_batches, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.stays import stays, stood_in_words
 from haccp.language import message, phrase
+from haccp.phrases import spanning
 from haccp.record.bodies import (
     KINDS,
     Assessed,
     BatchOpened,
+    Body,
     CoolingPlanned,
     CoolingSetup,
+    LeftOut,
     Measured,
     Moved,
     UnitEmptied,
@@ -48,6 +51,10 @@ if TYPE_CHECKING:
 # A curve that is wider shows no more [columns].
 _WIDEST = 100
 _REPLACES = message("Replaces no. {number}.")
+_TAKEN_BACK: dict[type[Body], str] = {
+    Withdrawn: message("WITHDRAWN by no. {number}."),
+    LeftOut: message("LEFT OUT by no. {number}."),
+}
 
 
 @click.command()
@@ -225,15 +232,11 @@ def _line(entry: Entry, subject: OnRecord, session: Session) -> tuple[str, ...]:
     when = day_and_clock(entry.at, session.now, session.register.zone)
     body = entry.body
     what = _read(body) if isinstance(body, Measured) else kind_in_words(body)
-    notes = [_note(entry), entered_later(entry).capitalize()]
+    notes = [_note(entry, session), entered_later(entry).capitalize()]
     if entry.corrected_by:
         by = entry.corrected_by
-        taken_back = any(e.seq == by and isinstance(e.body, Withdrawn) for e in subject.entries)
-        told = (
-            message("WITHDRAWN by no. {number}.")
-            if taken_back
-            else message("REPLACED by no. {number}.")
-        )
+        kind = next((type(e.body) for e in subject.entries if e.seq == by), Measured)
+        told = _TAKEN_BACK.get(kind, message("REPLACED by no. {number}."))
         notes.insert(0, phrase(told, number=by))
     if entry.corrects:
         is_taken_back = isinstance(body, Withdrawn)
@@ -255,9 +258,15 @@ def _read(body: Measured) -> str:
     return told
 
 
-def _note(entry: Entry) -> str:
+def _note(entry: Entry, session: Session) -> str:
     """Tell what an entry says beside what it is."""
     match entry.body:
+        case LeftOut(of=number, first=first, reason=reason):
+            when = partial(day_and_clock, now=session.now, zone=session.register.zone)
+            span = spanning(when(from_stored(first)), when(entry.at))
+            told = phrase(
+                "Of no. {number} {span}: {reason}", number=number, span=span, reason=reason
+            )
         case Measured(paper=on_paper, note=note, reason=reason):
             paper = phrase("From paper.") if on_paper else ""
             told = " ".join(part for part in (paper, note, reason) if part)

@@ -54,6 +54,10 @@ COMMANDS = {
             "correcting:correct",
             message("Put an entry right by a new one, with the reason."),
         ),
+        "leave-out": (
+            "leaving_out:leave_out",
+            message("What a logger read at a time is no evidence, and why."),
+        ),
         "corrective": (
             "decisions:action",
             message("What was done about it; without words, what is usual."),

@@ -17,7 +17,7 @@ from haccp.printing.codes_in_words import in_words, named
 from haccp.printing.drawn_cooling import DrawnCurve, mark
 from haccp.printing.folding import folded, note_of, said_of, span_of, telling
 from haccp.printing.report_context import EVENTS, Sheet, by_whom
-from haccp.record.bodies import Measured, Moved, kind_in_words
+from haccp.record.bodies import LeftOut, Measured, Moved, kind_in_words
 from haccp.record.entries import Entry, by_entry, having
 from haccp.record.store import Record
 from haccp.rules.account.steps import TRAITS
@@ -325,7 +325,7 @@ def reading_row(
         phrase("corrects no. {seq}: {reason}", seq=entry.corrects, reason=body.reason)
         if entry.corrects
         else "",
-        phrase("replaced by no. {seq}", seq=successor) if successor else "",
+        _why_struck(entry, sheet),
     ]
     return {
         "no": str(entry.seq),
@@ -340,6 +340,17 @@ def reading_row(
         "struck": successor is not None,
         "mark": marks.get(entry.ref, ""),
     }
+
+
+def _why_struck(entry: Entry[Measured], sheet: Sheet) -> str:
+    """Say by which entry a reading counts no more, and of what was left out of an hour, why."""
+    successor = entry.corrected_by
+    if not successor:
+        return ""
+    for one in having(sheet.record.numbered((successor,)) if entry.run else (), LeftOut):
+        reason = one.body.reason.rstrip(".")
+        return phrase("left out by no. {seq}: {reason}", seq=successor, reason=reason)
+    return phrase("replaced by no. {seq}", seq=successor)
 
 
 def _step(entry: Entry[Measured]) -> str:

@@ -47,7 +47,7 @@ def folded(
     """Give readings in their order, those of one hour of a logger's together but for the kept."""
     run: list[Entry[Measured]] = []
     for one in readings:
-        if run and (one.run is None or one.seq != run[-1].seq or one.ref in kept):
+        if run and (not _is_alike(one, run[-1]) or one.ref in kept):
             yield from _rows(run)
             run = []
         if one.run is None or one.ref in kept:
@@ -55,6 +55,11 @@ def folded(
         else:
             run.append(one)
     yield from _rows(run)
+
+
+def _is_alike(one: Entry[Measured], before: Entry[Measured]) -> bool:
+    """Whether a reading is of the same hour, and left out by the same entry if at all."""
+    return (one.seq, one.corrected_by) == (before.seq, before.corrected_by)
 
 
 def _rows(run: list[Entry[Measured]]) -> Iterator[list[Entry[Measured]]]:
