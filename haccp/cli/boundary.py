@@ -19,7 +19,6 @@ from haccp.cli.interrupts import held
 from haccp.cli.reader import read_by_environment
 from haccp.errors import Refused
 from haccp.language import message, phrase
-from haccp.phrases import runs_of
 
 DEVIATION, REFUSED, BROKEN, UNTOLD, BUG, INTERRUPTED = 1, 2, 3, 4, 70, 130
 
@@ -75,6 +74,8 @@ class _AfterCommit(Exception):  # noqa: N818 - it says when something came, not 
 
     def __init__(self, numbers: Sequence[int]) -> None:
         super().__init__(numbers)
+        from haccp.phrases import runs_of  # --help and completion need nothing of it
+
         self.recorded = phrase("Recorded as no. {numbers}.", numbers=runs_of(numbers))
 
 

@@ -1,5 +1,6 @@
 """A logger's readings of a time that tell nothing of the food: `leave-out`."""
 
+import shlex
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 from itertools import groupby
@@ -49,7 +50,8 @@ def leave_out(
     The readings stay on record and on paper, struck through, and what they were found to be counts
     until a manager signs the day.
     """
-    why = given(reason, f'haccp leave-out {name} {begin} {end} "the probe lay on the bench"')
+    line = message('haccp leave-out {typed} "the probe lay on the bench"')
+    why = given(reason, phrase(line, typed=shlex.join((name, begin, end))))
     person = session.by(by)
     first, last = _span(session, begin, end)
     found = find_known(name, session.record, list(session.register.units))
