@@ -139,9 +139,11 @@ def correct(
 def _from_a_file(old: Entry, run: Logged) -> str:
     return phrase(
         "No. {number} is an hour's readings out of {file}, which nobody typed: take the hour back, "
-        'haccp amend {number} --withdraw --reason "the probe lay on the table"',
+        'haccp amend {number} --withdraw --reason "of another cooler", or leave a part of it out, '
+        'haccp leave-out {name} 14:05 14:40 "the probe lay on the bench"',
         number=old.seq,
         file=run.source,
+        name=old.batch or old.unit,
     )
 
 
