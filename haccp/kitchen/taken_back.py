@@ -123,11 +123,13 @@ def _undone_by(
     last: Entry, subject: OnRecord, known: dict[int, Entry]
 ) -> tuple[list[Entry], list[Entry[Measured]]]:
     """Give the corrections of which one is the last, and the readings that were before them."""
-    read = having(subject.entries, Measured)
     if isinstance(last.body, LeftOut):
+        read = having(subject.entries, Measured)
         return [last], [one for one in read if one.corrected_by == last.seq]
     *corrections, first = _chain(last, known)
-    return corrections, [one for one in read if corrections and one.seq == first.seq]
+    if not corrections:
+        return [], []
+    return corrections, [e for e in having(subject.entries, Measured) if e.seq == first.seq]
 
 
 def _chain(last: Entry, known: dict[int, Entry]) -> list[Entry]:
