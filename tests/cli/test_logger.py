@@ -96,16 +96,45 @@ def test_a_file_is_loaded_twice_and_recorded_once(later: Kitchen, tmp_path: Path
     assert "89 readings are on record already" in told.stderr
 
 
-def test_of_more_than_two_weeks_it_is_said_that_nothing_is_judged_yet(
+def test_a_month_is_judged_at_once_and_its_bad_days_are_named(
     later: Kitchen, tmp_path: Path
 ) -> None:
     file = tmp_path / "month.csv"
     begins = BEGINS - timedelta(days=30)
-    hours = (f"{begins + timedelta(hours=k):%Y-%m-%d %H:%M}Z,45\n" for k in range(700))
+    warm = {*range(100, 103), *range(130, 133), 400}
+    hours = (
+        f"{begins + timedelta(hours=k):%Y-%m-%d %H:%M}Z,{45 if k in warm else 38}\n"
+        for k in range(720)
+    )
     file.write_text("When,Probe 1 (°F)\n" + "".join(hours), encoding="utf-8")
     told = later.says(f"load-readings {file} --probe walk-in --yes")
-    assert "haccp report 2026-09-27 2026-10-26" in told
-    assert "MET" not in told
+    assert "NOT MET: walk-in" in told
+    # nobody looked since the last of them, but that is no day of the file's
+    assert (
+        "walk-in deviated on 3 days: Thu 1 Oct to Fri 2 Oct, Tue 13 Oct. "
+        "haccp report 2026-10-01 2026-10-13 --output FILE.pdf has all of it." in told
+    )
+
+
+def test_of_very_many_readings_it_is_said_since_when_they_are_judged(
+    later: Kitchen, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("haccp.cli.judged_load._MOST", 3_000)
+    minutes = 7_000  # from Thu 22 Oct 23:20 on, the first hour warm; the newest 3,000 from Sunday
+    file = cooler(
+        tmp_path,
+        ["45.0"] * 60 + ["38.0"] * (minutes - 60),
+        begins=later.now - timedelta(minutes=minutes),
+    )
+    told = later.says(f"load-readings {file} --probe walk-in --yes")
+    assert (
+        "walk-in: what was read before Sun 25 Oct is not judged yet: "
+        "haccp report 2026-10-22 2026-10-24 --output FILE.pdf does so." in told
+    )
+    page = tmp_path / "first.pdf"
+    later.says(f"report 2026-10-22 2026-10-24 --output {page}")
+    paper = flat(" ".join(each.extract_text() for each in PdfReader(page).pages))
+    assert "✕ not met: walk-in, Cold holding" in paper
 
 
 def test_an_hour_that_was_taken_back_may_be_loaded_again(later: Kitchen, tmp_path: Path) -> None:
