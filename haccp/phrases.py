@@ -81,6 +81,11 @@ def _of_that_day(moment: Shown) -> str:
     return phrase("{its_time}", its_time=_hour(moment))
 
 
+def ranging(first: str, last: str) -> str:
+    """Say a range in few words: ``38.0 to 39.5``; where both are the same, it alone."""
+    return first if first == last else phrase("{first} to {last}", first=first, last=last)
+
+
 def runs_of(numbers: Sequence[int]) -> str:
     """Name numbers that follow each other by the first and the last: ``3, 5 to 7``."""
     runs: list[list[int]] = []
@@ -89,10 +94,7 @@ def runs_of(numbers: Sequence[int]) -> str:
             runs[-1] = [runs[-1][0], number]
         else:
             runs.append([number])
-    return ", ".join(
-        phrase("{first} to {last}", first=run[0], last=run[1]) if run[1:] else str(run[0])
-        for run in runs
-    )
+    return ", ".join(ranging(str(run[0]), str(run[-1])) for run in runs)
 
 
 # The words that change before a last one that sounds like them. Names of food are in any language:

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from haccp.errors import Refused
 from haccp.language import message, phrase
-from haccp.phrases import Shown, any_of
+from haccp.phrases import Shown, any_of, ranging
 
 # A terminal's clock may be a little behind the one that was read: common practice, no source.
 CLOCK_TOLERANCE = timedelta(minutes=2)
@@ -446,12 +446,7 @@ def runs_of_days(days: Sequence[date]) -> str:
             runs[-1].append(day)
         else:
             runs.append([day])
-    return ", ".join(
-        short_day(run[0])
-        if len(run) == 1
-        else phrase("{first} to {last}", first=short_day(run[0]), last=short_day(run[-1]))
-        for run in runs
-    )
+    return ", ".join(ranging(short_day(run[0]), short_day(run[-1])) for run in runs)
 
 
 def dated(day: date) -> str:

@@ -15,8 +15,8 @@ from haccp.rules.evidence import Finding, overall
 from haccp.rules.words import called
 from haccp.time import day_starts, runs_of_days, short_day
 
-# So many of a unit are judged at once: 69 days of minutes, 11 years of hours.
-_MOST = 100_000
+# So many of a unit are judged at once: four weeks of minutes, four years of hours.
+_MOST = 40_000
 _A_SECOND = timedelta(seconds=1)
 _A_DAY = timedelta(days=1)
 
@@ -36,11 +36,16 @@ def tell_unit(session: Session, unit: str, moments: Sequence[int]) -> None:
     if len(moments) > _MOST:
         newest = datetime.fromtimestamp(moments[-_MOST], UTC)
         since = max(first, day_starts(newest.astimezone(zone).date(), zone))
-    subject = read_units(record, register, [unit], since, last + _A_SECOND)[0]
+    week, to_now = now - 7 * _A_DAY, now + _A_SECOND
+    until = to_now if since <= week <= last else last + _A_SECOND
+    subject = read_units(record, register, [unit], since, until)[0]
     found = all_found(subject, record, register, now)
-    # what stands undecided of it is no better for good readings after it
-    week = read_units(record, register, [unit], now - 7 * _A_DAY, now + _A_SECOND)[0]
-    _tell(subject, [*found, *undecided(week, all_found(week, record, register, now), register)])
+    older: Iterable[Finding] = ()
+    if since > week or last < week:
+        # what stands undecided of it is no better for good readings after it
+        newest = read_units(record, register, [unit], week, to_now)[0]
+        older = undecided(newest, all_found(newest, record, register, now), register)
+    _tell(subject, [*found, *older])
     _tell_days(session, unit, sorted({*_days(found, since, last, zone)}))
     if since > first:
         day = since.astimezone(zone).date()

@@ -26,7 +26,7 @@ from haccp.logs.cells import offset_typed
 from haccp.logs.logged_series import Said, Series, series_of
 from haccp.logs.logger_file import Roles, Table, Unsettled, roles_of, table_of
 from haccp.logs.sheet import sheet_of
-from haccp.phrases import runs_of
+from haccp.phrases import ranging, runs_of
 from haccp.record.bodies import Logged, Measured
 from haccp.record.entries import Draft, having
 from haccp.record.threads import out_of_probe
@@ -400,15 +400,13 @@ def _told(session: Session, one: _Load) -> Iterator[str]:
             for at in (series.moments[0], series.moments[-1])
         )
         yield counted(
-            "{probe} → {place}: {count} reading, {first} to {last}, {low} to {high} °{degree}.",
-            "{probe} → {place}: {count} readings, {first} to {last}, {low} to {high} °{degree}.",
+            "{probe} → {place}: {count} reading, {when}, {values} °{degree}.",
+            "{probe} → {place}: {count} readings, {when}, {values} °{degree}.",
             len(series.moments),
             probe=series.probe,
             place=one.place.told,
-            first=first,
-            last=last,
-            low=values[0],
-            high=values[-1],
+            when=ranging(first, last),
+            values=ranging(str(values[0]), str(values[-1])),
             degree=series.degree,
         )
     interval = series.interval

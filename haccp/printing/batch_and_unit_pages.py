@@ -297,7 +297,8 @@ def _told(
     for run in folded(readings, telling(readings, findings, marks)):
         row = reading_row(run[0], marks, ovens, sheet, with_batch=with_batch)
         if len(run) > 1:
-            when = f"{row['when']}–{clock(run[-1].at, sheet.register.zone)}"
+            last = clock(run[-1].at, sheet.register.zone)
+            when = row["when"] if row["when"].endswith(last) else f"{row['when']}–{last}"
             note = "; ".join(filter(None, (note_of(run), row["note"])))
             row |= {"when": when, "temp": span_of(run).replace("-", "−"), "note": note}
         yield run, row

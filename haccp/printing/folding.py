@@ -11,6 +11,7 @@ from decimal import Decimal
 from itertools import pairwise
 
 from haccp.language import counted, phrase
+from haccp.phrases import ranging
 from haccp.record.bodies import Measured
 from haccp.record.entries import Entry
 from haccp.rules.evidence import Finding
@@ -73,9 +74,12 @@ def span_of(run: Sequence[Entry[Measured]]) -> str:
     """Give the lowest and the highest of readings together, as they stood in their file."""
     by_value = sorted((one.body.temp for one in run), key=Decimal)
     degree = run[0].body.degree
-    if Decimal(by_value[0]) == Decimal(by_value[-1]):
-        return f"{by_value[0]} °{degree}"
-    return phrase("{low} to {high}", low=by_value[0], high=f"{by_value[-1]} °{degree}")
+    low, high = (
+        (by_value[0], by_value[-1])
+        if Decimal(by_value[0]) != Decimal(by_value[-1])
+        else (by_value[0],) * 2
+    )
+    return f"{ranging(low, high)} °{degree}"
 
 
 def note_of(run: Sequence[Entry[Measured]]) -> str:

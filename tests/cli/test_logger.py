@@ -400,3 +400,20 @@ def test_food_in_a_unit_is_not_shown_to_be_held_by_readings_that_were_left_out(
     assert verdict(later, "ham-1027") == "met"
     later.says('leave-out walk-in 02:00 11:59 "the probe hung in another cooler"')
     assert verdict(later, "ham-1027") == "not shown"
+
+
+def test_one_thing_is_said_as_one(later: Kitchen, tmp_path: Path) -> None:
+    loaded = later.run(f"load-readings {cooler(tmp_path, ['38.0'])} --probe walk-in --yes")
+    assert "Probe 1 → walk-in: 1 reading, 02:00, 38.0 °F." in loaded.stderr
+    assert "1 reading recorded, as no. 10." in loaded.stdout
+    more = cooler(tmp_path, ["38.0"] * 90, begins=BEGINS + timedelta(hours=1), name="more.csv")
+    loaded = later.run(f"load-readings {more} --probe walk-in --yes")
+    assert "90 readings, 03:00 to 04:29, 38.0 °F." in loaded.stderr
+    assert "90 readings recorded, as no. 11 to 12." in loaded.stdout
+    # two readings of one minute, both too warm
+    file = tmp_path / "seconds.csv"
+    file.write_text("When,Probe 1\n2026-10-27 12:00:10Z,45\n2026-10-27 12:00:40Z,45\n")
+    asked = later.refuses(f"load-readings {file}")
+    assert "Probe 1: °F or °C? Every value is 45." in asked
+    later.says(f"load-readings {file} --degree F --yes")
+    assert "45 °F at 06:00, not 41 °F or below" in flat(later.says("show walk-in"))
