@@ -90,11 +90,12 @@ def _an_entry_each(here: Path, readings: int) -> float:
 
 
 # The command but for what it says of the readings once they are recorded.
-_UNJUDGED = [
-    "-c",
-    "import haccp.cli.logger as logger; logger.tell_unit = lambda *_: None; "
-    "from haccp.__main__ import main; main()",
-]
+_SAYS_NOTHING = (
+    "import haccp.__main__, haccp.cli.logger\n"
+    "haccp.cli.logger.tell_unit = lambda *_: None\n"
+    "haccp.__main__.main()"
+)
+_UNJUDGED = ["-c", _SAYS_NOTHING]
 
 
 def _load(here: Path, file: Path, haccp_as: list[str]) -> tuple[float, int, int]:
