@@ -34,8 +34,8 @@ def tell_unit(session: Session, unit: str, moments: Sequence[int]) -> None:
     first, last = (datetime.fromtimestamp(one, UTC) for one in (moments[0], moments[-1]))
     since = first
     if len(moments) > _MOST:
-        newest = datetime.fromtimestamp(moments[-_MOST], UTC)
-        since = max(first, day_starts(newest.astimezone(zone).date(), zone))
+        at_most = datetime.fromtimestamp(moments[-_MOST], UTC)
+        since = max(first, day_starts(at_most.astimezone(zone).date(), zone))
     week, to_now = now - 7 * _A_DAY, now + _A_SECOND
     until = to_now if since <= week <= last else last + _A_SECOND
     subject = read_units(record, register, [unit], since, until)[0]
