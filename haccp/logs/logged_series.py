@@ -26,7 +26,6 @@ from haccp.logs.cells import (
 from haccp.logs.logger_file import Column, Roles, Table, Unsettled, probe_name, said_degree
 from haccp.temperature import Degree, Temperature, is_plausible
 
-_EPOCH_DAY = date(1970, 1, 1)
 _DAY = 86_400
 
 
