@@ -4,8 +4,9 @@ usage: logger.py [READINGS] (1,000,000). Debian: apt install sqlite3. The file i
 
 Prints the CPU of `sqlite3 .import` into a bare table, of a bare insert of as many chained entries
 into a record's own table (what one entry for each reading would cost SQLite alone), and of
-`haccp load-readings`, which parts its file, chains an entry for each hour and derives its lists;
-the ratio to the first, the peak memory and the bytes on disk.
+`haccp load-readings`, which parts its file, chains an entry for each hour and derives its lists,
+and with what it says of the newest readings; the ratio to the first, the peak memory and the bytes
+on disk.
 """
 
 import os
@@ -36,8 +37,10 @@ def main(readings: int) -> None:
         few = min(readings, 200_000)
         alone = _an_entry_each(here, few) * readings / few
         print(f"an entry each, SQLite's insert alone   {alone:6.2f}   {alone / shell:.1f}")
-        cpu, peak, size = _load(here, file)
+        cpu, peak, size = _load(here / "unjudged", file, _UNJUDGED)
         print(f"haccp load-readings, an hour an entry  {cpu:6.2f}   {cpu / shell:.1f}")
+        cpu, peak, size = _load(here / "judged", file, ["-m", "haccp"])
+        print(f"... and the newest of it judged        {cpu:6.2f}   {cpu / shell:.1f}")
         print(f"peak {peak / 1e6:.0f} MB; record {size / 1e6:.0f} MB, {size / readings:.1f} B each")
 
 
@@ -86,7 +89,17 @@ def _an_entry_each(here: Path, readings: int) -> float:
     return time.process_time() - begun
 
 
-def _load(here: Path, file: Path) -> tuple[float, int, int]:
+# The command but for what it says of the readings once they are recorded.
+_SAYS_NOTHING = (
+    "import haccp.__main__, haccp.cli.logger\n"
+    "haccp.cli.logger.tell_unit = lambda *_: None\n"
+    "haccp.__main__.main()"
+)
+_UNJUDGED = ["-c", _SAYS_NOTHING]
+
+
+def _load(here: Path, file: Path, haccp_as: list[str]) -> tuple[float, int, int]:
+    here.mkdir()
     record = here / "record.sqlite3"
     haccp = [sys.executable, "-m", "haccp", "--db", str(record)]
     environment = {**os.environ, "XDG_CONFIG_HOME": str(here), "HACCP_BY": "TP"}
@@ -95,7 +108,8 @@ def _load(here: Path, file: Path) -> tuple[float, int, int]:
         check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
     )  # fmt: skip
     before = record.stat().st_size
-    loading = [*haccp, "load-readings", str(file), "--probe", "walk-in", "--yes"]
+    loading = [sys.executable, *haccp_as, "--db", str(record), "load-readings", str(file)]
+    loading += ["--probe", "walk-in", "--yes"]
     cpu, peak = _cpu_of(loading, env=environment)
     return cpu, peak, record.stat().st_size - before
 

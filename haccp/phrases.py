@@ -46,6 +46,13 @@ def at(moment: str) -> str:
     return phrase("at {time}", time=_hour(moment))
 
 
+def spanning(first: str, last: str) -> str:
+    """Say from when to when: ``from 14:05 to 14:40``; of one moment ``at 14:05``."""
+    if first == last:
+        return at(first)
+    return phrase("from {first} to {last}", first=with_article(first), last=with_article(last))
+
+
 def by(deadline: str) -> str:
     """Say until when something has to be: ``by 14:05``."""
     if not isinstance(deadline, Shown):
@@ -72,6 +79,22 @@ def _hour(moment: Shown) -> str:
 def _of_that_day(moment: Shown) -> str:
     """Give a time that follows its day."""
     return phrase("{its_time}", its_time=_hour(moment))
+
+
+def ranging(first: str, last: str) -> str:
+    """Say a range in few words: ``38.0 to 39.5``; where both are the same, it alone."""
+    return first if first == last else phrase("{first} to {last}", first=first, last=last)
+
+
+def runs_of(numbers: Sequence[int]) -> str:
+    """Name numbers that follow each other by the first and the last: ``3, 5 to 7``."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1] = [runs[-1][0], number]
+        else:
+            runs.append([number])
+    return ", ".join(ranging(str(run[0]), str(run[-1])) for run in runs)
 
 
 # The words that change before a last one that sounds like them. Names of food are in any language:

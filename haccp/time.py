@@ -1,6 +1,7 @@
 """Kitchen time: what people type and read, against the UTC that is stored."""
 
 import re
+from collections.abc import Sequence
 from datetime import UTC, date, datetime, timedelta
 from datetime import time as clock_time
 from typing import Any
@@ -8,7 +9,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from haccp.errors import Refused
 from haccp.language import message, phrase
-from haccp.phrases import Shown, any_of
+from haccp.phrases import Shown, any_of, ranging
 
 # A terminal's clock may be a little behind the one that was read: common practice, no source.
 CLOCK_TOLERANCE = timedelta(minutes=2)
@@ -442,6 +443,17 @@ def short_day(day: date) -> str:
     """Show ``Sun 1 Nov``."""
     month = phrase(_MONTHS[day.month - 1])
     return phrase("{weekday} {day} {month}", weekday=weekday(day), day=day.day, month=month)
+
+
+def runs_of_days(days: Sequence[date]) -> str:
+    """Name days, those that follow each other as one: ``Mon 26 Oct to Wed 28 Oct, Sun 1 Nov``."""
+    runs: list[list[date]] = []
+    for day in days:
+        if runs and day - runs[-1][-1] == timedelta(days=1):
+            runs[-1].append(day)
+        else:
+            runs.append([day])
+    return ", ".join(ranging(short_day(run[0]), short_day(run[-1])) for run in runs)
 
 
 def dated(day: date) -> str:

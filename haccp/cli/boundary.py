@@ -74,21 +74,9 @@ class _AfterCommit(Exception):  # noqa: N818 - it says when something came, not 
 
     def __init__(self, numbers: Sequence[int]) -> None:
         super().__init__(numbers)
-        self.recorded = phrase("Recorded as no. {numbers}.", numbers=_runs(numbers))
+        from haccp.phrases import runs_of  # --help and completion need nothing of it
 
-
-def _runs(numbers: Sequence[int]) -> str:
-    """Name numbers that follow each other by the first and the last: ``3, 5 to 7``."""
-    runs: list[list[int]] = []
-    for number in numbers:
-        if runs and number == runs[-1][-1] + 1:
-            runs[-1] = [runs[-1][0], number]
-        else:
-            runs.append([number])
-    return ", ".join(
-        phrase("{first} to {last}", first=run[0], last=run[1]) if run[1:] else str(run[0])
-        for run in runs
-    )
+        self.recorded = phrase("Recorded as no. {numbers}.", numbers=runs_of(numbers))
 
 
 def _told(error: BaseException) -> int:

@@ -44,6 +44,7 @@ WORDS = {
     "used-up": _BATCHES,
     "empty-unit": _UNITS,
     "amend": _READ,
+    "leave-out": _READ,
     "corrective": _READ,
     "set-apart": _BATCHES,
     "rescue": _BATCHES,

@@ -13,7 +13,7 @@ from haccp.cli.session import Session
 from haccp.errors import Refused
 from haccp.kitchen.naming import find, open_names
 from haccp.language import ENGLISH, counted, message, phrase, read_in
-from haccp.phrases import any_of
+from haccp.phrases import any_of, ranging
 from haccp.physics.cooling_setup import Consistency, Load, Pot, Roast, Slab, Stage
 from haccp.physics.planning import (
     ASSUMPTIONS,
@@ -161,16 +161,12 @@ def _tell_side_by_side(asked: Asked) -> None:
     rows = [
         (
             percent(found.chance),
-            *(_from_to(_hours(one.middle), _hours(one.late)) for one in found.crossings),
+            *(ranging(_hours(one.middle), _hours(one.late)) for one in found.crossings),
             name,
         )
         for name, found in zip(names, both, strict=True)
     ]
     terminal.table((phrase("in time"), *levels, phrase("in the ice bath")), rows)
-
-
-def _from_to(first: str, last: str) -> str:
-    return phrase("{first} to {last}", first=first, last=last)
 
 
 def _tell_changes(asked: Asked, found: CoolingPlan) -> None:

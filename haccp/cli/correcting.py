@@ -37,6 +37,7 @@ from haccp.record.bodies import (
     Diverted,
     DoubtSettled,
     Frozen,
+    LeftOut,
     Logged,
     Measured,
     Moved,
@@ -70,8 +71,8 @@ from haccp.time import (
 )
 
 _CAN_BE_WITHDRAWN = (
-    Measured, Logged, BatchOpened, UnitEmptied, CorrectiveAction, Released, Discarded, Diverted,
-    SetApart, DeliveryRejected,
+    Measured, Logged, LeftOut, BatchOpened, UnitEmptied, CorrectiveAction, Released, Discarded,
+    Diverted, SetApart, DeliveryRejected,
     UsedUp, Frozen, Thawed, TakenOut, Moved, ContainerOpened, Renamed, Assessed, CoolingPlanned,
     CoolingSetup, ThermometerCheck, DoubtSettled, DayClosed, OvenAccepted, NotMeasured,
 )  # fmt: skip
@@ -138,9 +139,11 @@ def correct(
 def _from_a_file(old: Entry, run: Logged) -> str:
     return phrase(
         "No. {number} is an hour's readings out of {file}, which nobody typed: take the hour back, "
-        'haccp amend {number} --withdraw --reason "the probe lay on the table"',
+        'haccp amend {number} --withdraw --reason "of another cooler", or leave a part of it out, '
+        'haccp leave-out {name} 14:05 14:40 "the probe lay on the bench"',
         number=old.seq,
         file=run.source,
+        name=old.batch or old.unit,
     )
 
 
@@ -179,7 +182,7 @@ def _withdraw(session: Session, old: Entry, person: Person, why: str) -> None:
     new = _append(session, old, Withdrawn(reason=why), old.at, person)
     told = message("No. {old} of {name} ({what}) is withdrawn by no. {new}; it stays readable.")
     terminal.say(_corrected(told, old, new, session))
-    if isinstance(old.body, Measured):
+    if isinstance(old.body, Measured | LeftOut):
         subject = _of(new, session)
         verdict = overall(all_found(subject, session.record, session.register, session.now))
         words = message("{title} is now {verdict}.")

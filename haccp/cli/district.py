@@ -16,6 +16,7 @@ from haccp.cli.server import ServerUrl
 from haccp.cli.session import Session
 from haccp.errors import Refused
 from haccp.language import counted, message, phrase
+from haccp.phrases import ranging
 from haccp.record.places import SCHEME, Server
 from haccp.rules.evidence import Verdict
 from haccp.rules.words import called
@@ -296,7 +297,7 @@ def _headed(head: str, rows: Sequence[Sequence[str]], heads: Sequence[str] = (""
 
 def _print_coolings(found: "Overview", months: tuple[str, str]) -> None:
     coolings = found.coolings
-    head = phrase("COOLINGS, {first} to {last}", first=months[0], last=months[1])
+    head = phrase("COOLINGS, {months}", months=ranging(*months))
     terminal.lines("", head, bold=True)
     terminal.lines(
         phrase(

@@ -1,10 +1,7 @@
-"""What becomes of a batch: divided, put together, renamed, frozen, gone."""
+"""What becomes of a batch: renamed, frozen, moved, opened, gone."""
 
-import string
 from collections.abc import Sequence
-from dataclasses import replace
 from datetime import datetime
-from itertools import islice
 from typing import NoReturn
 
 import click
@@ -12,21 +9,18 @@ import click
 from haccp.cli.deciding import standing_in
 from haccp.cli.measure import open_batch
 from haccp.cli.opening import (
-    amount_of,
     ask_undecided,
-    new_code,
     refuse_taken,
     tell_mark,
-    to_order_option,
 )
 from haccp.cli.session import Session, by_option, given
 from haccp.cli.setting import parse_code
 from haccp.cli.terminal import agrees, is_answered, say
 from haccp.errors import Refused
-from haccp.kitchen.batches import MOST_WAYS, BatchOnRecord
+from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.datemarks import frozen_times, is_frozen
 from haccp.kitchen.lives import NOT_ANIMAL
-from haccp.kitchen.naming import find, is_taken, several
+from haccp.kitchen.naming import find, several
 from haccp.language import message, phrase
 from haccp.phrases import at, with_article
 from haccp.record.bodies import (
@@ -49,139 +43,6 @@ from haccp.time import day_and_clock, parse_when, spell
 
 _USED_UP = message("{batch} is used up.")
 _OPENED = message("{batch} was opened {at}: type a later time.")
-
-
-@click.command()
-@click.argument("name", metavar="BATCH")
-@click.argument("count", type=click.IntRange(1, 26), metavar="COUNT")
-@click.argument("when", nargs=-1)
-@click.option("--amount", default="", help="How much is in each, such as '2 gal'.")
-@click.option("--keep", is_flag=True, help="Something is left of the batch itself.")
-@click.option("--yes", is_flag=True, help="Although it deviated, or is still cooling.")
-@to_order_option
-@by_option
-@click.pass_obj
-def split(
-    session: Session,
-    name: str,
-    count: int,
-    when: tuple[str, ...],
-    amount: str,
-    keep: bool,
-    yes: bool,
-    to_order: bool,
-    by: str | None,
-) -> None:
-    """Divide a batch into COUNT portions; what was measured of it counts for each.
-
-    haccp split stew 4 --amount "3 gal"
-    """
-    person = session.by(by)
-    whole = open_batch(session, name)
-    moment = _after_readings(session, [whole], when)
-    ask_undecided(whole, session, yes=yes)
-    letters = (f"{whole.name}-{letter}" for letter in string.ascii_lowercase)
-    free = (one for one in letters if not is_taken(one, session.record, session.register))
-    codes = list(islice(free, count))
-    if len(codes) < count:
-        told = message("{batch} has been divided too often: split one of its portions.")
-        raise Refused(phrase(told, batch=whole.name))
-    body = replace(
-        whole.batch,
-        made_from=(),
-        portion_of=(whole.name,),
-        amount=amount_of(amount),
-        to_order=to_order or whole.batch.to_order,
-    )
-    drafts: list[Draft] = [
-        Draft(body=body, at=moment, person=person.initials, batch=code) for code in codes
-    ]
-    if is_frozen(whole, session.register, moment):
-        drafts += [
-            Draft(body=Frozen(), at=moment, person=person.initials, batch=code) for code in codes
-        ]
-    if not keep:
-        gone = UsedUp(into=tuple(codes))
-        drafts.append(Draft(body=gone, at=moment, person=person.initials, batch=whole.name))
-    session.append(*drafts, unchanged=[whole.name])
-    words = (
-        message("{batch} is now {codes} beside it.") if keep else message("{batch} is now {codes}.")
-    )
-    say(phrase(words, batch=whole.name, codes=", ".join(codes)))
-
-
-@click.command()
-@click.argument("names", nargs=-1, required=True, metavar="BATCH BATCH...")
-@click.option("--code", help="What to call it; default: the food and the date.")
-@click.option("--amount", default="", help="How much it is together.")
-@click.option("--yes", is_flag=True, help="Although one deviated.")
-@by_option
-@click.pass_obj
-def merge(
-    session: Session,
-    names: tuple[str, ...],
-    code: str | None,
-    amount: str,
-    yes: bool,
-    by: str | None,
-) -> None:
-    """Put batches of one food together; what was measured of each counts for the whole.
-
-    haccp merge stew-1102-a stew-1102-b
-    """
-    person = session.by(by)
-    parts = list(
-        {batch.name: batch for name in names if (batch := open_batch(session, name))}.values()
-    )
-    if len(parts) < 2:
-        told = message("Name at least two different batches: haccp merge stew-1102-a stew-1102-b.")
-        raise Refused(phrase(told))
-    kinds = {
-        (
-            one.batch.food.casefold(),
-            one.batch.food_kind,
-            one.batch.ambient,
-            one.batch.received_as,
-            one.batch.by_law,
-            one.batch.undercooked,
-            one.batch.to_order,
-            one.batch.date_mark_exempt,
-        )
-        for one in parts
-    }
-    if len(kinds) > 1:
-        raise Refused(
-            phrase(
-                "These are different foods, came differently or are served differently: open a "
-                "new batch of them, haccp batch NAME --from ..."
-            )
-        )
-    if sum(len(one.histories) for one in parts) > MOST_WAYS:
-        raise Refused(
-            phrase(
-                "These were divided and put together too often to be followed further: keep them "
-                "apart, or open a new batch of them, haccp batch NAME --from ..."
-            )
-        )
-    moment = _after_readings(session, parts, ())
-    for one in parts:
-        ask_undecided(one, session, yes=yes)
-    named = new_code(session, code, parts[0].batch.food, moment)
-    body = replace(
-        parts[0].batch,
-        made_from=(),
-        portion_of=tuple(one.name for one in parts),
-        amount=amount_of(amount),
-    )
-    gone = UsedUp(into=(named,))
-    session.append(
-        Draft(body=body, at=moment, person=person.initials, batch=named),
-        *(Draft(body=gone, at=moment, person=person.initials, batch=one.name) for one in parts),
-        unchanged=[one.name for one in parts],
-    )
-    told = message("{codes} are together {batch}.")
-    say(phrase(told, codes=", ".join(one.name for one in parts), batch=named))
-    tell_mark(session, named)
 
 
 @click.command()
@@ -378,7 +239,7 @@ def divert(session: Session, name: str, to: str, when: tuple[str, ...], by: str 
     """
     found = open_batch(session, name)
     body = Diverted(to=given(to, phrase('haccp divert {name} "to the compost"', name=found.name)))
-    moment = _after_readings(session, [found], when)
+    moment = after_readings(session, [found], when)
     manager = session.manager(by)
     draft = Draft(body=body, at=moment, person=manager.initials, batch=found.name)
     session.append(draft, as_seen=True)
@@ -444,7 +305,7 @@ def _ask_what_became(batch: BatchOnRecord, session: Session, by: str | None) -> 
     )
 
 
-def _after_readings(
+def after_readings(
     session: Session, batches: Sequence[BatchOnRecord], when: tuple[str, ...]
 ) -> datetime:
     """Read a moment that is not before the last thing measured of any of the batches."""
@@ -483,7 +344,7 @@ def _end(
     session: Session, name: str, body: Body, when: tuple[str, ...], by: str | None, told: str
 ) -> None:
     every = {one.name: one for one in (open_batch(session, one) for one in several(name))}
-    _after_readings(session, list(every.values()), when)
+    after_readings(session, list(every.values()), when)
     _append(session, body, when, by, *((batch, None) for batch in every))
     for batch in every:
         say(phrase(told, batch=batch))

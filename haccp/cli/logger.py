@@ -6,21 +6,20 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime, timedelta, timezone, tzinfo
+from datetime import UTC, datetime, timezone, tzinfo
 from decimal import Decimal
+from itertools import chain
 from typing import Any, TypeVar
 
 import click
 
 from haccp.cli import terminal
+from haccp.cli.judged_load import tell_batch, tell_unit
 from haccp.cli.logger_told import Load, Place, understood
 from haccp.cli.session import Session, confirm, printable
 from haccp.errors import Refused
-from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.naming import find, find_known
-from haccp.kitchen.on_record import OnRecord
-from haccp.kitchen.reading import read_batch, read_units
-from haccp.kitchen.review import undecided
+from haccp.kitchen.reading import read_batch
 from haccp.kitchen.units import refuse_other_use, unit_step
 from haccp.language import counted, phrase
 from haccp.logs.apart import Apart
@@ -28,12 +27,12 @@ from haccp.logs.cells import offset_typed
 from haccp.logs.logged_series import Said, Series, series_of
 from haccp.logs.logger_file import Roles, Table, Unsettled, roles_of, table_of
 from haccp.logs.sheet import sheet_of
+from haccp.phrases import runs_of
 from haccp.record.bodies import Logged, Measured
 from haccp.record.entries import Draft, having, told_at
 from haccp.record.threads import out_of_probe
 from haccp.rules.account.steps import TRAITS
-from haccp.rules.evidence import Finding, Reading, Step, overall
-from haccp.rules.words import called
+from haccp.rules.evidence import Reading, Step
 from haccp.temperature import Degree, Temperature
 from haccp.time import zone_typed
 
@@ -158,15 +157,18 @@ def _load(
         made = session.append(*drafts, as_seen=True)
     terminal.say(
         counted(
-            "{count} reading recorded, as no. {first} to {last}.",
-            "{count} readings recorded, as no. {first} to {last}.",
+            "{count} reading recorded, as no. {numbers}.",
+            "{count} readings recorded, as no. {numbers}.",
             count,
-            first=made[0].seq,
-            last=made[-1].seq,
+            numbers=runs_of([one.seq for one in made]),
         )
     )
     for place in dict.fromkeys(one.place for one in loads if one.series.moments):
-        _tell_verdict(session, place, loads)
+        if place.batch:
+            tell_batch(session, place.batch)
+        else:
+            mine = [one.series.moments for one in loads if one.place == place]
+            tell_unit(session, str(place.unit), sorted(chain.from_iterable(mine)))
 
 
 def _settled(options: Options, read: Callable[[Options], _T]) -> tuple[Options, _T]:
@@ -367,10 +369,6 @@ def _against_record(session: Session, one: Series, place: Place) -> Load:
     return Load(rest, place, len(one.moments) - len(fresh) - len(changed), changed)
 
 
-# What is longer is not judged at once.
-_JUDGED = timedelta(days=14)
-
-
 def _drafts(
     session: Session,
     loads: Iterable[Load],
@@ -411,37 +409,6 @@ def _hour_ends(moment: int, at: datetime, zone: tzinfo) -> int:
     offset = at.astimezone(zone).utcoffset()
     assert offset is not None
     return moment + 3600 - (moment + int(offset.total_seconds())) % 3600
-
-
-def _tell_verdict(session: Session, place: Place, loads: Sequence[Load]) -> None:
-    """Say what the readings are found to be; of very many in a unit, where that is said."""
-    record, register = session.record, session.register
-    subject: OnRecord
-    older: list[Finding] = []
-    if place.batch:
-        subject = read_batch(record, place.batch)
-    else:
-        unit = str(place.unit)
-        mine = [one.series.moments for one in loads if one.place == place and one.series.moments]
-        ends = (min(one[0] for one in mine), max(one[-1] for one in mine))
-        since, until = (datetime.fromtimestamp(end, UTC) for end in ends)
-        if until - since > _JUDGED:
-            told = phrase(
-                "{unit}: nothing is judged yet of more than two weeks. haccp due shows the last "
-                "seven days; what was found of all: haccp report {first} {last} --output FILE.pdf",
-                unit=unit,
-                first=since.astimezone(register.zone).date(),
-                last=until.astimezone(register.zone).date(),
-            )
-            terminal.say(told)
-            return
-        subject = read_units(record, register, [unit], since, until + timedelta(seconds=1))[0]
-        # what stands undecided of it is no better for good readings after it
-        week = session.now - timedelta(days=7)
-        newest = read_units(record, register, [unit], week, session.now + timedelta(seconds=1))[0]
-        older = list(undecided(newest, all_found(newest, record, register, session.now), register))
-    verdict = overall([*all_found(subject, record, register, session.now), *older])
-    terminal.say(phrase("{verdict}: {batch}", verdict=called(verdict), batch=subject.title))
 
 
 def as_options(typed: Mapping[str, Any]) -> Options:

@@ -13,6 +13,7 @@ from haccp.language import counted, phrase
 from haccp.logs.apart import Apart
 from haccp.logs.logged_series import Series
 from haccp.logs.logger_file import Roles, Table
+from haccp.phrases import ranging
 from haccp.record.entries import LATE
 from haccp.rules.evidence import Step
 from haccp.time import day_and_clock, spell
@@ -87,15 +88,13 @@ def _told(session: Session, one: Load) -> Iterator[str]:
             for at in (series.moments[0], series.moments[-1])
         )
         yield counted(
-            "{probe} → {place}: {count} reading, {first} to {last}, {low} to {high} °{degree}.",
-            "{probe} → {place}: {count} readings, {first} to {last}, {low} to {high} °{degree}.",
+            "{probe} → {place}: {count} reading, {when}, {values} °{degree}.",
+            "{probe} → {place}: {count} readings, {when}, {values} °{degree}.",
             len(series.moments),
             probe=series.probe,
             place=one.place.told,
-            first=first,
-            last=last,
-            low=values[0],
-            high=values[-1],
+            when=ranging(first, last),
+            values=ranging(str(values[0]), str(values[-1])),
             degree=series.degree,
         )
     interval = series.interval

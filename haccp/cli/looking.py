@@ -1,34 +1,36 @@
-"""Looking at the record: `show`, `trace`, `label`, `list`."""
+"""Looking at one batch or unit: `show`, `trace`."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 from datetime import datetime, timedelta
-from decimal import Decimal
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from haccp.cli import rescue_answer, terminal
+from haccp.cli.listing import plain
 from haccp.cli.session import Session
 from haccp.errors import Refused
-from haccp.kitchen.batch_facts import about, left_once_thawed, told_setup
+from haccp.kitchen.batch_facts import about, told_setup
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.cases import parted
-from haccp.kitchen.datemarks import all_found, date_mark, frozen_times, is_frozen, said_open
+from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.lineage import came_from, went_into
-from haccp.kitchen.naming import every_code, find_known, open_codes
+from haccp.kitchen.naming import find_known
 from haccp.kitchen.on_record import OnRecord, entered_later
-from haccp.kitchen.reading import read_batch, read_batches, read_units
+from haccp.kitchen.reading import read_batch, read_units
 from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.stays import stays, stood_in_words
 from haccp.language import counted, message, phrase
+from haccp.phrases import spanning
 from haccp.record.bodies import (
-    KINDS,
     Assessed,
     BatchOpened,
+    Body,
     CoolingPlanned,
     CoolingSetup,
+    LeftOut,
     Measured,
     Moved,
     UnitEmptied,
@@ -38,11 +40,10 @@ from haccp.record.bodies import (
 )
 from haccp.record.entries import Entry, by_entry, having
 from haccp.record.threads import about_unit
-from haccp.rules.datemark import EXEMPT
 from haccp.rules.evidence import Bounds, Finding, Step, Verdict, overall
 from haccp.rules.words import called
 from haccp.temperature import parse_temperature
-from haccp.time import clock, day_and_clock, from_stored, short_day, spell, spell_hold, stored
+from haccp.time import day_and_clock, from_stored, spell, spell_hold, stored
 
 if TYPE_CHECKING:
     from haccp.kitchen.cooling_estimate import Running
@@ -50,6 +51,10 @@ if TYPE_CHECKING:
 # A curve that is wider shows no more [columns].
 _WIDEST = 100
 _REPLACES = message("Replaces no. {number}.")
+_TAKEN_BACK: dict[type[Body], str] = {
+    Withdrawn: message("WITHDRAWN by no. {number}."),
+    LeftOut: message("LEFT OUT by no. {number}."),
+}
 
 
 @click.command()
@@ -71,7 +76,7 @@ def show(session: Session, name: str, json_: bool) -> None:
                 "verdict": overall(findings),
                 "findings": [terminal.finding(one, when) for one in findings],
                 "account": _account(subject, session),
-                "entries": [_plain(entry) for entry in by_entry(subject.entries)],
+                "entries": [plain(entry) for entry in by_entry(subject.entries)],
                 "rescue": rescue_answer.plain(acts) if acts else None,
             }
         )
@@ -240,15 +245,11 @@ def _line(entry: Entry, subject: OnRecord, session: Session) -> tuple[str, ...]:
     body = entry.body
     what = _read(body) if isinstance(body, Measured) else kind_in_words(body)
     late = "" if entry.run else entered_later(entry)  # of a file that is said once
-    notes = [_note(entry), late.capitalize()]
+    notes = [_note(entry, session), late.capitalize()]
     if entry.corrected_by:
         by = entry.corrected_by
-        taken_back = any(e.seq == by and isinstance(e.body, Withdrawn) for e in subject.entries)
-        told = (
-            message("WITHDRAWN by no. {number}.")
-            if taken_back
-            else message("REPLACED by no. {number}.")
-        )
+        kind = next((type(e.body) for e in subject.entries if e.seq == by), Measured)
+        told = _TAKEN_BACK.get(kind, message("REPLACED by no. {number}."))
         notes.insert(0, phrase(told, number=by))
     if entry.corrects:
         is_taken_back = isinstance(body, Withdrawn)
@@ -270,9 +271,15 @@ def _read(body: Measured) -> str:
     return told
 
 
-def _note(entry: Entry) -> str:
+def _note(entry: Entry, session: Session) -> str:
     """Tell what an entry says beside what it is."""
     match entry.body:
+        case LeftOut(of=number, first=first, reason=reason):
+            when = partial(day_and_clock, now=session.now, zone=session.register.zone)
+            span = spanning(when(from_stored(first)), when(entry.at))
+            told = phrase(
+                "Of no. {number} {span}: {reason}", number=number, span=span, reason=reason
+            )
         case Measured(paper=on_paper, note=note, reason=reason):
             paper = phrase("From paper.") if on_paper else ""
             told = " ".join(part for part in (paper, note, reason) if part)
@@ -363,188 +370,3 @@ def trace(session: Session, name: str, json_: bool) -> None:
         terminal.table(("", *heads), rows)
     else:
         terminal.lines(phrase("Nothing else is in it, and it went into nothing else."))
-
-
-@click.command()
-@click.argument("name", metavar="BATCH")
-@click.option("--portions", is_flag=True, help="A line for each portion of it that is left.")
-@click.pass_obj
-def label(session: Session, name: str, *, portions: bool) -> None:
-    """Print a line to write or stick on a batch's container.
-
-    haccp label stew
-    """
-    subject = any_batch(session, name)
-    labelled = [subject]
-    if portions:
-        left = read_batches(session.record, open_codes(session.record))
-        mine = [one for one in left if subject.name in one.batch.portion_of]
-        labelled = sorted(mine, key=lambda one: one.opened.seq)
-        if not labelled:
-            raise Refused(phrase("No portion of {batch} is left.", batch=subject.name))
-    told = [_label(one, session) for one in labelled]
-    session.tell_troubles()
-    terminal.lines(*told)
-
-
-def _label(subject: BatchOnRecord, session: Session) -> str:
-    register, opened = session.register, subject.opened
-    made = subject.began.astimezone(register.zone)
-    mark = date_mark(session.record, register, subject.name, session.now)
-    timed = [
-        one.due
-        for one in subject.judged(register, session.now)
-        if one.step is Step.TIME_CONTROL and one.due
-    ]
-    exempt = EXEMPT.get(subject.batch.date_mark_exempt)
-    none = phrase("NO DATE MARK {citation}", citation=exempt.citation) if exempt else ""
-    kept = phrase("USE BY {capital_day}", capital_day=short_day(mark).upper()) if mark else none
-    if is_frozen(subject, register, session.now):
-        kept = _frozen_label(subject, session)
-    began = f"{short_day(made.date())} {clock(subject.began, register.zone)}"
-    taken = message("received {moment}") if subject.batch.received_as else message("made {moment}")
-    since = said_open(subject, session.now)
-    since_day = short_day(since.astimezone(register.zone).date()) if since else ""
-    words = [
-        subject.title,
-        subject.batch.amount,
-        phrase(taken, moment=began),
-        phrase("opened {day}", day=since_day) if since else "",
-        phrase("DISCARD AT {time}", time=clock(timed[0], register.zone)) if timed else kept,
-        opened.person,
-    ]
-    return " · ".join(word for word in words if word)
-
-
-def _frozen_label(subject: BatchOnRecord, session: Session) -> str:
-    """Say on a label since when food is frozen, and how many days are left once it is thawed."""
-    register, now = session.register, session.now
-    left = left_once_thawed(subject, session.record, register, now).upper()
-    frozen, _ = frozen_times(subject, register, now)[-1]
-    day = short_day(frozen.astimezone(register.zone).date()).upper()
-    if left:
-        return phrase("FROZEN {capital_day}, {capital_left}", capital_day=day, capital_left=left)
-    return phrase("FROZEN {capital_day}", capital_day=day)
-
-
-@click.command("list")
-@click.argument(
-    "what",
-    type=click.Choice(["people", "thermometers", "units", "foods", "batches", "entries"]),
-)
-@click.option("--json", "json_", is_flag=True, help="Print JSON.")
-@click.pass_obj
-def list_(session: Session, what: str, json_: bool) -> None:
-    """List people, thermometers, units, foods, batches, or every entry of the record."""
-    rows = _LISTS[what](session)
-    if json_:
-        terminal.as_json(rows)
-        return
-    session.tell_troubles()
-    if rows:
-        header = list(rows[0])
-        shown = [_in_kitchen_time(row, session) for row in rows]
-        cells = [[_cell(row[column], column) for column in header] for row in shown]
-        terminal.table([phrase(column) for column in header], cells)
-    else:
-        terminal.lines(phrase(_NONE[what]))
-
-
-def _plain(entry: Entry) -> dict[str, Any]:
-    """Give an entry as plain values, for JSON and tables."""
-    body = entry.run or entry.body
-    return {
-        "seq": entry.seq,
-        "kind": body.kind,
-        "at": stored(entry.at),
-        "entered_at": stored(entry.entered_at),
-        "person": entry.person,
-        "batch": entry.batch,
-        "unit": entry.unit,
-        "corrects": entry.corrects,
-        "body": {"cannot be read": body.why, "text": body.text}
-        if isinstance(body, Unreadable)
-        else asdict(body),
-    }
-
-
-def _in_kitchen_time(row: dict[str, Any], session: Session) -> dict[str, Any]:
-    moments = {name: from_stored(row[name]) for name in ("at", "entered_at") if name in row}
-    zone = session.register.zone
-    return row | {name: day_and_clock(at, session.now, zone) for name, at in moments.items()}
-
-
-def _cell(value: Any, column: str = "") -> str:
-    if isinstance(value, bool):
-        return phrase("yes") if value else phrase("no")
-    if isinstance(value, dict):
-        told = {key: _hour(one) if key == "readings" else _cell(one) for key, one in value.items()}
-        return ", ".join(f"{key}: {one}" for key, one in told.items() if one)
-    if column in _IN_WORDS and value in _CELLS:
-        return phrase(value)
-    return ", ".join(value) if isinstance(value, list | tuple) else str(value or "")
-
-
-def _hour(readings: Sequence[str]) -> str:
-    """Give a logger's hour in short: how many readings, the lowest and the highest."""
-    temperatures = sorted((one.partition(" ")[2] for one in readings), key=Decimal)
-    return f"{len(readings)} ({temperatures[0]} – {temperatures[-1]})"
-
-
-def _batches(session: Session) -> list[dict[str, Any]]:
-    record, register = session.record, session.register
-    codes = every_code(record)
-    return [
-        {
-            "code": batch.name,
-            "opened": day_and_clock(batch.opened.at, session.now, register.zone),
-            "verdict": overall(all_found(batch, record, register, session.now)),
-            "left": "no" if batch.ended else "yes",
-            "made from": batch.batch.made_from,
-            "food": batch.batch.food,
-        }
-        for batch in read_batches(record, codes)
-    ]
-
-
-def _foods(session: Session) -> list[dict[str, Any]]:
-    foods = [asdict(one) for one in session.register.foods.values()]
-    steps = [one.pop("steps") for one in foods]
-    # what is longest stands last, where it is wrapped
-    return [{**one, "steps": told} for one, told in zip(foods, steps, strict=True)]
-
-
-# The columns of the lists, and what stands in some, are in English the names that JSON has.
-_COLUMNS = (
-    *(message("initials"), message("name"), message("role"), message("active")),
-    *(message("language"), message("label"), message("accuracy"), message("holds")),
-    *(message("every_min"), message("usual"), message("food_kind"), message("nature")),
-    *(message("container"), message("depth_in"), message("unit"), message("steps")),
-    *(message("code"), message("opened"), message("verdict"), message("left")),
-    *(message("made from"), message("food"), message("seq"), message("kind"), message("at")),
-    *(message("entered_at"), message("person"), message("batch"), message("corrects")),
-    message("body"),
-)
-_IN_WORDS = ("left", "verdict", "kind")
-_CELLS = frozenset(
-    (
-        *(message("yes"), message("no"), message("not met"), message("not shown")),
-        *(message("open"), message("met"), message("stopped"), *KINDS),
-    )
-)
-_NONE = {
-    "people": message("There are no people yet."),
-    "thermometers": message("There are no thermometers yet."),
-    "units": message("There are no units yet."),
-    "foods": message("There are no foods yet."),
-    "batches": message("There are no batches yet."),
-    "entries": message("There are no entries yet."),
-}
-_LISTS: dict[str, Callable[[Session], list[dict[str, Any]]]] = {
-    "people": lambda session: [asdict(one) for one in session.register.people.values()],
-    "thermometers": lambda session: [asdict(one) for one in session.register.thermometers.values()],
-    "units": lambda session: [asdict(one) for one in session.register.units.values()],
-    "foods": _foods,
-    "batches": _batches,
-    "entries": lambda session: [_plain(one) for one in by_entry(session.record.entries())],
-}

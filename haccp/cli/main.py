@@ -37,10 +37,10 @@ COMMANDS = {
         "cooling-method": ("method:method", message("How a batch cools, for estimates.")),
         "move": ("handling:move", message("A batch was put into a unit.")),
         "out": ("handling:out", message("A batch was taken out of its unit.")),
-        "split": ("handling:split", message("Divide a batch into portions.")),
-        "merge": ("handling:merge", message("Put batches of one food together.")),
+        "split": ("dividing:split", message("Divide a batch into portions.")),
+        "merge": ("dividing:merge", message("Put batches of one food together.")),
         "rename": ("handling:rename", message("Call a batch's container otherwise.")),
-        "label": ("looking:label", message("A line for a batch's container.")),
+        "label": ("label:label", message("A line for a batch's container.")),
         "freeze": (
             "handling:freeze",
             message("A batch went into the freezer: its days stand still."),
@@ -53,6 +53,10 @@ COMMANDS = {
         "amend": (
             "correcting:correct",
             message("Put an entry right by a new one, with the reason."),
+        ),
+        "leave-out": (
+            "leaving_out:leave_out",
+            message("What a logger read at a time is no evidence, and why."),
         ),
         "corrective": (
             "decisions:action",
@@ -118,7 +122,7 @@ COMMANDS = {
             message("Print blank log sheets, for a day without power."),
         ),
         "list": (
-            "looking:list_",
+            "listing:list_",
             message("People, thermometers, units, foods, batches or entries."),
         ),
         "check-file": ("check:check", message("Judge a file of readings, recording nothing.")),

@@ -36,6 +36,7 @@ from haccp.kitchen.register import Register, read_register
 from haccp.kitchen.review import walked
 from haccp.kitchen.selection import Selection
 from haccp.language import message, phrase
+from haccp.phrases import ranging
 from haccp.record.branches import Branch
 from haccp.record.store import Record
 from haccp.time import dated, day_starts, parse_days
@@ -200,9 +201,7 @@ def _beside(paper: Path) -> Path:
 
 def _told(begins: date, ends: date, only: Selection) -> str:
     """Say which days are printed, and of a part what it is."""
-    days = dated(begins)
-    if ends != begins:
-        days = phrase("{first} to {last}", first=days, last=dated(ends))
+    days = ranging(dated(begins), dated(ends))
     if only.is_whole:
         return days
     return phrase("{days}, in part ({part})", days=days, part=" ".join(as_options(only)))

@@ -211,13 +211,20 @@ def _when(row: dict[Any, Any]) -> str:
     """Say on how many days it was, and between which times of day all of it was read."""
     if not row["not_met"]:
         return ""
+    first, last = clock_of(row["first"]), clock_of(row["last"])
+    days = {"days": row["days"], "first": first, "last": last}
+    if first == last:
+        return counted(
+            "on {count} of {days} days, at this hour: {first}",
+            "on {count} of {days} days, each time at this hour: {first}",
+            int(row["bad_days"]),
+            **days,
+        )
     return counted(
         "on {count} of {days} days, between {first} and {last}",
         "on {count} of {days} days, all between {first} and {last}",
         int(row["bad_days"]),
-        days=row["days"],
-        first=clock_of(row["first"]),
-        last=clock_of(row["last"]),
+        **days,
     )
 
 

@@ -34,7 +34,7 @@ _INSTEAD = {
 # They stop checks, end a food's story or let it pass: nobody is led to one by a suggestion.
 LETS_PASS = frozenset(
     {
-        *("closed", "empty-unit", "kitchen", "oven", "pin", "sign-day"),
+        *("closed", "empty-unit", "kitchen", "leave-out", "oven", "pin", "sign-day"),
         *("corrective", "divert", "release-food", "tcs", "time-control", "trust-thermometer"),
         "go-on",
         *("discard", "merge", "reject", "split", "used-up"),

@@ -7,7 +7,7 @@ from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.datemarks import date_mark, frozen_times, is_frozen
 from haccp.kitchen.register import Register, accepted_words
 from haccp.language import counted, message, phrase
-from haccp.phrases import with_article
+from haccp.phrases import ranging, with_article
 from haccp.record.bodies import Assessed, BatchOpened, CoolingSetup, OvenAccepted
 from haccp.record.entries import Entry, having
 from haccp.record.store import Record
@@ -178,9 +178,7 @@ def told_setup(body: CoolingSetup) -> str:
 def _air(body: CoolingSetup) -> str:
     if not body.air:
         return ""
-    if body.air_to:
-        return phrase("around it {air} to {later_air}", air=body.air, later_air=body.air_to)
-    return phrase("around it {air}", air=body.air)
+    return phrase("around it {air}", air=ranging(body.air, body.air_to or body.air))
 
 
 def _assessed(body: Assessed) -> str:

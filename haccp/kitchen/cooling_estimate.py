@@ -13,7 +13,7 @@ from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.kitchen.register import Register
 from haccp.language import message, phrase
 from haccp.limits.limit import Limit
-from haccp.phrases import at, by, with_article
+from haccp.phrases import at, by, ranging, with_article
 from haccp.physics.forecast import (
     NEVER,
     Arrival,
@@ -352,6 +352,9 @@ def brief(found: Running, clock: ShowMoment) -> str:
         words = in_air if found.air_known else in_time
         return phrase(words, level=level, early=early, outlook=outlook)
     late = with_article(clock(found.moment(arrival.high)))
+    if early == late:
+        when = at(clock(found.moment(arrival.low)))
+        return phrase("Estimate: {level} {at}: {outlook}.", level=level, at=when, outlook=outlook)
     words = message("Estimate: {level} between {early} and {late}: {outlook}.")
     return phrase(words, level=level, early=early, late=late, outlook=outlook)
 
@@ -441,6 +444,8 @@ def _between(arrival: Interval, found: Running, clock: ShowMoment) -> str:
         words = in_air if found.air_known else in_time
         return phrase(words, early=early)
     late = with_article(clock(found.moment(arrival.high)))
+    if early == late:
+        return phrase("expected {at}", at=at(clock(found.moment(arrival.low))))
     return phrase("expected {early} to {late}", early=early, late=late)
 
 
@@ -478,11 +483,9 @@ def growth(cooling: Sequence[Finding]) -> str:
     )
     low, high = found.along
     return phrase(
-        "Growth of Clostridium perfringens that a model implies: {least} to {most} log10 over all "
-        "curves that the readings allow, {low} to {high} along the one between them; before the "
+        "Growth of Clostridium perfringens that a model implies: {all_curves} log10 over all "
+        "curves that the readings allow, {between} along the one between them; before the "
         "first reading and after the last nothing is counted.",
-        least=f"{found.least:.1f}",
-        most=f"{found.most:.1f}",
-        low=f"{low:.1f}",
-        high=f"{high:.1f}",
+        all_curves=ranging(f"{found.least:.1f}", f"{found.most:.1f}"),
+        between=ranging(f"{low:.1f}", f"{high:.1f}"),
     )

@@ -41,7 +41,7 @@ from haccp.record.bodies import (
     Unreadable,
 )
 from haccp.record.branches import Branch, branches_of
-from haccp.record.entries import LATE, Entry, having, told_at
+from haccp.record.entries import LATE, Corrections, Entry, having, told_at
 from haccp.record.store import Record
 from haccp.record.threads import (
     UNREADABLE,
@@ -132,7 +132,7 @@ class History:
         What was entered late or corrected is among it, whenever that was.
         """
         acts = self._acts_on_unit(name, since)
-        corrected = {entry.corrects for entry in acts}
+        corrections = Corrections(acts)
         found = {entry.ref: entry for entry in acts}
         # what was entered in time may stand in the stretch after its moment's
         for n in range((since - _BEGAN) // _STRETCH, (until + LATE - _BEGAN) // _STRETCH + 1):
@@ -140,17 +140,17 @@ class History:
         mine = [
             entry
             for entry in found.values()
-            if entry.unit == name and since <= entry.at <= until and entry.seq not in corrected
+            if entry.unit == name and since <= entry.at <= until and not corrections.of(entry)
         ]
         return sorted(mine, key=lambda entry: (entry.at, entry.seq))
 
     def last_of_unit(self, name: str) -> Entry | None:
         """Give the last look at a holding unit, or its emptying, however long ago that was."""
-        taken_back = set()
+        corrections = Corrections()
         for entry in self._record.backwards(about_unit(name)):
-            taken_back.add(entry.corrects)
+            corrections.add(entry)
             is_look = isinstance(entry.body, Measured | UnitEmptied) and entry.unit == name
-            if is_look and entry.seq not in taken_back:
+            if is_look and not corrections.of(entry):
                 return entry
         return None
 

@@ -4,18 +4,19 @@ What was put right by whoever took it is listed. What was put right more than 15
 nothing back by itself, whoever did it: its deviation stays until a manager signs the day.
 """
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
 from haccp.kitchen.on_record import OnRecord
 from haccp.kitchen.register import Register
 from haccp.language import message, phrase
-from haccp.phrases import at
-from haccp.record.bodies import Measured, Withdrawn
-from haccp.record.entries import LATE, Entry, having, holds, number_in
+from haccp.phrases import at, spanning
+from haccp.record.bodies import LeftOut, Measured, Withdrawn
+from haccp.record.entries import LATE, Entry, having
 from haccp.rules.asked import ShowMoment
 from haccp.rules.evidence import Finding, Verdict
+from haccp.time import from_stored
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,12 +43,16 @@ class TakenBack:
 
     def words(self, clock: ShowMoment) -> str:
         old, new = self.reading.body, self.correction.body
-        reason = new.reason if isinstance(new, Measured | Withdrawn) else ""
-        put = f"{new.temp} °{new.degree}" if isinstance(new, Measured) else ""
-        if self.reading.person == self.correction.person:
-            words = _BY_TAKER if put else _TAKEN_AWAY_BY_TAKER
+        put, span = "", ""
+        if isinstance(new, LeftOut):
+            words = _LEFT_OUT
+            span = spanning(clock(from_stored(new.first)), clock(self.correction.at))
+        elif isinstance(new, Measured):
+            put = f"{new.temp} °{new.degree}"
+            words = _BY_TAKER if self._is_by_taker else _BY_ANOTHER
         else:
-            words = _BY_ANOTHER if put else _TAKEN_AWAY_BY_ANOTHER
+            words = _TAKEN_AWAY_BY_TAKER if self._is_by_taker else _TAKEN_AWAY_BY_ANOTHER
+        reason = new.reason if isinstance(new, Measured | LeftOut | Withdrawn) else ""
         was = _WAS[self.finding.verdict]
         return phrase(
             words,
@@ -58,8 +63,13 @@ class TakenBack:
             person=self.correction.person,
             later_temp=put,
             later_seq=self.correction.seq,
+            span=span,
             reason=reason.rstrip("."),
         )
+
+    @property
+    def _is_by_taker(self) -> bool:
+        return self.reading.person == self.correction.person
 
 
 _WAS = {
@@ -83,6 +93,12 @@ _TAKEN_AWAY_BY_ANOTHER = message(
 )
 
 
+_LEFT_OUT = message(
+    "{temp} {at} (no. {seq}) {was}; {person} left the logger's readings {span} out "
+    "(no. {later_seq}): {reason}."
+)
+
+
 def taken_back(
     subjects: Iterable[OnRecord], register: Register, as_of: datetime
 ) -> Iterator[TakenBack]:
@@ -90,17 +106,30 @@ def taken_back(
     for subject in subjects:
         known = {entry.seq: entry for entry in subject.entries}
         for last in subject.in_force:
-            chain = _chain(last, known)
-            first = chain[-1]
-            by_taker = any(one.person == first.person for one in chain[:-1])
-            late = last.entered_at - first.at > LATE
-            if chain[1:] and (by_taker or late) and holds(first, Measured):
-                finding = _lost(subject, chain, register, as_of, late=late)
+            corrections, gone = _undone_by(last, subject, known)
+            if not gone:
+                continue
+            by_taker = any(one.person == gone[0].person for one in corrections)
+            late = last.entered_at - gone[0].at > LATE
+            if by_taker or late:
+                finding = _lost(subject, corrections, gone, register, as_of, late=late)
                 if finding:
                     refs = _refs(finding)
-                    mine = having((e for e in subject.entries if e.seq == first.seq), Measured)
-                    shows = next((one for one in mine if one.ref in refs), first)
+                    shows = next(one for one in gone if one.ref in refs)
                     yield TakenBack(subject, shows, last, finding)
+
+
+def _undone_by(
+    last: Entry, subject: OnRecord, known: dict[int, Entry]
+) -> tuple[list[Entry], list[Entry[Measured]]]:
+    """Give the corrections of which one is the last, and the readings that were before them."""
+    if isinstance(last.body, LeftOut):
+        read = having(subject.entries, Measured)
+        return [last], [one for one in read if one.corrected_by == last.seq]
+    *corrections, first = _chain(last, known)
+    if not corrections:
+        return [], []
+    return corrections, [e for e in having(subject.entries, Measured) if e.seq == first.seq]
 
 
 def _chain(last: Entry, known: dict[int, Entry]) -> list[Entry]:
@@ -112,28 +141,33 @@ def _chain(last: Entry, known: dict[int, Entry]) -> list[Entry]:
 
 
 def _lost(
-    subject: OnRecord, chain: list[Entry], register: Register, as_of: datetime, *, late: bool
+    subject: OnRecord,
+    corrections: Sequence[Entry],
+    gone: Sequence[Entry[Measured]],
+    register: Register,
+    as_of: datetime,
+    *,
+    late: bool,
 ) -> Finding | None:
-    """Give what was not met by the first reading of a chain of corrections and is not any more;
-    of a late one also what was not shown.
+    """Give what was not met by readings before their corrections and is not any more; of late ones
+    also what was not shown.
     """
     lost = (Verdict.NOT_MET, Verdict.NOT_SHOWN) if late else (Verdict.NOT_MET,)
-    corrections = {entry.seq for entry in chain[:-1]}
-    corrected = {entry.seq for entry in chain[1:]}
+    made, refs = {entry.seq for entry in corrections}, {entry.ref for entry in gone}
     before = replace(
         subject,
         entries=tuple(
-            replace(entry, corrected_by=None) if entry.seq in corrected else entry
+            replace(entry, corrected_by=None) if entry.ref in refs else entry
             for entry in subject.entries
-            if entry.seq not in corrections
+            if entry.seq not in made
         ),
     )
     now = _found(subject, register, as_of, lost)
     for finding in _found(before, register, as_of, lost):
         rests_on = _refs(finding)
-        if chain[-1].seq in map(number_in, rests_on) and not any(
+        if refs & rests_on and not any(
             one.limit == finding.limit
-            and _refs(one) & {*rests_on, chain[0].ref}
+            and _refs(one) & {*rests_on, corrections[0].ref}
             and one.verdict in (finding.verdict, Verdict.NOT_MET)  # not shown may be released
             for one in now
         ):

@@ -10,7 +10,7 @@ from operator import lt, sub
 from typing import NamedTuple
 
 from haccp.errors import Refused
-from haccp.language import phrase
+from haccp.language import message, phrase
 from haccp.logs.apart import Apart
 from haccp.logs.cells import (
     ORDERS,
@@ -33,6 +33,8 @@ from haccp.logs.logger_file import (
     said_degree,
 )
 from haccp.temperature import Degree, Temperature, is_plausible
+
+_DAY = 86_400
 
 
 class Said(NamedTuple):
@@ -81,12 +83,10 @@ def series_of(
         degree = by_unit or said_degree(column, roles.temperatures) or said.degree
         if not degree:
             values = sorted(Decimal(one) for one in map(numbers.get, column.known) if one)
-            asks = phrase(
-                "{column}: °F or °C? It runs from {low} to {high}.",
-                column=column.name,
-                low=values[0],
-                high=values[-1],
-            )
+            words = message("{column}: °F or °C? It runs from {low} to {high}.")
+            if values[0] == values[-1]:
+                words = message("{column}: °F or °C? Every value is {low}.")
+            asks = phrase(words, column=column.name, low=values[0], high=values[-1])
             raise Unsettled(asks, "degree", list(Degree))
         for probe, mine, rows in groups:
             if mine is None or mine is column:

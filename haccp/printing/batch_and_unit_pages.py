@@ -17,7 +17,7 @@ from haccp.printing.codes_in_words import in_words, named
 from haccp.printing.drawn_cooling import DrawnCurve, mark
 from haccp.printing.folding import folded, note_of, said_of, span_of, telling
 from haccp.printing.report_context import EVENTS, Sheet, by_whom
-from haccp.record.bodies import Measured, Moved, kind_in_words
+from haccp.record.bodies import LeftOut, Measured, Moved, kind_in_words
 from haccp.record.entries import Entry, by_entry, having
 from haccp.record.store import Record
 from haccp.rules.account.steps import TRAITS
@@ -297,7 +297,8 @@ def _told(
     for run in folded(readings, telling(readings, findings, marks)):
         row = reading_row(run[0], marks, ovens, sheet, with_batch=with_batch)
         if len(run) > 1:
-            when = f"{row['when']}–{clock(run[-1].at, sheet.register.zone)}"
+            last = clock(run[-1].at, sheet.register.zone)
+            when = row["when"] if row["when"].endswith(last) else f"{row['when']}–{last}"
             note = "; ".join(filter(None, (note_of(run), row["note"])))
             row |= {"when": when, "temp": span_of(run).replace("-", "−"), "note": note}
         yield run, row
@@ -325,7 +326,7 @@ def reading_row(
         phrase("corrects no. {seq}: {reason}", seq=entry.corrects, reason=body.reason)
         if entry.corrects
         else "",
-        phrase("replaced by no. {seq}", seq=successor) if successor else "",
+        _why_struck(entry, sheet),
     ]
     return {
         "no": str(entry.seq),
@@ -340,6 +341,17 @@ def reading_row(
         "struck": successor is not None,
         "mark": marks.get(entry.ref, ""),
     }
+
+
+def _why_struck(entry: Entry[Measured], sheet: Sheet) -> str:
+    """Say by which entry a reading counts no more, and of what was left out of an hour, why."""
+    successor = entry.corrected_by
+    if not successor:
+        return ""
+    for one in having(sheet.record.numbered((successor,)) if entry.run else (), LeftOut):
+        reason = one.body.reason.rstrip(".")
+        return phrase("left out by no. {seq}: {reason}", seq=successor, reason=reason)
+    return phrase("replaced by no. {seq}", seq=successor)
 
 
 def _step(entry: Entry[Measured]) -> str:

@@ -7,14 +7,22 @@ from typing import Any
 from haccp.kitchen.on_record import entered_later
 from haccp.kitchen.taken_back import taken_back
 from haccp.language import message, phrase
+from haccp.phrases import spanning
 from haccp.printing.first_page import where
 from haccp.printing.folding import file_of, note_of, span_of
 from haccp.printing.report_context import Sheet, by_whom
-from haccp.record.bodies import ClockMoved, Measured, ThermometerCheck, Withdrawn, kind_in_words
-from haccp.record.entries import Entry, having
+from haccp.record.bodies import (
+    ClockMoved,
+    LeftOut,
+    Measured,
+    ThermometerCheck,
+    Withdrawn,
+    kind_in_words,
+)
+from haccp.record.entries import Entry, by_entry, having
 from haccp.rules.evidence import Step, overall
 from haccp.temperature import parse_temperature
-from haccp.time import spell
+from haccp.time import from_stored, spell
 
 
 def thermometers(sheet: Sheet) -> list[dict[str, Any]]:
@@ -125,23 +133,31 @@ def _loaded(read: Sequence[Entry[Measured]], sheet: Sheet) -> list[str]:
 
 
 def corrections(entries: Sequence[Entry], sheet: Sheet) -> list[list[str]]:
-    corrections = [entry for entry in entries if entry.corrects]
-    replaced = {
-        old.seq: old
-        for old in sheet.record.numbered([entry.corrects or 0 for entry in corrections])
-    } if corrections else {}  # fmt: skip
-    rows = []
-    for entry in corrections:
-        old = replaced[entry.corrects or 0]
-        body = entry.body
-        reason = body.reason if isinstance(body, Measured | Withdrawn) else ""
+    """List what was put right, taken back or left out: by which entry, of which, what, why."""
+    changes = [(entry, _corrected(entry)) for entry in entries if _corrected(entry)]
+    numbers = [number for _, number in changes]
+    old = {one.seq: one for one in by_entry(sheet.record.numbered(numbers))} if numbers else {}
+    return [_correction(entry, number, old.get(number), sheet) for entry, number in changes]
+
+
+def _corrected(entry: Entry) -> int:
+    """Give the number of the entry that one puts right, or leaves readings of out; 0 for none."""
+    return entry.body.of if isinstance(entry.body, LeftOut) else entry.corrects or 0
+
+
+def _correction(entry: Entry, number: int, old: Entry | None, sheet: Sheet) -> list[str]:
+    body = entry.body
+    reason = body.reason if isinstance(body, Measured | LeftOut | Withdrawn) else ""
+    if isinstance(body, LeftOut):
+        span = spanning(sheet.on(from_stored(body.first)), sheet.on(entry.at))
+        told = message("{name}, what a logger read {span} → left out")
+        what = phrase(told, name=entry.batch or entry.unit or "", span=span)
+    else:
         now = _what(entry) if isinstance(body, Measured) else phrase("withdrawn")
-        what = f"{_what(old)} → {now}"
-        made = sheet.on(entry.entered_at)
-        failed = isinstance(old.body, ThermometerCheck) and not old.body.passed
-        by = by_whom(entry, sheet.register, proved=failed)
-        rows.append([str(entry.seq), str(old.seq), what, reason, by, made])
-    return rows
+        what = f"{_what(old) if old else number} → {now}"
+    failed = old is not None and isinstance(old.body, ThermometerCheck) and not old.body.passed
+    by = by_whom(entry, sheet.register, proved=failed)
+    return [str(entry.seq), str(number), what, reason, by, sheet.on(entry.entered_at)]
 
 
 def _what(entry: Entry) -> str:
@@ -150,9 +166,9 @@ def _what(entry: Entry) -> str:
     if isinstance(body, ThermometerCheck):
         passed = phrase("passed") if body.passed else phrase("FAILED")
         return f"{body.thermometer} {body.temp} °{body.degree} {checked_in(body)}, {passed}"
-    if isinstance(body, Measured):
+    if isinstance(body, Measured) and entry.run is None:
         return f"{subject} {body.temp} °{body.degree}"
-    return f"{subject} {kind_in_words(body)}"
+    return f"{subject} {kind_in_words(entry.run or body)}"
 
 
 def clock_moves(entries: Sequence[Entry], sheet: Sheet) -> list[list[str]]:

@@ -5,6 +5,7 @@ from datetime import date
 from haccp.kitchen.branch_words import branch_in_words
 from haccp.kitchen.register import Register, accepted_words, restored_words
 from haccp.language import counted, message, phrase
+from haccp.phrases import ranging
 from haccp.printing.report_context import Sheet, by_whom
 from haccp.record.bodies import DayClosed, ForkDecided, HandedOver, KitchenSettings, PinSet
 from haccp.record.entries import Entry
@@ -83,9 +84,7 @@ def _closed(entry: Entry[DayClosed], register: Register) -> str:
     """Say which days were closed; afterwards it may take missed checks back."""
     body = entry.body
     first, last = date.fromisoformat(body.first), date.fromisoformat(body.last)
-    days = short_day(first)
-    if last != first:
-        days = phrase("{first} to {last}", first=days, last=short_day(last))
+    days = ranging(short_day(first), short_day(last))
     told = message("Closed {days}: {reason}.")
     if entry.entered_at > day_starts(first, register.zone):
         told = message(

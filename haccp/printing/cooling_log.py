@@ -11,6 +11,7 @@ from haccp.kitchen.cooling_conditions import setup_of
 from haccp.kitchen.cooling_estimate import coolings, is_by_the_way, touches
 from haccp.language import counted, message, phrase
 from haccp.limits.limit import Limit
+from haccp.phrases import ranging
 from haccp.printing.in_brief import at_most, short
 from haccp.printing.report_context import Sheet
 from haccp.record.bodies import (
@@ -121,7 +122,7 @@ def _start(stage: Finding, sheet: Sheet) -> str:
     zone = sheet.register.zone
     one_day = len({one.astimezone(zone).date() for one in (bounds.earliest, bounds.latest)}) == 1
     latest = clock(bounds.latest, zone) if one_day else sheet.on(bounds.latest)
-    return phrase("{earliest} to {latest}", earliest=sheet.on(bounds.earliest), latest=latest)
+    return ranging(sheet.on(bounds.earliest), latest)
 
 
 def _control(stage: Finding, sheet: Sheet) -> list[str]:

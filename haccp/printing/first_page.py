@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Callable, Container, Iterator, Sequence
-from datetime import date, timedelta
+from datetime import timedelta
 from typing import Any
 
 from haccp.kitchen.batches import BatchOnRecord
@@ -30,7 +30,7 @@ from haccp.record.branches import Branch
 from haccp.record.entries import Entry, holds
 from haccp.rules.evidence import Finding, Reading, Step, Verdict
 from haccp.signs import shortened
-from haccp.time import short_day, spell
+from haccp.time import runs_of_days, short_day, spell
 
 # How an act is told: whole, or briefly.
 _Teller = Callable[[Entry, Sheet], str]
@@ -192,24 +192,8 @@ def _unsigned(sheet: Sheet) -> Iterator[str]:
             "{count} day is not signed: {days}.",
             "{count} days are not signed: {days}.",
             len(days),
-            days=_runs(days),
+            days=runs_of_days(days),
         )
-
-
-def _runs(days: Sequence[date]) -> str:
-    """Name days, those that follow each other as one: ``Mon 26 Oct to Wed 28 Oct, Sun 1 Nov``."""
-    runs: list[list[date]] = []
-    for day in days:
-        if runs and day - runs[-1][-1] == timedelta(days=1):
-            runs[-1].append(day)
-        else:
-            runs.append([day])
-    return ", ".join(
-        short_day(run[0])
-        if len(run) == 1
-        else phrase("{first} to {last}", first=short_day(run[0]), last=short_day(run[-1]))
-        for run in runs
-    )
 
 
 # ---- the rows ----

@@ -26,8 +26,6 @@ from haccp.temperature import Degree, Temperature
 # of a text an apostrophe goes before it, wide letters of East Asian keyboards included.
 _FORMULA = tuple("=+-@\t\r\n＝＋－＠")
 _MINUTE = timedelta(minutes=1)
-# What a paper marks, as a verdict on the reading itself.
-_MARKED = {"✕": Verdict.NOT_MET, "?": Verdict.NOT_SHOWN}
 _NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?")
 # By which spreadsheets know UTF-8.
 _BEGINS = "\ufeff"

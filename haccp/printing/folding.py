@@ -11,6 +11,7 @@ from decimal import Decimal
 from itertools import pairwise
 
 from haccp.language import counted, phrase
+from haccp.phrases import ranging
 from haccp.record.bodies import Measured
 from haccp.record.entries import Entry
 from haccp.rules.asked import ShowMoment
@@ -48,7 +49,7 @@ def folded(
     """Give readings in their order, those of one hour of a logger's together but for the kept."""
     run: list[Entry[Measured]] = []
     for one in readings:
-        if run and (one.run is None or one.seq != run[-1].seq or one.ref in kept):
+        if run and (not _is_alike(one, run[-1]) or one.ref in kept):
             yield from _rows(run)
             run = []
         if one.run is None or one.ref in kept:
@@ -56,6 +57,11 @@ def folded(
         else:
             run.append(one)
     yield from _rows(run)
+
+
+def _is_alike(one: Entry[Measured], before: Entry[Measured]) -> bool:
+    """Whether a reading is of the same hour, and left out by the same entry if at all."""
+    return (one.seq, one.corrected_by) == (before.seq, before.corrected_by)
 
 
 def _rows(run: list[Entry[Measured]]) -> Iterator[list[Entry[Measured]]]:
@@ -69,9 +75,12 @@ def span_of(run: Sequence[Entry[Measured]]) -> str:
     """Give the lowest and the highest of readings together, as they stood in their file."""
     by_value = sorted((one.body.temp for one in run), key=Decimal)
     degree = run[0].body.degree
-    if Decimal(by_value[0]) == Decimal(by_value[-1]):
-        return f"{by_value[0]} °{degree}"
-    return phrase("{low} to {high}", low=by_value[0], high=f"{by_value[-1]} °{degree}")
+    low, high = (
+        (by_value[0], by_value[-1])
+        if Decimal(by_value[0]) != Decimal(by_value[-1])
+        else (by_value[0],) * 2
+    )
+    return f"{ranging(low, high)} °{degree}"
 
 
 def note_of(run: Sequence[Entry[Measured]]) -> str:

@@ -12,6 +12,7 @@ from haccp.kitchen.register import Register
 from haccp.language import message, phrase
 from haccp.limits import CountsFrom, Limit, LimitSet
 from haccp.logs.csv_log import OPTIONAL, REQUIRED
+from haccp.phrases import ranging
 from haccp.printing import forms_missed
 from haccp.printing.forms_context import (
     FormsContext,
@@ -129,8 +130,7 @@ def _facts(forms: FormsContext) -> Iterator[list[str]]:
 
 
 def _days(first: str, last: str) -> str:
-    days = [dated(date.fromisoformat(day)) for day in dict.fromkeys((first, last))]
-    return days[0] if len(days) == 1 else phrase("{first} to {last}", first=days[0], last=days[1])
+    return ranging(*(dated(date.fromisoformat(day)) for day in (first, last)))
 
 
 def _sheets(forms: FormsContext) -> Iterator[dict[str, Any]]:

@@ -6,6 +6,7 @@ from typing import Any
 from haccp.kitchen.practised import FoodMade
 from haccp.language import counted, message, phrase
 from haccp.limits import Limit
+from haccp.phrases import ranging
 from haccp.printing.codes_in_words import in_words, step_in_words
 from haccp.printing.limits_in_words import stated
 from haccp.printing.plan_context import Plan
@@ -156,7 +157,7 @@ def _how_often(made: FoodMade | None, plan: Plan) -> str:
     first, last = (
         dated(one.astimezone(plan.register.zone).date()) for one in (made.first, made.last)
     )
-    span = first if first == last else phrase("{first} to {last}", first=first, last=last)
+    span = ranging(first, last)
     told = counted("{count} batch", "{count} batches", made.batches)
     amounts = made.amounts if len(made.amounts) <= _AMOUNTS else (*made.amounts[:_AMOUNTS], "…")
     return ", ".join((told, *amounts, span))

@@ -173,11 +173,13 @@ class Sheet:
         if not self.only.cooling_log:
             return batch.entries
         refs = {reading.ref for one in self.judged(batch) for reading in one.readings}
-        return [
-            one
+        mine = {
+            one.ref: one.corrected_by
             for one in having(batch.entries, Measured)
             if one.body.step == Step.COOL or one.ref in refs
-        ]
+        }
+        taken_back_by = set(mine.values())
+        return [one for one in batch.entries if one.ref in mine or one.seq in taken_back_by]
 
     def entries(self) -> list[Entry]:
         """Give what was entered about moments of these days, as far as it was asked for."""

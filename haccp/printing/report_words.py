@@ -15,6 +15,7 @@ from haccp.kitchen.register import Register
 from haccp.kitchen.review import Looked, review
 from haccp.kitchen.selection import WHOLE, Selection
 from haccp.language import counted, message, phrase
+from haccp.phrases import ranging
 from haccp.physics.growth import behind
 from haccp.printing import restricted
 from haccp.printing.batch_and_unit_pages import batch_pages, cooling_curve, unit_pages
@@ -179,10 +180,8 @@ def _in_charge(kitchen: KitchenSettings, register: Register) -> str:
 
 
 def _period(first: date, last: date) -> str:
-    if first == last:
-        return dated(first)
-    begins = short_day(first) if first.year == last.year else dated(first)
-    return phrase("{first} to {last}", first=begins, last=dated(last))
+    short = first != last and first.year == last.year
+    return ranging(short_day(first) if short else dated(first), dated(last))
 
 
 def _days_covered(begins: date, sheet: Sheet) -> str:

@@ -255,6 +255,20 @@ class Logged:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LeftOut:
+    """Readings of a run are no evidence: those from `first` up to this entry's moment, both in.
+
+    `of` is the number of the run's entry, which stays as it is; `reason` says why, such as that
+    the probe lay on the bench.
+    """
+
+    kind: ClassVar[str] = message("readings left out")
+    of: int
+    first: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class NotMeasured:
     """Somebody came by in a round and did not measure it. It stays due, and is missed as before."""
 
@@ -527,7 +541,7 @@ class Unreadable:
 Written = (
     KitchenSettings | DayClosed | Person | Thermometer | ThermometerCheck | DoubtSettled
     | HoldingUnit | UnitEmptied | PlannedFood | OvenAccepted | BatchOpened | Measured | Logged
-    | NotMeasured | CorrectiveAction | Released | Discarded | Diverted | SetApart
+    | LeftOut | NotMeasured | CorrectiveAction | Released | Discarded | Diverted | SetApart
     | DeliveryRejected | UsedUp | Frozen | Thawed | TakenOut | Moved | ContainerOpened | Renamed
     | Assessed | CoolingPlanned | CoolingSetup | Withdrawn | DaySigned | PinSet | Restored
     | HandedOver | ForkKept | ForkDecided

@@ -281,6 +281,7 @@ DOMAINS: Mapping[str, Mapping[str, Domain]] = {
         "source_digest": _SHA256,
         "thermometer": _TEXT,
     },
+    "readings left out": {"of": _COUNT, "first": _MOMENT, **_REASON},
     "not measured": _REASON,
     "corrective action": {"text": _TEXT},
     "release": _REASON,

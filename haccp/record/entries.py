@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING, Any, Generic, TypeGuard, TypeVar
 
 from haccp.errors import Refused
 from haccp.language import message, phrase
-from haccp.record.bodies import KINDS, Body, Logged, Measured, Unreadable, Written
+from haccp.record.bodies import KINDS, Body, LeftOut, Logged, Measured, Unreadable, Written
 from haccp.record.domains import legible, misfit, misplaced, numbered
-from haccp.time import moment_or_none, stored
+from haccp.time import from_stored, moment_or_none, stored
 
 K = TypeVar("K", bound=Body)
 if TYPE_CHECKING:  # a default comes with typing from Python 3.13
@@ -43,7 +43,7 @@ class Entry(Generic[B_co]):
     `digest` is the SHA-256 over the entry and the digest before it: see `digest_of`.
     `corrected_by` is the number of the entry that replaced it or took it back, by now. A reading
     out of a `run` of logged ones has its `place` in it, from 1 on: the run is the entry that the
-    record holds.
+    record holds, and its readings may be left out without the others.
     """
 
     seq: int
@@ -103,6 +103,37 @@ def each_reading(entry: Entry) -> Iterator[Entry]:
 @lru_cache(maxsize=4096)  # a logger reads few different temperatures
 def _as_measured(step: str, temp: str, degree: str, thermometer: str) -> Measured:
     return Measured(step=step, temp=temp, degree=degree, thermometer=thermometer)
+
+
+class Corrections:
+    """Which entries replace others, take them back, or leave readings of a run out."""
+
+    def __init__(self, entries: Iterable[Entry] = ()) -> None:
+        self._by: dict[int, int] = {}
+        self._left_out: dict[int, list[Entry[LeftOut]]] = {}
+        for entry in entries:
+            self.add(entry)
+
+    def add(self, entry: Entry) -> None:
+        if entry.corrects is not None:
+            self._by[entry.corrects] = entry.seq
+        if holds(entry, LeftOut):
+            self._left_out.setdefault(entry.body.of, []).append(entry)
+
+    def of(self, entry: Entry) -> int | None:
+        """Give the number of the one by which an entry or a reading is no evidence any more."""
+        replaced = self._by.get(entry.seq)
+        if replaced is None and entry.seq in self._left_out:
+            mine = (one for one in self._left_out[entry.seq] if leaves_out(one, entry))
+            return next((one.seq for one in mine if one.seq not in self._by), None)
+        return replaced
+
+
+def leaves_out(entry: Entry[LeftOut], reading: Entry) -> bool:
+    """Whether an entry leaves a reading out: one of the run that it names, and of its own place."""
+    named = reading.place and reading.seq == entry.body.of and reading.seq < entry.seq
+    same = (reading.unit, reading.batch) == (entry.unit, entry.batch)
+    return bool(named) and same and from_stored(entry.body.first) <= reading.at <= entry.at
 
 
 def by_entry(entries: Iterable[Entry]) -> Iterator[Entry]:

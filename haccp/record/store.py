@@ -20,7 +20,16 @@ from haccp.record import derived, lookup
 from haccp.record.bodies import ClockMoved
 from haccp.record.domains import numbered
 from haccp.record.driver import Driver, InDoubt, LineBroke, Store
-from haccp.record.entries import FIRST, LONGEST_RUN, Draft, Entry, as_row, each_reading, entry_from
+from haccp.record.entries import (
+    FIRST,
+    LONGEST_RUN,
+    Corrections,
+    Draft,
+    Entry,
+    as_row,
+    each_reading,
+    entry_from,
+)
 from haccp.record.lookup import Known, Settled
 from haccp.record.places import Place, Server, file_of
 from haccp.record.sentences import BROKEN
@@ -512,9 +521,12 @@ def _some_of(values: Iterable[_T], size: int) -> Iterator[list[_T]]:
 
 def _as_read(entries: Sequence[Entry]) -> list[Entry]:
     """Say of each entry which of the others replaced it or took it back, and give each reading."""
-    by = {entry.corrects: entry.seq for entry in entries if entry.corrects is not None}
-    known = (replace(one, corrected_by=by[one.seq]) if one.seq in by else one for one in entries)
-    return [reading for one in known for reading in each_reading(one)]
+    corrections = Corrections(entries)
+    return [
+        replace(reading, corrected_by=by) if (by := corrections.of(reading)) else reading
+        for one in entries
+        for reading in each_reading(one)
+    ]
 
 
 def _clock_moved(last: str | None, now: datetime, person: str) -> Draft | None:

@@ -2,11 +2,11 @@
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from haccp.language import message, phrase
-from haccp.phrases import any_of, with_article
+from haccp.phrases import any_of, at, with_article
 from haccp.rules.account.judge import Judged
 from haccp.rules.account.life import Phase, Stay
 from haccp.rules.account.table import State
@@ -202,6 +202,9 @@ def from_to(stay: Stay, when: ShowMoment, zone: ZoneInfo) -> str:
     if stay.ended is None:
         words = message("since {began}, as usual") if stay.usual else message("since {began}")
         return phrase(words, began=began)
+    if stay.ended - stay.began < timedelta(minutes=1):
+        told = at(when(stay.began))
+        return phrase("{at}, as usual", at=told) if stay.usual else told
     there = message("{began} to {ended}")
     words = message("{began} to {ended}, as usual") if stay.usual else there
     return phrase(words, began=began, ended=_shown(stay.ended, show))

@@ -78,10 +78,11 @@ def is_out_since_unknown(heated: Heated) -> bool:
 
 
 def _limit(heated: Heated) -> Limit:
+    methods = {one.method for one in heated.run}
     if heated.taken.step is Step.COOK:
-        return heated.levels.cooking(heated.run, "")[0]
+        return heated.levels.cooking(methods, "")[0]
     packaged = heated.levels.kind == COMMERCIAL_PACKAGE
-    return heated.levels.reheating(heated.run, packaged=packaged, roasted=False)
+    return heated.levels.reheating(methods, packaged=packaged, roasted=False)
 
 
 def _is_reached(heated: Heated, limit: Limit) -> bool:

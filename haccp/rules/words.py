@@ -224,7 +224,7 @@ def _in_limits(finding: Finding, _: ShowMoment) -> str:
 def _out_of_limits(finding: Finding, clock: ShowMoment) -> str:
     first, last = finding.readings[0], finding.readings[-1]
     readings = phrase("{temp} {at}", **_read(first, clock))
-    if last is not first:
+    if _read(last, clock) != _read(first, clock):
         readings = phrase("{readings} to {temp} {at}", readings=readings, **_read(last, clock))
     limit = target(finding.limit, degree_of(finding))
     if is_oven(finding):

@@ -1,5 +1,6 @@
 """A logger's file into the record: shown first, loaded whole, by the hour, twice but once."""
 
+import csv
 import hashlib
 import json
 import os
@@ -97,16 +98,45 @@ def test_a_file_is_loaded_twice_and_recorded_once(later: Kitchen, tmp_path: Path
     assert "89 readings are on record already" in told.stderr
 
 
-def test_of_more_than_two_weeks_it_is_said_that_nothing_is_judged_yet(
+def test_a_month_is_judged_at_once_and_its_bad_days_are_named(
     later: Kitchen, tmp_path: Path
 ) -> None:
     file = tmp_path / "month.csv"
     begins = BEGINS - timedelta(days=30)
-    hours = (f"{begins + timedelta(hours=k):%Y-%m-%d %H:%M}Z,45\n" for k in range(700))
+    warm = {*range(100, 103), *range(130, 133), 400}
+    hours = (
+        f"{begins + timedelta(hours=k):%Y-%m-%d %H:%M}Z,{45 if k in warm else 38}\n"
+        for k in range(720)
+    )
     file.write_text("When,Probe 1 (°F)\n" + "".join(hours), encoding="utf-8")
     told = later.says(f"load-readings {file} --probe walk-in --yes")
-    assert "haccp report 2026-09-27 2026-10-26" in told
-    assert "MET" not in told
+    assert "NOT MET: walk-in" in told
+    # nobody looked since the last of them, but that is no day of the file's
+    assert (
+        "walk-in deviated on 3 days: Thu 1 Oct to Fri 2 Oct, Tue 13 Oct. "
+        "haccp report 2026-10-01 2026-10-13 --output FILE.pdf has all of it." in told
+    )
+
+
+def test_of_very_many_readings_it_is_said_since_when_they_are_judged(
+    later: Kitchen, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("haccp.cli.judged_load._MOST", 3_000)
+    minutes = 7_000  # from Thu 22 Oct 23:20 on, the first hour warm; the newest 3,000 from Sunday
+    file = cooler(
+        tmp_path,
+        ["45.0"] * 60 + ["38.0"] * (minutes - 60),
+        begins=later.now - timedelta(minutes=minutes),
+    )
+    told = later.says(f"load-readings {file} --probe walk-in --yes")
+    assert (
+        "walk-in: what was read before Sun 25 Oct is not judged yet: "
+        "haccp report 2026-10-22 2026-10-24 --output FILE.pdf does so." in told
+    )
+    page = tmp_path / "first.pdf"
+    later.says(f"report 2026-10-22 2026-10-24 --output {page}")
+    paper = flat(" ".join(each.extract_text() for each in PdfReader(page).pages))
+    assert "✕ not met: walk-in, Cold holding" in paper
 
 
 def test_an_hour_that_was_taken_back_may_be_loaded_again(later: Kitchen, tmp_path: Path) -> None:
@@ -282,3 +312,176 @@ def test_a_day_of_a_door_that_opens_often_is_told_by_the_day(
     assert len(json.loads(later.says("show walk-in --json"))["findings"]) >= 48
     signed = later.says('sign-day today --note "door" --by AR')
     assert "Entered late: walk-in (13)" in signed
+
+
+# A cooler of an invented kitchen, minute by minute from 02:00; from 02:30 to 02:49 the probe lay on
+# the bench.
+ON_THE_BENCH = ["38.0"] * 30 + ["66.0"] * 20 + ["38.0"] * 70
+LEFT_OUT = 'leave-out walk-in 02:30 02:49 "the probe lay on the bench"'
+
+
+def test_what_a_probe_read_on_the_bench_is_left_out_and_the_rest_of_its_hour_stays(
+    later: Kitchen, tmp_path: Path
+) -> None:
+    file = cooler(tmp_path, ON_THE_BENCH)
+    later.says(f"load-readings {file} --probe walk-in --yes")
+    runs = later.entries()
+    told = flat(later.says(LEFT_OUT))
+    assert "20 readings of walk-in from 02:30 to 02:49 are left out, by no. " in told
+    *before, entry = later.entries()
+    assert before == runs  # nothing of the hours was changed
+    assert (entry["kind"], entry["unit"]) == ("readings left out", "walk-in")
+    body: Any = entry["body"]
+    assert (body["of"], body["reason"]) == (runs[-2]["seq"], "the probe lay on the bench")
+    shown = flat(later.says("show walk-in"))
+    assert "66.0 °F cold hold 20 readings. LEFT OUT by no. " in shown
+    assert "from 02:30 to 02:49: the probe lay on the bench" in shown
+    # the file is on record as before: loaded again, it brings nothing back
+    assert "Every reading of the file is on record already." in later.says(
+        f"load-readings {file} --yes"
+    )
+
+
+def test_what_was_left_out_stays_a_deviation_until_a_manager_signs_its_day(
+    later: Kitchen, tmp_path: Path
+) -> None:
+    later.says(f"load-readings {cooler(tmp_path, ON_THE_BENCH)} --probe walk-in --yes")
+    told = flat(later.says(LEFT_OUT))
+    assert (
+        "It counts until a manager signs its day: 66.0 °F at 02:30 (no. 10) was not met, "
+        "3-501.16(A)(2); JM left the logger's readings from 02:30 to 02:49 out (no. 12): "
+        "the probe lay on the bench." in told
+    )
+    assert "walk-in is now NOT MET." in told
+    assert verdict(later, "walk-in") == "not met"
+    assert "taken back" in {one["verdict"] for one in json.loads(later.says("due --json"))}
+    page = tmp_path / "day.pdf"
+    later.says('sign-day today --by AR --note "saw it"')
+    assert verdict(later, "walk-in") != "not met"
+    later.says(f"report 2026-10-27 --output {page}")
+    paper = flat(" ".join(each.extract_text() for each in PdfReader(page).pages))
+    # for the inspector it is on paper for good: what it was, what was left out, and why
+    assert "Not met until corrected. walk-in: 66.0 °F at 02:30 (no. 10) was not met" in paper
+    assert "left out by no. 12: the probe lay on the bench" in paper
+    assert "walk-in, what a logger read from 02:30 to 02:49 → left out" in paper
+    with (tmp_path / "day.csv").open(encoding="utf-8", newline="") as file:
+        bench = [row for row in csv.DictReader(file) if row["temperature"] == "66.0"]
+    assert len(bench) == 20
+    assert {(row["replaced_by"], row["verdict"]) for row in bench} == {("12", "")}
+
+
+def test_a_real_warming_around_what_was_left_out_is_still_found(
+    later: Kitchen, tmp_path: Path
+) -> None:
+    warm = ["38.0"] * 20 + ["45.0"] * 10 + ["66.0"] * 20 + ["45.0"] * 10 + ["38.0"] * 60
+    later.says(f"load-readings {cooler(tmp_path, warm)} --probe walk-in --yes")
+    told = later.says(LEFT_OUT)
+    assert "It counts until" not in told  # nothing was taken back
+    shown = flat(later.says("show walk-in"))
+    assert "it lasted at least 39 min, at most 41 min" in shown
+
+
+def test_readings_left_out_over_two_hours_leave_a_gap_that_is_told(
+    later: Kitchen, tmp_path: Path
+) -> None:
+    later.says("kitchen --check-every 60 --by AR")
+    later.says(f"load-readings {cooler(tmp_path, ['140.0'] * 240)} --probe well-1 --yes")
+    told = flat(later.says('leave-out well-1 02:45 "2026-10-27 05:10" "it hung in the air"'))
+    assert "146 readings of well-1 from 02:45 to 05:10 are left out" in told
+    kinds = [one["kind"] for one in later.entries()]
+    assert kinds[-4:] == ["readings left out"] * 4
+    assert "well-1 is now NOT SHOWN." in told  # nobody looked from 02:44 to 05:11
+
+
+def test_a_cooling_is_judged_without_what_was_left_out_once_a_manager_signed(
+    later: Kitchen, tmp_path: Path
+) -> None:
+    later.at("2026-10-27T01:00-06:00")
+    later.says("batch chowder --kind 'plant food'")
+    later.at("2026-10-27T20:00-06:00")
+    file = cooler(tmp_path, [f"{150 - 0.4 * k:.1f}" for k in range(220)])
+    later.says(f'load-readings {file} --probe "chowder-1027 cool" --yes')
+    before = json.loads(later.says("show chowder-1027 --json"))
+    stages = {one["limit"]: one["verdict"] for one in before["findings"]}
+    assert stages["cooling-stage-1"] == "not met"
+    later.says('leave-out chowder-1027 02:50 05:30 "it hung in the air beside the pan"')
+    assert verdict(later, "chowder-1027") == "not met"
+    later.says('sign-day today --by AR --note "as the cook says"')
+    after = json.loads(later.says("show chowder-1027 --json"))
+    stages = {one["limit"]: one["verdict"] for one in after["findings"]}
+    assert stages["cooling-stage-1"] == "not shown"  # nothing shows that it was cold in time
+
+
+def test_leaving_out_is_taken_back_with_a_reason_too(later: Kitchen, tmp_path: Path) -> None:
+    later.says(f"load-readings {cooler(tmp_path, ON_THE_BENCH)} --probe walk-in --yes")
+    first = flat(later.says("show walk-in"))
+    later.says(LEFT_OUT)
+    number = later.entries()[-1]["seq"]
+    told = later.says(f'amend {number} --withdraw --reason "it was in the cooler after all"')
+    assert "walk-in is now NOT MET." in told
+    again = flat(later.says("show walk-in"))
+    for words in ("66.0 °F cold hold", "it lasted at least 19 min, at most 21 min"):
+        assert words in first
+        assert words in again
+    assert "LEFT OUT by" not in again
+    assert f"WITHDRAWN by no. {number + 1}" in again  # type: ignore[operator]
+
+
+def test_of_several_probes_the_one_is_named(later: Kitchen, tmp_path: Path) -> None:
+    file = tmp_path / "two.csv"
+    file.write_text(
+        "When;Door °F;Back °F\n2026-10-27T09:00:00Z;66.0;38.0\n2026-10-27T09:05:00Z;66.0;38.0\n"
+    )
+    later.says(f"load-readings {file} --probe Door=walk-in --probe Back=walk-in --yes")
+    told = later.refuses('leave-out walk-in 03:00 03:05 "on the bench"')
+    assert "Several probes were there: type --probe with one of 'Door', 'Back'" in told
+    told = later.refuses('leave-out walk-in 03:00 03:05 "on the bench" --probe Left')
+    assert "No probe 'Left' was there then: there were Door and Back." in told
+    told = later.says('leave-out walk-in 03:00 03:05 "on the bench" --probe door')
+    assert "2 readings of walk-in" in told
+    found = later.refuses('leave-out walk-in 03:00 03:05 "on the bench" --probe door')
+    assert "No probe 'door' was there then" in found
+
+
+def test_what_cannot_be_left_out_is_said(later: Kitchen, tmp_path: Path) -> None:
+    later.says(f"load-readings {cooler(tmp_path, ['38.0'] * 30)} --probe walk-in --yes")
+    later.says("hold walk-in 39 02:10")
+    assert "Why?" in later.refuses("leave-out walk-in 02:00 02:20")
+    late = later.refuses('leave-out walk-in 02:20 02:00 "on the bench"')
+    assert "'02:00' is before '02:20': type when it began, then when it ended." in late
+    # what people typed is corrected reading by reading
+    none = later.refuses('leave-out well-1 02:00 02:20 "on the bench"')
+    assert "No logger's reading of well-1 from 02:00 to 02:20 counts" in none
+    later.says('leave-out walk-in 02:00 02:20 "on the bench"')
+    assert "39 °F cold hold" in flat(later.says("show walk-in"))
+    later.says("record verify")
+
+
+def test_food_in_a_unit_is_not_shown_to_be_held_by_readings_that_were_left_out(
+    later: Kitchen, tmp_path: Path
+) -> None:
+    later.at("2026-10-27T01:50-06:00")
+    later.says("receive ham 38")
+    later.says("move ham walk-in")
+    later.at("2026-10-27T12:00-06:00")
+    later.says(f"load-readings {cooler(tmp_path, ['38.0'] * 600)} --probe walk-in --yes")
+    assert verdict(later, "ham-1027") == "met"
+    later.says('leave-out walk-in 02:00 11:59 "the probe hung in another cooler"')
+    assert verdict(later, "ham-1027") == "not shown"
+
+
+def test_one_thing_is_said_as_one(later: Kitchen, tmp_path: Path) -> None:
+    loaded = later.run(f"load-readings {cooler(tmp_path, ['38.0'])} --probe walk-in --yes")
+    assert "Probe 1 → walk-in: 1 reading, 02:00, 38.0 °F." in loaded.stderr
+    assert "1 reading recorded, as no. 10." in loaded.stdout
+    more = cooler(tmp_path, ["38.0"] * 90, begins=BEGINS + timedelta(hours=1), name="more.csv")
+    loaded = later.run(f"load-readings {more} --probe walk-in --yes")
+    assert "90 readings, 03:00 to 04:29, 38.0 °F." in loaded.stderr
+    assert "90 readings recorded, as no. 11 to 12." in loaded.stdout
+    # two readings of one minute, both too warm
+    file = tmp_path / "seconds.csv"
+    file.write_text("When,Probe 1\n2026-10-27 12:00:10Z,45\n2026-10-27 12:00:40Z,45\n")
+    asked = later.refuses(f"load-readings {file}")
+    assert "Probe 1: °F or °C? Every value is 45." in asked
+    later.says(f"load-readings {file} --degree F --yes")
+    assert "45 °F at 06:00, not 41 °F or below" in flat(later.says("show walk-in"))

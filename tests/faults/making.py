@@ -160,6 +160,8 @@ def kitchen_drafts() -> list[Draft]:
             unit="well-1",
         ),
     ]
+    out = kinds.LeftOut(of=len(drafts), first="2026-10-26T18:00:00Z", reason="on the bench")
+    drafts.append(made(out, unit="well-1"))
     assert {draft.body.kind for draft in drafts} == set(kinds.KINDS)
     return drafts
 

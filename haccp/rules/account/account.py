@@ -1,5 +1,6 @@
 """The account of one batch while it is folded: its facts, phases and findings so far."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -36,6 +37,7 @@ class Account:
     stays: list[Stay] = field(default_factory=list)
     ended: Evidence | None = None
     before: Facts = field(default_factory=Facts)  # as they were before the evidence being taken
+    unmet: Sequence[tuple[Step, Limit]] = ()  # what the last look at a heating did not meet
 
     def hot_limit(self) -> Limit:
         """3-501.16(A)(1): 130 °F for roasts "cooked to a temperature ... in 3-401.11(B)"."""

@@ -112,8 +112,8 @@ def _begin(account: Account, state: State, ev: Evidence, zone: Zone, since: Boun
         account.phases[-1] = replace(account.phases[-1], ended=since)
     account.phases.append(Phase(state=state, began=since))
     facts = account.facts._replace(state=state, began=since)
+    facts = facts.without_run() if state in HEATINGS else facts
     facts = facts._replace(
-        run=() if state in HEATINGS else facts.run,
         shell=facts.shell and state not in _HEATED,  # 3-501.16(B) is for eggs in their shells
         cooling=facts.cooling or state in CLOCKED,
     )
@@ -169,7 +169,11 @@ def _collect(account: Account, ev: Evidence, zone: Zone) -> None:
     if ev.reading is None:
         return
     if facts.state in HEATINGS and TRAITS[ev.what].heats:
-        facts = facts._replace(run=(*facts.run, ev.reading))
+        facts = facts._replace(
+            run=(*facts.run, ev.reading),
+            methods=facts.methods | {ev.reading.method},
+            warmed=facts.warmed or not account.cold_limit().kept_by(ev.reading.temperature),
+        )
     if facts.state is State.SEARED:
         facts = facts._replace(seared=(*facts.seared, ev.reading), line=(ev.reading,))
         facts = facts._replace(heated=not account.levels.is_hot(ev.reading.temperature))

@@ -1,6 +1,7 @@
 """A heating as it ends: which limits it must keep, when it began, what it leaves of the food."""
 
 from collections.abc import Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import replace
 from datetime import datetime
 
@@ -26,16 +27,16 @@ from haccp.rules.evidence import (
 )
 
 
-def _asked(account: Account, run: Sequence[Reading], step: What) -> list[tuple[Step, Limit]]:
-    """Pick the limits of a heating: its cook's, its reheat's, or both."""
+def _asked(account: Account, methods: AbstractSet[str], step: What) -> list[tuple[Step, Limit]]:
+    """Pick the limits of a heating by how it was heated: its cook's, its reheat's, or both."""
     facts = account.facts
     first = (facts.state is State.HEATING or step is Step.COOK) and not facts.cooled
     raw = facts.kind if facts.raw else ""
-    cooks = account.levels.cooking(run, raw) if facts.raw or first else []
+    cooks = account.levels.cooking(methods, raw) if facts.raw or first else []
     asked = [(Step.COOK, limit) for limit in cooks]
     if facts.cooled or not asked:
         packaged, roasted = facts.packaged, facts.roasted
-        again = account.levels.reheating(run, packaged=packaged, roasted=roasted)
+        again = account.levels.reheating(methods, packaged=packaged, roasted=roasted)
         asked.append((Step.REHEAT, again))
     return asked
 
@@ -44,14 +45,30 @@ def _around(account: Account) -> heating.Around:
     return heating.Around(account.readings, account.life.opened, account.until)
 
 
-def is_done(account: Account, run: Sequence[Reading], step: What) -> bool:
-    """Whether the last reading of a run meets all that is asked; those before it did not."""
-    around, last = _around(account), run[-1].temperature
-    for _, limit in _asked(account, run, step):
-        hot = limit.stand or limit.kept_by(last, limit.rows[0].level)
-        if not hot or not heating.reached(run, limit, around):
+def is_done(account: Account, last: Reading, step: What) -> bool:
+    """Whether a reading after a run meets all that is asked; those before it did not."""
+    facts, around = account.facts, _around(account)
+    run, asked = (*facts.run, last), _asked(account, facts.methods | {last.method}, step)
+    # asked of those before it too, and not met by them: it can be met by what ends with this one
+    goes_on, account.unmet = len(asked) == 1 and asked == account.unmet, asked
+    for _, limit in asked:
+        hot = limit.stand or limit.kept_by(last.temperature, limit.rows[0].level)
+        mine = _hot_end(run, limit) if goes_on and not limit.stand else run
+        if not hot or not heating.reached(mine, limit, around):
             return False
+    account.unmet = []
     return True
+
+
+def _hot_end(run: Sequence[Reading], limit: Limit) -> Sequence[Reading]:
+    """Give the last readings of a run that keep its coolest row, with those of the same moment."""
+    first = len(run)
+    while first and (
+        limit.kept_by(run[first - 1].temperature, limit.rows[0].level)
+        or (first < len(run) and run[first - 1].at == run[first].at)
+    ):
+        first -= 1
+    return run[first:]
 
 
 def leave_heat(account: Account, ev: Evidence, zone: Zone) -> None:
@@ -59,7 +76,7 @@ def leave_heat(account: Account, ev: Evidence, zone: Zone) -> None:
     new = zone is Zone.DONE and ev.reading is not None and ev.reading not in facts.run
     run = (*facts.run, ev.reading) if new and ev.reading else facts.run
     if Step.REHEAT in _not_asked(account, ev):  # it may be at any temperature, yet not for long
-        account.facts = facts._replace(run=(), spell=_left_cold(account, run))
+        account.facts = facts.without_run()._replace(spell=_left_cold(account, run))
         return
     heated, oven, slow = judge_heat(account, run, ev, over=True)
     account.findings += [*heated, *oven, *slow]
@@ -74,14 +91,14 @@ def leave_heat(account: Account, ev: Evidence, zone: Zone) -> None:
         )
         if ev.reading:
             clocks.take_into_clocks(account, ev.reading, hot=True)
-    account.facts = account.facts._replace(run=())
+    account.facts = account.facts.without_run()
 
 
 def judge_heat(
     account: Account, run: tuple[Reading, ...], ev: Evidence | None, *, over: bool
 ) -> tuple[list[Finding], list[Finding], list[Finding]]:
     """Judge a cooking or reheating by each limit it must keep, a roast's oven, and its time."""
-    asked = _asked(account, run, Step.REHEAT)
+    asked = _asked(account, {one.method for one in run}, Step.REHEAT)
     asked = [one for one in asked if one[0] not in _not_asked(account, ev)]
     if not run:
         if ev and asked:
@@ -192,7 +209,7 @@ def tell_unheated(account: Account, state: State, ev: Evidence, zone: Zone) -> N
     out_of_hand = out_of_hand and not seared and not account.life.undercooked
     if account.facts.raw and out_of_hand:
         told = {one.limit.name for one in account.findings if one.verdict.is_deviation}
-        cook = account.levels.cooking((), account.facts.kind)[-1]
+        cook = account.levels.cooking(set(), account.facts.kind)[-1]
         if cook.name not in told:
             account.tell(Step.COOK, cook, Reason.NOT_HEATED, ev)
     if state is State.TIMED and account.facts.cooled and zone in HOT_ZONES:

@@ -1,6 +1,6 @@
 """The limits that one food is judged by, asked of the set once and handed down."""
 
-from collections.abc import Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from datetime import timedelta
 from decimal import Decimal
@@ -132,29 +132,31 @@ class Levels:
         """Whether a cooling counts from it."""
         return temperature.over(self.start) >= 0
 
-    def cooking(self, run: Sequence[Reading], raw: str) -> list[Limit]:
-        """Pick the limits of a cook: 3-401.12 is for raw animal food in a microwave.
+    def cooking(self, methods: AbstractSet[str], raw: str) -> list[Limit]:
+        """Pick the limits of a cook by how it was heated: 3-401.12 is for raw animal food in a
+        microwave.
 
         Raw food of a kind of its own keeps that kind's row in whatever it is made into, where it is
         the stronger: 3-401.11(A)(3) over (2) over (1); of equal ones both are asked.
         """
         kinds = list(dict.fromkeys([self.kind, raw] if raw else [self.kind]))
-        if any(reading.method == MICROWAVE for reading in run) and kinds != ["plant food"]:
+        if MICROWAVE in methods and kinds != ["plant food"]:
             return [self._get("cook-microwave")]
         asked = [self._get("cook", kind) for kind in kinds]
         strongest = max(map(_at_once, asked))
         alike = {one.rows: one for one in reversed(asked) if _at_once(one) == strongest}
         return list(alike.values())[::-1]
 
-    def reheating(self, run: Sequence[Reading], *, packaged: bool, roasted: bool) -> Limit:
-        """Pick the limit of a reheat: 3-403.11(C) for a package as it came, in a microwave too
-        ((B) "except as specified under (C)"), (E) for unsliced roasts cooked by their own rule.
+    def reheating(self, methods: AbstractSet[str], *, packaged: bool, roasted: bool) -> Limit:
+        """Pick the limit of a reheat by how it was heated: 3-403.11(C) for a package as it came, in
+        a microwave too ((B) "except as specified under (C)"), (E) for unsliced roasts cooked by
+        their own rule.
         """
         if packaged:
             return self._get("reheat", "commercial package")
-        if any(reading.method == MICROWAVE for reading in run):
+        if MICROWAVE in methods:
             return self._get("reheat-microwave")
-        unsliced = bool(run) and all(reading.method == UNSLICED for reading in run)
+        unsliced = methods == {UNSLICED}
         return self._get("reheat", WHOLE_ROAST) if unsliced and roasted else self.reheat
 
     def timed(self, first: Reading) -> Limit:

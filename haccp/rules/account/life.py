@@ -129,7 +129,9 @@ class Facts(NamedTuple):
     `cooling`: a cooling is open, whatever anybody called it; `line` are the readings since it was
     last hot, from that one on, `heated` that the first of them counts as hot
     though it is below 135 °F; `alone` is the one stage of 3-501.14(B) or (C), which counts from
-    `fixed`. `run` are the readings of a heating that is under way. `cold` is the last evidence that
+    `fixed`. `run` are the readings of a heating that is under way, `methods` how they were heated,
+    and `warmed` that one of them was above 41 °F: what is asked at each is not gone through for all
+    of them again. `cold` is the last evidence that
     the food was at or below 41 °F since it was hot, `seen_in` the unit whose check that was, where
     none was named, `taken` when it was taken from there, `warm` the first reading above that since.
     `spell` is when the time out began that is under way.
@@ -151,6 +153,8 @@ class Facts(NamedTuple):
     alone: Limit | None = None
     fixed: datetime | None = None
     run: tuple[Reading, ...] = ()
+    methods: frozenset[str] = frozenset()
+    warmed: bool = False
     cold: datetime | None = None
     seen_in: str = ""
     taken: datetime | None = None
@@ -162,6 +166,9 @@ class Facts(NamedTuple):
     last: Evidence | None = None  # the last that is about this food
     timed: tuple[Reading, ...] = ()
     seared: tuple[Reading, ...] = ()
+
+    def without_run(self) -> "Facts":
+        return self._replace(run=(), methods=frozenset(), warmed=False)
 
     def without_clock(self) -> "Facts":
         return self._replace(cooling=False, line=(), heated=False, alone=None, fixed=None)

@@ -42,10 +42,9 @@ def zone(account: Account, ev: Evidence, step: What) -> Zone:
     if ev.reading is None:
         return Zone.NONE
     heated = account.facts.state in HEATINGS or TRAITS[step].heats
-    if heated and ev.what not in CHECKS.values():
-        run = (*account.facts.run, ev.reading)
-        if heating_phase.is_done(account, run, step):
-            return Zone.DONE
+    is_check = ev.what in CHECKS.values()
+    if heated and not is_check and heating_phase.is_done(account, ev.reading, step):
+        return Zone.DONE
     temperature = ev.reading.temperature
     if account.cold_limit().kept_by(temperature):
         return Zone.ICE if temperature.over(account.levels.ice) <= 0 else Zone.COLD
@@ -69,8 +68,7 @@ def _asked_as(account: Account, zone: Zone, step: What) -> State:
     if state not in HEATINGS or zone not in (Zone.ICE, Zone.COLD, Zone.WARM):
         return state
     if TRAITS[step].heats:  # what was warm and is cold was given up, and begins anew
-        warm = not all(account.cold_limit().kept_by(one.temperature) for one in facts.run)
-        return State.OUT if warm and zone is not Zone.WARM else state
+        return State.OUT if facts.warmed and zone is not Zone.WARM else state
     fell = account.began_hot() and step is not Step.HOT_HOLD
     return State.HOT if fell else state  # food that was hot is cooling, or aside
 
