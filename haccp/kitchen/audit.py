@@ -4,10 +4,9 @@ Both judgements are the rules', by the record as it stands; nothing here compare
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import closing
 from dataclasses import dataclass, replace
 from datetime import datetime
-from functools import partial
+from functools import cache, partial
 
 from haccp.errors import Refused
 from haccp.kitchen.batches import BatchOnRecord
@@ -24,7 +23,7 @@ from haccp.record.threads import about_batch
 from haccp.rules.evidence import Finding, overall
 
 # So many batches are one piece of work; a record of fewer is not worth a second process's start.
-_TOGETHER = 200
+_TOGETHER = 500
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,8 +68,11 @@ def asked(
     record: Record, register: Register, since: datetime, until: datetime, now: datetime
 ) -> Asked:
     """Pick the batches about which anything was entered of moments in [since, until), all units."""
-    batches = tuple(sorted(record.batches_during(since, until)))
-    return Asked(batches, tuple(register.units), since, until, now)
+    opened = {one.code: one.opened for one in record.every_batch()}
+    batches = record.batches_during(since, until)
+    # what was opened together is evidence about each other: it is read together
+    in_order = sorted(batches, key=lambda code: (opened.get(code, 0), code))
+    return Asked(tuple(in_order), tuple(register.units), since, until, now)
 
 
 def judged_anew(
@@ -103,8 +105,13 @@ def judged_anew(
 
 
 def _judged_at(place: Place, limits: LimitSet, piece: Asked) -> list[Changed | Unjudged]:
-    with closing(open_record(place, create=False)) as record:
-        return _judged(record.as_known_at(piece.now), limits, piece)
+    return _judged(_opened(place).as_known_at(piece.now), limits, piece)
+
+
+@cache
+def _opened(place: Place) -> Record:
+    """Open the record once for all pieces of a process, which closes it as it ends."""
+    return open_record(place, create=False)
 
 
 def _judged(record: Record, limits: LimitSet, piece: Asked) -> list[Changed | Unjudged]:
@@ -134,10 +141,10 @@ def _judged(record: Record, limits: LimitSet, piece: Asked) -> list[Changed | Un
 
 
 def _copied(known: Mapping[str, BatchOnRecord]) -> dict[str, BatchOnRecord]:
-    """Copy batches, what they are made of first: a batch keeps what it was found by one set."""
+    """Copy batches, what they are made of first."""
     copies: dict[str, BatchOnRecord] = {}
     for one in sorted(known.values(), key=lambda batch: batch.opened.seq):
-        copies[one.name] = replace(one, parts=tuple(copies[part.name] for part in one.parts))
+        copies[one.name] = one.to_judge_anew(tuple(copies[part.name] for part in one.parts))
     return copies
 
 

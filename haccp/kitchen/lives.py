@@ -72,13 +72,7 @@ def life_of(
     watch = watch_of(register, batch.food, opening.at, opening.at, until)
     named = {one.unit for one in said} | {way.every.unit for way in handed}
     units = sorted((named | set(watch.usual.values())) & register.units.keys())
-    checks = [
-        one
-        for unit in units
-        for entry in register.history.of_unit(unit, opening.at, until)
-        if entry.batch is None
-        for one in _check(entry, register)
-    ]
+    checks = [one for unit in units for one in _checks(unit, opening.at, until, register)]
     return Life(
         evidence=(*made, *said, *checks),
         opened=opening.at,
@@ -131,6 +125,18 @@ def _evidence(entry: Entry, batch: BatchOpened, register: Register) -> Iterator[
             yield Evidence(entry.at, Event.THAW)
         case Assessed(result=Result.NON_TCS):
             yield Evidence(entry.at, Event.NOT_TCS)
+
+
+def _checks(unit: str, since: datetime, until: datetime, register: Register) -> Iterator[Evidence]:
+    """Give the checks of a unit: the same ones are evidence of all that stood in it."""
+    known: dict[tuple[int, int], tuple[Evidence, ...]]
+    known = register.history.kept.setdefault(_checks, {})
+    for entry in register.history.of_unit(unit, since, until):
+        if entry.batch is None:
+            key = entry.seq, entry.place
+            if key not in known:
+                known[key] = tuple(_check(entry, register))
+            yield from known[key]
 
 
 def _check(entry: Entry, register: Register) -> Iterator[Evidence]:
