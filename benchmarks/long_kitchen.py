@@ -75,7 +75,7 @@ class _Batch:
     def read(self, minute: float, step: str, temp: float, unit: str | None = None) -> Measured:
         shown = temp if self.degree == "F" else round((temp - 32.9) / 1.8, 1)
         body = Measured(
-            step=step, temp=str(shown), degree=self.degree, held_s="15" if step == "cook" else "0",
+            step=step, temp=str(shown), degree=self.degree, held_s="15" if temp > 160 else "0",
             thermometer=self.thermometer,
         )  # fmt: skip
         self.say(minute, body, unit)

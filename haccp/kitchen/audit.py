@@ -1,9 +1,10 @@
 """History judged anew: every batch and unit of some days under another set of limits.
 
 Both judgements are the rules', by the record as it stands; nothing here compares a temperature.
+A plain batch that either set is certain to find the same of is not asked about (`kitchen/plain`).
 """
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cache, partial
@@ -12,6 +13,7 @@ from haccp.errors import Refused
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.on_record import OnRecord
+from haccp.kitchen.plain import PlainBatches
 from haccp.kitchen.reading import read_batches, read_units, read_with_parts
 from haccp.kitchen.register import Register, read_register
 from haccp.kitchen.unreadable import unreadable
@@ -118,9 +120,11 @@ def _judged(record: Record, limits: LimitSet, piece: Asked) -> list[Changed | Un
     register = read_register(record)
     other, view = replace(register, judged_by=limits), record.as_it_stands()
     batches = read_batches(record, piece.batches)
-    view.kept[read_with_parts] = copies = _copied(read_with_parts(record, piece.batches))
+    in_force, anew = PlainBatches(register, piece.now), PlainBatches(other, piece.now)
+    in_doubt = [one for one in batches if not _come_out_the_same(one, in_force, anew)]
+    view.kept[read_with_parts] = copies = _copied(in_doubt)
     units = read_units(record, register, piece.units, piece.since, piece.until)
-    pairs: list[tuple[OnRecord, OnRecord]] = [(one, copies[one.name]) for one in batches]
+    pairs: list[tuple[OnRecord, OnRecord]] = [(one, copies[one.name]) for one in in_doubt]
     pairs += [(one, replace(one)) for one in units]
     there = {one.name for one in batches}
     found: list[Changed | Unjudged] = [
@@ -129,10 +133,10 @@ def _judged(record: Record, limits: LimitSet, piece: Asked) -> list[Changed | Un
         if code not in there
         for _, words in unreadable(record.about(about_batch(code)))
     ]
-    for one, anew in pairs:
+    for one, copy in pairs:
         try:
             had = all_found(one, record, register, piece.now)
-            has = all_found(anew, view, other, piece.now)
+            has = all_found(copy, view, other, piece.now)
         except Refused as why:
             found.append(Unjudged(one.name, str(why)))
         else:
@@ -140,10 +144,20 @@ def _judged(record: Record, limits: LimitSet, piece: Asked) -> list[Changed | Un
     return found
 
 
-def _copied(known: Mapping[str, BatchOnRecord]) -> dict[str, BatchOnRecord]:
-    """Copy batches, what they are made of first."""
+def _come_out_the_same(one: BatchOnRecord, in_force: PlainBatches, anew: PlainBatches) -> bool:
+    met = in_force.keeps(one)
+    return met is not None and met == anew.keeps(one)
+
+
+def _copied(batches: Iterable[BatchOnRecord]) -> dict[str, BatchOnRecord]:
+    """Copy batches and, through any depth, what they are made of, that first."""
+    every: dict[str, BatchOnRecord] = {}
+    wanted = list(batches)
+    while wanted:
+        every |= {one.name: one for one in wanted}
+        wanted = [part for one in wanted for part in one.parts if part.name not in every]
     copies: dict[str, BatchOnRecord] = {}
-    for one in sorted(known.values(), key=lambda batch: batch.opened.seq):
+    for one in sorted(every.values(), key=lambda batch: batch.opened.seq):
         copies[one.name] = one.to_judge_anew(tuple(copies[part.name] for part in one.parts))
     return copies
 

@@ -105,13 +105,14 @@ def handed_to(batch: BatchOpened, parts: Iterable[Judged]) -> tuple[Handed, ...]
 def _evidence(entry: Entry, batch: BatchOpened, register: Register) -> Iterator[Evidence]:
     """Say what an entry about a batch is evidence of; what was said late counts from then."""
     body = entry.body
-    late = entry.entered_at - entry.at > LATE
-    said, at = (entry.at, told_at(entry)) if late else (None, entry.at)
     if holds(entry, Measured):
         law = batch.by_law and batch.received_as in ("", "cold")
         step = Step(entry.body.step)
         what = Event.RECEIVE_BY_LAW if law and step is Step.RECEIVE else step
         yield Evidence(entry.at, what, reading_of(entry, register), entry.unit or "")
+        return
+    late = entry.entered_at - entry.at > LATE
+    said, at = (entry.at, told_at(entry)) if late else (None, entry.at)
     match body:
         case UsedUp():
             yield Evidence(at, Event.USED_IN if body.into else Event.USED, said=said)

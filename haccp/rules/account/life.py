@@ -106,6 +106,10 @@ class Phase:
     ended: Bounds | None = None
     evidence: tuple[Evidence, ...] = ()
 
+    def with_one_more(self, ev: Evidence) -> "Phase":
+        evidence = (*self.evidence, ev)
+        return Phase(state=self.state, began=self.began, ended=self.ended, evidence=evidence)
+
 
 @dataclass(frozen=True, slots=True)
 class Stay:
