@@ -4,6 +4,7 @@ Both judgements are the rules', by the record as it stands; nothing here compare
 A plain batch that either set is certain to find the same of is not asked about (`kitchen/plain`).
 """
 
+import gc
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -107,7 +108,11 @@ def judged_anew(
 
 
 def _judged_at(place: Place, limits: LimitSet, piece: Asked) -> list[Changed | Unjudged]:
-    return _judged(_opened(place).as_known_at(piece.now), limits, piece)
+    gc.disable()  # a piece is no circle: to look for some costs more than to read it
+    try:
+        return _judged(_opened(place).as_known_at(piece.now), limits, piece)
+    finally:
+        gc.enable()
 
 
 @cache
@@ -145,8 +150,9 @@ def _judged(record: Record, limits: LimitSet, piece: Asked) -> list[Changed | Un
 
 
 def _come_out_the_same(one: BatchOnRecord, in_force: PlainBatches, anew: PlainBatches) -> bool:
-    met = in_force.keeps(one)
-    return met is not None and met == anew.keeps(one)
+    """Whether it is certain, before the rules are asked, that there is no difference to tell."""
+    had = in_force.finds(one)
+    return had is not None and had == anew.finds(one)
 
 
 def _copied(batches: Iterable[BatchOnRecord]) -> dict[str, BatchOnRecord]:

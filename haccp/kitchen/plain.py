@@ -1,9 +1,9 @@
-"""Batches of which it is certain, before the rules are asked, which limits they are found to meet.
+"""Batches of which it is certain, before the rules are asked, what they find by each limit.
 
 Whatever is unusual about a batch on record, or of its food, is for the rules.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime, timedelta
 
 from haccp.errors import Refused
@@ -14,6 +14,7 @@ from haccp.record.bodies import (
     BatchOpened,
     CoolingPlanned,
     CoolingSetup,
+    CorrectiveAction,
     Discarded,
     Measured,
     Moved,
@@ -22,9 +23,13 @@ from haccp.record.bodies import (
 )
 from haccp.record.entries import Entry
 from haccp.rules.account.plain import PlainFood
+from haccp.rules.evidence import Verdict
 
 # What the life of a plain batch is told by; the others may say of it what its life does not.
-_PLAIN = (BatchOpened, Measured, Moved, UsedUp, Discarded, CoolingSetup, CoolingPlanned, Renamed)
+_PLAIN = (
+    BatchOpened, Measured, Moved, UsedUp, Discarded,
+    CoolingSetup, CoolingPlanned, CorrectiveAction, Renamed,
+)  # fmt: skip
 # The days of a date mark are a kitchen's, of which the first and the last may be short or long.
 _SPARE = timedelta(days=2)
 
@@ -37,10 +42,10 @@ class PlainBatches:
         self._now = now
         self._by: dict[tuple[str, str], PlainFood] = {}
 
-    def keeps(self, batch: BatchOnRecord) -> frozenset[str] | None:
-        """Name the limits by which all that is found of a batch is that it meets them.
+    def finds(self, batch: BatchOnRecord) -> Mapping[str, Verdict] | None:
+        """Give the worst that is found of a batch by each limit.
 
-        None where it may be otherwise, or where its limits cannot be told.
+        None where it may be other, or where its limits cannot be told.
         """
         ended = batch.ended
         if batch.parts or ended is None or ended > self._now or not _is_plain(batch.entries):
@@ -53,7 +58,7 @@ class PlainBatches:
         first = min([batch.opened.at, *(one.at for one in batch.readings)])
         if batch.batch.use_by or days is None or ended - first > days - _SPARE:
             return None
-        return self._food(limits, batch).keeps(batch.life(self._register, ended), self._now)
+        return self._food(limits, batch).finds(batch.life(self._register, ended), self._now)
 
     def _food(self, limits: LimitSet, batch: BatchOnRecord) -> PlainFood:
         key = limits.digest, batch.batch.food_kind

@@ -1,23 +1,26 @@
-"""Which limits a plain batch is certain to keep: a screen before the rules, and never a verdict.
+"""What is certain to be found of a plain batch: a screen before the rules, and never a verdict.
 
-Most food is cooked, held hot, cooled, held cold, perhaps reheated, and gone, with every reading
-good. Of such a batch `PlainFood` says by which limits the rules find it met, where they find nothing
-else; of any other it says nothing, and the rules are asked. It leaves more to them than it must:
-whatever it has no line for is not plain. The tests hold it against the rules.
+Most food is cooked, held hot, cooled, held cold, perhaps reheated, and gone, each time as it should
+be. `PlainFood` follows such food, at a fraction of what an account costs, and says which verdicts
+the rules come to, where they come to no others; of any other food it says nothing, and the rules
+are asked. It leaves more to them than it must: whatever it has no line for is not plain. A cooling
+that it is not certain about, `cooling` judges. The tests hold all of it against the rules.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import datetime
 from enum import Enum, auto
 from operator import attrgetter
 
 from haccp.errors import Refused
 from haccp.limits.limit import CountsFrom, Limit, LimitSet
+from haccp.rules.account.cooling import judge_cooling
 from haccp.rules.account.levels import COOK_LOOK, Levels
-from haccp.rules.account.life import NOTHING, Evidence, Life, ends
+from haccp.rules.account.life import NOTHING, Evidence, Facts, Life, ends
 from haccp.rules.account.steps import CHECKS, Event, Keeps
 from haccp.rules.account.table import HELD, State
-from haccp.rules.evidence import COMMERCIAL_PACKAGE, WHOLE_ROAST, Reading, Step
+from haccp.rules.evidence import COMMERCIAL_PACKAGE, WHOLE_ROAST, Reading, Step, Verdict
 from haccp.temperature import Temperature
 
 _CHECKS = frozenset(CHECKS.values())
@@ -42,18 +45,21 @@ class PlainFood:
         self._shown: dict[Temperature, _Shown] = {}
         self._is_known = kind not in (WHOLE_ROAST, COMMERCIAL_PACKAGE) and self._has_numbers()
 
-    def keeps(self, life: Life, as_of: datetime) -> frozenset[str] | None:
-        """Name the limits that a batch is found to meet, as of a moment; None where it may not."""
+    def finds(self, life: Life, as_of: datetime) -> Mapping[str, Verdict] | None:
+        """Give the worst that is found by each limit, as of a moment; None where it may be other.
+
+        Limits that are not named find nothing.
+        """
         special = (life.handed_on, life.prepared, life.received_as, life.oven)
         if not self._is_known or life.opened is None or life.kind != self.levels.kind:
             return None
         if any(special) or life.undercooked or life.to_order:
             return None
-        food = _Food(self, life, life.opened)
+        food = _Food(self, life, as_of, life.opened)
         for ev in sorted(life.evidence, key=attrgetter("at")):
             if ev.at > as_of or not food.takes(ev):
                 return None
-        return frozenset(food.met) if food.state is State.GONE else None
+        return food.found if food.state is State.GONE else None
 
     def shown(self, temperature: Temperature) -> _Shown:
         if temperature not in self._shown:
@@ -105,20 +111,18 @@ class _Food:
 
     by: PlainFood
     life: Life
+    as_of: datetime
     last: datetime  # the last evidence that is about this food
-    met: set[str] = field(default_factory=set)
+    found: dict[str, Verdict] = field(default_factory=dict)
     state: State = State.NEW
     read: datetime | None = None  # its last reading of its own
     moved: bool = False  # the last evidence is a move
     unit: str = ""
     loose: bool = False
     warm: datetime | None = None  # since when it is warm on the heat
-    hot: datetime | None = None  # when it was last hot, before it fell
     cold: datetime | None = None  # when it was last cold
-    fell: bool = False
     cooled: bool = False
-    above: list[datetime] = field(default_factory=list)  # by stage: last above its level,
-    below: list[datetime | None] = field(default_factory=list)  # and the reading after that
+    line: list[Reading] = field(default_factory=list)  # since it was last hot, from that one on
 
     def takes(self, ev: Evidence) -> bool:
         """Take one piece of evidence; what comes at one moment, in another order, is not plain."""
@@ -130,30 +134,35 @@ class _Food:
             return ev.at > self.last and self._moved(ev)
         if ends(ev.what):
             return self._gone(ev)
-        reading = ev.reading
-        if reading is None or reading.doubted_since or reading.method:
+        at_once = ev.at == self.last and self.read and not self.moved
+        if ev.reading is None or not _is_plain(ev.reading) or ev.at < self.last or at_once:
             return False
-        if ev.at < self.last or (ev.at == self.last and not self.moved and self.read):
-            return False
+        goes_on = self._goes_on(ev, ev.reading)
+        self._look(ev.at)
+        self.read = ev.at
+        return goes_on
+
+    def _goes_on(self, ev: Evidence, reading: Reading) -> bool:
         shown = self.by.shown(reading.temperature)
         match ev.what:
             case Step.COOK:
-                plain = self._cooked(reading, shown)
+                return self._cooked(reading, shown)
             case Step.HOT_HOLD:
-                plain = self._held_hot(ev, shown)
+                return self._held_hot(ev, reading, shown)
+            case Step.COOL | Step.COLD_HOLD if self.state is State.COLD:
+                return self._held_cold(ev, shown)
             case Step.COOL | Step.COLD_HOLD:
-                plain = self._held_cold(ev, shown) if self._is_cold else self._cooling(ev, shown)
+                return self._cooling(ev, reading, shown)
             case Step.REHEAT:
-                plain = self._reheated(reading, shown)
+                return self._reheated(reading, shown)
             case _:
                 return False
-        self._look(ev.at)
-        self.read = ev.at
-        return plain
 
-    @property
-    def _is_cold(self) -> bool:
-        return self.state is State.COLD
+    def _tell(self, limit: Limit, verdict: Verdict) -> None:
+        """Keep the worst that is found by a limit."""
+        known = self.found.setdefault(limit.name, verdict)
+        if known is Verdict.MET or verdict is Verdict.NOT_MET:
+            self.found[limit.name] = verdict
 
     def _look(self, at: datetime) -> None:
         self.last, self.moved = at, False
@@ -169,22 +178,30 @@ class _Food:
         stays = self.unit if known and known.keeps is keeps else ""
         self.unit, self.loose = named or stays, False
 
-    def _is_watched(self, at: datetime) -> bool:
-        """Whether food that is held was looked at in time."""
+    def _is_missed(self, at: datetime) -> bool:
+        """Whether food that is held was not looked at in time."""
         due = self.life.watch.due(self.last, HELD[self.state], self._place())
-        return due is None or at <= due
+        return due is not None and at > due
+
+    def _watched(self, at: datetime) -> None:
+        """Tell of a look that was missed: it changes nothing else."""
+        if self._is_missed(at):
+            levels = self.by.levels
+            limit = levels.hot if self.state is State.HOT else levels.cold
+            self._tell(limit, Verdict.NOT_SHOWN)
 
     def _checked(self, ev: Evidence) -> bool:
         if (ev.what is Event.CHECK_HOT) is not (self.state is State.HOT):
             return self.state is not State.NEW  # a cold unit says nothing of hot food in it
-        if ev.reading is None or ev.reading.doubted_since or not self._is_watched(ev.at):
+        if ev.reading is None or not _is_plain(ev.reading):
             return False
         shown = self.by.shown(ev.reading.temperature)
+        self._watched(ev.at)
         if self.state is State.HOT and shown is _Shown.HOT:
-            self.met.add(self.by.levels.hot.name)
-            self.hot = ev.at
-        elif self._is_cold and ev.what is Event.CHECK_COLD and shown is _Shown.COLD:
-            self.met.add(self.by.levels.cold.name)
+            self._tell(self.by.levels.hot, Verdict.MET)
+            self.line = [*(one for one in self.line if one.at == ev.at), ev.reading]
+        elif ev.what is Event.CHECK_COLD and self.state is State.COLD and shown is _Shown.COLD:
+            self._tell(self.by.levels.cold, Verdict.MET)
             self.cold = ev.at
         else:
             return False
@@ -194,34 +211,34 @@ class _Food:
     def _moved(self, ev: Evidence) -> bool:
         if self.state not in (State.HOT, State.COOLING, State.COLD):
             return False
-        if self.state in HELD and not self._is_watched(ev.at):
-            return False
+        if self.state in HELD:
+            self._watched(ev.at)
         if not self.moved:  # to and fro is no look at it
             self.last, self.moved = ev.at, True
         self.unit, self.loose = ev.unit, False
         return True
 
     def _gone(self, ev: Evidence) -> bool:
-        if self.state not in (State.HOT, State.COLD) or not self._is_watched(ev.at):
+        if self.state not in (State.HOT, State.COLD):
             return False
+        self._watched(ev.at)
         self.state, self.last = State.GONE, ev.at
         return True
 
     def _cooked(self, reading: Reading, shown: _Shown) -> bool:
-        on_the_heat = self.state is State.HEATING
-        if on_the_heat and reading.at - self.last > COOK_LOOK:
-            return False
+        levels, on_the_heat = self.by.levels, self.state is State.HEATING
         if self.state is not State.NEW and not on_the_heat:
             return False
-        if shown is _Shown.WARM and not _touches(reading, self.by.levels.cook):
-            longest = self.by.levels.out[1].within
-            self.warm, self.state = self.warm or reading.at, State.HEATING
-            return longest is not None and reading.at - self.warm < longest
-        return self._is_done(reading, shown, self.by.levels.cook)
+        if on_the_heat and reading.at - self.last > COOK_LOOK:
+            return False
+        if shown is _Shown.WARM and not _touches(reading, levels.cook):
+            self.state, self.warm = State.HEATING, self.warm or reading.at
+            return reading.at - self.warm < (levels.out[1].within or NOTHING)
+        return self._is_done(reading, shown, levels.cook)
 
     def _is_done(self, reading: Reading, shown: _Shown, limit: Limit) -> bool:
         """Whether a heating is met by this reading's own hold, which no colder one interrupts."""
-        since = self.read or self.life.opened
+        since = self.read or self.last
         held = any(
             limit.kept_by(reading.temperature, row.level)
             and (not row.hold or (reading.held >= row.hold and since <= reading.at - row.hold))
@@ -229,89 +246,97 @@ class _Food:
         )
         if not held or shown is not _Shown.HOT:
             return False
-        self.met.add(limit.name)
-        self.state, self.hot, self.unit, self.loose = State.HOT, reading.at, "", True
+        self._tell(limit, Verdict.MET)
+        self.state, self.line, self.unit, self.loose = State.HOT, [reading], "", True
         return True
 
-    def _held_hot(self, ev: Evidence, shown: _Shown) -> bool:
-        if self.state is not State.HOT or shown is not _Shown.HOT or not self._is_watched(ev.at):
+    def _held_hot(self, ev: Evidence, reading: Reading, shown: _Shown) -> bool:
+        if self.state is not State.HOT or shown is not _Shown.HOT:
             return False
+        self._watched(ev.at)
         self._stands(ev.unit, Keeps.HOT)
-        self.met.add(self.by.levels.hot.name)
-        self.hot = ev.at
+        self._tell(self.by.levels.hot, Verdict.MET)
+        self.line = [reading]
         return True
 
-    def _cooling(self, ev: Evidence, shown: _Shown) -> bool:
+    def _cooling(self, ev: Evidence, reading: Reading, shown: _Shown) -> bool:
         begins = self.state is State.HOT and not self.cooled
-        if self.hot is None or not (begins or self.state is State.COOLING):
+        if not begins and self.state is not State.COOLING:
             return False
         falls = shown in (_Shown.WARM, _Shown.STEAMING)
-        if begins and not falls and not self._is_watched(ev.at):
+        if begins and not falls and self._is_missed(ev.at):
             return False
-        stages = self.by.levels.stages
-        if begins:
-            self.state, self.cooled = State.COOLING, True
-            self.above, self.below = [self.hot for _ in stages], [None for _ in stages]
+        self.state, self.cooled = State.COOLING, True
         self._stands(ev.unit, Keeps.COLD)
         match shown:
             case _Shown.HOT | _Shown.STEAMING:
-                in_time = all(ev.at - self.hot <= (stage.within or NOTHING) for stage in stages)
-                self.hot, self.above = ev.at, [ev.at for _ in stages]
-                return in_time and not self.fell
-            case _Shown.WARM | _Shown.COLD:
-                self.fell = True
-                self._falls(ev)
-                return shown is _Shown.WARM or self._is_complete(ev)
+                gap, fell = ev.at - self.line[0].at, len(self.line) > 1
+                self.line = [reading]
+                stages = self.by.levels.stages
+                return not fell and all(gap <= (stage.within or NOTHING) for stage in stages)
+            case _Shown.WARM:
+                self.line.append(reading)
+            case _Shown.COLD:
+                self.line.append(reading)
+                self._complete(ev)
             case _:
                 return False
+        return True
 
-    def _falls(self, ev: Evidence) -> None:
-        assert ev.reading is not None  # its caller read it
-        for n, stage in enumerate(self.by.levels.stages):
-            if not stage.kept_by(ev.reading.temperature):
-                self.above[n], self.below[n] = ev.at, None
-            elif self.below[n] is None:
-                self.below[n] = ev.at
-
-    def _is_complete(self, ev: Evidence) -> bool:
-        """Whether each stage is kept in the worst case between the readings."""
+    def _complete(self, ev: Evidence) -> None:
         levels = self.by.levels
-        begun = self.hot
-        for n, (stage, below) in enumerate(zip(levels.stages, self.below, strict=True)):
-            if stage.clock is CountsFrom.PREVIOUS_STAGE:
-                begun = self.above[n - 1]
-            if not begun or not below or below - begun > (stage.within or NOTHING):
-                return False
-            self.met.add(stage.name)
+        if self._is_in_time():
+            for stage in levels.stages:
+                self._tell(stage, Verdict.MET)
+        else:
+            for one in judge_cooling(Facts(line=tuple(self.line)), levels, None, self.as_of):
+                self._tell(one.limit, one.verdict)
         self.state, self.cold = State.COLD, ev.at
         if ev.what is Step.COLD_HOLD:
-            self.met.add(levels.cold.name)
+            self._tell(levels.cold, Verdict.MET)
+
+    def _is_in_time(self) -> bool:
+        """Whether each stage is kept though it began with the last hot reading."""
+        began = last_above = self.line[0].at
+        for stage in self.by.levels.stages:
+            if stage.clock is CountsFrom.PREVIOUS_STAGE:
+                began = last_above
+            above = [one.at for one in self.line if not stage.kept_by(one.temperature)]
+            last_above, below = above[-1], self.line[len(above)].at
+            # as many are above as come first: it did not rise past the stage again
+            if last_above >= below or below - began > (stage.within or NOTHING):
+                return False
         return True
 
     def _held_cold(self, ev: Evidence, shown: _Shown) -> bool:
-        if shown is not _Shown.COLD or not self._is_watched(ev.at):
+        if shown is not _Shown.COLD:
             return False
+        self._watched(ev.at)
         self._stands(ev.unit, Keeps.COLD)
-        self.met.add(self.by.levels.cold.name)
+        self._tell(self.by.levels.cold, Verdict.MET)
         self.cold = ev.at
         return True
 
     def _reheated(self, reading: Reading, shown: _Shown) -> bool:
         limit = self.by.levels.reheat
-        if self._is_cold:
-            if shown is _Shown.COLD:
-                self.cold = reading.at  # it leaves the cold as it is put on the heat
-                if not self._is_watched(reading.at):
-                    return False
-        elif self.state is not State.REHEATING or shown is _Shown.COLD:
+        if self.state is State.COLD and shown is _Shown.COLD:
+            self._watched(reading.at)
+            self.cold = reading.at  # it leaves the cold as it is put on the heat
+        elif self.state is not State.COLD and (
+            self.state is not State.REHEATING or shown is _Shown.COLD
+        ):
             return False
-        within: timedelta | None = limit.within
+        within = limit.within
         if self.cold is None or (within is not None and reading.at - self.cold > within):
             return False
         if shown is not _Shown.ODD and not _touches(reading, limit):
             self.state, self.unit, self.loose = State.REHEATING, "", True
             return True
         return self._is_done(reading, shown, limit)
+
+
+def _is_plain(reading: Reading) -> bool:
+    return not reading.doubted_since and not reading.method
 
 
 def _touches(reading: Reading, limit: Limit) -> bool:
