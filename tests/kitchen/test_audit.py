@@ -4,14 +4,25 @@ import csv
 import json
 import shutil
 import sqlite3
+from collections.abc import Mapping
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from haccp.kitchen import audit
+from haccp.kitchen.batches import BatchOnRecord
+from haccp.kitchen.datemarks import all_found
+from haccp.kitchen.plain import PlainBatches
+from haccp.kitchen.reading import read_batches
+from haccp.kitchen.register import read_register
+from haccp.limits import shipped
+from haccp.record.store import open_record
+from haccp.rules.evidence import Verdict, overall
 from tests.kitchen.typed import type_in
 from tests.kitchens import Kitchen, findings
+from tests.long_kitchen import ENDS, made
 
 # A stew held at 137 °F and cooled by the Food Code's times; by 10 NYCRR 14-1.40 hot food is held
 # at 140 °F, and cooled from 120 °F. The temperatures are invented.
@@ -67,6 +78,53 @@ def test_what_differs_is_what_a_kitchen_under_the_other_set_is_told(
     told = differences(kitchen, name)
     assert {key: one for key, one in told.items() if key[0] != "stew"} == expected
     assert bool(expected) is (name != "food-code-2013")
+
+
+@pytest.fixture(scope="module")
+def long_kitchen(tmp_path_factory: pytest.TempPathFactory) -> Kitchen:
+    """Two hundred batches, of every kind that a long history has; all invented."""
+    kitchen = Kitchen(tmp_path_factory.mktemp("long") / "record.sqlite3")
+    made(kitchen.path, 200)
+    kitchen.now = ENDS
+    return kitchen
+
+
+@pytest.mark.parametrize("name", OTHERS)
+def test_the_screen_leaves_no_difference_out_and_adds_none(
+    name: str, long_kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The oracle is the same audit with every batch left to the rules."""
+    asked: list[bool] = []
+    screened = PlainBatches.finds
+
+    def counted(self: PlainBatches, batch: BatchOnRecord) -> Mapping[str, Verdict] | None:
+        found = screened(self, batch)
+        asked.append(found is not None)
+        return found
+
+    monkeypatch.setattr(audit, "_TOGETHER", 1_000)  # in this process
+    monkeypatch.setattr(PlainBatches, "finds", counted)
+    told = long_kitchen.says(f"audit 2026-10-01 2026-11-02 --set {name} --json")
+    assert sum(asked) > len(asked) / 2
+    monkeypatch.setattr(PlainBatches, "finds", lambda *_: None)
+    assert long_kitchen.says(f"audit 2026-10-01 2026-11-02 --set {name} --json") == told
+
+
+@pytest.mark.parametrize("name", ["food-code-2022", *OTHERS])
+def test_what_the_screen_says_of_a_batch_is_all_that_is_found_of_it(
+    name: str, long_kitchen: Kitchen
+) -> None:
+    with closing(open_record(long_kitchen.path, create=False)) as record:
+        register = replace(read_register(record), judged_by=shipped(name))
+        plain = PlainBatches(register, ENDS)
+        for batch in read_batches(record, [one.code for one in record.every_batch()]):
+            told = plain.finds(batch)
+            if told is not None:
+                found = all_found(batch, record, register, ENDS)
+                names = {one.limit.name for one in found}
+                assert told == {
+                    name: overall(one for one in found if one.limit.name == name) for name in names
+                }
 
 
 def test_nothing_is_recorded_and_the_limits_in_force_stay(day: Kitchen) -> None:

@@ -86,14 +86,14 @@ class _Batch:
 
     def cool(self, slower: float = 1.0, later: int = 0) -> float:
         """Cool it; gives the minute of the last reading."""
-        minute: float = 0
+        last: float = 0
         if self.drawn.random() < 0.3:
             body = CoolingSetup(nature="thick", air="38F", container="2-inch pans", method="ice")
             self.say(94 + later, body)
         for minute, temp in self.drawn.choice(COOLINGS):
-            minute = later + round(90 + (minute - 90) * slower) + self.drawn.randrange(-3, 1)
-            self.read(minute, "cool", temp - self.drawn.randrange(3))
-        return minute
+            last = later + round(90 + (minute - 90) * slower) + self.drawn.randrange(-3, 1)
+            self.read(last, "cool", temp - self.drawn.randrange(3))
+        return last
 
     def use_up(self, minute: float, into: tuple[str, ...] = ()) -> None:
         self.say(minute, UsedUp(into=into))
