@@ -40,7 +40,8 @@ def timed(checkout: Path, *command: str) -> Taken:
     begun, before = time.perf_counter(), resource.getrusage(resource.RUSAGE_CHILDREN)
     run = subprocess.run(
         [sys.executable, "-m", "haccp", *command],
-        capture_output=True, check=False, text=True, env=os.environ | {"PYTHONPATH": str(checkout)},
+        capture_output=True, check=False, text=True,
+        cwd=checkout, env=os.environ | {"PYTHONPATH": str(checkout)},
     )  # fmt: skip
     assert run.returncode == 0, run.stderr
     after = resource.getrusage(resource.RUSAGE_CHILDREN)
@@ -55,7 +56,7 @@ def audited(checkout: Path, record: Path, name: str, table: Path) -> Taken:
 
 
 def main(asked: argparse.Namespace, folder: Path) -> None:
-    record = asked.record or folder / "record.sqlite3"
+    record = (asked.record or folder / "record.sqlite3").absolute()
     if not record.exists():
         print(f"{asked.batches} batches, {made(record, asked.batches)} entries", flush=True)
     verified = timed(ROOT, "--db", str(record), "record", "verify")
