@@ -192,8 +192,8 @@ class _Food:
 
     def _checked(self, ev: Evidence) -> bool:
         if (ev.what is Event.CHECK_HOT) is not (self.state is State.HOT):
-            return self.state is not State.NEW  # a cold unit says nothing of hot food in it
-        if ev.reading is None or not _is_plain(ev.reading):
+            return True  # a cold unit says nothing of hot food in it
+        if self.state not in HELD or ev.reading is None or not _is_plain(ev.reading):
             return False
         shown = self.by.shown(ev.reading.temperature)
         self._watched(ev.at)
