@@ -26,7 +26,7 @@ from haccp.record.threads import about_batch
 from haccp.rules.evidence import Finding, overall
 
 # So many batches are one piece of work; a record of fewer is not worth a second process's start.
-_TOGETHER = 500
+_TOGETHER = 1_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +79,11 @@ def asked(
 
 
 def judged_anew(
-    record: Record, what: Asked, limits: LimitSet, done: Callable[[int], None]
+    record: Record,
+    register: Register,
+    what: Asked,
+    limits: LimitSet,
+    done: Callable[[int], None],
 ) -> Iterator[Changed | Unjudged]:
     """Judge each by the limits that were in force and by `limits`; give what comes out otherwise.
 
@@ -92,7 +96,7 @@ def judged_anew(
     ]
     if what.count <= _TOGETHER:
         for piece in work:
-            yield from _judged(record, limits, piece)
+            yield from _judged(record, register, limits, piece)
             done(piece.count)
         return
     from haccp.record.every_core import every_core  # heavy, and for long histories only
@@ -101,29 +105,38 @@ def judged_anew(
     try:
         judge = partial(_judged_at, record.place, limits)
         for piece, found in zip(work, pool.map(judge, work), strict=True):
-            yield from found
+            # another process does not know who reads: what there is to say is said here
+            yield from _judged(record, register, limits, piece) if found is None else found
             done(piece.count)
     finally:
         pool.shutdown(cancel_futures=True)
 
 
-def _judged_at(place: Place, limits: LimitSet, piece: Asked) -> list[Changed | Unjudged]:
+def _judged_at(place: Place, limits: LimitSet, piece: Asked) -> list[Changed | Unjudged] | None:
+    """Judge a piece in another process; None where there is anything else to say of it."""
+    record, register = _opened(place, piece.now)
+    record.troubles.clear()
     gc.disable()  # a piece is no circle: to look for some costs more than to read it
     try:
-        return _judged(_opened(place).as_known_at(piece.now), limits, piece)
+        found = _judged(record, register, limits, piece)
     finally:
         gc.enable()
+    has_words = record.troubles or any(isinstance(one, Unjudged) for one in found)
+    return None if has_words else found
 
 
 @cache
-def _opened(place: Place) -> Record:
+def _opened(place: Place, now: datetime) -> tuple[Record, Register]:
     """Open the record once for all pieces of a process, which closes it as it ends."""
-    return open_record(place, create=False)
+    view = open_record(place, create=False).as_known_at(now)
+    return view, read_register(view)
 
 
-def _judged(record: Record, limits: LimitSet, piece: Asked) -> list[Changed | Unjudged]:
-    register = read_register(record)
+def _judged(
+    record: Record, register: Register, limits: LimitSet, piece: Asked
+) -> list[Changed | Unjudged]:
     other, view = replace(register, judged_by=limits), record.as_it_stands()
+    view.troubles = record.troubles
     batches = read_batches(record, piece.batches)
     in_force, anew = PlainBatches(register, piece.now), PlainBatches(other, piece.now)
     in_doubt = [one for one in batches if not _come_out_the_same(one, in_force, anew)]
@@ -146,6 +159,7 @@ def _judged(record: Record, limits: LimitSet, piece: Asked) -> list[Changed | Un
             found.append(Unjudged(one.name, str(why)))
         else:
             found += _compared(one, had, has, piece.since)
+    register.history.forget(min((one.opened.at for one in batches), default=piece.now))
     return found
 
 

@@ -147,14 +147,27 @@ class History:
         return known.entries[slice(*mine)]
 
     def _in_force(self, name: str, first: int, last: int) -> "_OfUnit":
-        acts = self._acts_on_unit(name, _BEGAN + first * _STRETCH)
-        corrected = {entry.corrects for entry in acts}
-        found = {entry.ref: entry for entry in acts}
+        begins, ends = _BEGAN + first * _STRETCH, _BEGAN + (last + 1) * _STRETCH
+        acts = self._acts_on_unit(name, begins)
+        about = bisect_left(acts.moments, begins), bisect_left(acts.moments, ends)
+        found = {entry.ref: entry for entry in acts.entries[slice(*about)]}
         for n in range(first, last + 1):
             found |= {entry.ref: entry for entry in self._stretch(name, n)}
-        mine = [e for e in found.values() if e.unit == name and e.seq not in corrected]
+        mine = [e for e in found.values() if e.unit == name and e.seq not in acts.corrected]
         mine.sort(key=lambda entry: (entry.at, entry.seq))
         return _OfUnit(first, last, mine, [entry.at for entry in mine])
+
+    def forget(self, before: datetime) -> None:
+        """Forget what was read, but for stretches of units from a moment on, and what was late.
+
+        Whoever goes through a long history from its beginning keeps a little of it at a time.
+        """
+        kept, first = self._record.kept, (before - _BEGAN) // _STRETCH
+        stretches, acts = kept.get(_STRETCH, {}), kept.get(_Acts, {})
+        kept.clear()
+        kept[_STRETCH] = {key: read for key, read in stretches.items() if key[1] >= first}
+        kept[_Acts] = acts
+        self.kept.clear()
 
     def last_of_unit(self, name: str) -> Entry | None:
         """Give the last look at a holding unit, or its emptying, however long ago that was."""
@@ -173,12 +186,16 @@ class History:
             known[name, n] = self._record.about(about_unit(name), since=since, until=until)
         return known[name, n]
 
-    def _acts_on_unit(self, name: str, since: datetime) -> list[Entry]:
-        known: dict[str, tuple[datetime, list[Entry]]]
-        known = self._record.kept.setdefault(acts_on_unit, {})
-        if name not in known or since < known[name][0]:
-            known[name] = since, self._record.about(acts_on_unit(name), since=since)
-        return known[name][1]
+    def _acts_on_unit(self, name: str, since: datetime) -> "_Acts":
+        known: dict[str, _Acts] = self._record.kept.setdefault(_Acts, {})
+        if name not in known or since < known[name].since:
+            read = self._record.about(acts_on_unit(name), since=since)
+            # what was entered in time stands in its stretch
+            late = [one for one in read if one.corrects or told_at(one) != one.at]
+            late.sort(key=lambda one: one.at)
+            corrected = frozenset(one.corrects for one in late)
+            known[name] = _Acts(since, late, [one.at for one in late], corrected)
+        return known[name]
 
     def signatures(self, day: date) -> list[Entry[DaySigned]]:
         """Give the signatures under a day, in the order of their entry."""
@@ -194,6 +211,15 @@ class _Checks(NamedTuple):
 
     entries: Sequence[Entry[ThermometerCheck]]
     any_failed: bool
+
+
+class _Acts(NamedTuple):
+    """What was entered late about a unit, or corrects an entry, since a moment; by its moment."""
+
+    since: datetime
+    entries: Sequence[Entry]
+    moments: Sequence[datetime]
+    corrected: frozenset[int | None]
 
 
 class _OfUnit(NamedTuple):

@@ -102,7 +102,6 @@ def test_the_screen_leaves_no_difference_out_and_adds_none(
         asked.append(found is not None)
         return found
 
-    monkeypatch.setattr(audit, "_TOGETHER", 1_000)  # in this process
     monkeypatch.setattr(PlainBatches, "finds", counted)
     told = long_kitchen.says(f"audit 2026-10-01 2026-11-02 --set {name} --json")
     assert sum(asked) > len(asked) / 2
