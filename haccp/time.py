@@ -164,7 +164,7 @@ def stored(moment: datetime) -> str:
     return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
-@lru_cache(maxsize=4096)  # what is entered together is about few moments
+@lru_cache(maxsize=16_384)  # what is entered together is about few moments
 def from_stored(text: str) -> datetime:
     """Read a moment back; raises ValueError for what `stored` never writes."""
     if not _STORED.fullmatch(text) or not str(MIN_YEAR) <= text[:4] <= str(MAX_YEAR):

@@ -493,6 +493,8 @@ def _zone_of(settings: Sequence[Entry[KitchenSettings]]) -> ZoneInfo:
 
 
 def _in_force(settings: Sequence[tuple[datetime, _Kind]], moment: datetime) -> _Kind:
+    if len(settings) == 1:
+        return settings[0][1]
     past = [body for at, body in settings if at <= moment]
     return past[-1] if past else settings[0][1]
 

@@ -139,7 +139,7 @@ class Limit:
 
         `level` is one of the limit's rows where it is not the first.
         """
-        number, value = (level or self.rows[0].level).number(temperature.degree), temperature.value
+        number, value = (level or self.level).number(temperature.degree), temperature.value
         if value == number:
             return self.inclusive
         return (value > number) is (self.side is Side.AT_OR_ABOVE)

@@ -56,15 +56,19 @@ class PlainFood:
         if any(special) or life.undercooked or life.to_order:
             return None
         food = _Food(self, life, as_of, life.opened)
-        for ev in sorted(life.evidence, key=attrgetter("at")):
-            if ev.at > as_of or not food.takes(ev):
+        evidence = sorted(life.evidence, key=attrgetter("at"))
+        if evidence and evidence[-1].at > as_of:
+            return None
+        for ev in evidence:
+            if not food.takes(ev):
                 return None
         return food.found if food.state is State.GONE else None
 
     def shown(self, temperature: Temperature) -> _Shown:
-        if temperature not in self._shown:
-            self._shown[temperature] = self._show(temperature)
-        return self._shown[temperature]
+        shown = self._shown.get(temperature)
+        if shown is None:
+            shown = self._shown[temperature] = self._show(temperature)
+        return shown
 
     def _show(self, temperature: Temperature) -> _Shown:
         levels = self.levels
@@ -119,6 +123,7 @@ class _Food:
     moved: bool = False  # the last evidence is a move
     unit: str = ""
     loose: bool = False
+    place: str = ""  # whose checks are evidence of it
     warm: datetime | None = None  # since when it is warm on the heat
     cold: datetime | None = None  # when it was last cold
     cooled: bool = False
@@ -127,9 +132,9 @@ class _Food:
     def takes(self, ev: Evidence) -> bool:
         """Take one piece of evidence; what comes at one moment, in another order, is not plain."""
         if ev.what in _CHECKS:
-            if self.state is State.GONE:
-                return ev.at > self.last
-            return ev.unit != self._place() or self._checked(ev)
+            if self.state is not State.GONE:
+                return ev.unit != self.place or self._checked(ev)
+            return ev.at > self.last
         if ev.what is Event.MOVED:
             return ev.at > self.last and self._moved(ev)
         if ends(ev.what):
@@ -161,26 +166,25 @@ class _Food:
     def _tell(self, limit: Limit, verdict: Verdict) -> None:
         """Keep the worst that is found by a limit."""
         known = self.found.setdefault(limit.name, verdict)
-        if known is Verdict.MET or verdict is Verdict.NOT_MET:
+        if verdict is not known and (known is Verdict.MET or verdict is Verdict.NOT_MET):
             self.found[limit.name] = verdict
 
     def _look(self, at: datetime) -> None:
         self.last, self.moved = at, False
 
-    def _place(self) -> str:
-        keeps = HELD.get(self.state)
-        if keeps is None or self.loose:
-            return ""
-        return self.unit or self.life.watch.usual.get(keeps, "")
+    def _stays(self, unit: str, *, loose: bool = False) -> None:
+        """Say where it stands from now on, in this state."""
+        self.unit, self.loose = unit, loose
+        keeps = None if loose else HELD.get(self.state)
+        self.place = (unit or self.life.watch.usual.get(keeps, "")) if keeps else ""
 
     def _stands(self, named: str, keeps: Keeps) -> None:
         known = self.life.watch.units.get(self.unit)
-        stays = self.unit if known and known.keeps is keeps else ""
-        self.unit, self.loose = named or stays, False
+        self._stays(named or (self.unit if known and known.keeps is keeps else ""))
 
     def _is_missed(self, at: datetime) -> bool:
         """Whether food that is held was not looked at in time."""
-        due = self.life.watch.due(self.last, HELD[self.state], self._place())
+        due = self.life.watch.due(self.last, HELD[self.state], self.place)
         return due is not None and at > due
 
     def _watched(self, at: datetime) -> None:
@@ -215,7 +219,7 @@ class _Food:
             self._watched(ev.at)
         if not self.moved:  # to and fro is no look at it
             self.last, self.moved = ev.at, True
-        self.unit, self.loose = ev.unit, False
+        self._stays(ev.unit)
         return True
 
     def _gone(self, ev: Evidence) -> bool:
@@ -223,6 +227,7 @@ class _Food:
             return False
         self._watched(ev.at)
         self.state, self.last = State.GONE, ev.at
+        self._stays(self.unit)
         return True
 
     def _cooked(self, reading: Reading, shown: _Shown) -> bool:
@@ -247,7 +252,8 @@ class _Food:
         if not held or shown is not _Shown.HOT:
             return False
         self._tell(limit, Verdict.MET)
-        self.state, self.line, self.unit, self.loose = State.HOT, [reading], "", True
+        self.state, self.line = State.HOT, [reading]
+        self._stays("", loose=True)
         return True
 
     def _held_hot(self, ev: Evidence, reading: Reading, shown: _Shown) -> bool:
@@ -292,6 +298,7 @@ class _Food:
             for one in judge_cooling(Facts(line=tuple(self.line)), levels, None, self.as_of):
                 self._tell(one.limit, one.verdict)
         self.state, self.cold = State.COLD, ev.at
+        self._stays(self.unit)
         if ev.what is Step.COLD_HOLD:
             self._tell(levels.cold, Verdict.MET)
 
@@ -330,7 +337,8 @@ class _Food:
         if self.cold is None or (within is not None and reading.at - self.cold > within):
             return False
         if shown is not _Shown.ODD and not _touches(reading, limit):
-            self.state, self.unit, self.loose = State.REHEATING, "", True
+            self.state = State.REHEATING
+            self._stays("", loose=True)
             return True
         return self._is_done(reading, shown, limit)
 

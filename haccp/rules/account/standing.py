@@ -42,7 +42,7 @@ def stand(account: Account, ev: Evidence, step: What) -> None:
         stays = unit in units and units[unit].keeps is traits.kept
         unit, loose = unit if stays else "", False
     if (unit, loose) != (account.facts.unit, account.facts.loose):
-        account.facts = account.facts._replace(unit=unit, loose=loose)
+        account.facts = account.facts.but(unit=unit, loose=loose)
 
 
 def note_place(account: Account, at: datetime) -> None:
@@ -217,7 +217,7 @@ def judge_out(account: Account, ended: datetime | None, *, over: bool) -> None:
     if verdict is not Verdict.MET and not stirred:
         found = holding.out_of_temperature(spell, span, verdict, taken, limit)
         account.findings.append(replace(found, due=due, usual=account.seen_in(spell)))
-    account.facts = facts._replace(spell=None)
+    account.facts = facts.but(spell=None)
 
 
 def judge_unread(account: Account) -> None:
