@@ -158,7 +158,7 @@ class History:
         return _OfUnit(first, last, mine, [entry.at for entry in mine])
 
     def forget(self, before: datetime) -> None:
-        """Forget what was read, but for stretches of units from a moment on, and what was late.
+        """Forget what was read, but for stretches of units from a moment on, and acts on them.
 
         Whoever goes through a long history from its beginning keeps a little of it at a time.
         """
@@ -190,11 +190,9 @@ class History:
         known: dict[str, _Acts] = self._record.kept.setdefault(_Acts, {})
         if name not in known or since < known[name].since:
             read = self._record.about(acts_on_unit(name), since=since)
-            # what was entered in time stands in its stretch
-            late = [one for one in read if one.corrects or told_at(one) != one.at]
-            late.sort(key=lambda one: one.at)
-            corrected = frozenset(one.corrects for one in late)
-            known[name] = _Acts(since, late, [one.at for one in late], corrected)
+            read.sort(key=lambda one: one.at)
+            corrected = frozenset(one.corrects for one in read)
+            known[name] = _Acts(since, read, [one.at for one in read], corrected)
         return known[name]
 
     def signatures(self, day: date) -> list[Entry[DaySigned]]:
@@ -214,7 +212,7 @@ class _Checks(NamedTuple):
 
 
 class _Acts(NamedTuple):
-    """What was entered late about a unit, or corrects an entry, since a moment; by its moment."""
+    """What was done about a unit, entered late or corrected since a moment, by its moment."""
 
     since: datetime
     entries: Sequence[Entry]

@@ -159,6 +159,20 @@ def test_a_set_that_there_is_not_is_told(day: Kitchen) -> None:
     assert "comes before" in day.refuses("audit 2026-10-26 2026-10-25 --set food-code-2013")
 
 
+@pytest.mark.parametrize("together", [1_000, 1])
+def test_an_entry_that_was_altered_is_told_whichever_process_reads_it(
+    together: int, day: Kitchen, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(audit, "_TOGETHER", together)
+    with closing(sqlite3.connect(day.path)) as file:
+        for (trigger,) in file.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'"):
+            file.execute(f"DROP TRIGGER {trigger}")
+        file.execute("UPDATE entry SET body = replace(body, '101', '100') WHERE batch = 'soup'")
+        file.commit()
+    told = day.run("audit 2026-10-26 --set new-york-14-1")
+    assert "is not what was recorded" in told.output
+
+
 def test_a_batch_whose_opening_cannot_be_read_is_named_and_not_called_the_same(
     day: Kitchen,
 ) -> None:
