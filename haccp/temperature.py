@@ -18,6 +18,8 @@ _LOOK_ALIKE = {"O": "0", "o": "0", "l": "1", "I": "1", "|": "1", "B": "8", "S": 
 
 
 class Degree(StrEnum):
+    __hash__ = str.__hash__
+
     F = "F"
     C = "C"
 

@@ -4,6 +4,7 @@ import re
 from collections.abc import Sequence
 from datetime import UTC, date, datetime, timedelta
 from datetime import time as clock_time
+from functools import lru_cache
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
@@ -167,6 +168,7 @@ def stored(moment: datetime) -> str:
     return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
+@lru_cache(maxsize=16_384)  # what is entered together is about few moments
 def from_stored(text: str) -> datetime:
     """Read a moment back; raises ValueError for what `stored` never writes."""
     if not _STORED.fullmatch(text) or not str(MIN_YEAR) <= text[:4] <= str(MAX_YEAR):

@@ -92,7 +92,7 @@ def audit(
     changed: list[Changed] = []
     unjudged: list[Unjudged] = []
     with terminal.progress(phrase("Judging batches"), what.count, _MANY) as done:
-        for one in judged_anew(session.record, what, chosen, done):
+        for one in judged_anew(session.record, register, what, chosen, done):
             if isinstance(one, Unjudged):
                 unjudged.append(one)
             else:

@@ -1,18 +1,20 @@
 """History judged anew: every batch and unit of some days under another set of limits.
 
 Both judgements are the rules', by the record as it stands; nothing here compares a temperature.
+A plain batch that either set is certain to find the same of is not asked about (`kitchen/plain`).
 """
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import closing
+import gc
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from functools import partial
+from functools import cache, partial
 
 from haccp.errors import Refused
 from haccp.kitchen.batches import BatchOnRecord
 from haccp.kitchen.datemarks import all_found
 from haccp.kitchen.on_record import OnRecord
+from haccp.kitchen.plain import PlainBatches
 from haccp.kitchen.reading import read_batches, read_units, read_with_parts
 from haccp.kitchen.register import Register, read_register
 from haccp.kitchen.unreadable import unreadable
@@ -24,7 +26,7 @@ from haccp.record.threads import about_batch
 from haccp.rules.evidence import Finding, overall
 
 # So many batches are one piece of work; a record of fewer is not worth a second process's start.
-_TOGETHER = 200
+_TOGETHER = 1_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,12 +71,19 @@ def asked(
     record: Record, register: Register, since: datetime, until: datetime, now: datetime
 ) -> Asked:
     """Pick the batches about which anything was entered of moments in [since, until), all units."""
-    batches = tuple(sorted(record.batches_during(since, until)))
-    return Asked(batches, tuple(register.units), since, until, now)
+    opened = {one.code: one.opened for one in record.every_batch()}
+    batches = record.batches_during(since, until)
+    # what was opened together is evidence about each other: it is read together
+    in_order = sorted(batches, key=lambda code: (opened.get(code, 0), code))
+    return Asked(tuple(in_order), tuple(register.units), since, until, now)
 
 
 def judged_anew(
-    record: Record, what: Asked, limits: LimitSet, done: Callable[[int], None]
+    record: Record,
+    register: Register,
+    what: Asked,
+    limits: LimitSet,
+    done: Callable[[int], None],
 ) -> Iterator[Changed | Unjudged]:
     """Judge each by the limits that were in force and by `limits`; give what comes out otherwise.
 
@@ -87,7 +96,7 @@ def judged_anew(
     ]
     if what.count <= _TOGETHER:
         for piece in work:
-            yield from _judged(record, limits, piece)
+            yield from _judged(record, register, limits, piece)
             done(piece.count)
         return
     from haccp.record.every_core import every_core  # heavy, and for long histories only
@@ -96,24 +105,44 @@ def judged_anew(
     try:
         judge = partial(_judged_at, record.place, limits)
         for piece, found in zip(work, pool.map(judge, work), strict=True):
-            yield from found
+            # another process does not know who reads: what there is to say is said here
+            yield from _judged(record, register, limits, piece) if found is None else found
             done(piece.count)
     finally:
         pool.shutdown(cancel_futures=True)
 
 
-def _judged_at(place: Place, limits: LimitSet, piece: Asked) -> list[Changed | Unjudged]:
-    with closing(open_record(place, create=False)) as record:
-        return _judged(record.as_known_at(piece.now), limits, piece)
+def _judged_at(place: Place, limits: LimitSet, piece: Asked) -> list[Changed | Unjudged] | None:
+    """Judge a piece in another process; None where there is anything else to say of it."""
+    record, register = _opened(place, piece.now)
+    record.troubles.clear()
+    gc.disable()  # a piece is no circle: to look for some costs more than to read it
+    try:
+        found = _judged(record, register, limits, piece)
+    finally:
+        gc.enable()
+    has_words = record.troubles or any(isinstance(one, Unjudged) for one in found)
+    return None if has_words else found
 
 
-def _judged(record: Record, limits: LimitSet, piece: Asked) -> list[Changed | Unjudged]:
-    register = read_register(record)
+@cache
+def _opened(place: Place, now: datetime) -> tuple[Record, Register]:
+    """Open the record once for all pieces of a process, which closes it as it ends."""
+    view = open_record(place, create=False).as_known_at(now)
+    return view, read_register(view)
+
+
+def _judged(
+    record: Record, register: Register, limits: LimitSet, piece: Asked
+) -> list[Changed | Unjudged]:
     other, view = replace(register, judged_by=limits), record.as_it_stands()
+    view.troubles = record.troubles
     batches = read_batches(record, piece.batches)
-    view.kept[read_with_parts] = copies = _copied(read_with_parts(record, piece.batches))
+    in_force, anew = PlainBatches(register, piece.now), PlainBatches(other, piece.now)
+    in_doubt = [one for one in batches if not _come_out_the_same(one, in_force, anew)]
+    view.kept[read_with_parts] = copies = _copied(in_doubt)
     units = read_units(record, register, piece.units, piece.since, piece.until)
-    pairs: list[tuple[OnRecord, OnRecord]] = [(one, copies[one.name]) for one in batches]
+    pairs: list[tuple[OnRecord, OnRecord]] = [(one, copies[one.name]) for one in in_doubt]
     pairs += [(one, replace(one)) for one in units]
     there = {one.name for one in batches}
     found: list[Changed | Unjudged] = [
@@ -122,22 +151,34 @@ def _judged(record: Record, limits: LimitSet, piece: Asked) -> list[Changed | Un
         if code not in there
         for _, words in unreadable(record.about(about_batch(code)))
     ]
-    for one, anew in pairs:
+    for one, copy in pairs:
         try:
             had = all_found(one, record, register, piece.now)
-            has = all_found(anew, view, other, piece.now)
+            has = all_found(copy, view, other, piece.now)
         except Refused as why:
             found.append(Unjudged(one.name, str(why)))
         else:
             found += _compared(one, had, has, piece.since)
+    register.history.forget(min((one.opened.at for one in batches), default=piece.now))
     return found
 
 
-def _copied(known: Mapping[str, BatchOnRecord]) -> dict[str, BatchOnRecord]:
-    """Copy batches, what they are made of first: a batch keeps what it was found by one set."""
+def _come_out_the_same(one: BatchOnRecord, in_force: PlainBatches, anew: PlainBatches) -> bool:
+    """Whether it is certain, before the rules are asked, that there is no difference to tell."""
+    had = in_force.finds(one)
+    return had is not None and had == anew.finds(one)
+
+
+def _copied(batches: Iterable[BatchOnRecord]) -> dict[str, BatchOnRecord]:
+    """Copy batches and, through any depth, what they are made of, that first."""
+    every: dict[str, BatchOnRecord] = {}
+    wanted = list(batches)
+    while wanted:
+        every |= {one.name: one for one in wanted}
+        wanted = [part for one in wanted for part in one.parts if part.name not in every]
     copies: dict[str, BatchOnRecord] = {}
-    for one in sorted(known.values(), key=lambda batch: batch.opened.seq):
-        copies[one.name] = replace(one, parts=tuple(copies[part.name] for part in one.parts))
+    for one in sorted(every.values(), key=lambda batch: batch.opened.seq):
+        copies[one.name] = one.to_judge_anew(tuple(copies[part.name] for part in one.parts))
     return copies
 
 

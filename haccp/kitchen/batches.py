@@ -87,6 +87,9 @@ class BatchOnRecord(OnRecord):
     _accounts: dict[datetime, Judged] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )
+    _lives: dict[datetime, Life] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
     _used: dict[datetime, Judged] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )
@@ -271,11 +274,23 @@ class BatchOnRecord(OnRecord):
 
     def life(self, register: Register, until: datetime) -> Life:
         """Give its life as evidence, with all that was entered up to a moment."""
-        handed = self.handed_on(register).ways[:MOST_WAYS]
-        entries = self.in_force
-        return life_of(
-            self.opened, entries, handed, until, register, went_on=self.went_on is not None
-        )
+        if until not in self._lives:
+            handed = self.handed_on(register).ways[:MOST_WAYS]
+            went_on = self.went_on is not None
+            self._lives[until] = life_of(
+                self.opened, self.in_force, handed, until, register, went_on=went_on
+            )
+        return self._lives[until]
+
+    def to_judge_anew(self, parts: tuple["BatchOnRecord", ...]) -> "BatchOnRecord":
+        """Copy it, for another set of limits: a batch keeps what it was found by one.
+
+        What is made of nothing has lived the same whatever the limits are.
+        """
+        copy = replace(self, parts=parts)
+        if not parts:
+            object.__setattr__(copy, "_lives", self._lives)
+        return copy
 
     def ways_told(self, register: Register, as_of: datetime) -> list[list[Told]]:
         """Give each way back as a line of phases, with the batches in which it began."""

@@ -72,13 +72,7 @@ def life_of(
     watch = watch_of(register, batch.food, opening.at, opening.at, until)
     named = {one.unit for one in said} | {way.every.unit for way in handed}
     units = sorted((named | set(watch.usual.values())) & register.units.keys())
-    checks = [
-        one
-        for unit in units
-        for entry in register.history.of_unit(unit, opening.at, until)
-        if entry.batch is None
-        for one in _check(entry, register)
-    ]
+    checks = [one for unit in units for one in _checks(unit, opening.at, until, register)]
     return Life(
         evidence=(*made, *said, *checks),
         opened=opening.at,
@@ -111,13 +105,14 @@ def handed_to(batch: BatchOpened, parts: Iterable[Judged]) -> tuple[Handed, ...]
 def _evidence(entry: Entry, batch: BatchOpened, register: Register) -> Iterator[Evidence]:
     """Say what an entry about a batch is evidence of; what was said late counts from then."""
     body = entry.body
-    late = entry.entered_at - entry.at > LATE
-    said, at = (entry.at, told_at(entry)) if late else (None, entry.at)
     if holds(entry, Measured):
         law = batch.by_law and batch.received_as in ("", "cold")
         step = Step(entry.body.step)
         what = Event.RECEIVE_BY_LAW if law and step is Step.RECEIVE else step
         yield Evidence(entry.at, what, reading_of(entry, register), entry.unit or "")
+        return
+    late = entry.entered_at - entry.at > LATE
+    said, at = (entry.at, told_at(entry)) if late else (None, entry.at)
     match body:
         case UsedUp():
             yield Evidence(at, Event.USED_IN if body.into else Event.USED, said=said)
@@ -131,6 +126,18 @@ def _evidence(entry: Entry, batch: BatchOpened, register: Register) -> Iterator[
             yield Evidence(entry.at, Event.THAW)
         case Assessed(result=Result.NON_TCS):
             yield Evidence(entry.at, Event.NOT_TCS)
+
+
+def _checks(unit: str, since: datetime, until: datetime, register: Register) -> Iterator[Evidence]:
+    """Give the checks of a unit: the same ones are evidence of all that stood in it."""
+    known: dict[tuple[int, int], tuple[Evidence, ...]]
+    known = register.history.kept.setdefault(_checks, {})
+    for entry in register.history.of_unit(unit, since, until):
+        if entry.batch is None:
+            key = entry.seq, entry.place
+            if key not in known:
+                known[key] = tuple(_check(entry, register))
+            yield from known[key]
 
 
 def _check(entry: Entry, register: Register) -> Iterator[Evidence]:

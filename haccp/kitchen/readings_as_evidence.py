@@ -2,6 +2,7 @@
 
 from datetime import timedelta
 from decimal import Decimal, InvalidOperation
+from functools import lru_cache
 from typing import TypeGuard
 
 from haccp.errors import Refused
@@ -19,9 +20,9 @@ def reading_of(entry: Entry[Measured], register: Register) -> Reading:
     try:
         return Reading(
             at=entry.at,
-            temperature=Temperature(Decimal(body.temp), Degree(body.degree)),
-            step=Step(body.step),
-            held=timedelta(microseconds=int(Decimal(body.held_s) * 1_000_000)),
+            temperature=_temperature(body.temp, body.degree),
+            step=_STEPS[body.step],
+            held=_held(body.held_s) if body.held_s != "0" else _NOT_HELD,
             doubted_since=register.doubted_since(body.thermometer, entry.at),
             ref=entry.ref,
             method=body.method,
@@ -29,10 +30,24 @@ def reading_of(entry: Entry[Measured], register: Register) -> Reading:
             accuracy=register.accuracy_at(body.thermometer, entry.at),
             thermometer=body.thermometer,
         )
-    except (ValueError, InvalidOperation):
+    except (KeyError, ValueError, InvalidOperation):
         raise Refused(
             phrase("Entry no. {seq} was altered: ask haccp record verify.", seq=entry.seq)
         ) from None
+
+
+_STEPS = {step.value: step for step in Step}
+_NOT_HELD = timedelta(0)
+
+
+@lru_cache(maxsize=4096)  # a kitchen's readings are alike
+def _temperature(value: str, degree: str) -> Temperature:
+    return Temperature(Decimal(value), Degree(degree))
+
+
+@lru_cache(maxsize=256)
+def _held(seconds: str) -> timedelta:
+    return timedelta(microseconds=int(Decimal(seconds) * 1_000_000))
 
 
 def is_step(entry: Entry, step: Step) -> TypeGuard[Entry[Measured]]:

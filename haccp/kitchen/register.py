@@ -1,5 +1,6 @@
 """The kitchen as the record knows it: settings, people, thermometers, units, foods, signed days."""
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
@@ -7,7 +8,7 @@ from datetime import UTC, date, datetime, timedelta
 from fractions import Fraction
 from functools import cache
 from operator import attrgetter
-from typing import TypeVar
+from typing import Any, NamedTuple, TypeVar
 from zoneinfo import ZoneInfo
 
 from haccp import limits
@@ -91,27 +92,28 @@ _BEGAN = datetime(2000, 1, 3, tzinfo=UTC)
 class History:
     """What a record holds more of each year: checks of thermometers and units, signatures.
 
-    It is read from its end, as far back as is asked for.
+    It is read from its end, as far back as is asked for. `kept` is for what is made of it, for as
+    long as the register stands.
     """
 
     def __init__(self, record: Record) -> None:
         self._record = record
-        self._checks: dict[str, tuple[datetime, list[Entry]]] = {}
+        self._checks: dict[str, tuple[datetime, _Checks]] = {}
         self._signed: dict[str, list[Entry[DaySigned]]] = {}
+        self.kept: dict[object, Any] = {}
 
-    def checks_since(self, thermometer: str, moment: datetime) -> list[Entry]:
+    def checks_since(self, thermometer: str, moment: datetime) -> "_Checks":
         """Give a thermometer's checks, back to the last good one before a moment, in order.
 
         What was entered before that says nothing of what was measured since. Where the clock was
         ever put back, that cannot be told, and all of them are given.
         """
-        reached, found = self._checks.get(thermometer, (None, []))
-        if reached is None or moment < reached:
-            found = self._read_checks(thermometer, moment)
-            self._checks[thermometer] = (moment, found)
-        return found
+        known = self._checks.get(thermometer)
+        if known is None or moment < known[0]:
+            known = self._checks[thermometer] = moment, self._read_checks(thermometer, moment)
+        return known[1]
 
-    def _read_checks(self, thermometer: str, moment: datetime) -> list[Entry]:
+    def _read_checks(self, thermometer: str, moment: datetime) -> "_Checks":
         moves = self._record.about(of_kind(ClockMoved.kind))
         went_back = any(isinstance(e.body, ClockMoved) and e.body.seconds < 0 for e in moves)
         enough = datetime.min.replace(tzinfo=UTC)
@@ -124,25 +126,51 @@ class History:
             if good and told_at(entry) <= moment:
                 enough = max(enough, told_at(entry) - CLOCK_TOLERANCE)
         taken_back = {entry.corrects for entry in read}
-        return [entry for entry in reversed(read) if entry.seq not in taken_back]
+        mine = [
+            one
+            for one in having(reversed(read), ThermometerCheck)
+            if one.body.thermometer == thermometer and one.seq not in taken_back
+        ]
+        return _Checks(mine, any(not one.body.passed for one in mine))
 
-    def of_unit(self, name: str, since: datetime, until: datetime) -> list[Entry]:
+    def of_unit(self, name: str, since: datetime, until: datetime) -> Sequence[Entry]:
         """Give what is in force about a holding unit, of moments from `since` to `until`, by time.
 
         What was entered late or corrected is among it, whenever that was.
         """
-        acts = self._acts_on_unit(name, since)
-        corrections = Corrections(acts)
-        found = {entry.ref: entry for entry in acts}
         # what was entered in time may stand in the stretch after its moment's
-        for n in range((since - _BEGAN) // _STRETCH, (until + LATE - _BEGAN) // _STRETCH + 1):
+        first, last = (since - _BEGAN) // _STRETCH, (until + LATE - _BEGAN) // _STRETCH
+        every: dict[str, _OfUnit] = self._record.kept.setdefault(_OfUnit, {})
+        known = every.get(name)
+        if known is None or not known.first <= first <= last <= known.last:
+            if known and first <= known.last + 1 and known.first <= last + 1:
+                first, last = min(first, known.first), max(last, known.last)
+            known = every[name] = self._in_force(name, first, last)
+        mine = bisect_left(known.moments, since), bisect_right(known.moments, until)
+        return known.entries[slice(*mine)]
+
+    def _in_force(self, name: str, first: int, last: int) -> "_OfUnit":
+        begins, ends = _BEGAN + first * _STRETCH, _BEGAN + (last + 1) * _STRETCH
+        acts = self._acts_on_unit(name, begins)
+        about = bisect_left(acts.moments, begins), bisect_left(acts.moments, ends)
+        found = {entry.ref: entry for entry in acts.entries[slice(*about)]}
+        for n in range(first, last + 1):
             found |= {entry.ref: entry for entry in self._stretch(name, n)}
-        mine = [
-            entry
-            for entry in found.values()
-            if entry.unit == name and since <= entry.at <= until and not corrections.of(entry)
-        ]
-        return sorted(mine, key=lambda entry: (entry.at, entry.seq))
+        mine = [e for e in found.values() if e.unit == name and not acts.corrections.of(e)]
+        mine.sort(key=lambda entry: (entry.at, entry.seq))
+        return _OfUnit(first, last, mine, [entry.at for entry in mine])
+
+    def forget(self, before: datetime) -> None:
+        """Forget what was read, but for stretches of units from a moment on, and acts on them.
+
+        Whoever goes through a long history from its beginning keeps a little of it at a time.
+        """
+        kept, first = self._record.kept, (before - _BEGAN) // _STRETCH
+        stretches, acts = kept.get(_STRETCH, {}), kept.get(_Acts, {})
+        kept.clear()
+        kept[_STRETCH] = {key: read for key, read in stretches.items() if key[1] >= first}
+        kept[_Acts] = acts
+        self.kept.clear()
 
     def last_of_unit(self, name: str) -> Entry | None:
         """Give the last look at a holding unit, or its emptying, however long ago that was."""
@@ -161,12 +189,14 @@ class History:
             known[name, n] = self._record.about(about_unit(name), since=since, until=until)
         return known[name, n]
 
-    def _acts_on_unit(self, name: str, since: datetime) -> list[Entry]:
-        known: dict[str, tuple[datetime, list[Entry]]]
-        known = self._record.kept.setdefault(acts_on_unit, {})
-        if name not in known or since < known[name][0]:
-            known[name] = since, self._record.about(acts_on_unit(name), since=since)
-        return known[name][1]
+    def _acts_on_unit(self, name: str, since: datetime) -> "_Acts":
+        known: dict[str, _Acts] = self._record.kept.setdefault(_Acts, {})
+        if name not in known or since < known[name].since:
+            read = self._record.about(acts_on_unit(name), since=since)
+            corrections = Corrections(read)
+            read.sort(key=lambda one: one.at)
+            known[name] = _Acts(since, read, [one.at for one in read], corrections)
+        return known[name]
 
     def signatures(self, day: date) -> list[Entry[DaySigned]]:
         """Give the signatures under a day, in the order of their entry."""
@@ -175,6 +205,31 @@ class History:
             found = self._record.about(under_day(name))
             self._signed[name] = [one for one in having(found, DaySigned) if not one.corrected_by]
         return self._signed[name]
+
+
+class _Checks(NamedTuple):
+    """A thermometer's checks in force, in order, and whether any of them failed."""
+
+    entries: Sequence[Entry[ThermometerCheck]]
+    any_failed: bool
+
+
+class _Acts(NamedTuple):
+    """What was done about a unit, entered late or corrected since a moment, by its moment."""
+
+    since: datetime
+    entries: Sequence[Entry]
+    moments: Sequence[datetime]
+    corrections: Corrections
+
+
+class _OfUnit(NamedTuple):
+    """What is in force about a unit in the stretches `first` to `last`, by time."""
+
+    first: int
+    last: int
+    entries: Sequence[Entry]
+    moments: Sequence[datetime]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -314,15 +369,8 @@ class Register:
         self, thermometer: str, since: datetime
     ) -> list[tuple[datetime, ThermometerCheck]]:
         """Give a thermometer's checks by time, back to the last good one before a moment."""
-        checks = [(entry.at, check) for entry, check in self._checks_of(thermometer, since)]
-        return sorted(checks, key=lambda check: check[0])
-
-    def _checks_of(self, thermometer: str, since: datetime) -> list[tuple[Entry, ThermometerCheck]]:
-        return [
-            (entry, entry.body)
-            for entry in self.history.checks_since(thermometer, since)
-            if isinstance(entry.body, ThermometerCheck) and entry.body.thermometer == thermometer
-        ]
+        checks = self.history.checks_since(thermometer, since).entries
+        return sorted(((one.at, one.body) for one in checks), key=lambda check: check[0])
 
     def _is_settled(self, failed: Entry, thermometer: str) -> bool:
         """Whether a manager decided about a failed check, having seen it."""
@@ -339,8 +387,10 @@ class Register:
         A manager's decision settles the doubt that the checks failed before it had thrown.
         Source: DEVELOPERS.md, verdict rules; tolerance 4-203.11.
         """
-        checks = self._checks_of(thermometer, at)
-        good = [entry for entry, check in checks if check.passed]
+        checks = self.history.checks_since(thermometer, at)
+        if not checks.any_failed:
+            return None
+        good = [entry for entry in checks.entries if entry.body.passed]
 
         def is_cleared(failed: Entry) -> bool:
             if failed.at > at:
@@ -351,8 +401,8 @@ class Register:
 
         failed = [
             entry.at
-            for entry, check in checks
-            if not check.passed
+            for entry in checks.entries
+            if not entry.body.passed
             and not self._is_settled(entry, thermometer)
             and not is_cleared(entry)
         ]
@@ -456,6 +506,8 @@ def _zone_of(settings: Sequence[Entry[KitchenSettings]]) -> ZoneInfo:
 
 
 def _in_force(settings: Sequence[tuple[datetime, _Kind]], moment: datetime) -> _Kind:
+    if len(settings) == 1:
+        return settings[0][1]
     past = [body for at, body in settings if at <= moment]
     return past[-1] if past else settings[0][1]
 

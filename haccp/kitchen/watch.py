@@ -1,5 +1,7 @@
 """How a kitchen looks after its food: which unit is checked how often, and when none is due."""
 
+from bisect import bisect_right
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 from haccp.kitchen.hours import closed_times, longest_closed
@@ -20,6 +22,28 @@ def watch_of(
     register: Register, food: str, at: datetime, since: datetime, until: datetime
 ) -> Watch:
     """Say how the kitchen looks after a food by the settings of a moment, over [since, until]."""
+    known: dict[tuple[int, str], Watch] = register.history.kept.setdefault(watch_of, {})
+    # between two changes of any setting it is the same, but for when the kitchen is closed
+    key = bisect_right(_changes(register), at), food
+    if key not in known:
+        known[key] = _watch_at(register, food, at)
+    closed = closed_times(register, since, until + _AHEAD)
+    return replace(known[key], closed=closed) if closed else known[key]
+
+
+def _changes(register: Register) -> list[datetime]:
+    """Give the moments at which any setting was changed, in order."""
+    kept = register.history.kept
+    if _changes not in kept:
+        set_at = {entry.at for entry in register.settings}
+        for settings in (register.unit_settings, register.food_settings):
+            set_at |= {at for known in settings.values() for at, _ in known}
+        kept[_changes] = sorted(set_at)
+    changes: list[datetime] = kept[_changes]
+    return changes
+
+
+def _watch_at(register: Register, food: str, at: datetime) -> Watch:
     kitchen = register.kitchen_at(at)
     grace = timedelta(minutes=kitchen.grace_min)
     every = timedelta(minutes=kitchen.check_every_min) + grace
@@ -28,7 +52,6 @@ def watch_of(
         usual=usual_units(register, food, at),
         longest_gap=dict.fromkeys(Keeps, every),
         grace=grace,
-        closed=closed_times(register, since, until + _AHEAD),
         longest_closed=longest_closed(kitchen),
         reopening=every,
     )

@@ -139,10 +139,10 @@ class Limit:
 
         `level` is one of the limit's rows where it is not the first.
         """
-        over = temperature.over(level or self.level)
-        if over == 0:
+        number, value = (level or self.level).number(temperature.degree), temperature.value
+        if value == number:
             return self.inclusive
-        return (over > 0) is (self.side is Side.AT_OR_ABOVE)
+        return (value > number) is (self.side is Side.AT_OR_ABOVE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

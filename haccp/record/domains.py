@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any
 
 from haccp.catalogs import LANGUAGES
@@ -378,8 +379,7 @@ def misplaced(row: Mapping[str, Any]) -> str:
         return phrase("its kind or body is no text")
     for column in ("person", "batch", "unit"):
         name = row[column]
-        is_name = _is_text(name, _LONGEST_NAME) and name
-        if not is_name and (name is not None or column == "person"):
+        if not _is_name(name) and (name is not None or column == "person"):
             return phrase("its {column} is no name", column=column)
     if row["kind"] == "batch" and not row["batch"]:
         return phrase("it opens a batch and does not say which")
@@ -389,6 +389,15 @@ def misplaced(row: Mapping[str, Any]) -> str:
     if corrects is not None and not (type(corrects) is int and 0 < corrects < row["seq"]):
         return phrase("what it corrects is no earlier entry")
     return ""
+
+
+def _is_name(value: Any) -> bool:
+    return isinstance(value, str) and _is_known_name(value)
+
+
+@lru_cache(maxsize=4096)  # few names stand in many entries
+def _is_known_name(name: str) -> bool:
+    return bool(name) and _is_text(name, _LONGEST_NAME)
 
 
 def numbered(seq: Any) -> int:

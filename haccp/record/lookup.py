@@ -13,7 +13,7 @@ from haccp.record.chain import is_as_digested
 from haccp.record.domains import numbered
 from haccp.record.driver import Driver, Rows
 from haccp.record.entries import CHAINED, FIRST, Entry, entry_from
-from haccp.record.threads import batch_of, is_standing, of_kind, threads_of
+from haccp.record.threads import batch_of, belongs_to, is_standing, of_kind, threads_of
 
 # The numbers that SQLite can hold; none of haccp's is below 1.
 LOWEST, HIGHEST = -(2**63), 2**63 - 1
@@ -416,7 +416,7 @@ def check(row: Mapping[str, Any], tell: Tell) -> None:
 def _checked(row: Mapping[str, Any], thread: str, tell: Tell) -> Entry:
     check(row, tell)
     entry = entry_from(row)
-    if entry.corrects is None and thread not in threads_of(entry):
+    if entry.corrects is None and not belongs_to(entry, thread):
         other = message("entry no. {seq} does not belong to {name}.")
         tell(phrase(other, seq=entry.seq, name=repr(thread)))
     return entry

@@ -90,6 +90,12 @@ def _is_in_time(entry: Entry) -> bool:
     return isinstance(entry.body, Measured | Logged) and not entry.corrects and not late
 
 
+def belongs_to(entry: Entry, thread: str) -> bool:
+    """Whether an entry is in a thread by what it says itself."""
+    is_of_its_batch = entry.batch is not None and thread == about_batch(entry.batch)
+    return is_of_its_batch or thread in threads_of(entry)
+
+
 def threads_of(entry: Entry) -> set[str]:
     """Name the threads that an entry is in by what it says itself.
 

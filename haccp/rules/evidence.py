@@ -15,6 +15,8 @@ ACCURACY = Fraction(2)
 
 
 class Step(StrEnum):
+    __hash__ = str.__hash__  # asked for with each reading, many times over
+
     RECEIVE = "receive"
     PREPARE = "prepare"
     COOK = "cook"
@@ -122,6 +124,9 @@ class Reading:
     chamber: Temperature | None = None
     accuracy: Fraction = ACCURACY
     thermometer: str = ""
+
+    def __hash__(self) -> int:
+        return hash((self.at, self.ref))  # all of it would cost as much as judging it
 
     def is_warmer_than(self, other: "Reading") -> bool:
         """Whether it shows a rise: one within the thermometers' accuracy is none."""

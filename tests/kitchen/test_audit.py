@@ -4,14 +4,25 @@ import csv
 import json
 import shutil
 import sqlite3
+from collections.abc import Mapping
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from haccp.kitchen import audit
+from haccp.kitchen.batches import BatchOnRecord
+from haccp.kitchen.datemarks import all_found
+from haccp.kitchen.plain import PlainBatches
+from haccp.kitchen.reading import read_batches
+from haccp.kitchen.register import read_register
+from haccp.limits import shipped
+from haccp.record.store import open_record
+from haccp.rules.evidence import Verdict, overall
 from tests.kitchen.typed import type_in
 from tests.kitchens import Kitchen, findings
+from tests.long_kitchen import ENDS, made
 
 # A stew held at 137 °F and cooled by the Food Code's times; by 10 NYCRR 14-1.40 hot food is held
 # at 140 °F, and cooled from 120 °F. The temperatures are invented.
@@ -69,6 +80,52 @@ def test_what_differs_is_what_a_kitchen_under_the_other_set_is_told(
     assert bool(expected) is (name != "food-code-2013")
 
 
+@pytest.fixture(scope="module")
+def long_kitchen(tmp_path_factory: pytest.TempPathFactory) -> Kitchen:
+    """Two hundred batches, of every kind that a long history has; all invented."""
+    kitchen = Kitchen(tmp_path_factory.mktemp("long") / "record.sqlite3")
+    made(kitchen.path, 200)
+    kitchen.now = ENDS
+    return kitchen
+
+
+@pytest.mark.parametrize("name", OTHERS)
+def test_the_screen_leaves_no_difference_out_and_adds_none(
+    name: str, long_kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The oracle is the same audit with every batch left to the rules."""
+    asked: list[bool] = []
+    screened = PlainBatches.finds
+
+    def counted(self: PlainBatches, batch: BatchOnRecord) -> Mapping[str, Verdict] | None:
+        found = screened(self, batch)
+        asked.append(found is not None)
+        return found
+
+    monkeypatch.setattr(PlainBatches, "finds", counted)
+    told = long_kitchen.says(f"audit 2026-10-01 2026-11-02 --set {name} --json")
+    assert sum(asked) > len(asked) / 2
+    monkeypatch.setattr(PlainBatches, "finds", lambda *_: None)
+    assert long_kitchen.says(f"audit 2026-10-01 2026-11-02 --set {name} --json") == told
+
+
+@pytest.mark.parametrize("name", ["food-code-2022", *OTHERS])
+def test_what_the_screen_says_of_a_batch_is_all_that_is_found_of_it(
+    name: str, long_kitchen: Kitchen
+) -> None:
+    with closing(open_record(long_kitchen.path, create=False)) as record:
+        register = replace(read_register(record), judged_by=shipped(name))
+        plain = PlainBatches(register, ENDS)
+        for batch in read_batches(record, [one.code for one in record.every_batch()]):
+            told = plain.finds(batch)
+            if told is not None:
+                found = all_found(batch, record, register, ENDS)
+                names = {one.limit.name for one in found}
+                assert told == {
+                    name: overall(one for one in found if one.limit.name == name) for name in names
+                }
+
+
 def test_nothing_is_recorded_and_the_limits_in_force_stay(day: Kitchen) -> None:
     before = day.entries(), findings(day, "soup")
     assert differences(day, "new-york-14-1")
@@ -100,6 +157,20 @@ def test_the_files_hold_what_the_screen_tells(day: Kitchen, tmp_path: Path) -> N
 def test_a_set_that_there_is_not_is_told(day: Kitchen) -> None:
     assert "There is no limit set 'atlantis'" in day.refuses("audit --set atlantis")
     assert "comes before" in day.refuses("audit 2026-10-26 2026-10-25 --set food-code-2013")
+
+
+@pytest.mark.parametrize("together", [1_000, 1])
+def test_an_entry_that_was_altered_is_told_whichever_process_reads_it(
+    together: int, day: Kitchen, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(audit, "_TOGETHER", together)
+    with closing(sqlite3.connect(day.path)) as file:
+        for (trigger,) in file.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'"):
+            file.execute(f"DROP TRIGGER {trigger}")
+        file.execute("UPDATE entry SET body = replace(body, '101', '100') WHERE batch = 'soup'")
+        file.commit()
+    told = day.run("audit 2026-10-26 --set new-york-14-1")
+    assert "is not what was recorded" in told.output
 
 
 def test_a_batch_whose_opening_cannot_be_read_is_named_and_not_called_the_same(

@@ -29,13 +29,13 @@ def remember(account: Account, ev: Evidence, zone: Zone, path: Sequence[State]) 
     hot = zone is Zone.DONE or account.is_hot(ev.reading)
     usual = account.usual_place() if ev.what in CHECKS.values() else ""
     take_into_clocks(account, ev.reading, hot=hot)
-    if account.facts.cold == ev.at:
-        account.facts = account.facts._replace(seen_in=usual)
+    if account.facts.cold == ev.at and account.facts.seen_in != usual:
+        account.facts = account.facts.but(seen_in=usual)
     if hot and {known.state, *path} & {*HEATINGS}:  # its reheating is judged yet
-        account.facts = account.facts._replace(cold=known.cold, taken=known.taken, warm=known.warm)
+        account.facts = account.facts.but(cold=known.cold, taken=known.taken, warm=known.warm)
     taken, at = known.taken, ev.at
     if known.spell and taken and zone is Zone.WARM and at - taken < TAKEN_BEFORE:
-        account.facts = account.facts._replace(spell=Bounds(known.cold, known.spell.latest))
+        account.facts = account.facts.but(spell=Bounds(known.cold, known.spell.latest))
 
 
 def take_into_clocks(account: Account, reading: Reading, *, hot: bool) -> None:
@@ -43,21 +43,20 @@ def take_into_clocks(account: Account, reading: Reading, *, hot: bool) -> None:
     if hot and facts.alone is not None and not facts.line and not TRAITS[reading.step].heats:
         # hot at first though nobody heated it, it was not "prepared from ingredients at ambient
         # temperature"
-        facts = account.facts = facts._replace(alone=None, fixed=None)
+        facts = account.facts = facts.but(alone=None, fixed=None)
     if hot and not (facts.cooling and account.has_fallen()):
         heated = not account.levels.is_hot(reading.temperature)
         at_once = (one for one in facts.line if one.at == at and account.is_hot(one))
         line = (*at_once, reading)  # of one moment's readings the warmest counts
-        facts = facts.without_clock()._replace(cooling=facts.cooling, line=line)
-        account.facts = facts._replace(heated=heated, cold=None, taken=None, warm=None)
+        facts = facts.without_clock().but(cooling=facts.cooling, line=line)
+        account.facts = facts.but(heated=heated, cold=None, taken=None, warm=None)
         return
     kept_cold = facts.state in STILL_COLD and account.cold_limit().kept_by(reading.temperature)
     # what is cold and stays so has no curve behind it: a year's looks at it are no line
-    facts = facts._replace(line=(reading,) if kept_cold else (*facts.line, reading))
+    line = (reading,) if kept_cold else (*facts.line, reading)
     if account.cold_limit().kept_by(reading.temperature):
-        facts = facts._replace(cold=at, taken=None, warm=None)
+        account.facts = facts.but(line=line, cold=at, taken=None, warm=None)
     elif hot:
-        facts = facts._replace(cold=None, taken=None, warm=None)
+        account.facts = facts.but(line=line, cold=None, taken=None, warm=None)
     else:
-        facts = facts._replace(warm=facts.warm or at)
-    account.facts = facts
+        account.facts = facts.but(line=line, warm=facts.warm or at)

@@ -34,7 +34,7 @@ def stop_cooling(account: Account, run: Sequence[Reading]) -> None:
     facts, line = account.facts, _line_before(account, run)
     # all since it was last hot is in the reheat: it was reheated before it fell below the start
     fell = bool(line) or facts.fixed is not None
-    found = judge(account, facts._replace(line=line), _stopped_at(account, run)) if fell else ()
+    found = judge(account, facts.but(line=line), _stopped_at(account, run)) if fell else ()
     mine = set(map(id, run))
     called = any(TRAITS[one.step].kept is Keeps.COLD for one in facts.line if id(one) not in mine)
     quiet = _is_dip(account) or (facts.alone is not None and not called)
@@ -72,7 +72,7 @@ def leave_cooling(account: Account, ev: Evidence, state: State) -> None:
     back = account.facts.state in (State.ASIDE, State.RESTING)
     back = back and state in (State.HOT, State.RESTING)
     cold = state in (*STILL_COLD, State.FROZEN)  # complete, or nothing shows that it is
-    facts = account.before._replace(line=_down(account.before.line)) if back else account.facts
+    facts = account.before.but(line=_down(account.before.line)) if back else account.facts
     found = judge(account, facts, None if cold else ev.at)
     quiet = back or not account.has_fallen()
     account.findings += [one for one in found if not (quiet and one.verdict is Verdict.STOPPED)]
@@ -88,7 +88,7 @@ def judge_running_cooling(account: Account, *, reheats: bool) -> None:
     facts, run = account.facts, account.facts.run
     ended = None
     if reheats and not _runs_on(account):
-        facts = facts._replace(line=_line_before(account, run))
+        facts = facts.but(line=_line_before(account, run))
         ended = _stopped_at(account, run)
     quiet = is_stirred(account) or _is_dip(account)
     for one in judge(account, facts, ended):

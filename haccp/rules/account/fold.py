@@ -4,7 +4,7 @@ Nothing here compares a temperature with a number of its own, or a time with a l
 the numbers, `table` says what food is next, `cooling`, `heating`, `timed` and `holding` judge.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import datetime
 
@@ -12,7 +12,7 @@ from haccp.rules.account import clocks, cooling_phase, heating_phase, holding, r
 from haccp.rules.account.account import Account
 from haccp.rules.account.levels import Levels
 from haccp.rules.account.life import Evidence, Facts, Life, Phase, ends
-from haccp.rules.account.steps import CHECKS, TRAITS, Event
+from haccp.rules.account.steps import CHECKS, TRAITS, Event, What
 from haccp.rules.account.table import (
     CLOCKED,
     HEATINGS,
@@ -40,10 +40,10 @@ _HEATED = (*HEATINGS, State.SEARED, *_HOT)
 
 def _make(account: Account) -> None:
     """To make something of it is to take it out of its unit, and off a rule of its own."""
-    facts = account.facts._replace(roasted=False, packaged=False)
+    facts = account.facts.but(roasted=False, packaged=False)
     if facts.state in (*STILL_COLD, State.FROZEN) and account.place() and account.is_cold_still():
-        facts = facts._replace(taken=account.life.opened)
-    account.facts = facts._replace(raw=facts.raw or account.life.animal)
+        facts = facts.but(taken=account.life.opened)
+    account.facts = facts.but(raw=facts.raw or account.life.animal)
 
 
 def take(account: Account, ev: Evidence) -> None:
@@ -69,7 +69,7 @@ def take(account: Account, ev: Evidence) -> None:
         standing.stand(account, ev, step)
     last = account.facts.last
     if not (last and last.what is ev.what is Event.MOVED):  # to and fro is no look at it
-        account.facts = account.facts._replace(last=ev)
+        account.facts = account.facts.but(last=ev)
     standing.note_place(account, ev.at)
 
 
@@ -111,9 +111,11 @@ def _begin(account: Account, state: State, ev: Evidence, zone: Zone, since: Boun
     if account.phases:
         account.phases[-1] = replace(account.phases[-1], ended=since)
     account.phases.append(Phase(state=state, began=since))
-    facts = account.facts._replace(state=state, began=since)
+    facts = account.facts
     facts = facts.without_run() if state in HEATINGS else facts
-    facts = facts._replace(
+    facts = facts.but(
+        state=state,
+        began=since,
         shell=facts.shell and state not in _HEATED,  # 3-501.16(B) is for eggs in their shells
         cooling=facts.cooling or state in CLOCKED,
     )
@@ -121,11 +123,11 @@ def _begin(account: Account, state: State, ev: Evidence, zone: Zone, since: Boun
         facts = _taken_out(facts, ev, since, account)
     match state:
         case State.COOLING if ev.what is Event.RECEIVE_BY_LAW:
-            facts = facts._replace(alone=account.levels.by_law, fixed=ev.at)
+            facts = facts.but(alone=account.levels.by_law, fixed=ev.at)
         case State.COOLING:
-            facts = facts._replace(cooled=facts.cooked or not facts.raw, packaged=False)
+            facts = facts.but(cooled=facts.cooked or not facts.raw, packaged=False)
         case State.SEARED:
-            facts = facts._replace(raw=True)
+            facts = facts.but(raw=True)
         case State.HEATING if _goes_on(account.before, ev):
             facts = facts.without_clock()
         case State.OUTSIDE:  # it never was TCS food: 1-201.10(B)
@@ -151,37 +153,37 @@ def _taken_out(facts: Facts, ev: Evidence, since: Bounds, account: Account) -> F
     that it was cold: neither from one that was out of limits.
     """
     if ev.what is Event.TAKEN_OUT and since.earliest == ev.at and facts.state is State.OUT:
-        facts = facts._replace(taken=ev.at)
+        facts = facts.but(taken=ev.at)
     if facts.spell:
         return facts
     early = since.earliest
     if ev.what is Event.TAKEN_OUT and since.earliest != since.latest:
         hot = [one.at for one in account.before.line if account.is_hot(one)]
         early = max(hot, default=None) if account.before.state in _HOT else facts.cold
-    return facts._replace(spell=Bounds(early, since.latest))
+    return facts.but(spell=Bounds(early, since.latest))
 
 
 def _collect(account: Account, ev: Evidence, zone: Zone) -> None:
     """Keep the evidence with its phase, and in the run of a heating, searing or timed food."""
     facts, phase = account.facts, account.phases[-1]
     if not phase.evidence or phase.evidence[-1] is not ev:
-        account.phases[-1] = replace(phase, evidence=(*phase.evidence, ev))
+        account.phases[-1] = phase.with_one_more(ev)
     if ev.reading is None:
         return
     if facts.state in HEATINGS and TRAITS[ev.what].heats:
-        facts = facts._replace(
+        facts = facts.but(
             run=(*facts.run, ev.reading),
             methods=facts.methods | {ev.reading.method},
             warmed=facts.warmed or not account.cold_limit().kept_by(ev.reading.temperature),
         )
     if facts.state is State.SEARED:
-        facts = facts._replace(seared=(*facts.seared, ev.reading), line=(ev.reading,))
-        facts = facts._replace(heated=not account.levels.is_hot(ev.reading.temperature))
+        facts = facts.but(seared=(*facts.seared, ev.reading), line=(ev.reading,))
+        facts = facts.but(heated=not account.levels.is_hot(ev.reading.temperature))
     if facts.state is State.TIMED:
-        facts = facts._replace(timed=(*facts.timed, ev.reading))
+        facts = facts.but(timed=(*facts.timed, ev.reading))
     if facts.state is State.HEATING and zone is not Zone.DONE and account.began_hot():
         # a heating that fell runs the cooling's clock until it is met
-        facts = facts._replace(cooling=facts.cooling or account.has_fallen())
+        facts = facts.but(cooling=facts.cooling or account.has_fallen())
     account.facts = facts
     if zone in HOT_ZONES and ev.what is Step.HOT_HOLD and facts.state is State.COOLING:
         account.tell(Step.REHEAT, account.levels.reheat, Reason.NOT_HEATED, ev)
@@ -248,7 +250,7 @@ def fold(life: Life, levels: Levels, facts: Facts, as_of: datetime | None) -> Ac
     began = facts.began if facts.began.latest else Bounds(life.opened, life.opened)
     account = Account(life, levels, as_of, facts, readings, until)
     account.phases.append(Phase(state=facts.state, began=began))
-    account.facts = facts._replace(began=began)
+    account.facts = facts.but(began=began)
     if life.opened:
         standing.note_place(account, life.opened)
     for ev in mine:
@@ -256,16 +258,21 @@ def fold(life: Life, levels: Levels, facts: Facts, as_of: datetime | None) -> Ac
     return account
 
 
+_ORDER: Mapping[What, int] = {what: n for n, what in enumerate((*Step, *Event))}
+
+
 def in_order(evidence: Iterable[Evidence], levels: Levels) -> list[Evidence]:
     """Sort by time: at one moment the food's own readings, the step under way first, then checks
     of units and what was said. Of several readings of a step at a moment the worst one counts.
     """
-    order = [*Step, *Event]
     ordered: list[Evidence] = []
     moments: dict[datetime, list[Evidence]] = {}
     for one in evidence:
         moments.setdefault(one.at, []).append(one)
     for at in sorted(moments):
+        if len(moments[at]) == 1:
+            ordered += moments[at]
+            continue
         current = ordered[-1].what if ordered else None
         taken = [one for one in moments[at] if one.reading is not None]
         said = [one for one in moments[at] if one.reading is None]
@@ -273,13 +280,13 @@ def in_order(evidence: Iterable[Evidence], levels: Levels) -> list[Evidence]:
             key=lambda one: (
                 isinstance(one.what, Event),
                 one.what is not current,
-                order.index(one.what),
+                _ORDER[one.what],
             )
         )
         ordered += [one for one in said if one.what in (Event.MADE, Event.MOVED)]
         ordered += _worst(taken, levels) if len(taken) > 1 else taken
         rest = [one for one in said if one.what not in (Event.MADE, Event.MOVED)]
-        ordered += sorted(rest, key=lambda one: order.index(one.what))
+        ordered += sorted(rest, key=lambda one: _ORDER[one.what])
     return ordered
 
 

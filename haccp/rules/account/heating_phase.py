@@ -76,7 +76,7 @@ def leave_heat(account: Account, ev: Evidence, zone: Zone) -> None:
     new = zone is Zone.DONE and ev.reading is not None and ev.reading not in facts.run
     run = (*facts.run, ev.reading) if new and ev.reading else facts.run
     if Step.REHEAT in _not_asked(account, ev):  # it may be at any temperature, yet not for long
-        account.facts = facts.without_run()._replace(spell=_left_cold(account, run))
+        account.facts = facts.without_run().but(spell=_left_cold(account, run))
         return
     heated, oven, slow = judge_heat(account, run, ev, over=True)
     account.findings += [*heated, *oven, *slow]
@@ -86,9 +86,7 @@ def leave_heat(account: Account, ev: Evidence, zone: Zone) -> None:
         by_table = account.life.kind == WHOLE_ROAST and facts.state is State.HEATING
         proved = not any(one.verdict.is_deviation for one in oven)
         roasted = proved if by_table else facts.roasted
-        account.facts = account.facts._replace(
-            raw=False, cooked=True, cooled=False, roasted=roasted
-        )
+        account.facts = account.facts.but(raw=False, cooked=True, cooled=False, roasted=roasted)
         if ev.reading:
             clocks.take_into_clocks(account, ev.reading, hot=True)
     account.facts = account.facts.without_run()

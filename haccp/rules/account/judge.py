@@ -148,7 +148,7 @@ def _beginning(life: Life, levels: Levels) -> Handed:
     )
     if life.prepared is not None:  # 3-501.14(B)
         since = min(life.prepared, first.at) if first else life.prepared
-        facts = facts._replace(state=State.COOLING, cooling=True, alone=levels.ambient, fixed=since)
+        facts = facts.but(state=State.COOLING, cooling=True, alone=levels.ambient, fixed=since)
     return Handed(facts, facts)
 
 

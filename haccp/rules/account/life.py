@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from haccp.limits.limit import Limit
 from haccp.rules.account.steps import Event, Keeps, What
@@ -106,6 +106,10 @@ class Phase:
     ended: Bounds | None = None
     evidence: tuple[Evidence, ...] = ()
 
+    def with_one_more(self, ev: Evidence) -> "Phase":
+        evidence = (*self.evidence, ev)
+        return Phase(state=self.state, began=self.began, ended=self.ended, evidence=evidence)
+
 
 @dataclass(frozen=True, slots=True)
 class Stay:
@@ -136,7 +140,8 @@ class Facts(NamedTuple):
     none was named, `taken` when it was taken from there, `warm` the first reading above that since.
     `spell` is when the time out began that is under way.
 
-    A tuple: each reading changes some facts ten times over, and a dataclass is copied far slower.
+    A tuple: each reading changes some facts several times over, and a dataclass is copied far
+    slower.
     """
 
     state: State = State.NEW
@@ -168,10 +173,20 @@ class Facts(NamedTuple):
     seared: tuple[Reading, ...] = ()
 
     def without_run(self) -> "Facts":
-        return self._replace(run=(), methods=frozenset(), warmed=False)
+        return self.but(run=(), methods=frozenset(), warmed=False)
+
+    def but(self, **changed: Any) -> "Facts":
+        """Give these facts but for what changed, as `_replace` does in three times as long."""
+        values = list(self)
+        for name, value in changed.items():
+            values[_PLACES[name]] = value
+        return Facts._make(values)
 
     def without_clock(self) -> "Facts":
-        return self._replace(cooling=False, line=(), heated=False, alone=None, fixed=None)
+        return self.but(cooling=False, line=(), heated=False, alone=None, fixed=None)
+
+
+_PLACES = {name: n for n, name in enumerate(Facts._fields)}
 
 
 def decide(

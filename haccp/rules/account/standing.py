@@ -41,12 +41,14 @@ def stand(account: Account, ev: Evidence, step: What) -> None:
     elif traits.kept:
         stays = unit in units and units[unit].keeps is traits.kept
         unit, loose = unit if stays else "", False
-    account.facts = account.facts._replace(unit=unit, loose=loose)
+    if (unit, loose) != (account.facts.unit, account.facts.loose):
+        account.facts = account.facts.but(unit=unit, loose=loose)
 
 
 def note_place(account: Account, at: datetime) -> None:
     """Keep in which unit it stands from a moment on, where that is another than before."""
-    unit, usual = account.place(), bool(account.usual_place())
+    unit = account.place()
+    usual = bool(unit) and not account.facts.unit
     last = account.stays[-1] if account.stays else None
     if last and last.ended is None:
         if (last.unit, last.usual) == (unit, usual):
@@ -215,7 +217,7 @@ def judge_out(account: Account, ended: datetime | None, *, over: bool) -> None:
     if verdict is not Verdict.MET and not stirred:
         found = holding.out_of_temperature(spell, span, verdict, taken, limit)
         account.findings.append(replace(found, due=due, usual=account.seen_in(spell)))
-    account.facts = facts._replace(spell=None)
+    account.facts = facts.but(spell=None)
 
 
 def judge_unread(account: Account) -> None:

@@ -10,6 +10,8 @@ from haccp.rules.evidence import INITIAL, MICROWAVE, OPENED, SIX_HOURS, UNSLICED
 class Event(StrEnum):
     """What is on record of a batch beside readings of the food."""
 
+    __hash__ = str.__hash__
+
     SEAR = "sear"  # a cook reading of an initial heating, 3-401.14
     RECEIVE_BY_LAW = "receive by law"  # a delivery that a law lets arrive warmer, 3-501.14(C)
     CHECK_HOT = "check hot"
@@ -32,6 +34,8 @@ What = Step | Event
 
 class Keeps(StrEnum):
     """How a unit, or a step, keeps food."""
+
+    __hash__ = str.__hash__
 
     HOT = "hot"
     COLD = "cold"

@@ -12,6 +12,8 @@ from haccp.rules.evidence import Step
 
 
 class State(StrEnum):
+    __hash__ = str.__hash__  # asked for with each reading
+
     NEW = "not yet read"
     FROZEN = "frozen"
     RAW = "raw, cold"  # in the table: raw
@@ -31,6 +33,8 @@ class State(StrEnum):
 
 class Zone(StrEnum):
     """How warm food is read; the words are the Code's numbers, a local set's take their place."""
+
+    __hash__ = str.__hash__
 
     NONE = "none"  # nothing was measured
     ICE = "28"  # at or below
