@@ -98,7 +98,7 @@ AS_MADE: dict[str, str] = {
     "table derived_settled": "b027b5b6ddfb4839",
     "table derived_thread": "9452c7b6a8f33303",
     "table district": "a2e1b61b01312fe7",
-    "table district_cooled": "d843475606a753c7",
+    "table district_cooled": "0049fd1a18727cd7",
     "table district_kitchen": "b8fce90c74cb0c5d",
     "table district_trouble": "ef69c705464ff383",
     "table district_undecided": "1aa171937b01b95c",
