@@ -30,6 +30,8 @@ _MONTH = re.compile(r"\d{4}-(0[1-9]|1[0-2])")
 # How many kitchens, foods and methods are told of; JSON has all.
 _WORST = 5
 _DAYS = timedelta(hours=48)
+# So many servers are asked at once.
+_AT_ONCE = 32
 _NOT_SHOWN = {
     "entered since": message("no. {judged} of {entries} is the last that was judged, {ago}"),
     "due since": message("judged {ago}; something has fallen due since"),
@@ -155,7 +157,7 @@ def _ask(
             return Asked(server.known_as, why_not=str(why))
 
     # each in the reader's language, which a thread has not by itself
-    with ThreadPoolExecutor(len(servers)) as pool:
+    with ThreadPoolExecutor(min(len(servers), _AT_ONCE)) as pool:
         waiting = [pool.submit(copy_context().run, one_of_many, server) for server in servers]
         return [each.result() for each in waiting]
 

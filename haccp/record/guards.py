@@ -181,7 +181,7 @@ AS_MADE: dict[str, str] = {
     "trigger receipt_is_never_changed": "2b3a7dc3890e7541",
     "trigger receipt_is_never_emptied": "38d78d60c5271712",
     "view district": "414193f3c9678fc6",
-    "view district_cooled": "00711ec2e7c91c91",
+    "view district_cooled": "ad4ea98c6d002942",
     "view district_kitchen": "47f50ab0d65a9d52",
     "view district_trouble": "d03bd9d022d1a99a",
     "view district_undecided": "4ae6b3eab24c7cbc",

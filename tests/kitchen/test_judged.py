@@ -1,5 +1,6 @@
 """What is judged once of a kitchen is what is judged of all of it; and how long that holds."""
 
+from collections import Counter
 from collections.abc import Iterator
 from contextlib import closing
 from datetime import UTC, datetime, timedelta
@@ -17,6 +18,8 @@ from haccp.record.district import Cooling, Judged, Results, Undecided
 from haccp.record.store import Record, open_record
 from haccp.time import from_stored
 from tests.kitchens import Kitchen
+from tests.simulated import simulated
+from tests.years import chained
 
 _EVERY = 24  # entries between two visits
 
@@ -180,3 +183,16 @@ def test_whenever_it_is_judged_what_falls_due_ends_it(kitchen: Kitchen) -> None:
                 assert from_stored(before.judged.holds_until) < at, at
             before = found
     assert changes >= 4
+
+
+def test_what_is_judged_of_many_coolings_is_what_their_readings_bound(tmp_path: Path) -> None:
+    """The oracle knows no rule of haccp's: two times of a cooling, compared with two limits."""
+    now = datetime(2026, 10, 26, 19, tzinfo=UTC)
+    drafts, facts = simulated(7, 45, now)
+    with closing(open_record(tmp_path / "record.sqlite3", create=True)) as record:
+        record.restore(chained(drafts, now))
+        found = judge(record, read_register(record), None, "1", now).coolings
+    judged = Counter((one.month, one.food, one.method, one.verdict) for one in found)
+    by_hand = Counter((one.month, one.food, one.method, one.by_hand()) for one in facts)
+    assert judged == by_hand
+    assert {verdict for *_, verdict in judged} == {"met", "not met", "not shown"}

@@ -546,6 +546,7 @@ def test_a_branch_beside_a_kitchens_chain_is_told_as_soon_as_it_is_kept(
     _type(copy, ("14:30", "cool stew 90"))
     there.run(copy, f"hand-over {own.url}", "18:01")
     assert there.state("Fir", "18:02") == "parted since"
+    assert _met(there, "Fir", "18:02") == 0
     assert "1 kitchen judged" in there.judge("18:03")
     assert there.state("Fir", "18:03") == "shown"
     assert _met(there, "Fir", "18:03") == 0, "a cooling that a branch contradicts is met"
