@@ -141,6 +141,19 @@ class History:
         ]
         return sorted(mine, key=lambda entry: (entry.at, entry.seq))
 
+    def read_at(self, name: str, moment: datetime) -> Sequence[Entry[Measured]]:
+        """Give the readings in force of a holding unit at a moment; of a week it is asked often."""
+        known: dict[tuple[str, int], dict[datetime, list[Entry[Measured]]]]
+        known = self._record.kept.setdefault(History.read_at, {})
+        n = (moment - _BEGAN) // _STRETCH
+        if (name, n) not in known:
+            since = _BEGAN + n * _STRETCH
+            found: dict[datetime, list[Entry[Measured]]] = {}
+            for one in having(self.of_unit(name, since, since + _STRETCH), Measured):
+                found.setdefault(one.at, []).append(one)
+            known[name, n] = found
+        return known[name, n].get(moment, ())
+
     def last_of_unit(self, name: str) -> Entry | None:
         """Give the last look at a holding unit, or its emptying, however long ago that was."""
         taken_back = set()
