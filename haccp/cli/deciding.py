@@ -29,9 +29,11 @@ def how_to_decide(subject: OnRecord, found: Sequence[Finding], register: Registe
     name = subject.name
     if all(one.limit.name == "oven" for one in found):
         return phrase("A manager decides as the day is signed, or by the authority's letter.")
-    if isinstance(subject, UnitOnRecord) or wanting_action(subject, found, register) == [*found]:
+    disproved = [one for one in found if one.verdict is Verdict.NOT_MET]
+    is_back = disproved and wanting_action(subject, disproved, register) == disproved
+    if isinstance(subject, UnitOnRecord) or is_back:
         return phrase('Log what is done: haccp corrective {name} "..."', name=name)
-    if any(one.verdict is Verdict.NOT_MET for one in found):
+    if disproved:
         return phrase('It is decided by what becomes of it: haccp discard {name} "..."', name=name)
     return phrase(
         'It is decided by what becomes of it: haccp discard {name} "...", '

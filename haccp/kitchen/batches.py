@@ -203,15 +203,20 @@ class BatchOnRecord(OnRecord):
         bounds = [(begins, first), (ends, last)]
         if shows not in finding.readings:
             bounds = [(shows.at, first)]
-        read = {entry.ref: entry for entry in self.measured}
-        for unit in register.units:
-            checks = register.history.of_unit(unit, begins, max(ends, shows.at))
-            read |= {entry.ref: entry for entry in having(checks, Measured)}
+        own = self.measured
+
+        def read_at(moment: datetime) -> list[Entry[Measured]]:
+            checks = (register.history.of_unit(unit, moment, moment) for unit in register.units)
+            there = having(chain.from_iterable(checks), Measured)
+            return [*there, *(one for one in own if one.at == moment)]
+
         return all(
             any(
-                bad.ref in read and _entered_together(one, read[bad.ref])
-                for one in read.values()
-                if one.at == moment and finding.limit.kept_by(reading_of(one, register).temperature)
+                _entered_together(one, there)
+                for there in read_at(bad.at)
+                if there.ref == bad.ref
+                for one in read_at(moment)
+                if finding.limit.kept_by(reading_of(one, register).temperature)
             )
             for moment, bad in bounds
         )

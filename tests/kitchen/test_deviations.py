@@ -241,5 +241,8 @@ def test_food_in_a_cooler_whose_logger_saw_its_door_open_is_not_thrown_away(
     due = kitchen.says("due")
     assert 'and good again: haccp corrective cheddar-1026 "..."' in due
     assert 'haccp corrective cheddar-1026 "..."' in kitchen.says("review")
+    said = log(kitchen, ("15:02", "hold cheddar 38"))
+    assert 'Log what is done: haccp corrective cheddar-1026 "..."' in said
+    assert "haccp discard" not in said
     log(kitchen, ("15:02", "corrective cheddar 'door stood open for a delivery'"))
     assert matters(kitchen, "cheddar-1026") == []
