@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
+from itertools import chain
 
 from haccp.errors import Refused
 from haccp.kitchen.lives import handed_to, life_of, oven_kind
