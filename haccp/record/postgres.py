@@ -1,28 +1,31 @@
 """A kitchen's record among others in a PostgreSQL database: what that has differently.
 
 Whose rows a connection sees and writes is decided by the role that logged in (row security), so
-that no statement names a kitchen. A kitchen's writers queue on a row of its own, which nobody else
+that no statement names a kitchen. A kitchen's writers queue on its head, which nobody else
 can lock; readers see the record as it was at one moment, and wait for nobody.
 """
 
 import re
-from collections.abc import Iterator, Sequence
-from contextlib import AbstractContextManager, contextmanager
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from functools import lru_cache
 from typing import Any
+from weakref import WeakSet
 
 import sqlalchemy as sa
 
 from haccp.errors import Refused
 from haccp.language import message, phrase
-from haccp.record.driver import Driver, InDoubt, LineBroke, Rows
+from haccp.record.driver import Driver, InDoubt, LineBroke, Rows, Written
 from haccp.record.guards import problems_of
+from haccp.record.lookup import derived_is_damaged
 from haccp.record.places import Server
 from haccp.record.schema import SCHEMA
-from haccp.record.sentences import BROKEN, CHANGED, CODE_IS_USED
+from haccp.record.sentences import BROKEN, CHANGED, CODE_IS_USED, SWALLOWED
 
 try:
     import psycopg
+    from psycopg import pq
 except ImportError:
     raise Refused(
         phrase("A record on a server needs more of haccp: pip install 'haccp[server]'")
@@ -74,6 +77,7 @@ _BY_WORDS = (
     ("closed the connection", BROKEN),
     ("connection is lost", BROKEN),
     ("connection is closed", BROKEN),
+    ("was swallowed", SWALLOWED),
     ("nul (0x00)", message("A text holds the character NUL: type it again without.")),
 )
 _UNREACHED = message(
@@ -86,6 +90,8 @@ class ServerStore:
 
     def __init__(self, engine: sa.Engine, place: Server) -> None:
         self._engine = engine
+        self._line: Any = None
+        self._lost: int | None = None
         self.place = place
 
     @contextmanager
@@ -96,7 +102,7 @@ class ServerStore:
             transaction = connection.begin()
             try:
                 if writing:
-                    self.driver(connection).execute(_WAIT)
+                    self._wait_for_others(self.driver(connection))
                 yield connection
             except BaseException:
                 transaction.rollback()
@@ -108,13 +114,52 @@ class ServerStore:
                     raise InDoubt(phrase(_IN_DOUBT, path=self.place)) from error
                 raise
 
+    def _wait_for_others(self, driver: Driver) -> None:
+        if self._lost:
+            # what was sent on a line that broke must not be done after it was looked for
+            if (False,) in driver.execute(_END, (self._lost,)).fetchall():
+                raise LineBroke(phrase(BROKEN, path=self.place))
+            self._lost = None
+        driver.execute(_WAIT)
+
     @contextmanager
     def entering(self) -> Iterator[Driver]:
         with self.transaction(writing=True) as connection:
-            driver = _Together(connection.connection.driver_connection)
-            with driver.pipeline():
-                yield driver
-                driver.flush()
+            yield self.driver(connection)
+
+    def enter(self, driver: Driver, written: Written) -> None:
+        assert isinstance(driver, _Driver)
+        if not _enter(driver.connection, written):
+            raise derived_is_damaged()  # its head is not what it was a moment ago
+
+    def enter_at_once(self, written: Written) -> bool:
+        with in_sentences(self.place):
+            connection = self._line_there_is()
+            if connection is None:
+                return False
+            process = connection.pgconn.backend_pid
+            try:
+                return _enter(connection, written)
+            except psycopg.Error as error:
+                if not connection.closed:
+                    raise
+                self._lost = process
+                self._engine.dispose()
+                raise InDoubt(phrase(_IN_DOUBT, path=self.place)) from error
+
+    def _line_there_is(self) -> Any:
+        """Give the connection, unless it is known before anything is sent that it broke."""
+        if self._line is None or self._line.closed:
+            with self._engine.connect() as connection:
+                self._line = connection.connection.driver_connection
+        try:
+            for _ in range(2):  # what the server said at last, and then its end
+                self._line.pgconn.consume_input()
+        except psycopg.OperationalError:
+            self._engine.dispose()
+            return None
+        is_idle = self._line.pgconn.transaction_status == pq.TransactionStatus.IDLE
+        return self._line if is_idle else None
 
     def driver(self, connection: sa.Connection) -> Driver:
         return _Driver(connection.connection.driver_connection)
@@ -142,7 +187,11 @@ class ServerStore:
         self._engine.dispose()
 
 
-_WAIT = "SELECT kitchen FROM queue FOR NO KEY UPDATE"
+_END = (
+    "SELECT pg_terminate_backend(pid, 10000) FROM pg_stat_activity"
+    " WHERE pid = ? AND usename = current_user"
+)
+_WAIT = "SELECT seq FROM derived_head FOR NO KEY UPDATE"
 _WRITING = {"isolation_level": "READ COMMITTED"}
 _READING = {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}
 
@@ -152,64 +201,72 @@ class _Driver:
 
     def __init__(self, connection: Any) -> None:
         assert isinstance(connection, psycopg.Connection)  # the URL's scheme names no other
-        self._connection = connection
+        self.connection = connection
 
     def execute(self, statement: str, values: Sequence[Any] = (), /) -> Rows:
-        return self._connection.execute(self._told(statement), values or None)
+        return self.connection.execute(self._told(statement), values or None)
 
     def executemany(self, statement: str, rows: Sequence[Sequence[Any]], /) -> None:
         if rows:
-            with self._connection.cursor() as cursor:
+            with self.connection.cursor() as cursor:
                 cursor.executemany(self._told(statement), rows)
 
     def _told(self, statement: str) -> bytes:
         return _in_postgres(statement)
 
 
-class _Together(_Driver):
-    """One that sends single rows that are written in one statement, as late as may be.
-
-    A statement costs a server more than what it writes. What is read of a table, or written to it
-    again, comes after what was written to it: all writes of one statement see it as it was before.
-    """
-
-    def __init__(self, connection: Any) -> None:
-        super().__init__(connection)
-        self._waiting: dict[str, tuple[str, Sequence[Any]]] = {}
-
-    def pipeline(self) -> AbstractContextManager[object]:
-        """Wait for no answer before something is read."""
-        return self._connection.pipeline()
-
-    def execute(self, statement: str, values: Sequence[Any] = (), /) -> Rows:
-        # what is read without a table's name is read by a function, of any
-        if " FROM " not in statement or any(table in statement for table in self._waiting):
-            self.flush()
-        return super().execute(statement, values)
-
-    def executemany(self, statement: str, rows: Sequence[Sequence[Any]], /) -> None:
-        verb, *rest = statement.split()
-        table = rest[0] if verb == "UPDATE" else rest[1]
-        if table in self._waiting:
-            self.flush()
-        if len(rows) == 1:
-            self._waiting[table] = statement, rows[0]
-        elif rows:
-            self.flush()
-            super().executemany(statement, rows)
-
-    def flush(self) -> None:
-        if not self._waiting:
-            return
-        writes, self._waiting = tuple(self._waiting.values()), {}
-        statement = _in_one(tuple(statement for statement, _ in writes))
-        super().execute(statement, [value for _, values in writes for value in values])
+def _enter(connection: Any, written: Written) -> bool:
+    """Enter in one statement, past what psycopg does about each; say whether nobody was faster."""
+    line = connection.pgconn
+    if connection not in _PREPARED:
+        _result(line.prepare(b"enter", _ENTER))
+        _PREPARED.add(connection)
+    seq, digest = written.after
+    tables = (
+        [[row[column] for column in _ENTRY] for row in written.rows],
+        written.threads_begun,
+        written.threads_gone_on,
+        written.links,
+        written.batches_opened,
+        written.batches_changed,
+    )
+    values = [str(seq), digest, *(_as_array(one) for one in tables), _as_row((1, *written.head))]
+    if any("\0" in value for value in values):
+        raise psycopg.DataError("a text holds NUL (0x00)")  # it would end there
+    result = _result(line.exec_prepared(b"enter", [value.encode() for value in values]))
+    return bool(result.get_value(0, 0) == b"t")
 
 
-@lru_cache
-def _in_one(statements: tuple[str, ...]) -> str:
-    each = ", ".join(f"write_{n} AS ({one})" for n, one in enumerate(statements))
-    return f"WITH {each} SELECT 1"
+_ENTER = b"SELECT haccp.enter($1, $2, $3, $4, $5, $6, $7, $8, $9)"
+_PREPARED: WeakSet[Any] = WeakSet()
+# An entry's columns, in the order of its table.
+_ENTRY = (
+    "seq", "kind", "entered_at", "at", "person", "batch", "unit", "corrects", "body", "previous",
+    "digest",
+)  # fmt: skip
+
+
+def _result(result: Any) -> Any:
+    if result.status not in (pq.ExecStatus.COMMAND_OK, pq.ExecStatus.TUPLES_OK):
+        raise psycopg.errors.error_from_result(result)
+    return result
+
+
+def _as_array(rows: Iterable[Sequence[Any]]) -> str:
+    return "{" + ",".join(_quoted(_as_row(row)) for row in rows) + "}"
+
+
+def _as_row(values: Sequence[Any]) -> str:
+    """Write a row as PostgreSQL reads one; its last column, the kitchen, is left empty."""
+    columns = (
+        "" if value is None else _quoted(value) if isinstance(value, str) else str(value)
+        for value in values
+    )
+    return "(" + ",".join(columns) + ",)"
+
+
+def _quoted(text: str) -> str:
+    return '"' + text.replace("\\", r"\\").replace('"', r"\"") + '"'
 
 
 class _Temporary(_Driver):

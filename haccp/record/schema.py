@@ -1,3 +1,3 @@
 """Which schema this version of haccp reads and writes, on every store."""
 
-SCHEMA = "0006"
+SCHEMA = "0007"

@@ -266,7 +266,7 @@ def test_what_a_kitchen_writes_by_another_program_is_told_and_stops_nobody(
 
 
 _TABLES = (
-    "entry", "queue", "pin", "kitchen", "officer", "derived_thread", "derived_link", "derived_batch", "derived_head",
+    "entry", "pin", "kitchen", "officer", "derived_thread", "derived_link", "derived_batch", "derived_head",
     "derived_settled", "judged", "judged_undecided", "judged_cooling", "judged_cooled",
 )  # fmt: skip
 _VIEWS = ("district", "district_kitchen", "district_undecided", "district_cooled")

@@ -16,7 +16,7 @@ from haccp.cli.main import cli
 from haccp.cli.session import Session
 from haccp.errors import Refused
 from haccp.logs.sample_week import sample_week
-from haccp.record import guards
+from haccp.record import guards, postgres
 from haccp.record import server as administration
 from haccp.record.migrate import upgrade
 from haccp.record.places import Place, Server
@@ -305,21 +305,30 @@ def test_a_server_that_stops_is_told_and_loses_nothing(tmp_path: Path) -> None:
         assert [one["seq"] for one in record.rows()] == [1, 2]
 
 
-@pytest.mark.parametrize("arrives", [True, False])
-def test_where_the_answer_to_a_commit_is_lost_it_is_looked_up(
-    record: Record, monkeypatch: pytest.MonkeyPatch, *, arrives: bool
-) -> None:
-    record.append([measured(130)], lambda: NOON)
-    commit = psycopg.Connection.commit
+def _lose_the_answer(monkeypatch: pytest.MonkeyPatch, *, at_once: bool, arrives: bool) -> None:
+    """Break the line at the next commit: of a transaction, or of what is entered at once."""
+    where, name = (postgres, "_enter") if at_once else (psycopg.Connection, "commit")
+    real = getattr(where, name)
 
-    def broken(connection: psycopg.Connection) -> None:
-        monkeypatch.setattr(psycopg.Connection, "commit", commit)
+    def broken(connection: psycopg.Connection, *rest: object) -> None:
+        monkeypatch.setattr(where, name, real)
         if arrives:
-            commit(connection)
+            real(connection, *rest)
         connection.close()
         raise psycopg.OperationalError("server closed the connection unexpectedly")
 
-    monkeypatch.setattr(psycopg.Connection, "commit", broken)
+    monkeypatch.setattr(where, name, broken)
+
+
+@pytest.mark.parametrize("at_once", [True, False])
+@pytest.mark.parametrize("arrives", [True, False])
+def test_where_the_answer_to_a_commit_is_lost_it_is_looked_up(
+    record: Record, monkeypatch: pytest.MonkeyPatch, *, arrives: bool, at_once: bool
+) -> None:
+    record.append([measured(130)], lambda: NOON)
+    if not at_once:
+        record = Record(record.store)  # which has entered nothing, and asks first
+    _lose_the_answer(monkeypatch, at_once=at_once, arrives=arrives)
     if arrives:
         (made,) = record.append([measured(120)], lambda: NOON)
         assert record.head() == (2, made.digest)
