@@ -6,11 +6,10 @@ can lock; readers see the record as it was at one moment, and wait for nobody.
 """
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from functools import lru_cache
 from typing import Any
-from weakref import WeakSet
 
 import sqlalchemy as sa
 
@@ -129,7 +128,8 @@ class ServerStore:
 
     def enter(self, driver: Driver, written: Written) -> None:
         assert isinstance(driver, _Driver)
-        if not _enter(driver.connection, written):
+        line = driver.connection.pgconn
+        if not _enter(written, lambda values: line.exec_params(_ENTER, values)):
             raise derived_is_damaged()  # its head is not what it was a moment ago
 
     def enter_at_once(self, written: Written) -> bool:
@@ -137,9 +137,10 @@ class ServerStore:
             connection = self._line_there_is()
             if connection is None:
                 return False
-            process = connection.pgconn.backend_pid
+            line = connection.pgconn
+            process = line.backend_pid
             try:
-                return _enter(connection, written)
+                return _enter(written, lambda values: _prepared(line, values))
             except psycopg.Error as error:
                 if not connection.closed:
                     raise
@@ -215,12 +216,8 @@ class _Driver:
         return _in_postgres(statement)
 
 
-def _enter(connection: Any, written: Written) -> bool:
+def _enter(written: Written, execute: Callable[[list[bytes]], Any]) -> bool:
     """Enter in one statement, past what psycopg does about each; say whether nobody was faster."""
-    line = connection.pgconn
-    if connection not in _PREPARED:
-        _result(line.prepare(b"enter", _ENTER))
-        _PREPARED.add(connection)
     seq, digest = written.after
     tables = (
         [[row[column] for column in _ENTRY] for row in written.rows],
@@ -233,23 +230,28 @@ def _enter(connection: Any, written: Written) -> bool:
     values = [str(seq), digest, *(_as_array(one) for one in tables), _as_row((1, *written.head))]
     if any("\0" in value for value in values):
         raise psycopg.DataError("a text holds NUL (0x00)")  # it would end there
-    result = _result(line.exec_prepared(b"enter", [value.encode() for value in values]))
+    result = execute([value.encode() for value in values])
+    if result.status != pq.ExecStatus.TUPLES_OK:
+        raise psycopg.errors.error_from_result(result)
     return bool(result.get_value(0, 0) == b"t")
 
 
+def _prepared(line: Any, values: list[bytes]) -> Any:
+    result = line.exec_prepared(b"enter", values)
+    if result.error_field(pq.DiagnosticField.SQLSTATE) == _UNPREPARED:
+        # as at first, or since psycopg dropped all that was prepared, as it does after a rollback
+        line.prepare(b"enter", _ENTER)
+        result = line.exec_prepared(b"enter", values)
+    return result
+
+
+_UNPREPARED = b"26000"
 _ENTER = b"SELECT haccp.enter($1, $2, $3, $4, $5, $6, $7, $8, $9)"
-_PREPARED: WeakSet[Any] = WeakSet()
 # An entry's columns, in the order of its table.
 _ENTRY = (
     "seq", "kind", "entered_at", "at", "person", "batch", "unit", "corrects", "body", "previous",
     "digest",
 )  # fmt: skip
-
-
-def _result(result: Any) -> Any:
-    if result.status not in (pq.ExecStatus.COMMAND_OK, pq.ExecStatus.TUPLES_OK):
-        raise psycopg.errors.error_from_result(result)
-    return result
 
 
 def _as_array(rows: Iterable[Sequence[Any]]) -> str:

@@ -4,7 +4,7 @@ import shlex
 from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
-from typing import cast
+from typing import Any, cast
 
 import psycopg
 import pytest
@@ -307,14 +307,14 @@ def test_a_server_that_stops_is_told_and_loses_nothing(tmp_path: Path) -> None:
 
 def _lose_the_answer(monkeypatch: pytest.MonkeyPatch, *, at_once: bool, arrives: bool) -> None:
     """Break the line at the next commit: of a transaction, or of what is entered at once."""
-    where, name = (postgres, "_enter") if at_once else (psycopg.Connection, "commit")
+    where, name = (postgres, "_prepared") if at_once else (psycopg.Connection, "commit")
     real = getattr(where, name)
 
-    def broken(connection: psycopg.Connection, *rest: object) -> None:
+    def broken(line: Any, *values: object) -> None:
         monkeypatch.setattr(where, name, real)
         if arrives:
-            real(connection, *rest)
-        connection.close()
+            real(line, *values)
+        line.finish() if at_once else line.close()
         raise psycopg.OperationalError("server closed the connection unexpectedly")
 
     monkeypatch.setattr(where, name, broken)
