@@ -77,6 +77,7 @@ def test_every_version_that_there_was_is_upgraded_in_these_tests() -> None:
     config.set_main_option("script_location", str(folder("db")))
     scripts = list(ScriptDirectory.from_config(config).walk_revisions())
     assert [script.revision for script in scripts] == [
+        "0007",
         "0006",
         "0005",
         "0004",
@@ -84,7 +85,7 @@ def test_every_version_that_there_was_is_upgraded_in_these_tests() -> None:
         "0002",
         "0001",
     ]
-    assert SCHEMA == "0006"
+    assert SCHEMA == "0007"
 
 
 def test_every_entry_of_an_old_record_is_the_same_byte_for_byte(
@@ -211,7 +212,7 @@ def test_the_threads_of_a_record_of_0003_are_derived_anew(tmp_path: Path) -> Non
 
 
 @pytest.mark.parametrize("words", [["status"], ["record", "verify"], ["cool", "stew", "70"]])
-@pytest.mark.parametrize("version", ["0007", "9999", "1000a"])
+@pytest.mark.parametrize("version", ["0008", "9999", "1000a"])
 def test_a_record_of_a_newer_version_is_refused_in_a_sentence_and_left_alone(
     version: str, words: list[str], old: Path
 ) -> None:
