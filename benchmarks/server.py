@@ -1,15 +1,19 @@
 """Entries a second of 1, 8, 50 and 200 kitchens at once on one server, beside pgbench's plain insert.
 
-    python -m benchmarks.server [SECONDS]
+    python -m benchmarks.server [SECONDS [ROUNDS]]
 
 Plain is one INSERT a transaction, by pgbench, into a table of the same columns, keys and indexes in the
-same server, without row security, chain, queue and what is derived. An entry is one `Record.append`, by
-threads of two processes, each kitchen with its account and its connection. Both run in turn; machine and
-server are shared by the clients, so the server's own CPU for an entry stands beside the rate. Then a
-round of 40 entries at once, the bytes of an entry, and of the write-ahead log.
+same server, without row security, chain, queue and what is derived. Alike is the statement that haccp's
+client sends for an entry, by pgbench too, each client in the role of a kitchen of its own: both sides have
+the same light client, but that the digests are made by the server for want of SHA-256 in pgbench. An entry
+is one `Record.append`, by threads of two processes, each kitchen with its account and its connection; a
+round is 40 of them at once. All run in turn, ROUNDS times, of which the medians are told; machine and server
+are shared by the clients, so the server's own CPU for an entry stands beside the rate. Then the bytes of an
+entry, and of the write-ahead log. That what pgbench entered holds is checked at the end.
 """
 
 import os
+import statistics
 import subprocess
 import sys
 import threading
@@ -20,6 +24,7 @@ from datetime import UTC, datetime
 from multiprocessing import get_context
 from pathlib import Path
 
+from haccp.record import server as administration
 from haccp.record.bodies import Measured
 from haccp.record.entries import Draft
 from haccp.record.places import Server
@@ -42,6 +47,26 @@ PLAIN_INSERT = f"""
 INSERT INTO public.plain (seq, kind, entered_at, at, person, batch, unit, corrects, body, previous, digest, kitchen)
 VALUES (nextval('public.number'), 'reading', '2026-10-26T18:00:00+00:00', '2026-10-26T18:00:00+00:00', 'JM', 'stew',
 NULL, NULL, '{BODY}', repeat(md5(random()::text), 2), repeat(md5(random()::text), 2), :client_id);
+"""
+
+
+MOMENT = "'2026-10-26T18:00:00+00:00'"
+ALIKE_ENTRY = f"""
+\\if :knows
+\\else
+SELECT set_config('role', role, false) AS role FROM kitchen ORDER BY id OFFSET :client_id LIMIT 1 \\gset
+SELECT h.seq, digest, threads, open_batches, open_numbers, reaches_back, standing, t.id AS thread, total
+FROM derived_head h, derived_thread t WHERE name = 'batch stew' \\gset
+\\set knows 1
+\\endif
+SELECT enter(:seq, :digest,
+    ARRAY[ROW(:seq + 1, 'reading', {MOMENT}, {MOMENT}, 'JM', 'stew', NULL, NULL, '{BODY}', :digest, made, NULL)::entry],
+    '{{}}', ARRAY[ROW(:thread, 'batch stew', :total + 1, NULL)::derived_thread],
+    ARRAY[ROW(:thread, :seq + 1, :total + 1, NULL)::derived_link], '{{}}', '{{}}',
+    ROW(1, :seq + 1, made, :threads, :open_batches, :open_numbers, :reaches_back, :standing, NULL)::derived_head
+) AS entered, :seq + 1 AS seq, made AS digest, :total + 1 AS total
+FROM (SELECT digest_of(:digest, :seq + 1, 'reading', {MOMENT}, {MOMENT}, 'JM', 'stew', NULL, NULL, '{BODY}') AS made
+    OFFSET 0) of_the_client \\gset
 """
 
 
@@ -83,15 +108,15 @@ def by_kitchens(places: list[Server], seconds: float, at_once: int = 1) -> int:
         return sum(counts)
 
 
-def by_pgbench(server: Running, kitchens: int, seconds: float) -> int:
-    script = server.folder / "plain.sql"
-    script.write_text(PLAIN_INSERT)
+def by_pgbench(server: Running, statements: str, kitchens: int, seconds: float) -> int:
+    script = server.folder / "script.sql"
+    script.write_text(statements)
     run = subprocess.run(
         [
             server.programs / "pgbench", "-n", "-M", "prepared", "-c", str(kitchens), "-j", "2", "-T", str(int(seconds)),
-            "-f", script, "-h", server.folder, "-U", "owner", server.database,
+            "-D", "knows=0", "-f", script, "-h", server.folder, "-U", "owner", server.database,
         ],
-        capture_output=True, text=True, check=True,
+        capture_output=True, text=True, check=True, env=os.environ | {"PGOPTIONS": "-c search_path=haccp,pg_temp"},
     )  # fmt: skip
     (line,) = [one for one in run.stdout.splitlines() if "actually processed" in one]
     return int(line.split(":")[1].split("/")[0])
@@ -111,33 +136,60 @@ def server_cpu(server: Running) -> float:
     return ticks / os.sysconf("SC_CLK_TCK")
 
 
-def row(what: str, kitchens: int, count: int, seconds: float, cpu: float) -> str:
-    return f"{what:<9} {kitchens:>8} {count / seconds:>10,.0f} {cpu / max(count, 1) * 1e6:>10,.0f}"
+def measured(
+    server: Running, places: list[Server], what: str, seconds: float
+) -> tuple[float, float]:
+    """Give the rate of entries of one kind, and the server's CPU for each [s]."""
+    before, begun = server_cpu(server), time.monotonic()
+    match what:
+        case "plain":
+            count = by_pgbench(server, PLAIN_INSERT, len(places), seconds)
+        case "alike":
+            held = entries(server)
+            count = by_pgbench(server, ALIKE_ENTRY, len(places), seconds)
+            assert entries(server) - held == count, "pgbench entered less than it says"
+        case _:
+            count = by_kitchens(places, seconds, 40 if what == "round" else 1)
+    took = min(time.monotonic() - begun, seconds)
+    return count / took, (server_cpu(server) - before) / count
 
 
-def main(seconds: float) -> None:
+def entries(server: Running) -> int:
+    with closing(server.connect()) as superuser:
+        (count,) = superuser.execute("SELECT sum(seq)::bigint FROM derived_head").fetchone() or (0,)
+    return int(count)
+
+
+def main(seconds: float, rounds: int) -> None:
     server = servers.made(settings="shared_buffers = 256MB\nmax_wal_size = 4GB")
     try:
         with closing(server.connect()) as superuser:
             superuser.execute(PLAIN_TABLE.encode())
         places = [server.kitchen(f"Kitchen {number}") for number in range(max(KITCHENS))]
-        print(f"{'':<9} {'kitchens':>8} {'entries/s':>10} {'CPU us':>10}   ratios of rate and CPU")
+        by_kitchens(places, 0.01)  # a batch in each
+        print(f"{'':<7} {'kitchens':>8} {'entries/s':>10} {'CPU us':>10}   ratios of rate and CPU")
         for kitchens in KITCHENS:
-            rates = {}
-            for what in ("plain", "entry", "round"):
-                before, begun = server_cpu(server), time.monotonic()
-                if what == "plain":
-                    count = by_pgbench(server, kitchens, seconds)
-                else:
-                    count = by_kitchens(places[:kitchens], seconds, 40 if what == "round" else 1)
-                cpu = server_cpu(server) - before
-                took = min(time.monotonic() - begun, seconds)
-                rates[what] = count / took, cpu / count
-                rate, each = (rates[what][n] / rates["plain"][n] for n in (0, 1))
+            found: dict[str, list[tuple[float, float]]] = {}
+            for _ in range(rounds):
+                for what in ("plain", "alike", "entry", "round"):
+                    one = measured(server, places[:kitchens], what, seconds)
+                    found.setdefault(what, []).append(one)
+            plain = found["plain"]
+            for what, each in found.items():
+                rate, cpu = (statistics.median(column) for column in zip(*each, strict=True))
+                ratios = [
+                    statistics.median(a[n] / b[n] for a, b in zip(each, plain, strict=True))
+                    for n in (0, 1)
+                ]
                 print(
-                    row(what, kitchens, count, took, cpu), f"   {rate:.2f}  {each:.2f}", flush=True
+                    f"{what:<7} {kitchens:>8} {rate:>10,.0f} {cpu * 1e6:>10,.0f}"
+                    f"   {ratios[0]:.2f}  {ratios[1]:.2f}",
+                    flush=True,
                 )
         sizes(server, places)
+        assert administration.check(server.as_superuser) == []
+        with closing(open_record(places[0], create=False)) as record:
+            assert record.differences() == []
     finally:
         servers.ended(server)
 
@@ -160,4 +212,7 @@ def sizes(server: Running, places: list[Server]) -> None:
 
 
 if __name__ == "__main__":
-    main(float(sys.argv[1]) if len(sys.argv) > 1 else 8)
+    main(
+        float(sys.argv[1]) if len(sys.argv) > 1 else 5,
+        int(sys.argv[2]) if len(sys.argv) > 2 else 3,
+    )

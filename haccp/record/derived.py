@@ -38,11 +38,11 @@ from haccp.record.bodies import (
     UnitEmptied,
     Unreadable,
 )
-from haccp.record.driver import Driver
+from haccp.record.driver import Driver, Written
 from haccp.record.entries import Entry, entry_from, told_at
 from haccp.record.lookup import (
     AT_ONCE,
-    Head,
+    EMPTY,
     Known,
     chunks,
     head,
@@ -50,7 +50,6 @@ from haccp.record.lookup import (
     marks,
     named,
     rows_of,
-    written_head,
 )
 from haccp.record.threads import about_batch, batch_of, is_standing
 
@@ -64,113 +63,130 @@ class _Thread:
 
 
 class Writer:
-    """Derives what follows from entries that were just inserted after all others, in order."""
+    """Derives what follows from entries that come after all others, in order.
+
+    It remembers what it read, and what it said is to be written: nobody else may write meanwhile.
+    """
 
     def __init__(self, connection: Driver, beside: str = "") -> None:
-        self._connection = connection
         self._beside = beside
-        written = written_head(connection, beside)
-        self._is_first = written is None
-        self._head = written or head(connection, beside)
+        self.head = head(connection, beside)
         self._threads: dict[str, _Thread] = {}
 
-    def add(self, rows: Sequence[Mapping[str, Any]]) -> list[Entry]:
-        """Derive what follows from rows, and give them as entries."""
+    def derive(self, connection: Driver, rows: Sequence[Mapping[str, Any]]) -> Written:
+        """Say what is to be written of entries, whether they are in their table yet or not."""
+        before = self.head
         entries = [entry_from(row) for row in rows]
-        about = [(one.seq, sorted(named(self._connection, one))) for one in entries]
-        self._find({name for _, names in about for name in names})
-        links = [self._link(seq, name) for seq, names in about for name in names]
-        self._many("INSERT INTO {}derived_link (thread, seq, place) VALUES (?, ?, ?)", links)
+        new = {one.seq: one for one in entries}
+        about = {one.seq: sorted(named(connection, one, new)) for one in entries}
+        self._find(connection, {name for names in about.values() for name in names})
+        links = [self._link(seq, name) for seq, names in about.items() for name in names]
+        touched = {name: self._threads[name] for names in about.values() for name in names}
+        threads = [(one.number, name, one.total) for name, one in touched.items()]
         moving = {row["seq"] for row in rows if _moves(row)}
-        moved = {batch_of(name): None for seq, names in about if seq in moving for name in names}
+        moved = {batch_of(name): None for seq in sorted(moving) for name in about[seq]}
         moved.pop("", None)
-        count, numbers = self._head.open_batches, self._head.open_numbers
-        for code in moved:
-            before, after = self._place(code)
-            for one, sign in ((before, -1), (after, 1)):
-                if one and one.ended is None:
-                    count, numbers = count + sign, numbers + sign * one.opened
-        last = rows[-1]
-        back = max((one.seq for one in entries if reaches_back(one)), default=0)
-        self._head = Head(
-            last["seq"],
-            last["digest"],
-            self._head.threads,
-            count,
-            numbers,
-            back or self._head.reaches_back,
-            self._head.standing,
+        listings = [
+            self._listing(
+                connection, code, [new[n] for n in about if about_batch(code) in about[n]]
+            )
+            for code in moved
+        ]
+        self._count(rows[-1], entries, listings)
+        return Written(
+            after=(before.seq, before.digest),
+            rows=rows,
+            entries=entries,
+            threads_begun=[one for one in threads if one[0] > before.threads],
+            threads_gone_on=[one for one in threads if one[0] <= before.threads],
+            links=links,
+            batches_opened=[_as_listed(now) for was, now in listings if now and not was],
+            batches_changed=[_as_listed(now) for was, now in listings if now and was],
+            head=self.head,
         )
-        return entries
 
-    def close(self) -> None:
-        """Write what was only counted so far."""
-        counted = [(one.total, one.number) for one in self._threads.values()]
-        self._many("UPDATE {}derived_thread SET total = ? WHERE id = ?", counted)
-        if self._is_first:
-            self._many(
-                "INSERT INTO {}derived_head (id, seq, digest, threads, open_batches, open_numbers,"
-                " reaches_back, standing) VALUES (1, ?, ?, ?, ?, ?, ?, ?)",
-                [self._head],
-            )
-        else:
-            self._many(
-                "UPDATE {}derived_head SET seq = ?, digest = ?, threads = ?, open_batches = ?,"
-                " open_numbers = ?, reaches_back = ?, standing = ? WHERE id = 1",
-                [self._head],
-            )
-
-    def _find(self, names: Iterable[str]) -> None:
+    def _find(self, connection: Driver, names: Iterable[str]) -> None:
         wanted = [name for name in names if name not in self._threads]
         for some in chunks(wanted, AT_ONCE):
             table = f"{self._beside}derived_thread"
             chosen = f"SELECT name, id, total FROM {table} WHERE name IN ({marks(some)})"
-            for name, number, total in self._connection.execute(chosen, some):
+            for name, number, total in connection.execute(chosen, some):
                 self._threads[name] = _Thread(number, total)
 
     def _link(self, seq: int, name: str) -> tuple[int, int, int]:
         thread = self._threads.get(name)
         if thread is None:
-            standing = (
-                f"{self._head.standing}{name}\n" if is_standing(name) else self._head.standing
-            )
-            self._head = self._head._replace(threads=self._head.threads + 1, standing=standing)
-            thread = self._threads[name] = _Thread(self._head.threads, 0)
-            # at once, so that what is read of it meanwhile is found
-            made = "INSERT INTO {}derived_thread (id, name, total) VALUES (?, ?, 0)"
-            self._many(made, [(thread.number, name)])
+            standing = f"{self.head.standing}{name}\n" if is_standing(name) else self.head.standing
+            self.head = self.head._replace(threads=self.head.threads + 1, standing=standing)
+            thread = self._threads[name] = _Thread(self.head.threads, 0)
         thread.total += 1
         return thread.number, seq, thread.total
 
-    def _place(self, code: str) -> tuple[Known | None, Known | None]:
-        """List a batch as its thread has it now; gives how it was listed, and how it is."""
+    def _listing(
+        self, connection: Driver, code: str, new: Sequence[Entry]
+    ) -> tuple[Known | None, Known | None]:
+        """Give how a batch was listed, and how it is with what is new in its thread."""
+        before = next(iter(known(connection, "code = ?", (code,), self._beside)), None)
         chosen = (
             f"{self._beside}derived_link l CROSS JOIN entry e ON e.seq = l.seq"
             " WHERE l.thread = ? ORDER BY l.seq"
         )
-        number = self._threads[about_batch(code)].number
-        before = next(iter(known(self._connection, "code = ?", (code,), self._beside)), None)
-        after = _listed(
-            code, [entry_from(row) for row in rows_of(self._connection, chosen, (number,))]
+        rows = rows_of(connection, chosen, (self._threads[about_batch(code)].number,))
+        return before, _listed(code, [*(entry_from(row) for row in rows), *new])
+
+    def _count(
+        self,
+        last: Mapping[str, Any],
+        entries: Sequence[Entry],
+        listings: Iterable[tuple[Known | None, Known | None]],
+    ) -> None:
+        count, numbers = self.head.open_batches, self.head.open_numbers
+        for was, now in listings:
+            for one, sign in ((was, -1), (now, 1)):
+                if one and one.ended is None:
+                    count, numbers = count + sign, numbers + sign * one.opened
+        back = max((one.seq for one in entries if reaches_back(one)), default=0)
+        self.head = self.head._replace(
+            seq=last["seq"],
+            digest=last["digest"],
+            open_batches=count,
+            open_numbers=numbers,
+            reaches_back=back or self.head.reaches_back,
         )
-        if after:
-            folded, called = after.code.casefold(), after.called.casefold()
-            row = (folded, after.called, called, after.opened, after.ended, after.code)
-            self._many(_LISTED_ANEW if before else _LISTED_FIRST, [row])
-        return before, after
-
-    def _many(self, statement: str, rows: Sequence[Sequence[Any]]) -> None:
-        self._connection.executemany(statement.format(self._beside), rows)
 
 
-_LISTED_FIRST = (
-    "INSERT INTO {}derived_batch (folded, called, called_folded, opened, ended, code)"
-    " VALUES (?, ?, ?, ?, ?, ?)"
-)
-_LISTED_ANEW = (
-    "UPDATE {}derived_batch SET folded = ?, called = ?, called_folded = ?, opened = ?, ended = ?"
-    " WHERE code = ?"
-)
+def _as_listed(one: Known) -> tuple[Any, ...]:
+    return (
+        one.code, one.code.casefold(), one.called, one.called.casefold(), one.opened, one.ended,
+    )  # fmt: skip
+
+
+def write(connection: Driver, written: Written, beside: str = "") -> None:
+    """Write what was derived of entries."""
+
+    def many(statement: str, rows: Sequence[Sequence[Any]]) -> None:
+        connection.executemany(statement.format(beside), rows)
+
+    many("INSERT INTO {}derived_thread (id, name, total) VALUES (?, ?, ?)", written.threads_begun)
+    totals = [(total, number) for number, _, total in written.threads_gone_on]
+    many("UPDATE {}derived_thread SET total = ? WHERE id = ?", totals)
+    many("INSERT INTO {}derived_link (thread, seq, place) VALUES (?, ?, ?)", written.links)
+    many(
+        "INSERT INTO {}derived_batch (code, folded, called, called_folded, opened, ended)"
+        " VALUES (?, ?, ?, ?, ?, ?)",
+        written.batches_opened,
+    )
+    many(
+        "UPDATE {}derived_batch SET folded = ?, called = ?, called_folded = ?, opened = ?,"
+        " ended = ? WHERE code = ?",
+        [(*listed, code) for code, *listed in written.batches_changed],
+    )
+    many(
+        "UPDATE {}derived_head SET seq = ?, digest = ?, threads = ?, open_batches = ?,"
+        " open_numbers = ?, reaches_back = ?, standing = ? WHERE id = 1",
+        [written.head],
+    )
+
 
 # What is entered in time and is of these kinds changes nothing that was found of earlier moments,
 # but of its own batch or unit. Whatever is not among them may.
@@ -221,14 +237,18 @@ def rebuild(connection: Driver, beside: str = "") -> None:
     if not beside:
         # what was found is noted by threads, which may have other numbers now
         connection.execute("DELETE FROM derived_settled")
+    connection.executemany(
+        f"INSERT INTO {beside}derived_head (id, seq, digest, threads, open_batches, open_numbers,"
+        " reaches_back, standing) VALUES (1, ?, ?, ?, ?, ?, ?, ?)",
+        [EMPTY],
+    )
     writer = Writer(connection, beside)
     first = 1
     while rows := rows_of(
         connection, "entry e WHERE e.seq >= ? ORDER BY e.seq LIMIT ?", (first, _CHUNK)
     ):
-        writer.add(rows)
+        write(connection, writer.derive(connection, rows), beside)
         first = rows[-1]["seq"] + 1
-    writer.close()
 
 
 def differences(connection: Driver, beside: str) -> list[str]:

@@ -5,13 +5,14 @@ Statements are written once, in what SQLite and PostgreSQL have in common: `?` f
 """
 
 import sqlite3
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
-from typing import Any, Protocol
+from typing import Any, NamedTuple, Protocol
 
 import sqlalchemy as sa
 
 from haccp.errors import Refused
+from haccp.record.entries import Entry
 from haccp.record.places import Place
 
 
@@ -40,6 +41,28 @@ class Driver(Protocol):
     def executemany(self, statement: str, rows: Sequence[Sequence[Any]], /) -> object: ...
 
 
+class Written(NamedTuple):
+    """Entries that follow the last one of a record, and all that is derived of them, in rows.
+
+    `after` is the number and digest of the last entry of which anything was derived; the rows of
+    each table have its columns in their order.
+    """
+
+    after: tuple[int, str]
+    rows: Sequence[Mapping[str, Any]]
+    entries: list[Entry]
+    threads_begun: list[tuple[Any, ...]]
+    threads_gone_on: list[tuple[Any, ...]]
+    links: list[tuple[Any, ...]]
+    batches_opened: list[tuple[Any, ...]]
+    batches_changed: list[tuple[Any, ...]]
+    head: tuple[Any, ...]
+
+    @property
+    def last(self) -> tuple[int, str]:
+        return self.head[0], self.head[1]
+
+
 class Store(Protocol):
     """What differs between the databases that hold a record; `place` is what sentences call it."""
 
@@ -54,7 +77,21 @@ class Store(Protocol):
         """
 
     def entering(self) -> AbstractContextManager[Driver]:
-        """Give the driver in a transaction that writes, and that waits for no more than it must."""
+        """Give the driver in a transaction that writes."""
+
+    def enter(self, driver: Driver, written: Written) -> None:
+        """Write entries, and what is derived of them, in such a transaction.
+
+        Raises Refused where they are not there then.
+        """
+
+    @property
+    def enter_at_once(self) -> Callable[[Written], bool] | None:
+        """Give what enters without asking anything first, where to ask costs a way.
+
+        It is a transaction of its own, and says whether it did: where somebody else entered
+        anything since, nothing has changed.
+        """
 
     def driver(self, connection: sa.Connection) -> Driver:
         """Give the driver's own connection, in the same transaction."""

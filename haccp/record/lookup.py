@@ -4,6 +4,7 @@ import sqlite3
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from types import MappingProxyType
 from typing import Any, NamedTuple
 
 from haccp.errors import Refused
@@ -11,7 +12,7 @@ from haccp.language import message, phrase
 from haccp.record.bodies import ClockMoved, Logged
 from haccp.record.chain import is_as_digested
 from haccp.record.domains import numbered
-from haccp.record.driver import Driver, Rows
+from haccp.record.driver import Driver
 from haccp.record.entries import CHAINED, FIRST, Entry, entry_from
 from haccp.record.threads import batch_of, belongs_to, is_standing, of_kind, threads_of
 
@@ -68,26 +69,24 @@ class Head(NamedTuple):
     standing: str
 
 
+EMPTY = Head(0, FIRST, 0, 0, 0, 0, "")
+
+
 def head(connection: Driver, beside: str = "") -> Head:
-    return written_head(connection, beside) or Head(0, FIRST, 0, 0, 0, 0, "")
-
-
-def written_head(connection: Driver, beside: str) -> Head | None:
-    """Give the head that was written last; None where none ever was."""
     row = connection.execute(
         "SELECT seq, digest, threads, open_batches, open_numbers, reaches_back, standing"
         f" FROM {beside}derived_head WHERE id = 1"
     ).fetchone()
     if row is None:
-        return None
+        raise derived_is_damaged()
     made = Head(*row)
     wanted = [str if name in ("digest", "standing") else int for name in Head._fields]
     if [type(one) for one in made] != wanted:
-        raise _derived_is_damaged()
+        raise derived_is_damaged()
     return made
 
 
-def _derived_is_damaged() -> Refused:
+def derived_is_damaged() -> Refused:
     return Refused(
         phrase(
             "What is derived of the entries is damaged: haccp export them and haccp "
@@ -96,14 +95,10 @@ def _derived_is_damaged() -> Refused:
     )
 
 
-def ask_last_entry(connection: Driver) -> Rows:
-    """Ask for the last entry; the answer comes with that of what is asked next."""
-    return connection.execute("SELECT seq, digest, entered_at FROM entry ORDER BY seq DESC LIMIT 1")
-
-
-def last_entry(asked: Rows) -> tuple[int, str, str | None]:
+def last_entry(connection: Driver) -> tuple[int, str, str | None]:
     """Give the last entry's number, digest and moment of entry; 0 and zeros for none."""
-    row = asked.fetchone()
+    asked = "SELECT seq, digest, entered_at FROM entry ORDER BY seq DESC LIMIT 1"
+    row = connection.execute(asked).fetchone()
     return (numbered(row[0]), row[1], row[2]) if row else (0, FIRST, None)
 
 
@@ -378,7 +373,7 @@ def _known(code: Any, called: Any, opened: Any, ended: Any) -> Known:
     """Take a row of what became of a batch; a damaged file may hold anything in its place."""
     named = isinstance(code, str) and isinstance(called, str)
     if not (named and isinstance(opened, int) and isinstance(ended, int | None)):
-        raise _derived_is_damaged()
+        raise derived_is_damaged()
     return Known(code, called, opened, ended)
 
 
@@ -430,10 +425,14 @@ def chunks(values: Sequence[Any], size: int) -> Iterator[Sequence[Any]]:
     return (values[i : i + size] for i in range(0, len(values), size))
 
 
-def named(connection: Driver, entry: Entry) -> set[str]:
-    """Name the threads of an entry: its own, and those of what it corrects."""
+def named(
+    connection: Driver, entry: Entry, new: Mapping[int, Entry] = MappingProxyType({})
+) -> set[str]:
+    """Name the threads of an entry: its own, and those of what it corrects, which may be new."""
     found = threads_of(entry)
     if entry.corrects is not None:
-        corrected = by_number(connection, entry.corrects, entry.corrects)
-        found |= {name for one in corrected for name in threads_of(entry_from(one))}
+        known = new.get(entry.corrects)
+        rows = () if known else by_number(connection, entry.corrects, entry.corrects)
+        corrected = [known] if known else [entry_from(row) for row in rows]
+        found |= {name for one in corrected for name in threads_of(one)}
     return found

@@ -1,14 +1,14 @@
 """A kitchen's record among others in a PostgreSQL database: what that has differently.
 
 Whose rows a connection sees and writes is decided by the role that logged in (row security), so
-that no statement names a kitchen. A kitchen's writers queue on a row of its own, which nobody else
+that no statement names a kitchen. A kitchen's writers queue on its head, which nobody else
 can lock; readers see the record as it was at one moment, and wait for nobody.
 """
 
 import logging
 import re
-from collections.abc import Iterator, Sequence
-from contextlib import AbstractContextManager, contextmanager
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from functools import cache, lru_cache
 from ipaddress import ip_address
 from typing import Any
@@ -17,14 +17,16 @@ import sqlalchemy as sa
 
 from haccp.errors import Refused
 from haccp.language import message, phrase
-from haccp.record.driver import Driver, InDoubt, LineBroke, Rows
+from haccp.record.driver import Driver, InDoubt, LineBroke, Rows, Written
 from haccp.record.guards import problems_of
+from haccp.record.lookup import derived_is_damaged
 from haccp.record.places import TO_CONNECT, Server, without_client
 from haccp.record.schema import SCHEMA
-from haccp.record.sentences import BROKEN, CHANGED, CODE_IS_USED
+from haccp.record.sentences import BROKEN, CHANGED, CODE_IS_USED, SWALLOWED
 
 try:
     import psycopg
+    from psycopg import pq
 except ImportError:
     raise without_client() from None
 
@@ -84,6 +86,7 @@ _BY_WORDS = (
     ("closed the connection", BROKEN),
     ("connection is lost", BROKEN),
     ("connection is closed", BROKEN),
+    ("was swallowed", SWALLOWED),
     ("nul (0x00)", message("A text holds the character NUL: type it again without.")),
 )
 _UNREACHED = message(
@@ -96,6 +99,8 @@ class ServerStore:
 
     def __init__(self, engine: sa.Engine, place: Server) -> None:
         self._engine = engine
+        self._line: Any = None
+        self._lost: int | None = None
         self.place = place
 
     @contextmanager
@@ -106,7 +111,7 @@ class ServerStore:
             transaction = connection.begin()
             try:
                 if writing:
-                    self.driver(connection).execute(_WAIT)
+                    self._wait_for_others(self.driver(connection))
                 yield connection
             except BaseException:
                 transaction.rollback()
@@ -118,13 +123,54 @@ class ServerStore:
                     raise InDoubt(phrase(_IN_DOUBT, path=self.place)) from error
                 raise
 
+    def _wait_for_others(self, driver: Driver) -> None:
+        if self._lost:
+            # what was sent on a line that broke must not be done after it was looked for
+            if (False,) in driver.execute(_END, (self._lost,)).fetchall():
+                raise LineBroke(phrase(BROKEN, path=self.place))
+            self._lost = None
+        driver.execute(_WAIT)
+
     @contextmanager
     def entering(self) -> Iterator[Driver]:
         with self.transaction(writing=True) as connection:
-            driver = _Together(connection.connection.driver_connection)
-            with driver.pipeline():
-                yield driver
-                driver.flush()
+            yield self.driver(connection)
+
+    def enter(self, driver: Driver, written: Written) -> None:
+        assert isinstance(driver, _Driver)
+        line = driver.connection.pgconn
+        if not _enter(written, lambda values: line.exec_params(_ENTER, values)):
+            raise derived_is_damaged()  # its head is not what it was a moment ago
+
+    def enter_at_once(self, written: Written) -> bool:
+        with in_sentences(self.place):
+            connection = self._line_there_is()
+            if connection is None:
+                return False
+            line = connection.pgconn
+            process = line.backend_pid
+            try:
+                return _enter(written, lambda values: _prepared(line, values))
+            except psycopg.Error as error:
+                if not connection.closed:
+                    raise
+                self._lost = process
+                self._engine.dispose()
+                raise InDoubt(phrase(_IN_DOUBT, path=self.place)) from error
+
+    def _line_there_is(self) -> Any:
+        """Give the connection, unless it is known before anything is sent that it broke."""
+        if self._line is None or self._line.closed:
+            with self._engine.connect() as connection:
+                self._line = connection.connection.driver_connection
+        try:
+            for _ in range(2):  # what the server said at last, and then its end
+                self._line.pgconn.consume_input()
+        except psycopg.OperationalError:
+            self._engine.dispose()
+            return None
+        is_idle = self._line.pgconn.transaction_status == pq.TransactionStatus.IDLE
+        return self._line if is_idle else None
 
     def driver(self, connection: sa.Connection) -> Driver:
         return _Driver(connection.connection.driver_connection)
@@ -152,7 +198,11 @@ class ServerStore:
         self._engine.dispose()
 
 
-_WAIT = "SELECT kitchen FROM queue FOR NO KEY UPDATE"
+_END = (
+    "SELECT pg_terminate_backend(pid, 10000) FROM pg_stat_activity"
+    " WHERE pid = ? AND usename = current_user"
+)
+_WAIT = "SELECT seq FROM derived_head FOR NO KEY UPDATE"
 _WRITING = {"isolation_level": "READ COMMITTED"}
 _READING = {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}
 
@@ -162,64 +212,73 @@ class _Driver:
 
     def __init__(self, connection: Any) -> None:
         assert isinstance(connection, psycopg.Connection)  # the URL's scheme names no other
-        self._connection = connection
+        self.connection = connection
 
     def execute(self, statement: str, values: Sequence[Any] = (), /) -> Rows:
-        return self._connection.execute(self._told(statement), values or None)
+        return self.connection.execute(self._told(statement), values or None)
 
     def executemany(self, statement: str, rows: Sequence[Sequence[Any]], /) -> None:
         if rows:
-            with self._connection.cursor() as cursor:
+            with self.connection.cursor() as cursor:
                 cursor.executemany(self._told(statement), rows)
 
     def _told(self, statement: str) -> bytes:
         return _in_postgres(statement)
 
 
-class _Together(_Driver):
-    """One that sends single rows that are written in one statement, as late as may be.
-
-    A statement costs a server more than what it writes. What is read of a table, or written to it
-    again, comes after what was written to it: all writes of one statement see it as it was before.
-    """
-
-    def __init__(self, connection: Any) -> None:
-        super().__init__(connection)
-        self._waiting: dict[str, tuple[str, Sequence[Any]]] = {}
-
-    def pipeline(self) -> AbstractContextManager[object]:
-        """Wait for no answer before something is read."""
-        return self._connection.pipeline()
-
-    def execute(self, statement: str, values: Sequence[Any] = (), /) -> Rows:
-        # what is read without a table's name is read by a function, of any
-        if " FROM " not in statement or any(table in statement for table in self._waiting):
-            self.flush()
-        return super().execute(statement, values)
-
-    def executemany(self, statement: str, rows: Sequence[Sequence[Any]], /) -> None:
-        verb, *rest = statement.split()
-        table = rest[0] if verb == "UPDATE" else rest[1]
-        if table in self._waiting:
-            self.flush()
-        if len(rows) == 1:
-            self._waiting[table] = statement, rows[0]
-        elif rows:
-            self.flush()
-            super().executemany(statement, rows)
-
-    def flush(self) -> None:
-        if not self._waiting:
-            return
-        writes, self._waiting = tuple(self._waiting.values()), {}
-        statement = _in_one(tuple(statement for statement, _ in writes))
-        super().execute(statement, [value for _, values in writes for value in values])
+def _enter(written: Written, execute: Callable[[list[bytes]], Any]) -> bool:
+    """Enter in one statement, past what psycopg does about each; say whether nobody was faster."""
+    seq, digest = written.after
+    tables = (
+        [[row[column] for column in _ENTRY] for row in written.rows],
+        written.threads_begun,
+        written.threads_gone_on,
+        written.links,
+        written.batches_opened,
+        written.batches_changed,
+    )
+    values = [str(seq), digest, *(_as_array(one) for one in tables), _as_row((1, *written.head))]
+    if any("\0" in value for value in values):
+        raise psycopg.DataError("a text holds NUL (0x00)")  # it would end there
+    result = execute([value.encode() for value in values])
+    if result.status != pq.ExecStatus.TUPLES_OK:
+        raise psycopg.errors.error_from_result(result)
+    return bool(result.get_value(0, 0) == b"t")
 
 
-@lru_cache
-def _in_one(statements: tuple[str, ...]) -> str:
-    each = ", ".join(f"write_{n} AS ({one})" for n, one in enumerate(statements))
-    return f"WITH {each} SELECT 1"
+def _prepared(line: Any, values: list[bytes]) -> Any:
+    result = line.exec_prepared(b"enter", values)
+    if result.error_field(pq.DiagnosticField.SQLSTATE) == _UNPREPARED:
+        # as at first, or since psycopg dropped all that was prepared, as it does after a rollback
+        line.prepare(b"enter", _ENTER)
+        result = line.exec_prepared(b"enter", values)
+    return result
+
+
+_UNPREPARED = b"26000"
+_ENTER = b"SELECT haccp.enter($1, $2, $3, $4, $5, $6, $7, $8, $9)"
+# An entry's columns, in the order of its table.
+_ENTRY = (
+    "seq", "kind", "entered_at", "at", "person", "batch", "unit", "corrects", "body", "previous",
+    "digest",
+)  # fmt: skip
+
+
+def _as_array(rows: Iterable[Sequence[Any]]) -> str:
+    return "{" + ",".join(_quoted(_as_row(row)) for row in rows) + "}"
+
+
+def _as_row(values: Sequence[Any]) -> str:
+    """Write a row as PostgreSQL reads one; its last column, the kitchen, is left empty."""
+    columns = (
+        "" if value is None else _quoted(value) if isinstance(value, str) else str(value)
+        for value in values
+    )
+    return "(" + ",".join(columns) + ",)"
+
+
+def _quoted(text: str) -> str:
+    return '"' + text.replace("\\", r"\\").replace('"', r"\"") + '"'
 
 
 class _Temporary(_Driver):

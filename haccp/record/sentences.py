@@ -13,6 +13,7 @@ from haccp.language import message, phrase
 DAMAGED = message("{path} is damaged: restore it from a backup; the file was left as it is.")
 CHANGED = message("Somebody changed that entry first: look at it again with haccp show.")
 CODE_IS_USED = message("A batch of that code exists already: type another with --code.")
+SWALLOWED = message("{path} swallowed the entry: ask haccp record verify.")
 BROKEN = message("The line to {path} broke: nothing was recorded. Type it again.")
 _SENTENCES = (
     ("not a database", message("{path} is not a haccp record: name one with --db.")),

@@ -13,6 +13,7 @@ from haccp.errors import Refused
 from haccp.language import message, phrase
 from haccp.record import derived
 from haccp.record.guards import problems_of
+from haccp.record.lookup import EMPTY
 from haccp.record.migrate import refuse_newer, upgrade, version_of
 from haccp.record.places import Server
 from haccp.record.postgres import ServerStore, engine_of, in_sentences, refuse_pooled
@@ -114,7 +115,11 @@ def add_kitchen(server: Server, name: str) -> Account:
         _make_role(connection.connection.driver_connection, account)
         made = "INSERT INTO kitchen (id, role, name) VALUES (kitchen_of(%s), %s, %s) RETURNING id"
         row = connection.exec_driver_sql(made, (account.role, account.role, name))
-        connection.exec_driver_sql("INSERT INTO queue (kitchen) VALUES (%s)", (row.scalar_one(),))
+        connection.exec_driver_sql(
+            "INSERT INTO derived_head (kitchen, id, seq, digest, threads, open_batches,"
+            " open_numbers, reaches_back, standing) VALUES (%s, 1, %s, %s, %s, %s, %s, %s, %s)",
+            (row.scalar_one(), *EMPTY),
+        )
         return account
 
 

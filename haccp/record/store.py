@@ -8,9 +8,9 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import replace
 from datetime import datetime, timedelta
-from itertools import islice
+from itertools import chain, islice
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 import sqlalchemy as sa
 
@@ -19,7 +19,7 @@ from haccp.language import message, phrase
 from haccp.record import derived, lookup
 from haccp.record.bodies import ClockMoved
 from haccp.record.domains import numbered
-from haccp.record.driver import Driver, InDoubt, LineBroke, Store
+from haccp.record.driver import Driver, InDoubt, LineBroke, Rows, Store
 from haccp.record.entries import (
     FIRST,
     LONGEST_RUN,
@@ -69,6 +69,23 @@ class NotNext(Exception):  # noqa: N818 - no mistake: somebody else was faster
     """Entries that do not follow the last one of a record."""
 
 
+class _Entered(NamedTuple):
+    """What was known when an entry was made: all that is derived, and the moment of the entry."""
+
+    writer: derived.Writer
+    entered_at: str | None
+
+
+class _Unasked:
+    """A driver where nothing is to be asked."""
+
+    def execute(self, *_: object) -> Rows:
+        raise NotNext
+
+    def executemany(self, *_: object) -> object:
+        raise NotNext
+
+
 class Record:
     """The append-only whole of a kitchen's entries, as seen up to one of them.
 
@@ -89,6 +106,7 @@ class Record:
         self.troubles: list[str] = []
         self.kept: dict[object, Any] = {}
         self._numbers: dict[int, dict[str, int]] = {}
+        self._entered: _Entered | None = None
 
     @property
     def file(self) -> Path:
@@ -166,40 +184,68 @@ class Record:
         `as_seen` also where others have entered anything that this view of the record does not
         show, with `unchanged` where they have entered anything in those threads.
         """
+        parts = _some_of(drafts, _AT_A_TIME)
+        first = next(parts, [])
+        entered, self._entered = self._entered, None  # nothing is known after what went wrong
+        made = None
+        if entered and len(first) < _AT_A_TIME and not as_seen and not unchanged:
+            made = self._append_at_once(first, now, entered)
+        if made is None:
+            made = self._append_in_turn(chain((first,), parts), now, as_seen, unchanged)
+        if self._last is not None:
+            self._last = made[-1].seq if made else self._last
+        self._walked = None
+        self.kept.clear()
+        return [one for one in made if not isinstance(one.body, ClockMoved)]
+
+    def _append_in_turn(
+        self,
+        parts: Iterable[Sequence[Draft]],
+        now: Callable[[], datetime],
+        as_seen: bool,
+        unchanged: Sequence[str],
+    ) -> list[Entry]:
         made: list[Entry] = []
-        last_row: list[dict[str, Any]] = []
-        with self._in_the_end(last_row), self.store.entering() as driver:
-            asked = lookup.ask_last_entry(driver)
-            writer = derived.Writer(driver)
-            seq, previous, last = lookup.last_entry(asked)
+        rows: list[dict[str, Any]] = []
+        with self._in_the_end(rows), self.store.entering() as driver:
+            seq, previous, last = lookup.last_entry(driver)
             moved = unchanged and lookup.goes_on(driver, unchanged, self._last or seq)
             if (as_seen and seq != self._last) or moved:
                 meanwhile = message(
                     "Somebody recorded something meanwhile: look again, then type it."
                 )
                 raise Refused(phrase(meanwhile))
-            for some in _some_of(drafts, _AT_A_TIME):
-                rows: list[dict[str, Any]] = []
-                for draft in some:
-                    entered_at = now()
-                    jumped = _clock_moved(last, entered_at, draft.person)
-                    for one in (jumped, draft) if jumped else (draft,):
-                        seq += 1
-                        row = as_row(one, seq=seq, entered_at=entered_at, previous=previous)
-                        previous, last = row["digest"], row["entered_at"]
-                        rows.append(row)
-                last_row[:] = rows[-1:]
-                lookup.insert(driver, rows)
-                made += writer.add(rows)
-            writer.close()
-            if lookup.last_entry(lookup.ask_last_entry(driver))[:2] != (seq, previous):
-                lost = message("{path} swallowed the entry: ask haccp record verify.")
-                raise Refused(phrase(lost, path=self.place))
-        if self._last is not None:
-            self._last = seq
-        self._walked = None
-        self.kept.clear()
-        return [one for one in made if not isinstance(one.body, ClockMoved)]
+            writer = derived.Writer(driver)
+            for some in filter(None, parts):
+                rows[:] = _chained(some, now, seq, previous, last)
+                seq, previous, last = (rows[-1][name] for name in ("seq", "digest", "entered_at"))
+                written = writer.derive(driver, list(rows))
+                self.store.enter(driver, written)
+                made += written.entries
+        self._entered = _Entered(writer, last)
+        return made
+
+    def _append_at_once(
+        self, drafts: Sequence[Draft], now: Callable[[], datetime], entered: "_Entered"
+    ) -> list[Entry] | None:
+        """Append what follows from the last entry that was made here; None where others made more.
+
+        What would have to be asked for is not: then, too, it is entered in turn.
+        """
+        enter = self.store.enter_at_once
+        if enter is None or not drafts:
+            return None
+        writer, last = entered
+        rows = _chained(drafts, now, writer.head.seq, writer.head.digest, last)
+        try:
+            written = writer.derive(_Unasked(), rows)
+        except NotNext:
+            return None
+        with self._in_the_end(rows):
+            if not enter(written):
+                return None
+        self._entered = _Entered(writer, rows[-1]["entered_at"])
+        return written.entries
 
     @contextmanager
     def _in_the_end(self, rows: Sequence[Mapping[str, Any]]) -> Iterator[None]:
@@ -226,14 +272,12 @@ class Record:
         The rows have been checked by `exports.from_export`. Raises Refused if it has entries.
         """
         with self.store.entering() as driver:
-            if lookup.last_entry(lookup.ask_last_entry(driver))[0]:
+            if lookup.last_entry(driver)[0]:
                 full = message("{path} has entries already: import into a new file with --db.")
                 raise Refused(phrase(full, path=self.place))
             writer = derived.Writer(driver)
             for some in _some_of(rows, _AT_A_TIME):
-                lookup.insert(driver, [dict(row) for row in some])
-                writer.add(some)
-            writer.close()
+                self.store.enter(driver, writer.derive(driver, some))
 
     def take_over(
         self, rows: Sequence[Mapping[str, Any]], then: Callable[[Driver], object] = lambda _: None
@@ -244,13 +288,10 @@ class Record:
         here, and then nothing has changed.
         """
         with self.store.entering() as driver:
-            seq, digest, _ = lookup.last_entry(lookup.ask_last_entry(driver))
+            seq, digest, _ = lookup.last_entry(driver)
             if (rows[0]["seq"], rows[0]["previous"]) != (seq + 1, digest):
                 raise NotNext
-            lookup.insert(driver, rows)
-            writer = derived.Writer(driver)
-            writer.add(rows)
-            writer.close()
+            self.store.enter(driver, derived.Writer(driver).derive(driver, rows))
             then(driver)
         if self._last is not None:
             self._last = rows[-1]["seq"]
@@ -517,6 +558,26 @@ def _some_of(values: Iterable[_T], size: int) -> Iterator[list[_T]]:
     rest = iter(values)
     while some := list(islice(rest, size)):
         yield some
+
+
+def _chained(
+    drafts: Iterable[Draft],
+    now: Callable[[], datetime],
+    seq: int,
+    previous: str,
+    last: str | None,
+) -> list[dict[str, Any]]:
+    """Give the rows of entries that follow one of that number, digest and moment of entry."""
+    rows = []
+    for draft in drafts:
+        entered_at = now()
+        jumped = _clock_moved(last, entered_at, draft.person)
+        for one in (jumped, draft) if jumped else (draft,):
+            seq += 1
+            row = as_row(one, seq=seq, entered_at=entered_at, previous=previous)
+            previous, last = row["digest"], row["entered_at"]
+            rows.append(row)
+    return rows
 
 
 def _as_read(entries: Sequence[Entry]) -> list[Entry]:

@@ -70,7 +70,7 @@ def two(server: Running, request: pytest.FixtureRequest) -> Iterator[Two]:
 
 
 _TABLES = (
-    "entry", "queue", "pin", "derived_thread", "derived_link", "derived_batch", "derived_head", "derived_settled",
+    "entry", "pin", "derived_thread", "derived_link", "derived_batch", "derived_head", "derived_settled",
 )  # fmt: skip
 
 
@@ -112,13 +112,13 @@ def test_it_writes_nothing_into_another_chain(two: Two) -> None:
             with pytest.raises(psycopg.Error) as refused:
                 stranger.execute(_INTO_ANOTHERS.encode(), {**one, "kitchen": two.number})
             assert "append-only" in str(refused.value) or "row-level security" in str(refused.value)
-        for table in _TABLES[2:]:
+        for table in _TABLES[1:]:
             with pytest.raises(errors.InsufficientPrivilege):
                 stranger.execute(f"DELETE FROM {table}".encode())
         for words in (
             "UPDATE entry SET person = 'XX'", "DELETE FROM entry", "TRUNCATE entry", "TRUNCATE entry CASCADE",
-            "UPDATE derived_thread SET kitchen = 1", "UPDATE queue SET kitchen = 1", "DELETE FROM queue",
-            "INSERT INTO queue (kitchen) VALUES (77)", "INSERT INTO kitchen (role, name) VALUES ('x', 'x')",
+            "UPDATE derived_thread SET kitchen = 1", "UPDATE derived_head SET kitchen = 1",
+            "INSERT INTO kitchen (role, name) VALUES ('x', 'x')",
             "UPDATE alembic_version SET version_num = '9'", "MERGE INTO entry USING pin ON true WHEN MATCHED THEN DELETE",
         ):  # fmt: skip
             unknown = words.startswith("MERGE") and stranger.info.server_version < 150000
@@ -287,7 +287,6 @@ def test_it_locks_no_table(two: Two, words: str) -> None:
 def test_nothing_that_it_holds_keeps_another_waiting(two: Two) -> None:
     seq, previous = two.record.head()
     with two.as_stranger() as stranger, stranger.transaction(force_rollback=True):
-        stranger.execute("SELECT * FROM queue FOR UPDATE")
         stranger.execute("SELECT * FROM derived_head FOR UPDATE")
         stranger.execute("LOCK TABLE entry, derived_link IN ROW EXCLUSIVE MODE")
         for number in range(200):

@@ -78,6 +78,7 @@ def test_every_version_that_there_was_is_upgraded_in_these_tests() -> None:
     scripts = list(ScriptDirectory.from_config(config).walk_revisions())
     assert [script.revision for script in scripts] == [
         "0008",
+        "0007",
         "0006",
         "0005",
         "0004",
@@ -212,7 +213,7 @@ def test_the_threads_of_a_record_of_0003_are_derived_anew(tmp_path: Path) -> Non
 
 
 @pytest.mark.parametrize("words", [["status"], ["record", "verify"], ["cool", "stew", "70"]])
-@pytest.mark.parametrize("version", ["0007", "9999", "1000a"])
+@pytest.mark.parametrize("version", ["0008", "9999", "1000a"])
 def test_a_record_of_a_newer_version_is_refused_in_a_sentence_and_left_alone(
     version: str, words: list[str], old: Path
 ) -> None:

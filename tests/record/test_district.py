@@ -293,7 +293,7 @@ def test_what_a_kitchen_writes_by_another_program_is_told_and_stops_nobody(
 
 
 _TABLES = (
-    "entry", "queue", "pin", "kitchen", "officer", "derived_thread", "derived_link", "derived_batch", "derived_head",
+    "entry", "pin", "kitchen", "officer", "derived_thread", "derived_link", "derived_batch", "derived_head",
     "derived_settled", "judged", "judged_undecided", "judged_cooling", "judged_cooled", "judged_trouble",
     "fork", "fork_entry", "receipt",
 )  # fmt: skip

@@ -3,8 +3,9 @@
 import shlex
 from collections.abc import Iterator
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
-from typing import cast
+from typing import Any, cast
 
 import psycopg
 import pytest
@@ -16,7 +17,10 @@ from haccp.cli.main import cli
 from haccp.cli.session import Session
 from haccp.errors import Refused
 from haccp.logs.sample_week import sample_week
+from haccp.record import postgres
 from haccp.record import server as administration
+from haccp.record.chain import first_misfit
+from haccp.record.entries import FIRST, as_row
 from haccp.record.migrate import upgrade
 from haccp.record.places import Place, Server
 from haccp.record.postgres import engine_of
@@ -109,16 +113,8 @@ def test_what_is_derived_is_compared_on_a_server_too(server: Running, record: Re
 
 
 def test_a_database_of_before_is_upgraded_for_every_kitchen(tmp_path: Path) -> None:
-    server = _another(tmp_path, prepared=False)
-    for statement in administration._SCHEMA:
-        with closing(server.connect()) as connection:
-            connection.execute(statement.encode())
-    engine = engine_of(server.as_superuser)
-    with engine.begin() as connection:
-        connection.exec_driver_sql("SET LOCAL ROLE haccp_owner")
-        upgrade(connection, to="0003")
-    engine.dispose()
-    place = _kitchen_by_hand(server)
+    server = _of_before(tmp_path, "0003")
+    place = _kitchen_by_hand(server, "k_00000000000000aa")
     with pytest.raises(Refused, match="older schema"):
         open_record(place, create=False)
     assert administration.prepare(server.as_superuser)
@@ -129,14 +125,63 @@ def test_a_database_of_before_is_upgraded_for_every_kitchen(tmp_path: Path) -> N
         assert record.differences() == []
 
 
-def _kitchen_by_hand(server: Running) -> Server:
-    with closing(server.connect()) as connection:
-        connection.execute("CREATE ROLE k_00000000000000aa LOGIN PASSWORD 'by-hand'")
-        connection.execute(
-            "INSERT INTO kitchen VALUES (kitchen_of('k_00000000000000aa'), 'k_00000000000000aa', 'By hand')"
+def test_kitchens_with_entries_and_without_go_on_after_an_upgrade(tmp_path: Path) -> None:
+    server = _of_before(tmp_path, "0006")
+    full, empty = (_kitchen_by_hand(server, f"k_00000000000000a{n}") for n in range(2))
+    rows: list[dict[str, Any]] = []
+    for number, draft in enumerate(
+        (measured(130), measured(120), replace(measured(121), corrects=2)), 1
+    ):
+        previous = rows[-1]["digest"] if rows else FIRST
+        rows.append(as_row(draft, seq=number, entered_at=NOON, previous=previous))
+    columns = ", ".join(rows[0])
+    marks = ", ".join(["%s"] * len(rows[0]))
+    with closing(server.connect(full.url)) as own:
+        for row in rows:
+            own.execute(f"INSERT INTO entry ({columns}) VALUES ({marks})".encode(), [*row.values()])
+        own.execute(  # as the haccp of that schema left it
+            "INSERT INTO derived_head (id, seq, digest, threads, open_batches, open_numbers,"
+            " reaches_back, standing) VALUES (1, 3, %s, 0, 0, 0, 0, '')",
+            (rows[-1]["digest"],),
         )
-        connection.execute("INSERT INTO queue (kitchen) SELECT id FROM kitchen")
-    return Server(server.url("k_00000000000000aa", "by-hand"))
+    assert administration.prepare(server.as_superuser)
+    for place, there in ((full, rows), (empty, [])):
+        with closing(open_record(place, create=False)) as record:
+            assert record.problems() == []
+            assert list(record.rows()) == there
+            assert record.differences() == []
+            for temp in (110, 100):
+                record.append([measured(temp)], lambda: NOON)
+            assert record.head()[0] == len(there) + 2
+            assert first_misfit(record.rows()) is None
+            assert record.differences() == []
+
+
+def _of_before(tmp_path: Path, schema: str) -> Running:
+    """Give a database as an earlier haccp prepared it."""
+    server = _another(tmp_path, prepared=False)
+    for statement in administration._SCHEMA:
+        with closing(server.connect()) as connection:
+            connection.execute(statement.encode())
+    engine = engine_of(server.as_superuser)
+    with engine.begin() as connection:
+        connection.exec_driver_sql("SET LOCAL ROLE haccp_owner")
+        upgrade(connection, to=schema)
+    engine.dispose()
+    return server
+
+
+def _kitchen_by_hand(server: Running, role: str) -> Server:
+    with closing(server.connect()) as connection:
+        connection.execute(f"CREATE ROLE {role} LOGIN PASSWORD 'by-hand'".encode())
+        connection.execute(
+            "INSERT INTO kitchen (id, role, name) VALUES (kitchen_of(%s), %s, %s)",
+            (role, role, f"By hand {role}"),
+        )
+        connection.execute(
+            "INSERT INTO queue (kitchen) SELECT id FROM kitchen WHERE role = %s", (role,)
+        )
+    return Server(server.url(role, "by-hand"))
 
 
 @pytest.fixture(autouse=True)
@@ -286,21 +331,30 @@ def test_a_server_that_stops_is_told_and_loses_nothing(tmp_path: Path) -> None:
         assert [one["seq"] for one in record.rows()] == [1, 2]
 
 
-@pytest.mark.parametrize("arrives", [True, False])
-def test_where_the_answer_to_a_commit_is_lost_it_is_looked_up(
-    record: Record, monkeypatch: pytest.MonkeyPatch, *, arrives: bool
-) -> None:
-    record.append([measured(130)], lambda: NOON)
-    commit = psycopg.Connection.commit
+def _lose_the_answer(monkeypatch: pytest.MonkeyPatch, *, at_once: bool, arrives: bool) -> None:
+    """Break the line at the next commit: of a transaction, or of what is entered at once."""
+    where, name = (postgres, "_prepared") if at_once else (psycopg.Connection, "commit")
+    real = getattr(where, name)
 
-    def broken(connection: psycopg.Connection) -> None:
-        monkeypatch.setattr(psycopg.Connection, "commit", commit)
+    def broken(line: Any, *values: object) -> None:
+        monkeypatch.setattr(where, name, real)
         if arrives:
-            commit(connection)
-        connection.close()
+            real(line, *values)
+        line.finish() if at_once else line.close()
         raise psycopg.OperationalError("server closed the connection unexpectedly")
 
-    monkeypatch.setattr(psycopg.Connection, "commit", broken)
+    monkeypatch.setattr(where, name, broken)
+
+
+@pytest.mark.parametrize("at_once", [True, False])
+@pytest.mark.parametrize("arrives", [True, False])
+def test_where_the_answer_to_a_commit_is_lost_it_is_looked_up(
+    record: Record, monkeypatch: pytest.MonkeyPatch, *, arrives: bool, at_once: bool
+) -> None:
+    record.append([measured(130)], lambda: NOON)
+    if not at_once:
+        record = Record(record.store)  # which has entered nothing, and asks first
+    _lose_the_answer(monkeypatch, at_once=at_once, arrives=arrives)
     if arrives:
         (made,) = record.append([measured(120)], lambda: NOON)
         assert record.head() == (2, made.digest)
