@@ -15,7 +15,7 @@ from haccp.errors import Refused
 from haccp.language import counted, phrase
 from haccp.record import backup as copies
 from haccp.record import hand_over as handing
-from haccp.record.bodies import ForkDecided
+from haccp.record.bodies_of_record import ForkDecided
 from haccp.record.driver import LineBroke
 from haccp.record.entries import Draft
 from haccp.record.places import Server, file_of

@@ -18,27 +18,23 @@ from haccp.limits.limit import guarded
 from haccp.record.bodies import (
     Assessed,
     Body,
-    ClockMoved,
     DayClosed,
     DaySigned,
     Diverted,
     DoubtSettled,
-    ForkDecided,
-    HandedOver,
     HoldingUnit,
     KitchenSettings,
     Measured,
     OvenAccepted,
     Person,
-    PinSet,
     PlannedFood,
     Released,
-    Restored,
     Thermometer,
     ThermometerCheck,
     UnitEmptied,
     Unreadable,
 )
+from haccp.record.bodies_of_record import ClockMoved, ForkDecided, HandedOver, PinSet, Restored
 from haccp.record.entries import LATE, Corrections, Entry, having, told_at
 from haccp.record.store import Record
 from haccp.record.threads import (

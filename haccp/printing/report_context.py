@@ -16,7 +16,6 @@ from haccp.kitchen.stays import Stood, stays
 from haccp.language import message, phrase
 from haccp.record.bodies import (
     Assessed,
-    ClockMoved,
     ContainerOpened,
     CoolingPlanned,
     CoolingSetup,
@@ -39,6 +38,7 @@ from haccp.record.bodies import (
     UsedUp,
     Withdrawn,
 )
+from haccp.record.bodies_of_record import ClockMoved
 from haccp.record.entries import Entry, having
 from haccp.record.store import Record
 from haccp.rules.evidence import Finding, Step
