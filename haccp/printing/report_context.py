@@ -50,6 +50,14 @@ def _went_into(body: UsedUp) -> str:
     return phrase("went into {names}", names=", ".join(body.into)) if body.into else ""
 
 
+def _done(body: CorrectiveAction) -> str:
+    """Tell what was done; of the cause as much as was written."""
+    if not body.cause:
+        return body.text
+    text, cause = body.text.rstrip("."), body.cause.rstrip(".")
+    return phrase("{text}; cause: {cause}", text=text, cause=cause)
+
+
 def _assessed(body: Assessed) -> str:
     return phrase(
         "{result}: pH {ph}, aw {water_activity}",
@@ -67,7 +75,7 @@ _RESULTS = {
 
 # What happened to a batch or unit beside its readings, in words.
 EVENTS: dict[type, Any] = {
-    CorrectiveAction: lambda body: body.text,
+    CorrectiveAction: _done,
     NotMeasured: lambda body: body.reason,
     Discarded: lambda body: body.reason,
     Released: lambda body: body.reason,

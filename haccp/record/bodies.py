@@ -279,8 +279,15 @@ class NotMeasured:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CorrectiveAction:
+    """What was done about a deviation, and its `cause` as far as somebody knows it; empty for none.
+
+    9 CFR 417.3(a)(1) asks plants under inspection for the cause (from memory); of a kitchen nothing
+    here depends on it.
+    """
+
     kind: ClassVar[str] = message("corrective action")
     text: str
+    cause: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

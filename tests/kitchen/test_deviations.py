@@ -1,6 +1,9 @@
 """What is done about a deviation, and what answers none: actions, releases, signatures, ends."""
 
+from pathlib import Path
+
 import pytest
+from pypdf import PdfReader
 
 from tests.kitchens import Kitchen, beside_looks, findings, flat, log, matters, next_day, verdict
 
@@ -191,3 +194,27 @@ def test_what_was_served_is_not_answered_by_discarding_the_rest(kitchen: Kitchen
     assert "not met" in matters(kitchen, "stew"), "nor by a word"
     log(kitchen, ("14:20", 'sign today --note "guests told" --by AR'))
     assert matters(kitchen, "stew") == [], "nothing is left, and a manager signed its day"
+
+
+def test_the_cause_is_kept_where_it_is_known_and_asked_of_nobody(
+    kitchen: Kitchen, tmp_path: Path
+) -> None:
+    log(
+        kitchen,
+        ("12:00", "hold well-1 120"),
+        ("12:05", "corrective well-1 'turned up, stirred'"),
+        ("12:10", "hold well-1 141"),
+        ("12:30", "hold walk-in 50"),
+        ("12:35", "corrective walk-in 'door shut' --cause 'the door stood open, a box before it'"),
+        ("12:40", "hold walk-in 39"),
+    )
+    assert matters(kitchen, "well-1") == matters(kitchen, "walk-in") == ["next check"]
+    assert "door shut; cause: the door stood open" in flat(kitchen.says("show walk-in"))
+    told = flat(kitchen.says("sign today --by AR"))
+    assert "Causes written: the door stood open, a box before it." in told
+    page = tmp_path / "day.pdf"
+    kitchen.says(f"report today --output {page}")
+    paper = flat(" ".join(each.extract_text() for each in PdfReader(page).pages))
+    assert "door shut; cause: the door stood open, a box before it" in paper
+    assert "turned up, stirred (" in paper
+    kitchen.refuses(f"corrective well-1 'stirred' --cause {'x' * 201}")
