@@ -17,7 +17,7 @@ from haccp.kitchen.branch_words import branch_in_words, how_to_go_on, some_of
 from haccp.language import counted, message, phrase
 from haccp.record import backup as copies
 from haccp.record import branches as beside
-from haccp.record.bodies import ForkDecided, PinSet
+from haccp.record.bodies_of_record import ForkDecided, PinSet
 from haccp.record.branches import Branch
 from haccp.record.entries import Draft, entry_from
 from haccp.record.pins import await_pins

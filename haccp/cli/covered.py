@@ -10,6 +10,8 @@ from haccp.kitchen.register import Register
 from haccp.kitchen.review import Looked, Review
 from haccp.kitchen.taken_back import taken_back
 from haccp.language import counted, message, phrase
+from haccp.record.bodies import CorrectiveAction
+from haccp.record.entries import having
 from haccp.record.store import Record
 from haccp.rules.evidence import Reason
 from haccp.time import day_starts
@@ -37,6 +39,7 @@ def covered(
     told = {
         message("Undecided: {names}."): _names(reviewed.undecided),
         message("Decided: {names}."): _names(decided),
+        message("Causes written: {names}."): _counted(_causes(decided)),
         message("Still open: {names}."): _names(reviewed.open),
         message("Looks missed: {names}."): _names(missed),
         message("Entered late: {names}."): _counted(
@@ -53,6 +56,13 @@ def covered(
     yield from (phrase(words, names=names) for words, names in told.items() if names)
     if any(one.finding.gap and one.finding.gap[1] >= as_of for one in missed):
         yield phrase("A gap that is still running is not settled.")
+
+
+def _causes(decided: Iterable[Looked]) -> Iterator[str]:
+    """Give what was written of the cause of deviations, once for each entry."""
+    answers = {entry.seq: entry for one in decided for entry in one.answers}
+    done = having(answers.values(), CorrectiveAction)
+    return (entry.body.cause for entry in done if entry.body.cause)
 
 
 def _names(found: Iterable[Looked]) -> str:

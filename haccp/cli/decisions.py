@@ -28,10 +28,16 @@ from haccp.time import parse_when
 @click.argument("names", metavar="BATCH_OR_UNIT")
 @click.argument("text", required=False)
 @click.argument("when", nargs=-1)
+@click.option("--cause", default="", help="Why it came to be, where that is known.")
 @by_option
 @click.pass_obj
 def action(
-    session: Session, names: str, text: str | None, when: tuple[str, ...], by: str | None
+    session: Session,
+    names: str,
+    text: str | None,
+    when: tuple[str, ...],
+    cause: str,
+    by: str | None,
 ) -> None:
     """Record a corrective action; without TEXT, list what is usual.
 
@@ -49,7 +55,10 @@ def action(
     at = parse_when(" ".join(when), session.now, session.register.zone)
     subjects = [any_subject(session, one) for one in found]
     against = [_undecided(one, session) for one in subjects]
-    body = CorrectiveAction(text=printable(text, phrase("The action"), 400))
+    body = CorrectiveAction(
+        text=printable(text, phrase("The action"), 400),
+        cause=printable(cause, phrase("The cause")) if cause else "",
+    )
     session.append(
         *(
             Draft(

@@ -25,7 +25,8 @@ from haccp.kitchen.units import refuse_other_use, unit_step
 from haccp.language import counted, phrase
 from haccp.logs.csv_log import LogLine, is_own, read_file
 from haccp.logs.sheet import LARGEST_FILE
-from haccp.record.bodies import Measured, PinSet
+from haccp.record.bodies import Measured
+from haccp.record.bodies_of_record import PinSet
 from haccp.record.entries import Draft, Entry, entry_from, having
 from haccp.record.exports import COLUMNS, csv_pieces, from_export, json_pieces
 from haccp.record.pins import await_pins

@@ -18,7 +18,7 @@ from haccp.kitchen.branch_words import branch_in_words, how_to_go_on, undecided_
 from haccp.language import counted, phrase
 from haccp.record import backup as copies
 from haccp.record import hand_over as handing
-from haccp.record.bodies import ForkDecided, ForkKept, HandedOver
+from haccp.record.bodies_of_record import ForkDecided, ForkKept, HandedOver
 from haccp.record.driver import LineBroke
 from haccp.record.entries import LATE, Draft
 from haccp.record.places import Server, file_of

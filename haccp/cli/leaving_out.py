@@ -1,7 +1,7 @@
 """A logger's readings of a time that tell nothing of the food: `leave-out`."""
 
 import shlex
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from itertools import groupby
 
@@ -68,17 +68,7 @@ def leave_out(
     if not readings:
         told = message("No logger's reading of {name} {span} counts: haccp show {name} has them.")
         raise Refused(phrase(told, name=subject.name, span=spanning(*when)))
-    drafts = [
-        Draft(
-            body=LeftOut(of=number, first=stored(hour[0].at), reason=why),
-            at=hour[-1].at,
-            person=person.initials,
-            batch=hour[0].batch,
-            unit=hour[0].unit,
-        )
-        for number, hour in ((n, list(run)) for n, run in groupby(readings, lambda one: one.seq))
-    ]
-    made = session.append(*drafts, as_seen=True)
+    made = session.append(*_drafts(readings, why, person.initials), as_seen=True)
     terminal.say(
         counted(
             "{count} reading of {name} {span} is left out, by no. {numbers}; it stays readable.",
@@ -125,6 +115,19 @@ def _of_one_probe(readings: Sequence[Entry[Measured]], probe: str) -> list[Entry
     wanted = {probe.casefold()} if probe else probes.keys()
     mine = [one for one in readings if one.run and one.run.probe.casefold() in wanted]
     return sorted(mine, key=lambda one: (one.seq, one.at))
+
+
+def _drafts(readings: Sequence[Entry[Measured]], why: str, person: str) -> Iterator[Draft]:
+    """Name of each hour the readings that are left out, from the first to the last of them."""
+    for number, run in groupby(readings, lambda one: one.seq):
+        hour = list(run)
+        yield Draft(
+            body=LeftOut(of=number, first=stored(hour[0].at), reason=why),
+            at=hour[-1].at,
+            person=person,
+            batch=hour[0].batch,
+            unit=hour[0].unit,
+        )
 
 
 def _tell(session: Session, subject: OnRecord, made: set[int]) -> None:

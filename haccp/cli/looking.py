@@ -30,6 +30,7 @@ from haccp.record.bodies import (
     Body,
     CoolingPlanned,
     CoolingSetup,
+    CorrectiveAction,
     LeftOut,
     Measured,
     Moved,
@@ -283,6 +284,8 @@ def _note(entry: Entry, session: Session) -> str:
         case Measured(paper=on_paper, note=note, reason=reason):
             paper = phrase("From paper.") if on_paper else ""
             told = " ".join(part for part in (paper, note, reason) if part)
+        case CorrectiveAction(text=text, cause=cause) if cause:
+            told = phrase("{text}; cause: {cause}", text=text.rstrip("."), cause=cause)
         case CoolingSetup() as body:
             told = told_setup(body)
         case CoolingPlanned(asked=asked):

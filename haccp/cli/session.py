@@ -23,7 +23,7 @@ from haccp.cli.terminal import agrees, ask_unseen, is_answered, say
 from haccp.errors import Refused
 from haccp.language import message, phrase
 from haccp.record.places import Place
-from haccp.signs import composed
+from haccp.signs import composed, is_spelling
 
 # what opens the record is imported where it is opened: `check` and `limits` need none
 if TYPE_CHECKING:
@@ -320,7 +320,7 @@ def printable(text: str, what: str, longest: int = 200) -> str:
         )
     if text.isascii() and text.isprintable():
         return text
-    if any(unicodedata.category(c) in ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp") for c in text):
+    if any(_is_unseen(text, place) for place in range(len(text))):
         raise Refused(
             phrase(
                 "{what} holds a character that cannot be printed: type it again without.", what=what
@@ -329,6 +329,12 @@ def printable(text: str, what: str, longest: int = 200) -> str:
     if max(text) >= "\u0100":  # what comes before stands in every typeface
         _refuse_unprintable(text, what)
     return text
+
+
+def _is_unseen(text: str, place: int) -> bool:
+    """Whether a character says nothing on paper, and is none that a script spells words with."""
+    unseen = unicodedata.category(text[place]) in ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp")
+    return unseen and not is_spelling(text, place)
 
 
 def _refuse_unprintable(text: str, what: str) -> None:

@@ -15,7 +15,8 @@ from haccp.kitchen.naming import find, is_taken
 from haccp.language import message, phrase
 from haccp.limits.loader import LEAST_ACCURATE
 from haccp.quantities import LENGTHS, hundredths, parse_length
-from haccp.record.bodies import Body, HoldingUnit, Person, PinSet, PlannedFood, Thermometer
+from haccp.record.bodies import Body, HoldingUnit, Person, PlannedFood, Thermometer
+from haccp.record.bodies_of_record import PinSet
 from haccp.record.entries import Draft
 from haccp.record.pins import have_pins, set_pin
 from haccp.rules.evidence import Step

@@ -16,7 +16,8 @@ from haccp.cli.setting import known_limit_set, parse_code, parse_initials
 from haccp.errors import Refused
 from haccp.language import message, phrase
 from haccp.quantities import parse_altitude
-from haccp.record.bodies import Body, HoldingUnit, KitchenSettings, Person, PinSet, Thermometer
+from haccp.record.bodies import Body, HoldingUnit, KitchenSettings, Person, Thermometer
+from haccp.record.bodies_of_record import PinSet
 from haccp.record.entries import Draft
 from haccp.record.pins import set_pin
 from haccp.record.store import Record, open_record

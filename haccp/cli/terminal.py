@@ -279,7 +279,12 @@ def safe(text: str) -> str:
     """Replace what would move a terminal's cursor or turn its text around."""
     if text.isprintable():
         return text
-    return "".join("\N{REPLACEMENT CHARACTER}" if _is_unsafe(c) else c for c in text)
+    from haccp.signs import is_spelling  # most of what is said needs nothing of it
+
+    return "".join(
+        "\N{REPLACEMENT CHARACTER}" if _is_unsafe(c) and not is_spelling(text, place) else c
+        for place, c in enumerate(text)
+    )
 
 
 def _is_unsafe(c: str) -> bool:

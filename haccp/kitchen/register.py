@@ -19,27 +19,29 @@ from haccp.limits.limit import guarded
 from haccp.record.bodies import (
     Assessed,
     Body,
-    ClockMoved,
     DayClosed,
     DaySigned,
     Diverted,
     DoubtSettled,
-    ForkDecided,
-    ForkKept,
-    HandedOver,
     HoldingUnit,
     KitchenSettings,
     Measured,
     OvenAccepted,
     Person,
-    PinSet,
     PlannedFood,
     Released,
-    Restored,
     Thermometer,
     ThermometerCheck,
     UnitEmptied,
     Unreadable,
+)
+from haccp.record.bodies_of_record import (
+    ClockMoved,
+    ForkDecided,
+    ForkKept,
+    HandedOver,
+    PinSet,
+    Restored,
 )
 from haccp.record.branches import Branch, branches_of
 from haccp.record.entries import LATE, Corrections, Entry, having, told_at

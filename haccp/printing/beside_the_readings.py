@@ -11,14 +11,8 @@ from haccp.phrases import spanning
 from haccp.printing.first_page import where
 from haccp.printing.folding import file_of, note_of, span_of
 from haccp.printing.report_context import Sheet, by_whom
-from haccp.record.bodies import (
-    ClockMoved,
-    LeftOut,
-    Measured,
-    ThermometerCheck,
-    Withdrawn,
-    kind_in_words,
-)
+from haccp.record.bodies import LeftOut, Measured, ThermometerCheck, Withdrawn, kind_in_words
+from haccp.record.bodies_of_record import ClockMoved
 from haccp.record.entries import Entry, by_entry, having
 from haccp.rules.evidence import Step, overall
 from haccp.temperature import parse_temperature

@@ -7,7 +7,8 @@ from haccp.kitchen.register import Register, accepted_words, restored_words
 from haccp.language import counted, message, phrase
 from haccp.phrases import ranging
 from haccp.printing.report_context import Sheet, by_whom
-from haccp.record.bodies import DayClosed, ForkDecided, HandedOver, KitchenSettings, PinSet
+from haccp.record.bodies import DayClosed, KitchenSettings
+from haccp.record.bodies_of_record import ForkDecided, HandedOver, PinSet
 from haccp.record.entries import Entry
 from haccp.time import day_starts, short_day
 

@@ -16,7 +16,6 @@ from haccp.kitchen.stays import Stood, stays
 from haccp.language import message, phrase
 from haccp.record.bodies import (
     Assessed,
-    ClockMoved,
     ContainerOpened,
     CoolingPlanned,
     CoolingSetup,
@@ -39,6 +38,7 @@ from haccp.record.bodies import (
     UsedUp,
     Withdrawn,
 )
+from haccp.record.bodies_of_record import ClockMoved
 from haccp.record.entries import Entry, having
 from haccp.record.store import Record
 from haccp.rules.evidence import Finding, Step
@@ -48,6 +48,14 @@ from haccp.time import clock, day_starts, on_its_day, on_its_weekday
 
 def _went_into(body: UsedUp) -> str:
     return phrase("went into {names}", names=", ".join(body.into)) if body.into else ""
+
+
+def _done(body: CorrectiveAction) -> str:
+    """Tell what was done; of the cause as much as was written."""
+    if not body.cause:
+        return body.text
+    text, cause = body.text.rstrip("."), body.cause.rstrip(".")
+    return phrase("{text}; cause: {cause}", text=text, cause=cause)
 
 
 def _assessed(body: Assessed) -> str:
@@ -67,7 +75,7 @@ _RESULTS = {
 
 # What happened to a batch or unit beside its readings, in words.
 EVENTS: dict[type, Any] = {
-    CorrectiveAction: lambda body: body.text,
+    CorrectiveAction: _done,
     NotMeasured: lambda body: body.reason,
     Discarded: lambda body: body.reason,
     Released: lambda body: body.reason,

@@ -38,7 +38,9 @@ _LONG_WORD = re.compile(rf"[^\s-]{{{_LONG},}}")
 # The scripts that are written from right to left (Unicode 16, blocks), and what may stand between
 # two of their words: spaces, digits and the marks within a name.
 _LEFTWARDS = "\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufeff\U00010800-\U00010fff\U0001e800-\U0001efff"
-_LEFTWARD_WORDS = re.compile(rf"[{_LEFTWARDS}](?:[{_LEFTWARDS} 0-9'’\"-]*[{_LEFTWARDS}])?")
+_LEFTWARD_WORDS = re.compile(
+    rf"[{_LEFTWARDS}](?:[{_LEFTWARDS} 0-9'’\"\u200c\u200d-]*[{_LEFTWARDS}])?"
+)
 _LEFT_TO_RIGHT_MARK = "\u200e"
 # Latin-1 and what the program's own sentences hold beyond it.
 _PLAINEST = frozenset(

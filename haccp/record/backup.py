@@ -12,7 +12,7 @@ from pathlib import Path
 
 from haccp.errors import Refused
 from haccp.language import message, phrase
-from haccp.record.bodies import Restored
+from haccp.record.bodies_of_record import Restored
 from haccp.record.chain import first_misfit
 from haccp.record.entries import Draft
 from haccp.record.pins import PINS, carry_pins

@@ -8,6 +8,14 @@ from dataclasses import dataclass
 from typing import ClassVar, get_args
 
 from haccp.language import message, phrase
+from haccp.record.bodies_of_record import (
+    ClockMoved,
+    ForkDecided,
+    ForkKept,
+    HandedOver,
+    PinSet,
+    Restored,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -278,8 +286,15 @@ class NotMeasured:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CorrectiveAction:
+    """What was done about a deviation, and its `cause` as far as somebody knows it; empty for none.
+
+    9 CFR 417.3(a)(1) asks plants under inspection for the cause (from memory); of a kitchen nothing
+    here depends on it.
+    """
+
     kind: ClassVar[str] = message("corrective action")
     text: str
+    cause: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -440,96 +455,6 @@ class DaySigned:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PinSet:
-    """A manager's PIN was set or replaced; its hash is kept beside the record, never in it.
-
-    `proved` is False where nobody had a PIN before: in a new, an imported or a very old record.
-    """
-
-    kind: ClassVar[str] = message("pin set")
-    initials: str
-    proved: bool = True
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Restored:
-    """A copy was put in the record's place: what came before this entry is the copy's.
-
-    `replaced` is the last entry of the record that was there (0 for none), `restored` the copy's.
-    `proved` is False where nobody had a PIN.
-    """
-
-    kind: ClassVar[str] = message("restored")
-    replaced: int
-    replaced_digest: str
-    restored: int
-    restored_digest: str
-    proved: bool
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HandedOver:
-    """A server's receipt: it holds this record up to entry `until`, whose digest is `head`.
-
-    `received_at` is the server's clock; `signature` is by a key that no kitchen can read.
-    """
-
-    kind: ClassVar[str] = message("handed over")
-    server: str
-    until: int
-    head: str
-    received_at: str
-    signature: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ForkKept:
-    """`entries` after entry `after` parted from the chain that a server holds.
-
-    They are kept whole beside it, by the digest of their last one, `head`; without one, they are
-    those of this very record. `about` names the batches and units in them, the first of which was
-    entered at `since`; `holds` the heads by which less of them was kept before.
-    """
-
-    kind: ClassVar[str] = message("fork kept")
-    server: str
-    after: int
-    entries: int = 0
-    head: str = ""
-    about: tuple[str, ...] = ()
-    since: str = ""
-    holds: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ForkDecided:
-    """A manager goes on along the server's chain, where a record had parted from it.
-
-    `entries` after entry `after` are not in the chain; they are kept whole beside it, by the digest
-    of their last one, `head`.
-    """
-
-    kind: ClassVar[str] = message("fork decided")
-    server: str
-    after: int
-    entries: int
-    head: str
-    reason: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ClockMoved:
-    """The machine's clock does not follow from the last entry: it went back, or far ahead.
-
-    `seconds` is by how much it differs from the last entry's moment, negative for back [s].
-    """
-
-    kind: ClassVar[str] = message("clock")
-    last_entered_at: str
-    seconds: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Unreadable:
     """What stands for a body made by a newer haccp, or altered: kind and text as stored."""
 
@@ -544,8 +469,7 @@ Written = (
     | LeftOut | NotMeasured | CorrectiveAction | Released | Discarded | Diverted | SetApart
     | DeliveryRejected | UsedUp | Frozen | Thawed | TakenOut | Moved | ContainerOpened | Renamed
     | Assessed | CoolingPlanned | CoolingSetup | Withdrawn | DaySigned | PinSet | Restored
-    | HandedOver | ForkKept | ForkDecided
-    | ClockMoved
+    | HandedOver | ForkKept | ForkDecided | ClockMoved
 )  # fmt: skip
 Body = Written | Unreadable
 

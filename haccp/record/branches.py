@@ -13,7 +13,8 @@ from typing import Any
 from haccp.errors import Refused
 from haccp.language import phrase
 from haccp.record import lookup
-from haccp.record.bodies import BatchOpened, ForkDecided, ForkKept, HandedOver, UsedUp
+from haccp.record.bodies import BatchOpened, UsedUp
+from haccp.record.bodies_of_record import ForkDecided, ForkKept, HandedOver
 from haccp.record.entries import Entry, entry_from
 from haccp.record.places import Server
 from haccp.record.store import Record

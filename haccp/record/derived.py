@@ -20,15 +20,12 @@ from haccp.record.bodies import (
     CoolingSetup,
     CorrectiveAction,
     DaySigned,
-    ForkDecided,
     Frozen,
-    HandedOver,
     Logged,
     Measured,
     Moved,
     NotMeasured,
     Person,
-    PinSet,
     Released,
     Renamed,
     SetApart,
@@ -38,6 +35,7 @@ from haccp.record.bodies import (
     UnitEmptied,
     Unreadable,
 )
+from haccp.record.bodies_of_record import ForkDecided, HandedOver, PinSet
 from haccp.record.driver import Driver, Written
 from haccp.record.entries import Entry, entry_from, told_at
 from haccp.record.lookup import (

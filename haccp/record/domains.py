@@ -284,7 +284,7 @@ DOMAINS: Mapping[str, Mapping[str, Domain]] = {
     },
     "readings left out": {"of": _COUNT, "first": _MOMENT, **_REASON},
     "not measured": _REASON,
-    "corrective action": {"text": _TEXT},
+    "corrective action": {"text": _TEXT, "cause": _TEXT},
     "release": _REASON,
     "discard": _REASON,
     "diversion": {"to": _TEXT},

@@ -14,7 +14,7 @@ from typing import Any
 from haccp.errors import Refused
 from haccp.language import counted, message, phrase
 from haccp.record import lookup
-from haccp.record.bodies import ForkKept, HandedOver, PinSet
+from haccp.record.bodies_of_record import ForkKept, HandedOver, PinSet
 from haccp.record.branches import branches_of, note_of
 from haccp.record.chain import first_misfit
 from haccp.record.driver import Driver

@@ -9,7 +9,8 @@ from typing import Any, NamedTuple
 
 from haccp.errors import Refused
 from haccp.language import message, phrase
-from haccp.record.bodies import ClockMoved, Logged
+from haccp.record.bodies import Logged
+from haccp.record.bodies_of_record import ClockMoved
 from haccp.record.chain import is_as_digested
 from haccp.record.domains import numbered
 from haccp.record.driver import Driver

@@ -10,7 +10,7 @@ import sqlalchemy as sa
 
 from haccp.errors import Refused
 from haccp.language import message, phrase
-from haccp.record.bodies import PinSet
+from haccp.record.bodies_of_record import PinSet
 from haccp.record.store import Record
 from haccp.record.threads import of_kind
 from haccp.time import moment_or_none, spell, stored

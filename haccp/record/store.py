@@ -17,7 +17,7 @@ import sqlalchemy as sa
 from haccp.errors import Refused
 from haccp.language import message, phrase
 from haccp.record import derived, lookup
-from haccp.record.bodies import ClockMoved
+from haccp.record.bodies_of_record import ClockMoved
 from haccp.record.domains import numbered
 from haccp.record.driver import Driver, InDoubt, LineBroke, Rows, Store
 from haccp.record.entries import (

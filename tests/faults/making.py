@@ -21,6 +21,7 @@ from haccp.assets import folder
 from haccp.cli.main import cli
 from haccp.cli.session import Session
 from haccp.record import bodies as kinds
+from haccp.record import bodies_of_record as own
 from haccp.record.entries import FIRST, Draft, as_row
 from haccp.record.pins import set_pin
 from haccp.record.store import Record, open_record
@@ -69,7 +70,7 @@ def kitchen_drafts() -> list[Draft]:
     drafts = [
         made(kitchen, "AR"),
         made(kinds.Person(initials="AR", name="A. R.", role="manager"), "AR"),
-        made(kinds.PinSet(initials="AR"), "AR"),
+        made(own.PinSet(initials="AR"), "AR"),
         made(kinds.Person(initials="JM", name="J. M.", role="cook"), "AR"),
         made(kinds.Thermometer(label="T1", accuracy="2F"), "AR"),
         made(kinds.HoldingUnit(name="well-1", holds="hot", every_min=60), "AR"),
@@ -86,7 +87,7 @@ def kitchen_drafts() -> list[Draft]:
         made(kinds.Withdrawn(reason="wrong pan"), batch="stew", corrects=13),
         made(kinds.Discarded(reason="dropped"), batch="soup"),
         made(kinds.UsedUp(), batch="rice"),
-        made(kinds.ClockMoved(last_entered_at="2026-10-26T18:00:00Z", seconds=-700)),
+        made(own.ClockMoved(last_entered_at="2026-10-26T18:00:00Z", seconds=-700)),
         made(kinds.DaySigned(day="2026-10-25", undecided=0, note="all seen"), "AR"),
         made(
             kinds.PlannedFood(name="white-bean stew", steps=("cook", "cool"), nature="thick"), "AR"
@@ -109,13 +110,13 @@ def kitchen_drafts() -> list[Draft]:
         made(kinds.CoolingPlanned(asked="12 gal, 2 in", curve=("0 135 135 135",)), batch="stew"),
         made(kinds.CoolingSetup(nature="thick", air="38F"), batch="stew"),
         made(
-            kinds.Restored(
+            own.Restored(
                 replaced=9, replaced_digest="", restored=8, restored_digest=FIRST, proved=True
             ),
             "AR",
         ),
         made(
-            kinds.HandedOver(
+            own.HandedOver(
                 server="postgresql+psycopg://k_0@host/kitchens",
                 until=9,
                 head=FIRST,
@@ -125,7 +126,7 @@ def kitchen_drafts() -> list[Draft]:
             "AR",
         ),
         made(
-            kinds.ForkKept(
+            own.ForkKept(
                 server="postgresql+psycopg://k_0@host/kitchens",
                 after=8,
                 entries=1,
@@ -136,7 +137,7 @@ def kitchen_drafts() -> list[Draft]:
             "AR",
         ),
         made(
-            kinds.ForkDecided(
+            own.ForkDecided(
                 server="postgresql+psycopg://k_0@host/kitchens",
                 after=8,
                 entries=1,

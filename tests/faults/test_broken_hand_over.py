@@ -23,7 +23,7 @@ from haccp.errors import Refused
 from haccp.record import hand_over as handing
 from haccp.record import postgres
 from haccp.record.backup import restore
-from haccp.record.bodies import ForkKept, HandedOver
+from haccp.record.bodies_of_record import ForkKept, HandedOver
 from haccp.record.chain import first_misfit
 from haccp.record.driver import LineBroke
 from haccp.record.entries import Draft

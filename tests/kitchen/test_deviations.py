@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 from tests.kitchens import Kitchen, beside_looks, findings, flat, log, matters, next_day, verdict
 
@@ -246,3 +247,27 @@ def test_food_in_a_cooler_whose_logger_saw_its_door_open_is_not_thrown_away(
     assert "haccp discard" not in said
     log(kitchen, ("15:02", "corrective cheddar 'door stood open for a delivery'"))
     assert matters(kitchen, "cheddar-1026") == []
+
+
+def test_the_cause_is_kept_where_it_is_known_and_asked_of_nobody(
+    kitchen: Kitchen, tmp_path: Path
+) -> None:
+    log(
+        kitchen,
+        ("12:00", "hold well-1 120"),
+        ("12:05", "corrective well-1 'turned up, stirred'"),
+        ("12:10", "hold well-1 141"),
+        ("12:30", "hold walk-in 50"),
+        ("12:35", "corrective walk-in 'door shut' --cause 'the door stood open, a box before it'"),
+        ("12:40", "hold walk-in 39"),
+    )
+    assert matters(kitchen, "well-1") == matters(kitchen, "walk-in") == ["next check"]
+    assert "door shut; cause: the door stood open" in flat(kitchen.says("show walk-in"))
+    told = flat(kitchen.says("sign today --by AR"))
+    assert "Causes written: the door stood open, a box before it." in told
+    page = tmp_path / "day.pdf"
+    kitchen.says(f"report today --output {page}")
+    paper = flat(" ".join(each.extract_text() for each in PdfReader(page).pages))
+    assert "door shut; cause: the door stood open, a box before it" in paper
+    assert "turned up, stirred (" in paper
+    kitchen.refuses(f"corrective well-1 'stirred' --cause {'x' * 201}")

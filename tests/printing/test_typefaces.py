@@ -46,6 +46,7 @@ NAMES = {
     "Hebrew": "מרק עוף",
     "Hebrew with points": "שֶׁמֶן",
     "Arabic": "شوربة عدس",
+    "Persian": "نیم\u200cرو",
     "Chinese": "麻婆豆腐",
     "Japanese": "みそ汁",
     "Korean": "김치찌개",

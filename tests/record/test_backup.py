@@ -10,7 +10,8 @@ import pytest
 
 from haccp.errors import Refused
 from haccp.record.backup import back_up, daily_copy, restore
-from haccp.record.bodies import ClockMoved, Measured
+from haccp.record.bodies import Measured
+from haccp.record.bodies_of_record import ClockMoved
 from haccp.record.chain import first_misfit, named_alone, parse_printed
 from haccp.record.entries import Draft
 from haccp.record.store import Record, open_record

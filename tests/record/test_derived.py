@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 
 from haccp.errors import Refused
 from haccp.record import derived
-from haccp.record.bodies import BatchOpened, ClockMoved, Measured, Renamed, UsedUp, Withdrawn
+from haccp.record.bodies import BatchOpened, Measured, Renamed, UsedUp, Withdrawn
+from haccp.record.bodies_of_record import ClockMoved
 from haccp.record.entries import Draft, Entry
 from haccp.record.store import Record, open_record
 from haccp.record.threads import about_batch, about_unit, of_kind, threads_of
