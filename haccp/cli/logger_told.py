@@ -9,18 +9,24 @@ from itertools import groupby
 from operator import itemgetter, sub
 
 from haccp.cli.session import Session
+from haccp.kitchen.readings_as_evidence import reading_of
 from haccp.language import counted, phrase
 from haccp.logs.apart import Apart
 from haccp.logs.logged_series import Series
 from haccp.logs.logger_file import Roles, Table
+from haccp.phrases import at as said_at
 from haccp.phrases import ranging
-from haccp.record.entries import LATE
-from haccp.rules.evidence import Step
+from haccp.record.bodies import Measured
+from haccp.record.entries import LATE, having
+from haccp.rules.evidence import ACCURACY, Step
+from haccp.temperature import Temperature
 from haccp.time import day_and_clock, spell
 
 # No cooler stays at one tenth of a degree for so long: common practice, no source.
 _STUCK = timedelta(hours=12)
 
+# So near in time two readings of a unit are of one state of it [s]: common practice, no source.
+_AT_ONCE = 120
 # So many differing readings are named one by one.
 _NAMED = 10
 
@@ -103,6 +109,13 @@ def _told(session: Session, one: Load) -> Iterator[str]:
         yield phrase("{probe}: mostly a reading every {time}.", probe=series.probe, time=often)
     if series.moments:
         yield from _doubted(session, one)
+        apart = list(_apart_from_hand(session, one))
+        yield from apart[:_NAMED]
+        if len(apart) > _NAMED:
+            yield counted(
+                "{count} more check differs so.", "{count} more checks differ so.",
+                len(apart) - _NAMED,
+            )  # fmt: skip
     if one.known:
         yield counted(
             "{probe}: {count} reading is on record already.",
@@ -140,3 +153,33 @@ def _doubted(session: Session, one: Load) -> Iterator[str]:
                 datetime.fromtimestamp(since, UTC), session.now, session.register.zone
             ),
         )
+
+
+def _apart_from_hand(session: Session, one: Load) -> Iterator[str]:
+    """Name what was read by hand in the same unit at the same time, and otherwise."""
+    series, register = one.series, session.register
+    if not one.place.unit:
+        return
+    ends = (datetime.fromtimestamp(series.moments[k], UTC) for k in (0, -1))
+    for entry in having(register.history.of_unit(one.place.unit, *ends), Measured):
+        if entry.run or entry.batch:
+            continue
+        at = entry.at.timestamp()
+        k = bisect_left(series.moments, at)
+        near = min(
+            range(max(k - 1, 0), min(k + 1, len(series.moments))),
+            key=lambda i: abs(series.moments[i] - at),
+        )
+        read = reading_of(entry, register)
+        logged = Temperature(Decimal(series.temperatures[near]), series.degree)
+        apart = abs(logged.fahrenheit - read.temperature.fahrenheit)
+        if abs(series.moments[near] - at) <= _AT_ONCE and apart > read.accuracy + ACCURACY:
+            yield phrase(
+                "{probe}: {temp} where {other} was read by hand {at} (no. {number}): one of the "
+                "two is wrong.",
+                probe=series.probe,
+                temp=logged,
+                other=read.temperature,
+                at=said_at(day_and_clock(entry.at, session.now, register.zone)),
+                number=entry.seq,
+            )

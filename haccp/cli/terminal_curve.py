@@ -9,6 +9,7 @@ from datetime import datetime
 from itertools import pairwise
 from zoneinfo import ZoneInfo
 
+from haccp.cli.wrapping import wrapped
 from haccp.language import phrase
 from haccp.printing.curve_words import clock_labels, day, hours_since, number, title
 from haccp.printing.drawn_cooling import (
@@ -210,7 +211,8 @@ def cooling_panel(cooling: DrawnCurve, width: int) -> list[str]:
     under = list(sheet.axis(cooling.zone, cooling.zero, since))
     sign = SIGNS[overall(cooling.findings)] if cooling.findings else ""
     head = f"{sign} {title(cooling)}  {day(cooling)}, °{cooling.degree}".strip()
-    return [head, *("".join(line).rstrip() for line in (*sheet.cells, *under))]
+    drawn = ("".join(line).rstrip() for line in (*sheet.cells, *under))
+    return [*wrapped(head, width), *drawn]
 
 
 def _forbidden(sheet: _Sheet, cooling: DrawnCurve) -> None:

@@ -225,7 +225,10 @@ def test_a_loggers_file_over_bad_readings_does_not_make_them_short(
     rows = [f"2026-10-26 {12 + k // 60}:{k % 60:02d},38.0\n" for k in range(6, 240)]
     file = tmp_path / "cooler.csv"
     file.write_text("When,walk-in (°F)\n" + "".join(rows), encoding="utf-8")
-    log(kitchen, ("16:10", f"load-readings {file} --yes"))
+    kitchen.at("2026-10-26T16:10-06:00")
+    told = flat(kitchen.run(f"load-readings {file} --yes").stderr)
+    assert "walk-in: 38.0 °F where 50 °F was read by hand at 13:00 (no. " in told
+    assert told.count("one of the two is wrong") == 2  # and at 15:00; 39 °F is as near as T1 is
     assert "it lasted at most 2 min" in flat(kitchen.says("show cheddar"))
     assert "is still NOT MET" in log(kitchen, ("16:12", "corrective cheddar x"))
 
