@@ -42,6 +42,7 @@ _FILES = {
     "cooler.csv": "When,Channel 1 (°F)\n2026-10-20 09:00,38\n",
     "no-degree.csv": "When,Temp\n2026-10-20 09:00,38\n2026-10-20 09:05,39\n",
     "no-order.csv": "When,Temp °F\n03/04/2026 09:00,38\n",
+    "two-degrees.csv": "When,Temp\n2026-10-20 09:00,38 °F\n2026-10-20 09:05,3.3 °C\n",
     "no-table.csv": "Channel 1,Channel 2\n38,39\n",
 }
 
