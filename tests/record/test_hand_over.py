@@ -281,7 +281,8 @@ def _listed(server: Running) -> list[dict[str, object]]:
 
 def _checked(server: Running, name: str) -> list[str]:
     said = CliRunner().invoke(cli, ["server", "check", server.url()]).stdout.splitlines()
-    return [line for line in said if name in line]
+    # this very record is handed over by other tests too, to accounts of their own
+    return [line for line in said if name in line and not line.startswith("CAUTION: one record")]
 
 
 @pytest.fixture
