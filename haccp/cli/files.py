@@ -182,6 +182,7 @@ def export(session: Session, file: str, form: str | None, force: bool) -> None:
                 "{file} is neither .csv nor .json: name one, or add --format csv.", file=repr(file)
             )
         )
+    session.refuse_view()
     count, head = session.record.head()
     rows = session.record.rows()
     pieces = csv_pieces(rows) if form == "csv" else json_pieces(rows, head)

@@ -77,7 +77,22 @@ class Session:
         """The record as it stood when it was first asked for, and what this run adds to it."""
         from haccp.record.store import open_record
 
-        return open_record(self.path, create=False).as_it_stands()
+        return self._as_it_stands(open_record(self.path, create=False))
+
+    def _as_it_stands(self, record: Record) -> Record:
+        """Give a record as it stands; a view takes up first what its tills hold by now."""
+        if not record.store.is_view:
+            return record.as_it_stands()
+        from haccp.record.view import caught_up  # a record needs nothing of it
+
+        return caught_up(record, self.now)
+
+    def refuse_view(self) -> None:
+        """Raise Refused where nothing can be typed, nor taken for a kitchen's own chain."""
+        store = self.record.store
+        if store.is_view:
+            with store.entering():
+                pass
 
     def forget_record(self) -> None:
         """Read the record anew when it is asked for next: another one is in its place."""
@@ -87,9 +102,9 @@ class Session:
     def anew(self) -> None:
         """Take the clock and the record as they are now, for what is typed next in one sitting."""
         self.tell_troubles(err=True)
-        self.record = self.record.as_it_stands()
         for known in ("now", "register"):
             self.__dict__.pop(known, None)
+        self.record = self._as_it_stands(self.record)
 
     def look_at_the_clock(self) -> None:
         """Take the clock as it is now; the record stays the one that was looked at."""
@@ -170,6 +185,7 @@ class Session:
 
     def by(self, initials: str | None) -> Person:
         """Say who records: `--by`, HACCP_BY, or who is remembered; Refused for nobody."""
+        self.refuse_view()
         named = initials or self._named_who_types
         if not named:
             raise Refused(

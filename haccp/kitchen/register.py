@@ -40,6 +40,7 @@ from haccp.record.bodies import (
     Unreadable,
 )
 from haccp.record.entries import LATE, Entry, having, told_at
+from haccp.record.merging import NOT_AGREED
 from haccp.record.store import Record
 from haccp.record.threads import (
     UNREADABLE,
@@ -95,6 +96,18 @@ class History:
         self._record = record
         self._checks: dict[str, tuple[datetime, list[Entry]]] = {}
         self._signed: dict[str, list[Entry[DaySigned]]] = {}
+        self._tills: dict[int, str] = {}
+
+    @property
+    def tills(self) -> tuple[str, ...]:
+        """Name the tills of a view; a record is its only one, without a name."""
+        return self._record.tills
+
+    def till_of(self, entry: Entry) -> str:
+        """Name the till at which an entry was typed."""
+        if entry.seq not in self._tills:
+            self._tills[entry.seq] = self._record.till_of(entry.seq)
+        return self._tills[entry.seq]
 
     def checks_since(self, thermometer: str, moment: datetime) -> list[Entry]:
         """Give a thermometer's checks, back to the last good one before a moment, in order.
@@ -224,6 +237,14 @@ class Register:
         if self.judged_by:
             return self.judged_by
         kitchen = self.kitchen_at(moment)
+        if kitchen.limits_digest == NOT_AGREED:
+            raise Refused(
+                phrase(
+                    "The tills of this view do not judge by the same limits and clock, and what "
+                    "began then is judged at each alone: haccp record tills tells what differs, "
+                    "haccp kitchen at each till sets it alike."
+                )
+            )
         return limits_of(kitchen.limit_set, kitchen.overrides, kitchen.guard, kitchen.limits_digest)
 
     def unit_at(self, name: str, moment: datetime) -> HoldingUnit:
@@ -260,15 +281,24 @@ class Register:
         return next((e for e in reversed(self.ovens) if e.body.oven == oven and e.at <= at), None)
 
     def signed(self, day: date) -> Entry[DaySigned] | None:
-        """Find the last signature under a day."""
-        return next(reversed(self.history.signatures(day)), None)
+        """Find the last signature under a day; of a view's, the earliest of each till's last.
+
+        Who signs at one till has not seen what is at the others.
+        """
+        by_till = {self.history.till_of(one): one for one in self.history.signatures(day)}
+        if len(by_till) < len(self.history.tills):
+            return None
+        return min(by_till.values(), key=lambda one: one.seq)
 
     def is_proved(self, entry: Entry) -> bool:
         """Whether a PIN proved who made an entry: by its kind, and only of who had one by then."""
         if isinstance(entry.body, PinSet | Restored):
             return entry.body.proved
         had_one = any(
-            one.body.initials == entry.person and one.seq < entry.seq for one in self.pins
+            one.body.initials == entry.person
+            and one.seq < entry.seq
+            and self.history.till_of(one) == self.history.till_of(entry)
+            for one in self.pins
         )
         return had_one and isinstance(entry.body, PROVED)
 

@@ -150,7 +150,7 @@ class Writer:
         )
         number = self._threads[about_batch(code)].number
         before = next(iter(known(self._connection, "code = ?", (code,), self._beside)), None)
-        after = _listed(
+        after = listed(
             code, [entry_from(row) for row in rows_of(self._connection, chosen, (number,))]
         )
         if after:
@@ -200,7 +200,7 @@ def _moves(row: Mapping[str, Any]) -> bool:
 _LISTED = {body.kind for body in (BatchOpened, Renamed, *ENDS)}
 
 
-def _listed(code: str, entries: Sequence[Entry]) -> Known | None:
+def listed(code: str, entries: Sequence[Entry]) -> Known | None:
     corrected = {entry.corrects: entry.seq for entry in entries}
     mine = [entry for entry in entries if entry.batch == code]
     # an opening that cannot be read is one all the same: what was opened must not vanish

@@ -27,6 +27,11 @@ class Server:
         # an option may hold a password, too: none is told
         return f"{SCHEME}{name}@{host}{parts.path}" if name else f"{SCHEME}{host}{parts.path}"
 
+    @property
+    def has_password(self) -> bool:
+        parts = urlsplit(self.url)
+        return bool(parts.password) or "password=" in parts.query
+
     def with_name(self, name: str) -> "Server":
         """Give the URL for another account of the same server; it holds no password."""
         parts = urlsplit(self.url)

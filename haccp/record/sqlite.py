@@ -18,6 +18,7 @@ from haccp.language import message, phrase
 from haccp.record.driver import Driver, driver_of_file
 from haccp.record.schema import SCHEMA
 from haccp.record.sentences import in_sentences, reason_of
+from haccp.record.view_tables import SHAPES, only_shows
 
 # How long one process waits for another to finish writing [s].
 PATIENCE = 30
@@ -29,9 +30,21 @@ class FileStore:
     def __init__(self, engine: sa.Engine, place: Path) -> None:
         self._engine = engine
         self.place = place
+        with in_sentences(place), engine.connect() as connection:
+            self._cuts = _cuts(driver_of_file(connection))
+        self.is_view = self._cuts > 0
 
     @contextmanager
     def transaction(self, *, writing: bool) -> Iterator[sa.Connection]:
+        with self._begun(writing=writing) as connection:
+            if self.is_view and _cuts(driver_of_file(connection)) != self._cuts:
+                raise Refused(
+                    phrase("The view changed meanwhile, as entries came late: type it again.")
+                )
+            yield connection
+
+    @contextmanager
+    def _begun(self, *, writing: bool) -> Iterator[sa.Connection]:
         with in_sentences(self.place), self._engine.connect() as connection:
             if writing:
                 connection = connection.execution_options(immediate=True)  # noqa: PLW2901
@@ -41,7 +54,21 @@ class FileStore:
     @contextmanager
     def entering(self) -> Iterator[Driver]:
         with self.transaction(writing=True) as connection:
+            if self.is_view:
+                raise only_shows(self.place, driver_of_file(connection))
             yield driver_of_file(connection)
+
+    @contextmanager
+    def merging(self) -> Iterator[Driver]:
+        """Give the driver in a transaction in which a view is brought up to date.
+
+        What is read of it afterwards rests on how it is then.
+        """
+        with self._begun(writing=True) as connection:
+            driver = driver_of_file(connection)
+            yield driver
+            cuts = _cuts(driver)
+        self._cuts, self.is_view = cuts, cuts > 0
 
     def driver(self, connection: sa.Connection) -> Driver:
         return driver_of_file(connection)
@@ -68,7 +95,7 @@ class FileStore:
     def problems(self) -> list[str]:
         with self.transaction(writing=False) as connection:
             there = _schema(connection)
-        made = _schema_as_made()
+        made = _schema_as_made() | (SHAPES if self.is_view else {})
         found = []
         for name in sorted(made.keys() | there.keys()):
             if made.get(name) != there.get(name):
@@ -117,6 +144,12 @@ def open_file(path: Path, *, create: bool) -> FileStore:
         engine.dispose()
         raise
     return FileStore(engine, path)
+
+
+def _cuts(driver: Driver) -> int:
+    """Say of a view how often it was made or cut back; 0 for a record."""
+    row = driver.execute("PRAGMA user_version").fetchone()
+    return int(row[0])
 
 
 def _make_private(path: Path) -> None:

@@ -83,6 +83,24 @@ class Record:
         """The file that it is; raises Refused where it is on a server."""
         return file_of(self.place)
 
+    @property
+    def tills(self) -> tuple[str, ...]:
+        """Name the tills that a view shows; a record is its only one, without a name."""
+        if not self.store.is_view:
+            return ("",)
+        with self.transaction() as connection:
+            named = "SELECT name FROM till ORDER BY id"
+            return tuple(name for (name,) in self.store.driver(connection).execute(named))
+
+    def till_of(self, number: int) -> str:
+        """Name the till at which an entry was typed."""
+        if not self.store.is_view:
+            return ""
+        with self.transaction() as connection:
+            chosen = "SELECT t.name FROM shown s JOIN till t ON t.id = s.till WHERE s.seq = ?"
+            (name,) = self.store.driver(connection).execute(chosen, (number,)).fetchone()
+        return str(name)
+
     def as_it_stands(self) -> "Record":
         """Give the record up to its last entry: what others enter from now on is not seen.
 

@@ -1,0 +1,262 @@
+"""The tills of a view: where they are, how far each is shown, and what they do not say alike.
+
+A view is a file that shows the entries of several tills of one kitchen in one order. To whoever
+reads it, it is a record like any other; `view` brings it up to date, `view_compared` says whether
+it holds what its tills hold.
+"""
+
+import sqlite3
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import closing, contextmanager
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from haccp.errors import Refused
+from haccp.language import message, phrase
+from haccp.record import lookup
+from haccp.record.bodies import HoldingUnit, KitchenSettings, Person, PlannedFood, Thermometer
+from haccp.record.chain import Printed
+from haccp.record.driver import Driver
+from haccp.record.entries import FIRST
+from haccp.record.merging import AMBIGUOUS, FromTill, Said, Shown, differing, said_of
+from haccp.record.places import Place, Server, place_named
+from haccp.record.schema import SCHEMA
+from haccp.record.sentences import in_sentences
+from haccp.record.sqlite import PATIENCE
+from haccp.record.store import Record, open_record
+from haccp.time import day_and_clock, from_stored, zone_named
+
+AT_ONCE = 2_000
+
+# Gives some entries of a chain after a number, in order.
+Read = Callable[[int], list[dict[str, Any]]]
+
+
+@dataclass(frozen=True, slots=True)
+class Till:
+    """A till as a view knows it: `first` is its first entry's digest, which a copy has, too.
+
+    What it held at `seen_at` is shown, up to its entry `number` of `digest`; `why` says why not
+    what came since, and is empty where all was read.
+    """
+
+    id: int
+    name: str
+    place: Place
+    first: str
+    seen_at: datetime
+    why: str
+    number: int
+    digest: str
+    reached: str
+
+
+def tills_of(record: Record) -> list[Till]:
+    """Give the tills of a view, each as far as this view of it goes; none of a record."""
+    if not record.store.is_view:
+        return []
+    last = record.head()[0]
+    with record.transaction() as connection:
+        return tills_in(record.store.driver(connection), last)
+
+
+def tills_in(driver: Driver, last: int = lookup.HIGHEST) -> list[Till]:
+    rows = driver.execute("SELECT id, name, place, first, seen_at, why FROM till ORDER BY id")
+    return [_till(driver, last, *row) for row in rows.fetchall()]
+
+
+def _till(
+    driver: Driver, last: int, id_: int, name: str, place: str, first: str, seen_at: str, why: str
+) -> Till:
+    newest = (
+        "SELECT number, digest, reached FROM shown WHERE till = ? AND seq <= ?"
+        " ORDER BY number DESC LIMIT 1"
+    )
+    number, digest, reached = driver.execute(newest, (id_, last)).fetchone() or (0, FIRST, "")
+    seen = from_stored(seen_at)
+    return Till(id_, name, place_named(place), first, seen, why, number, digest, reached)
+
+
+@contextmanager
+def reading(place: Place) -> Iterator[Read]:
+    """Give what reads a till's chain; it neither changes nor upgrades the record of another.
+
+    Raises Refused where it cannot be reached, is no record, or is a view itself.
+    """
+    if isinstance(place, Server):
+        with closing(open_record(place, create=False)) as record:
+
+            def read(after: int) -> list[dict[str, Any]]:
+                with record.transaction() as connection:
+                    return _following(record.store.driver(connection), after)
+
+            yield read
+        return
+    uri = f"{place.absolute().as_uri()}?mode=rw"  # what a killed writer left is rolled back
+    with in_sentences(place):
+        plain = sqlite3.connect(uri, uri=True, timeout=PATIENCE, isolation_level=None)
+    with closing(plain):
+
+        def read_file(after: int) -> list[dict[str, Any]]:
+            with in_sentences(place):
+                return _following(plain, after)
+
+        with in_sentences(place):
+            plain.execute("PRAGMA query_only = ON")
+            _refuse_other(plain, place)
+        yield read_file
+
+
+def _following(driver: Driver, after: int) -> list[dict[str, Any]]:
+    return lookup.following(driver, after, lookup.HIGHEST, AT_ONCE)
+
+
+def _refuse_other(plain: sqlite3.Connection, place: Place) -> None:
+    """Raise Refused for what is no record of one till that this version can read."""
+    tables = {name for (name,) in plain.execute("SELECT name FROM sqlite_master")}
+    if not {"entry", "alembic_version"} <= tables:
+        no_record = message(
+            "{path} is a database of something else: name a haccp record with --db."
+        )
+        raise Refused(phrase(no_record, path=place))
+    if plain.execute("PRAGMA user_version").fetchone()[0]:
+        raise Refused(phrase("{path} is a view itself: name the tills that it shows.", path=place))
+    (version,) = plain.execute("SELECT version_num FROM alembic_version").fetchone()
+    if version > SCHEMA:  # numbered in order; an older one has the same entries
+        newer = message(
+            "{path} was made by a newer haccp (schema {version}): install that version to open it."
+        )
+        raise Refused(phrase(newer, path=place, version=version))
+
+
+def refuse_copies(firsts: Iterable[tuple[str, str]]) -> None:
+    """Raise Refused where two tills have the same first entry: one is a copy of the other."""
+    seen: dict[str, str] = {}
+    for name, first in firsts:
+        if first and first in seen:
+            raise Refused(
+                phrase(
+                    "{name} and {other} are one record, or copies of one: name each till once.",
+                    name=seen[first],
+                    other=name,
+                )
+            )
+        seen[first] = name
+
+
+# An entry of a view as its till holds it.
+OWN = (
+    "s.till, s.reached, s.number AS seq, e.kind, e.entered_at, e.at, e.person,"
+    " coalesce(s.batch, e.batch) AS batch, coalesce(s.unit, e.unit) AS unit,"
+    " (SELECT c.number FROM shown c WHERE c.seq = e.corrects) AS corrects,"
+    " coalesce(s.body, e.body) AS body, coalesce((SELECT p.digest FROM shown p"
+    f" WHERE p.till = s.till AND p.number = s.number - 1), '{FIRST}') AS previous, s.digest"
+    " FROM shown s JOIN entry e ON e.seq = s.seq"
+)
+
+
+def kept(driver: Driver, till: int, chosen: str) -> Iterator[FromTill]:
+    """Give what a view holds of a till, in order, as the till has it."""
+    after = 0
+    while rows := lookup.rows_of(
+        driver, f"{chosen} AND e.seq > ? ORDER BY e.seq LIMIT {AT_ONCE}", (till, after),
+        "e.reached, ",
+    ):  # fmt: skip
+        for row in rows:
+            yield FromTill(till, row.pop("reached"), row)
+        after = rows[-1]["seq"]
+
+
+def entry_of_paper(record: Record, printed: Printed) -> tuple[str, int] | None:
+    """Find the till's entry that a paper names by its digest; None where there is no such one."""
+    chosen = (
+        "SELECT t.name, s.number FROM shown s JOIN till t ON t.id = s.till"
+        " WHERE substr(s.digest, 1, ?) = ? LIMIT 2"
+    )
+    with record.transaction() as connection:
+        driver = record.store.driver(connection)
+        found = driver.execute(chosen, (len(printed.digest), printed.digest)).fetchall()
+    if len(found) != 1 or printed.seq not in (None, found[0][1]):
+        return None
+    return found[0][0], found[0][1]
+
+
+def number_of_entry(driver: Driver, till: int, number: int) -> int:
+    """Give the view's number of a till's entry."""
+    chosen = "SELECT seq FROM shown WHERE till = ? AND number = ?"
+    return int(driver.execute(chosen, (till, number)).fetchone()[0])
+
+
+def source_of(one: Shown) -> tuple[Any, ...]:
+    """Give what a view keeps of whose an entry is, and what it holds otherwise."""
+    till, reached, own = one.source
+    return (one.row["seq"], till, own["seq"], own["digest"], reached, *one.changed.values())
+
+
+def told(driver: Driver, now: datetime) -> Iterator[str]:
+    """Say what is not in a view, and what its tills do not say alike."""
+    settings = [one for _, one in said_of(KitchenSettings, _said(driver, KitchenSettings.kind))]
+    zone = zone_named(settings[-1].zone) if settings else zone_named("UTC")
+    for till in tills_in(driver):
+        if till.why:
+            yield phrase(
+                "{till}: seen until {time}; what was typed there since is not in this. {why}",
+                till=till.name,
+                time=day_and_clock(till.seen_at, now, zone),
+                why=till.why,
+            )
+    differing = [one.name for one in disagreements(driver)]
+    if differing:
+        yield phrase(
+            "The tills do not say the same of {names}: the stricter counts, and haccp record "
+            "tills tells what.",
+            names=", ".join(differing),
+        )
+    meant = driver.execute(
+        "SELECT s.seq FROM said s LEFT JOIN entry c ON c.corrects = s.seq"
+        " WHERE s.kind = ? AND c.seq IS NULL ORDER BY s.seq DESC LIMIT 5", (AMBIGUOUS,)
+    ).fetchall()  # fmt: skip
+    if meant:
+        yield phrase(
+            "Entries {numbers} name a batch that more than one other till opened, and count for "
+            "none: withdraw them, and type them at the batch's till.",
+            numbers=", ".join(str(seq) for (seq,) in sorted(meant)),
+        )
+
+
+def _said(driver: Driver, kind: str) -> list[Said]:
+    found = driver.execute("SELECT * FROM said WHERE kind = ? ORDER BY seq, rowid", (kind,))
+    return [Said._make(row) for row in found.fetchall()]
+
+
+@dataclass(frozen=True, slots=True)
+class Disagreement:
+    """What tills say differently: of what, in which fields, and which tills."""
+
+    name: str
+    fields: tuple[str, ...]
+    tills: tuple[str, ...]
+
+
+def disagreements_of(record: Record) -> list[Disagreement]:
+    with record.transaction() as connection:
+        return disagreements(record.store.driver(connection))
+
+
+def disagreements(driver: Driver) -> list[Disagreement]:
+    """List the settings that are in force at tills and are not the same at all that know them."""
+    names = {till.id: till.name for till in tills_in(driver)}
+    found = []
+    for kind in (KitchenSettings, Person, Thermometer, HoldingUnit, PlannedFood):
+        latest: dict[str, dict[int, Said]] = {}
+        for one in _said(driver, kind.kind):
+            latest.setdefault(one.name, {})[one.till] = one
+        for name, by_till in latest.items():
+            fields = differing([body for _, body in said_of(kind, by_till.values())])
+            if fields:
+                called = name or kind.kind
+                found.append(
+                    Disagreement(called, tuple(fields), tuple(names[till] for till in by_till))
+                )
+    return found
