@@ -13,7 +13,7 @@ from haccp.cli import terminal
 from haccp.cli.outputs import refuse_place
 from haccp.cli.session import Session
 from haccp.errors import Refused
-from haccp.language import counted, message, phrase
+from haccp.language import counted, phrase
 from haccp.record import tills as known
 from haccp.record.places import Place, Server, file_of, place_named
 from haccp.record.store import Record, open_record
@@ -132,7 +132,7 @@ def _list(session: Session, *, json_: bool) -> None:
         terminal.as_json(
             {
                 "tills": [_plain(one) for one in tills],
-                "differing": [_told(one) for one in differing],
+                "differing": [one.words for one in differing],
             }
         )
         return
@@ -150,7 +150,7 @@ def _list(session: Session, *, json_: bool) -> None:
             )
         )
     for other in differing:
-        terminal.say(_told(other))
+        terminal.say(other.words)
     terminal.say(
         counted(
             "{count} entry is shown: haccp --db {view} and what is to be read.",
@@ -159,11 +159,6 @@ def _list(session: Session, *, json_: bool) -> None:
             view=session.path,
         )
     )
-
-
-def _told(one: known.Disagreement) -> str:
-    words = message("{name}: {tills} differ in {fields}.")
-    return phrase(words, name=one.name, tills=", ".join(one.tills), fields=", ".join(one.fields))
 
 
 def _plain(one: known.Till) -> dict[str, Any]:

@@ -16,7 +16,7 @@ from haccp.kitchen.review import Looked, review
 from haccp.kitchen.selection import WHOLE, Selection
 from haccp.language import counted, message, phrase
 from haccp.physics.growth import behind
-from haccp.printing import restricted
+from haccp.printing import restricted, tills_on_paper
 from haccp.printing.batch_and_unit_pages import batch_pages, cooling_curve, unit_pages
 from haccp.printing.beside_the_readings import (
     clock_moves,
@@ -143,7 +143,10 @@ def _head(first: date, last: date, sheet: Sheet) -> dict[str, Any]:
         if whole
         else phrase("Food temperature record, in part"),
         "only": restricted.told(sheet),
-        "part": restricted.in_short(sheet),
+        "part": ", ".join(
+            filter(None, [tills_on_paper.in_short(sheet), restricted.in_short(sheet)])
+        ),
+        "tills": tills_on_paper.told(sheet),
         "kitchen": kitchen.name,
         "address": _address(kitchen),
         "charge": _in_charge(kitchen, register),

@@ -238,6 +238,20 @@ class Disagreement:
     fields: tuple[str, ...]
     tills: tuple[str, ...]
 
+    @property
+    def words(self) -> str:
+        told = message("{name}: {tills} differ in {fields}.")
+        tills, fields = ", ".join(self.tills), ", ".join(self.fields)
+        return phrase(told, name=self.name, tills=tills, fields=fields)
+
+
+def tells_apart(record: Record) -> bool:
+    """Whether a name stands for something else at another till, and is told with its till's."""
+    with record.transaction() as connection:
+        chosen = "SELECT 1 FROM said WHERE shown <> name AND kind <> ? LIMIT 1"
+        found = record.store.driver(connection).execute(chosen, (PlannedFood.kind,)).fetchone()
+    return found is not None
+
 
 def disagreements_of(record: Record) -> list[Disagreement]:
     with record.transaction() as connection:

@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -138,59 +139,76 @@ def _entered(typed: Sequence[Typed]) -> Iterator[Entered]:
 
 def _drafts(
     one: Typed, now: datetime, opened: dict[str, int], done: list[Entered], corrected: set[int]
-) -> Iterator[tuple[Draft, int]]:
+) -> list[tuple[Draft, int]]:
+    """Give what is entered, each at its till; nothing where there is nothing to say it of."""
     at = max(now - timedelta(minutes=one.late), _BEGINS + timedelta(minutes=10))
     code = one.batch if one.batch in opened else next(iter(opened), "")
-    plain = Draft(body=UnitEmptied(), at=at, person="AR")
-    reading = Measured(step=one.step, temp=one.temp, degree="F", held_s="15", thermometer=one.thermometer)
-    of_batch: dict[str, Body] = {
-        "read": reading, "used": UsedUp(), "discard": Discarded(reason="spoilt"), "out": TakenOut(),
-        "action": CorrectiveAction(text="stirred"), "renamed": Renamed(name=f"pan-{one.about}"),
+    if one.what == "batch":
+        plain = Draft(body=BatchOpened(food=one.batch), at=at, person="AR", batch=one.batch)
+        return [] if one.batch in opened else [(plain, one.till)]
+    if one.what == "signed":
+        day = now.astimezone(ZoneInfo("America/Denver")).date().isoformat()
+        signed = Draft(body=DaySigned(day=day, undecided=0), at=now, person="AR")
+        return [(signed, 0), (replace(signed, at=now + timedelta(seconds=1)), 1)]
+    if one.what in ("correct", "withdraw"):
+        return _corrections(one, done, corrected)
+    of_units = _of_units(one)
+    if one.what in of_units:
+        unit = None if one.what == "ice" else one.unit
+        return [(Draft(body=of_units[one.what], at=at, person="AR", unit=unit), one.till)]
+    if not code or one.what in ("portion", "made"):
+        return _made_of(code, f"{code}-{len(done)}", one, now) if code else []
+    unit = one.unit if one.what == "moved" else None
+    return [
+        (
+            Draft(body=_of_batches(one)[one.what], at=at, person="AR", batch=code, unit=unit),
+            one.till,
+        )
+    ]
+
+
+def _of_units(one: Typed) -> dict[str, Body]:
+    step = "hot_hold" if _UNITS[one.unit] == "hot" else "cold_hold"
+    shows = one.temp if one.temp == "36" else "32"
+    return {
+        "check": Measured(step=step, temp=one.temp, degree="F", thermometer=one.thermometer),
+        "ice": ThermometerCheck(
+            thermometer=one.thermometer or "T1", temp=shows, degree="F", passed=shows == "32", expected="32"
+        ),
+        "emptied": UnitEmptied(),
+        "unit action": CorrectiveAction(text="door shut"),
     }  # fmt: skip
-    match one.what:
-        case "batch" if one.batch not in opened:
-            yield replace(plain, body=BatchOpened(food=one.batch), batch=one.batch), one.till
-        case "portion" | "made" if code and (fresh := f"{code}-{len(done)}") not in opened:
-            parts = {"portion_of": (code,)} if one.what == "portion" else {"made_from": (code,)}
-            yield replace(plain, body=BatchOpened(food=one.batch, **parts), batch=fresh, at=now), one.till  # type: ignore[arg-type]
-            if one.what == "portion":
-                yield replace(plain, body=UsedUp(into=(fresh,)), batch=code, at=now), one.till
-        case "check":
-            hot = _UNITS[one.unit] == "hot"
-            body = replace(reading, step="hot_hold" if hot else "cold_hold", held_s="0")
-            yield replace(plain, body=body, unit=one.unit), one.till
-        case "ice":
-            temp = one.temp if one.temp == "36" else "32"
-            check = ThermometerCheck(thermometer=one.thermometer or "T1", temp=temp, degree="F", passed=temp == "32", expected="32")
-            yield replace(plain, body=check), one.till
-        case "emptied":
-            yield replace(plain, unit=one.unit), one.till
-        case "unit action":
-            yield replace(plain, body=CorrectiveAction(text="door shut"), unit=one.unit), one.till
-        case "signed":
-            day = now.astimezone(_zone()).date().isoformat()
-            signed = replace(plain, body=DaySigned(day=day, undecided=0), at=now)
-            yield signed, 0
-            yield replace(signed, at=now + timedelta(seconds=1)), 1
-        case "moved" if code:
-            yield replace(plain, body=Moved(), batch=code, unit=one.unit), one.till
-        case "correct" | "withdraw":
-            likely = [e for e in done if isinstance(e.draft.body, Measured) and e.number not in corrected]
-            if likely:
-                old = likely[-1 - one.about % len(likely)]
-                corrected.add(old.number)
-                fixed: Body = Withdrawn(reason="not ours")
-                if one.what == "correct" and isinstance(old.draft.body, Measured):
-                    fixed = replace(old.draft.body, temp=one.temp, reason="misread")
-                yield replace(old.draft, body=fixed, corrects=old.number, at=old.draft.at), old.till
-        case _ if code and one.what in of_batch:
-            yield replace(plain, body=of_batch[one.what], batch=code), one.till
 
 
-def _zone() -> Any:
-    from zoneinfo import ZoneInfo
+def _of_batches(one: Typed) -> dict[str, Body]:
+    return {
+        "read": Measured(step=one.step, temp=one.temp, degree="F", held_s="15", thermometer=one.thermometer),
+        "used": UsedUp(), "discard": Discarded(reason="spoilt"), "out": TakenOut(), "moved": Moved(),
+        "action": CorrectiveAction(text="stirred"), "renamed": Renamed(name=f"pan-{one.about}-{one.after}"),
+    }  # fmt: skip
 
-    return ZoneInfo("America/Denver")
+
+def _made_of(code: str, fresh: str, one: Typed, now: datetime) -> list[tuple[Draft, int]]:
+    if one.what == "made":
+        body = BatchOpened(food=one.batch, made_from=(code,))
+        return [(Draft(body=body, at=now, person="AR", batch=fresh), one.till)]
+    body = BatchOpened(food=one.batch, portion_of=(code,))
+    return [
+        (Draft(body=body, at=now, person="AR", batch=fresh), one.till),
+        (Draft(body=UsedUp(into=(fresh,)), at=now, person="AR", batch=code), one.till),
+    ]
+
+
+def _corrections(one: Typed, done: list[Entered], corrected: set[int]) -> list[tuple[Draft, int]]:
+    likely = [e for e in done if isinstance(e.draft.body, Measured) and e.number not in corrected]
+    if not likely:
+        return []
+    old = likely[-1 - one.about % len(likely)]
+    corrected.add(old.number)
+    fixed: Body = Withdrawn(reason="not ours")
+    if one.what == "correct" and isinstance(old.draft.body, Measured):
+        fixed = replace(old.draft.body, temp=one.temp, reason="misread")
+    return [(replace(old.draft, body=fixed, corrects=old.number), old.till)]
 
 
 def _append(record: Record, drafts: Sequence[Draft], at: datetime) -> list[int]:
