@@ -6,7 +6,7 @@ import json
 import os
 import unicodedata
 from collections.abc import Callable, Sequence
-from contextlib import suppress
+from contextlib import AbstractContextManager, nullcontext, suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from functools import cached_property, partial
@@ -87,12 +87,23 @@ class Session:
 
         return caught_up(record, self.now)
 
+    @property
+    def is_view(self) -> bool:
+        return self.record.store.is_view
+
     def refuse_view(self) -> None:
-        """Raise Refused where nothing can be typed, nor taken for a kitchen's own chain."""
-        store = self.record.store
-        if store.is_view:
-            with store.entering():
+        """Raise Refused for what is no chain of its own."""
+        if self.is_view:
+            with self.record.store.entering():
                 pass
+
+    def _typed_into(self) -> AbstractContextManager[Record]:
+        """Give the record that is typed into, a view's own till's; Refused where it has none."""
+        if not self.is_view:
+            return nullcontext(self.record)
+        from haccp.record.own_till import record_of  # a record needs nothing of it
+
+        return record_of(self.record)
 
     def forget_record(self) -> None:
         """Read the record anew when it is asked for next: another one is in its place."""
@@ -152,7 +163,7 @@ class Session:
         """
         made = self.append_to(self.record, *drafts, as_seen=as_seen, unchanged=unchanged)
         kitchen = self.register.kitchen
-        if kitchen.daily_copies and isinstance(self.path, Path):  # a server has its own copies
+        if kitchen.daily_copies:
             self._daily_copy(kitchen.daily_copies)
         return made
 
@@ -170,22 +181,31 @@ class Session:
                     raise KeyboardInterrupt
                 return self.clock()
 
-            made = record.append(drafts, now, as_seen=as_seen, unchanged=threads)
+            entered: Callable[..., list[Entry]] = record.append
+            if record.store.is_view:
+                from haccp.record.own_till import append  # a record needs nothing of it
+
+                entered = partial(append, record, committed=self.recorded.extend)
+            made = entered(drafts, now, as_seen=as_seen, unchanged=threads)
             self.recorded += [entry.seq for entry in made]
         return made
 
     def _daily_copy(self, keep: int) -> None:
         from haccp.record.backup import daily_copy
 
+        day = f"{self.now.astimezone(self.register.zone):%Y-%m-%d}"
         try:
-            daily_copy(self.record, keep, f"{self.now.astimezone(self.register.zone):%Y-%m-%d}")
+            with self._typed_into() as record:
+                if isinstance(record.place, Path):  # a server has its own copies
+                    daily_copy(record, keep, day)
         except (Refused, OSError) as error:
             # the entry is safe; only its copy is not, and somebody has to know
             say(phrase("Today's backup failed: {why}", why=error), err=True)
 
     def by(self, initials: str | None) -> Person:
         """Say who records: `--by`, HACCP_BY, or who is remembered; Refused for nobody."""
-        self.refuse_view()
+        with self._typed_into():
+            pass  # it is there
         named = initials or self._named_who_types
         if not named:
             raise Refused(
@@ -225,6 +245,11 @@ class Session:
     def manager_without_pin(self, initials: str | None) -> Person:
         """Say which manager acts where nobody has a PIN yet; raises Refused for anybody else."""
         person = self.by(initials)
+        if self.is_view:
+            from haccp.record.view_tables import not_for_all  # a record needs nothing of it
+
+            with self.record.transaction() as connection:
+                raise not_for_all(self.record.store.driver(connection))
         if person.role != "manager":
             raise Refused(
                 phrase("{name} is no manager: a manager does this, with --by.", name=person.name)

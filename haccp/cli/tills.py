@@ -14,6 +14,7 @@ from haccp.cli.outputs import refuse_place
 from haccp.cli.session import Session
 from haccp.errors import Refused
 from haccp.language import counted, phrase
+from haccp.phrases import any_of
 from haccp.record import tills as known
 from haccp.record.places import Place, Server, file_of, place_named
 from haccp.record.store import Record, open_record
@@ -28,25 +29,37 @@ _LINE = "haccp record tills VIEW NAME=PLACE NAME=PLACE"
 @click.command("tills")
 @click.argument("view", required=False, type=click.Path(dir_okay=False, path_type=Path))
 @click.argument("tills", nargs=-1, metavar="[NAME=PLACE]...")
+@click.option("--own", metavar="NAME", help="The till that types into this view.")
 @click.option("--anew", is_flag=True, help="Make the view again from what its tills hold now.")
 @click.option("--json", "json_", is_flag=True, help="Print JSON.")
 @click.pass_obj
 def tills_(
-    session: Session, view: Path | None, tills: Sequence[str], *, anew: bool, json_: bool
+    session: Session,
+    view: Path | None,
+    tills: Sequence[str],
+    own: str | None,
+    *,
+    anew: bool,
+    json_: bool,
 ) -> None:
     """Show the tills of one kitchen, each with a record of its own, as one: in the new file VIEW.
 
     PLACE is a till's file, or its URL on a server. All that is read with --db VIEW is read of all
-    tills, and taken up from them by then; it is typed at the tills. Without a till: which there
-    are, how far each is shown, and what they do not say alike.
+    tills, as far as they are by then. It is typed at the tills; or here, with --own, which enters
+    it into that till's record and judges it by all. Without a till: which there are, how far each
+    is shown, and what they do not say alike.
 
     haccp record tills both.sqlite3 cook-line=line.sqlite3 cold-kitchen=cold.sqlite3
     """
     if tills:
         if view is None or anew:
             raise Refused(phrase("Type the new file, then each till: {line}", line=_LINE))
-        _make(session, view, _places(tills, view))
+        _make(session, view, _places(tills, view), own or "")
         return
+    if own:
+        raise Refused(
+            phrase("Type the new file, then each till: {line}", line=f"{_LINE} --own {own}")
+        )
     if view is not None:
         session.path = view
     if anew:
@@ -87,11 +100,16 @@ def _places(typed: Sequence[str], view: Path) -> dict[str, Place]:
     return found
 
 
-def _make(session: Session, view: Path, tills: Mapping[str, Place]) -> None:
+def _make(session: Session, view: Path, tills: Mapping[str, Place], own: str) -> None:
+    if own and own not in tills:
+        names = any_of(list(tills))
+        raise Refused(
+            phrase("There is no till {own}: type --own {names}.", own=repr(own), names=names)
+        )
     if view.exists():
         raise Refused(phrase("{path} exists already: name another file.", path=view))
     refuse_place(view, [*tills.values()])
-    make(view, tills, session.now)
+    make(view, tills, session.now, own)
     session.path = view
     _list(session, json_=False)
 
@@ -100,13 +118,15 @@ def _make_anew(session: Session) -> None:
     """Make a view again in the place of one that stays beside it under another name."""
     view = file_of(session.path)
     with closing(open_record(view, create=False)) as record:
-        tills = {one.name: one.place for one in _tills_of(record)}
+        known_ones = _tills_of(record)
+    tills = {one.name: one.place for one in known_ones}
+    own = next((one.name for one in known_ones if one.is_own), "")
     fresh = view.with_name(f"{view.name}.anew")
     kept = view.with_name(f"{view.name}.replaced-{session.now:%Y%m%dT%H%M%SZ}")
     for path in (fresh, kept):
         if path.exists():
             raise Refused(phrase("{path} exists already: move it away first.", path=path))
-    make(fresh, tills, session.now)
+    make(fresh, tills, session.now, own)
     view.rename(kept)
     fresh.rename(view)
     terminal.say(phrase("What was there is kept in {kept}.", kept=kept))

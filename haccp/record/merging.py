@@ -180,7 +180,7 @@ def _renamed(one: FromTill, seq: int, names: Names) -> dict[str, Any]:
     elif row["batch"]:
         found["batch"] = _batch(row["batch"], seq, till, names)
     if row["unit"]:
-        found["unit"] = _unit(row["unit"], till, names)
+        found["unit"] = unit_meant(row["unit"], till, names)
     if body is not None:
         changed = _body(body, row["body"], seq, till, names)
         if changed != body:
@@ -207,25 +207,33 @@ _NAMING = {
 }  # fmt: skip
 
 
-def _batch(code: str, seq: int, till: int, names: Names) -> str:
+def batch_meant(code: str, till: int, names: Names) -> str | None:
     """Say which batch a till means: its own, else the only one that another till opened.
 
-    Where there are several, what is said of it is evidence for none of them.
+    Where there are several it is none of them.
     """
     opened = names.latest(BatchOpened.kind, code)
     if till in opened:
         return opened[till].shown
-    if len(opened) == 1:
-        return next(one.shown for one in opened.values())
     if not opened:
         return code  # as in a record of one till: nobody opened it
+    (first, *others) = opened.values()
+    return None if others else first.shown
+
+
+def _batch(code: str, seq: int, till: int, names: Names) -> str:
+    """Give the batch that is meant; what may be of several is kept as evidence of none."""
+    batch = batch_meant(code, till, names)
+    if batch is not None:
+        return batch
     known = names.latest(AMBIGUOUS, code).get(till)
     name = known.shown if known else names.free(f"{code}.{names.tills[till]}", till, AMBIGUOUS)
     names.say(seq, till, AMBIGUOUS, code, name)
     return name
 
 
-def _unit(name: str, till: int, names: Names) -> str:
+def unit_meant(name: str, till: int, names: Names) -> str:
+    """Say which unit a till means: its own, else the one of that name at the others."""
     said = names.latest(HoldingUnit.kind, name)
     if till in said:
         return said[till].shown
@@ -258,7 +266,7 @@ def _body(body: Written, text: str, seq: int, till: int, names: Names) -> Writte
             found = _thermometer(body, names)
         case PlannedFood():
             names.say(seq, till, body.kind, folded(body.name), body.name, text)
-            found = replace(body, unit=body.unit and _unit(body.unit, till, names))
+            found = replace(body, unit=body.unit and unit_meant(body.unit, till, names))
         case Person():
             names.say(seq, till, body.kind, body.initials, body.initials, text)
     return found

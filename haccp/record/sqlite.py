@@ -31,13 +31,13 @@ class FileStore:
         self._engine = engine
         self.place = place
         with in_sentences(place), engine.connect() as connection:
-            self._cuts = _cuts(driver_of_file(connection))
-        self.is_view = self._cuts > 0
+            self.cuts = _cuts(driver_of_file(connection))
+        self.is_view = self.cuts > 0
 
     @contextmanager
     def transaction(self, *, writing: bool) -> Iterator[sa.Connection]:
         with self._begun(writing=writing) as connection:
-            if self.is_view and _cuts(driver_of_file(connection)) != self._cuts:
+            if self.is_view and _cuts(driver_of_file(connection)) != self.cuts:
                 raise Refused(
                     phrase("The view changed meanwhile, as entries came late: type it again.")
                 )
@@ -68,7 +68,7 @@ class FileStore:
             driver = driver_of_file(connection)
             yield driver
             cuts = _cuts(driver)
-        self._cuts, self.is_view = cuts, cuts > 0
+        self.cuts, self.is_view = cuts, cuts > 0
 
     def driver(self, connection: sa.Connection) -> Driver:
         return driver_of_file(connection)

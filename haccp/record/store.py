@@ -35,6 +35,8 @@ _AT_A_TIME = 2_000
 # way. Common practice, no source.
 _LONGEST_GAP = timedelta(days=7)
 
+MEANWHILE = message("Somebody recorded something meanwhile: look again, then type it.")
+
 _T = TypeVar("_T")
 
 _metadata = sa.MetaData()
@@ -120,6 +122,13 @@ class Record:
         with self.transaction() as connection:
             return Record(self.store, _head(connection, chosen & self._seen())[0])
 
+    def see_all(self) -> None:
+        """See from now on what was entered by now."""
+        self._last = None
+        self._last = self.head()[0]
+        self._walked = None
+        self.kept.clear()
+
     def strict(self) -> "Record":
         """Give this view so that it refuses what does not hold together, and not only tells it."""
         view = Record(self.store, self._last)
@@ -170,10 +179,7 @@ class Record:
             seq, previous, last = lookup.last_entry(asked)
             moved = unchanged and lookup.goes_on(driver, unchanged, self._last or seq)
             if (as_seen and seq != self._last) or moved:
-                meanwhile = message(
-                    "Somebody recorded something meanwhile: look again, then type it."
-                )
-                raise Refused(phrase(meanwhile))
+                raise Refused(phrase(MEANWHILE))
             for some in _some_of(drafts, _AT_A_TIME):
                 rows: list[dict[str, Any]] = []
                 for draft in some:

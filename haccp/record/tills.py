@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from datetime import datetime
+from functools import partial
 from typing import Any
 
 from haccp.errors import Refused
@@ -19,7 +20,7 @@ from haccp.record.bodies import HoldingUnit, KitchenSettings, Person, PlannedFoo
 from haccp.record.chain import Printed
 from haccp.record.driver import Driver
 from haccp.record.entries import FIRST
-from haccp.record.merging import AMBIGUOUS, FromTill, Said, Shown, differing, said_of
+from haccp.record.merging import AMBIGUOUS, FromTill, Names, Said, Shown, differing, said_of
 from haccp.record.places import Place, Server, place_named
 from haccp.record.schema import SCHEMA
 from haccp.record.sentences import in_sentences
@@ -37,8 +38,9 @@ Read = Callable[[int], list[dict[str, Any]]]
 class Till:
     """A till as a view knows it: `first` is its first entry's digest, which a copy has, too.
 
-    What it held at `seen_at` is shown, up to its entry `number` of `digest`; `why` says why not
-    what came since, and is empty where all was read.
+    What is typed into the view goes to the one that `is_own`. What it held at `seen_at` is shown,
+    up to its entry `number` of `digest`; `why` says why not what came since, and is empty where all
+    was read.
     """
 
     id: int
@@ -47,6 +49,7 @@ class Till:
     first: str
     seen_at: datetime
     why: str
+    is_own: bool
     number: int
     digest: str
     reached: str
@@ -62,12 +65,20 @@ def tills_of(record: Record) -> list[Till]:
 
 
 def tills_in(driver: Driver, last: int = lookup.HIGHEST) -> list[Till]:
-    rows = driver.execute("SELECT id, name, place, first, seen_at, why FROM till ORDER BY id")
+    rows = driver.execute("SELECT id, name, place, first, seen_at, why, own FROM till ORDER BY id")
     return [_till(driver, last, *row) for row in rows.fetchall()]
 
 
 def _till(
-    driver: Driver, last: int, id_: int, name: str, place: str, first: str, seen_at: str, why: str
+    driver: Driver,
+    last: int,
+    id_: int,
+    name: str,
+    place: str,
+    first: str,
+    seen_at: str,
+    why: str,
+    own: int,
 ) -> Till:
     newest = (
         "SELECT number, digest, reached FROM shown WHERE till = ? AND seq <= ?"
@@ -75,7 +86,7 @@ def _till(
     )
     number, digest, reached = driver.execute(newest, (id_, last)).fetchone() or (0, FIRST, "")
     seen = from_stored(seen_at)
-    return Till(id_, name, place_named(place), first, seen, why, number, digest, reached)
+    return Till(id_, name, place_named(place), first, seen, why, bool(own), number, digest, reached)
 
 
 @contextmanager
@@ -186,6 +197,17 @@ def number_of_entry(driver: Driver, till: int, number: int) -> int:
     """Give the view's number of a till's entry."""
     chosen = "SELECT seq FROM shown WHERE till = ? AND number = ?"
     return int(driver.execute(chosen, (till, number)).fetchone()[0])
+
+
+def names_in(driver: Driver) -> Names:
+    """Give what the tills said by which names, as far as a view has taken it up."""
+    tills = driver.execute("SELECT name FROM till ORDER BY id").fetchall()
+    return Names([name for (name,) in tills], partial(_asked, driver))
+
+
+def _asked(driver: Driver, column: str, value: str) -> Iterator[Said]:
+    found = driver.execute(f"SELECT * FROM said WHERE {column} = ? ORDER BY seq, rowid", (value,))
+    return map(Said._make, found.fetchall())
 
 
 def source_of(one: Shown) -> tuple[Any, ...]:

@@ -9,7 +9,6 @@ from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import ExitStack, closing
 from datetime import datetime
-from functools import partial
 from glob import escape
 from pathlib import Path
 from typing import Any
@@ -22,7 +21,7 @@ from haccp.record.cut_back import cut_back
 from haccp.record.derived import Writer
 from haccp.record.domains import misplaced
 from haccp.record.driver import Driver
-from haccp.record.merging import FromTill, Names, Said, Shown, of_till, place_of, shown
+from haccp.record.merging import FromTill, Said, Shown, of_till, place_of, shown
 from haccp.record.places import Place, Server
 from haccp.record.sqlite import FileStore
 from haccp.record.store import Record, open_record
@@ -32,6 +31,7 @@ from haccp.record.tills import (
     Read,
     Till,
     kept,
+    names_in,
     number_of_entry,
     reading,
     refuse_copies,
@@ -114,8 +114,7 @@ def catch_up(record: Record, now: datetime) -> list[str]:
             begins = min(place_of(next(of_till(one.till.id, [first], one.till.reached)))
                          for one, first in firsts)  # fmt: skip
             tail = _cut(driver, begins)
-            names = Names([till.name for till in tills], partial(_asked, driver))
-            _write(driver, [_whole(tail, one) for one in news], names)
+            _write(driver, [_whole(tail, one) for one in news])
         for one in news:
             _note(driver, one, now)
         return list(told(driver, now))
@@ -157,15 +156,9 @@ def _whole(tail: Mapping[int, Iterator[FromTill]], news: _News) -> Iterator[From
     yield from of_till(news.till.id, news.rows(), news.till.reached)
 
 
-def _asked(driver: Driver, column: str, value: str) -> Iterator[Said]:
-    found = driver.execute(f"SELECT * FROM said WHERE {column} = ? ORDER BY seq, rowid", (value,))
-    return map(Said._make, found.fetchall())
-
-
 def _write(
     driver: Driver,
     chains: Iterable[Iterable[FromTill]],
-    names: Names,
 ) -> None:
     """Append to a view what follows in its order, with all that is derived of it."""
     fresh: dict[tuple[int, int], int] = {}
@@ -174,6 +167,7 @@ def _write(
         return fresh.get((till, number)) or number_of_entry(driver, till, number)
 
     seq, previous, _ = lookup.last_entry(lookup.ask_last_entry(driver))
+    names = names_in(driver)
     made = shown(chains, names, number_of, seq, previous)
     writer = Writer(driver)
     some: list[Shown] = []
@@ -214,8 +208,11 @@ def make(
     view: Path,
     tills: Mapping[str, Place],
     now: datetime,
+    own: str = "",
 ) -> None:
     """Make a view of tills in a new file, which appears under its name only when it is whole.
+
+    What is typed into it goes to the till called `own`, if any.
 
     Raises Refused where a till cannot be read, is no record, or is a copy of another.
     """
@@ -227,8 +224,11 @@ def make(
             with store.merging() as driver:
                 for statement in SHAPES.values():
                     driver.execute(statement)
-                rows = [(n, name, _written(place)) for n, (name, place) in enumerate(tills.items())]
-                row = f"INSERT INTO till VALUES (?, ?, ?, '', '{stored(now)}', '')"
+                rows = [
+                    (number, name, _written(place), stored(now), name == own)
+                    for number, (name, place) in enumerate(tills.items())
+                ]
+                row = "INSERT INTO till VALUES (?, ?, ?, '', ?, '', ?)"
                 driver.executemany(row, rows)
                 driver.execute("PRAGMA user_version = 1")
             catch_up(record, now)

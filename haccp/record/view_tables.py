@@ -14,7 +14,7 @@ from haccp.record.driver import Driver
 _TABLES = {
     "till": (
         "id INTEGER PRIMARY KEY, name TEXT NOT NULL UNIQUE, place TEXT NOT NULL,"
-        " first TEXT NOT NULL, seen_at TEXT NOT NULL, why TEXT NOT NULL"
+        " first TEXT NOT NULL, seen_at TEXT NOT NULL, why TEXT NOT NULL, own INTEGER NOT NULL"
     ),
     "shown": (
         "seq INTEGER PRIMARY KEY, till INTEGER NOT NULL, number INTEGER NOT NULL,"
@@ -36,12 +36,25 @@ SHAPES = {
 
 def only_shows(view: Path, driver: Driver) -> Refused:
     """Say where to type instead."""
-    tills = driver.execute("SELECT name, place FROM till ORDER BY id").fetchall()
-    lines = [f"haccp --db {place} ({name})" for name, place in tills]
     return Refused(
         phrase(
             "{view} only shows what is typed at its tills: type it at one of them, {lines}.",
             view=view,
-            lines=any_of(lines),
+            lines=_lines(driver),
         )
     )
+
+
+def not_for_all(driver: Driver) -> Refused:
+    """Say where settings are typed, and what a PIN proves: PINs do not travel."""
+    return Refused(
+        phrase(
+            "Settings, and what a PIN proves, are of one till: type it there, {lines}.",
+            lines=_lines(driver),
+        )
+    )
+
+
+def _lines(driver: Driver) -> str:
+    tills = driver.execute("SELECT name, place FROM till ORDER BY id").fetchall()
+    return any_of([f"haccp --db {place} ({name})" for name, place in tills])

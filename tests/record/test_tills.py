@@ -7,7 +7,9 @@ import signal
 import sqlite3
 from collections.abc import Callable
 from contextlib import closing
+from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 import pypdf
 import pytest
@@ -15,8 +17,8 @@ import pytest
 from haccp.errors import Refused
 from haccp.kitchen.register import read_register
 from haccp.record import view
-from haccp.record.entries import FIRST, digest_of
-from haccp.record.store import open_record
+from haccp.record.entries import FIRST, Entry, digest_of
+from haccp.record.store import Record, open_record
 from haccp.record.view import caught_up
 from tests.kitchens import Kitchen, flat
 
@@ -42,10 +44,9 @@ class Tills:
         for one in (self.line, self.cold, self.both):
             one.at(f"2026-10-26T{moment}-06:00")
 
-    def see(self) -> str:
-        return self.line.says(
-            f"record tills {self.both.path} line={self.line.path} cold={self.cold.path}"
-        )
+    def see(self, own: str = "") -> str:
+        places = f"line={self.line.path} cold={self.cold.path}"
+        return self.line.says(f"record tills {self.both.path} {places} {own and '--own'} {own}")
 
 
 @pytest.fixture(scope="module")
@@ -383,22 +384,24 @@ def test_an_entry_altered_in_a_till_is_not_taken_up(tills: Tills) -> None:
         "UPDATE derived_thread SET total = total + 1 WHERE name LIKE 'unit %'",
         "DROP TRIGGER entry_is_never_deleted",
         "DELETE FROM entry WHERE seq = (SELECT max(seq) FROM entry)",
-        "INSERT INTO till VALUES (7, 'other', '/nowhere', '', '2026-10-26T18:00:00Z', '')",
+        "INSERT INTO till VALUES (7, 'other', '/nowhere', '', '2026-10-26T18:00:00Z', '', 0)",
     ],
 )
 def test_a_view_that_somebody_edited_does_not_hold(tills: Tills, damage: str) -> None:
     tills.see()
-    guards = ("entry_is_never_updated", "entry_is_never_deleted")
+    guards: tuple[str, ...] = ("entry_is_never_updated", "entry_is_never_deleted")
     with closing(sqlite3.connect(tills.both.path)) as plain, plain:
-        made = dict(plain.execute("SELECT name, sql FROM sqlite_master").fetchall())
+        made = {
+            str(one[0]): str(one[1]) for one in plain.execute("SELECT name, sql FROM sqlite_master")
+        }
         for guard in guards:
             plain.execute(f"DROP TRIGGER {guard}")
         if damage.startswith("DROP"):
             guards = guards[:1]
         else:
             plain.execute(damage)
-        for guard in guards:
-            plain.execute(made[guard])
+        for name in guards:
+            plain.execute(made[name])
     assert _broken(tills.both)
 
 
@@ -474,3 +477,148 @@ def test_a_view_of_which_making_was_broken_off_is_not_there(
 
 def _interrupted(*_: object) -> None:
     raise KeyboardInterrupt
+
+
+# ---- typed into a till's own view ----
+
+
+def test_food_opened_at_one_till_is_cooled_at_the_other(tills: Tills) -> None:
+    """What is typed is judged by all that is on record, and stands in the own till's chain."""
+    tills.line.says("batch stew --code stew")
+    tills.at("12:10")
+    tills.line.says("cool stew 135")
+    tills.see("cold")
+    theirs, ours = len(_rows(tills.line)), len(_rows(tills.cold))
+    tills.at("13:40")
+    assert "stew 80 °F. Must be 70 °F or below by 14:10." in tills.both.says("cool stew 80")
+    tills.at("14:00")
+    tills.both.says("cool stew 69")
+    tills.at("15:30")
+    assert "OK stew 41 °F" in tills.both.says("cool stew 41")
+    assert (len(_rows(tills.line)), len(_rows(tills.cold))) == (theirs, ours + 3)
+    assert [one["batch"] for one in _rows(tills.cold)[ours:]] == ["stew"] * 3
+    assert verdict(tills.both, "stew") == "met"
+    assert "the view holds exactly what was recorded" in tills.both.says("record verify")
+    for one in (tills.line, tills.cold):
+        assert "one chain" in one.says("record verify")
+    # another view of the same tills says the same; the code is not given away at the till alone
+    other = Kitchen(tills.folder / "other.sqlite3")
+    other.now = tills.both.now
+    tills.line.says(f"record tills {other.path} line={tills.line.path} cold={tills.cold.path}")
+    assert verdict(other, "stew") == "met"
+    assert "stew exists already" in tills.cold.refuses("batch stew --code stew")
+
+
+def test_a_check_typed_at_one_till_is_not_asked_for_at_the_other(tills: Tills) -> None:
+    tills.see("cold")
+    tills.line.says("hold walk-in 38")
+    asked = tills.both.run("round")
+    assert "walk-in" not in asked.stdout.partition("well-1")[0]
+    assert _due(tills.both)["walk-in"] == ["2026-10-26T16:00:00-06:00"]
+
+
+def test_an_own_mistake_is_put_right_here_and_anothers_at_its_till(tills: Tills) -> None:
+    tills.see("cold")
+    tills.both.says("hold walk-in 83 --yes")
+    tills.at("12:01")
+    tills.both.says("oops 38")
+    (*_, wrong, right) = _rows(tills.cold)
+    assert right["corrects"] == wrong["seq"]
+    assert "CAUTION" not in tills.both.says("due")
+    tills.line.says("hold well-1 150")
+    tills.at("12:03")
+    told = tills.both.refuses('amend well-1 151 --reason "misread"')
+    assert f"was typed at line: put it right there, haccp --db {tills.line.path}" in told
+    assert "the view holds exactly what was recorded" in tills.both.says("record verify")
+
+
+def test_what_has_another_meaning_at_the_own_till_is_typed_at_the_other(tills: Tills) -> None:
+    tills.line.says("batch stew --code stew")
+    tills.at("12:01")
+    tills.cold.says("batch stew --code stew")
+    tills.see("cold")
+    told = tills.both.refuses("cool stew 120 --yes")
+    assert "could be stew or stew.cold" in told or "cold has something else of that name" in told
+    tills.both.says("cool stew.cold 134 --yes")
+    assert _rows(tills.cold)[-1]["batch"] == "stew"
+    tills.both.says("split stew.cold 2 --yes")
+    assert json.loads(str(_rows(tills.cold)[-1]["body"]))["into"] == ["stew.cold-a", "stew.cold-b"]
+    assert "the view holds exactly what was recorded" in tills.both.says("record verify")
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        'add person LO "L. O." --by AR',
+        "kitchen --check-every 30 --by AR",
+        "sign-day today --by AR",
+        "tcs stew --ph 3.9 --aw 0.93 --by AR",
+    ],
+)
+def test_settings_and_what_a_pin_proves_are_typed_at_the_till(tills: Tills, command: str) -> None:
+    tills.line.says("batch stew --code stew")
+    tills.see("cold")
+    told = tills.both.refuses(command)
+    assert f"type it there, haccp --db {tills.line.path} (line) or " in told
+    for chain in ("export all.json", "record seal 2026-09 sealed.parquet", "pin AR --by AR"):
+        assert "only shows what is typed at its tills" in tills.both.refuses(chain)
+
+
+def test_what_somebody_enters_meanwhile_is_looked_at_first(tills: Tills) -> None:
+    """An end is typed on what was seen; if the other till measured the food since, it is refused."""
+    tills.line.says("batch stew --code stew")
+    tills.see("cold")
+    real = view.catch_up
+
+    def later(record: Record, now: datetime) -> list[str]:
+        calls.append(1)
+        if len(calls) == 2:  # the first is where the view is opened
+            tills.line.says("cool stew 120 --yes")
+        return real(record, now)
+
+    calls: list[int] = []
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(view, "catch_up", later)
+        before = len(_rows(tills.cold))
+        result = tills.both.run("used-up stew --yes")
+    assert result.exit_code == 2
+    assert "Somebody recorded something meanwhile" in result.stderr
+    assert len(_rows(tills.cold)) == before
+
+
+def test_who_is_killed_between_the_till_and_the_view_loses_nothing(tills: Tills) -> None:
+    tills.see("cold")
+    child = os.fork()
+    if not child:
+        append = Record.append
+
+        def last(self: Record, *drafts: Any, **how: Any) -> list[Entry]:
+            append(self, *drafts, **how)
+            os.kill(os.getpid(), signal.SIGKILL)
+            return []
+
+        Record.append = last  # type: ignore[method-assign]
+        tills.both.run("hold walk-in 38")
+        os._exit(0)
+    assert os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) == -signal.SIGKILL
+    assert _due(tills.both)["walk-in"] == ["2026-10-26T16:00:00-06:00"]
+    assert "the view holds exactly what was recorded" in tills.both.says("record verify")
+
+
+def test_what_was_recorded_is_told_where_the_view_cannot_take_it_up(tills: Tills) -> None:
+    tills.see("cold")
+    real = view.catch_up
+    calls: list[int] = []
+
+    def fails(record: Record, now: datetime) -> list[str]:
+        calls.append(1)
+        if len(calls) == 3:  # before it was recorded it was brought up to date twice
+            raise Refused("The disk is full.")
+        return real(record, now)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(view, "catch_up", fails)
+        result = tills.both.run("hold walk-in 38")
+    assert result.exit_code == 4
+    assert "Recorded as no." in result.stderr
+    assert _due(tills.both)["walk-in"] == ["2026-10-26T16:00:00-06:00"]
