@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import ExitStack, closing
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
+from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
@@ -18,6 +19,7 @@ from haccp.kitchen.naming import every_code, open_codes
 from haccp.kitchen.reading import read_batches
 from haccp.kitchen.register import read_register
 from haccp.kitchen.review import matters, review
+from haccp.record import own_till
 from haccp.record.bodies import (
     BatchOpened,
     Body,
@@ -229,10 +231,10 @@ class Tills:
             self.records[one.till], [replace(one.draft, corrects=corrects)], one.at
         )
 
-    def view(self, name: str, at: datetime) -> Record:
+    def view(self, name: str, at: datetime, own: str = "") -> Record:
         path = self.folder / name
         if not path.exists():
-            make(path, {till: self.folder / till for till in _TILLS}, at)
+            make(path, {till: self.folder / till for till in _TILLS}, at, own)
         return caught_up(open_record(path, create=False), at)
 
 
@@ -267,7 +269,7 @@ def told(record: Record, now: datetime) -> dict[str, Any]:
     }  # fmt: skip
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(st.lists(_typed, min_size=5, max_size=40), st.integers(0, 400))
 def test_two_tills_and_their_view_say_what_one_record_says(typed: list[Typed], wait: int) -> None:
     with TemporaryDirectory() as name, ExitStack() as opened:
@@ -286,7 +288,49 @@ def test_two_tills_and_their_view_say_what_one_record_says(typed: list[Typed], w
         assert compare(view) == view.problems() == view.differences() == []
 
 
-@settings(max_examples=40)
+@settings(max_examples=10)
+@given(st.lists(_typed, min_size=5, max_size=15), st.integers(0, 400))
+def test_what_is_typed_into_the_tills_own_views_is_what_one_record_says(
+    typed: list[Typed], wait: int
+) -> None:
+    """Each till types into a view of its own, by the names and numbers that stand there."""
+    with TemporaryDirectory() as name, ExitStack() as opened:
+        folder = Path(name)
+        one = opened.enter_context(closing(open_record(folder / "one", create=True)))
+        _append(one, _set_up("a", _BEGINS), _BEGINS)
+        tills = _tills(folder, opened)
+        now = _BEGINS + timedelta(minutes=10)
+        views = [
+            opened.enter_context(closing(tills.view(f"of-{till}", now, till))) for till in _TILLS
+        ]
+        others = len(_set_up("b", _BEGINS))  # a view holds what both were set up with
+        for entry in _entered(typed):
+            now, draft = entry.at, entry.draft
+            assert _append(one, [draft], now) == [entry.number]
+            if isinstance(draft.body, DaySigned):  # with a PIN, at the till itself
+                _append(tills.records[entry.till], [draft], now)
+                continue
+            here = replace(draft, corrects=draft.corrects and draft.corrects + others)
+            made = own_till.append(
+                views[entry.till], [here], partial(_same, now), committed=_no_number
+            )
+            assert [made_one.seq for made_one in made] == [entry.number + others]
+        now += timedelta(minutes=wait)
+        for view in (*views, opened.enter_context(closing(tills.view("both", now)))):
+            seen = caught_up(view, now)
+            assert told(seen, now) == told(one.as_it_stands(), now)
+            assert compare(seen) == []
+
+
+def _same(moment: datetime) -> datetime:
+    return moment
+
+
+def _no_number(numbers: list[int]) -> None:
+    raise AssertionError(numbers)
+
+
+@settings(max_examples=20)
 @given(st.data(), st.lists(_typed, min_size=5, max_size=30))
 def test_a_view_is_the_same_however_often_it_was_brought_up_to_date(
     data: st.DataObject, typed: list[Typed]
