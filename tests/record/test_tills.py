@@ -21,6 +21,7 @@ from haccp.record.entries import FIRST, Entry, digest_of
 from haccp.record.store import Record, open_record
 from haccp.record.view import caught_up
 from tests.kitchens import Kitchen, flat
+from tests.servers import Running
 
 _MADE = (
     'setup "{name}" --zone America/Denver --altitude 1640m --manager AR --manager-name "A. R."',
@@ -313,6 +314,52 @@ def test_a_till_with_an_older_schema_is_read_and_left_as_it_is(tills: Tills) -> 
         plain.execute("UPDATE alembic_version SET version_num = '9999'")
     assert "cold: seen until" in tills.both.says("due")
     assert "newer haccp" in flat(tills.both.says("due"))
+
+
+def test_a_till_may_be_an_account_on_a_server(
+    tills: Tills, server: Running, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    account = server.kitchen("cold kitchen")
+    user, _, password = account.url.partition("//")[2].partition("@")[0].partition(":")
+    words = tills.folder / "passwords"
+    words.write_text(f"*:*:*:{user}:{password}\n")
+    words.chmod(0o600)
+    monkeypatch.setenv("PGPASSFILE", str(words))
+    place = account.with_name(user)
+    tills.cold.says(f"hand-over {place.url}")
+    cold = Kitchen(place)  # type: ignore[arg-type]
+    cold.now = tills.cold.now
+    tills.line.says(f"record tills {tills.both.path} line={tills.line.path} cold={place.url}")
+    cold.says("hold walk-in 38")
+    assert _due(tills.both)["walk-in"] == ["2026-10-26T16:00:00-06:00"]
+    assert "the view holds exactly what was recorded" in tills.both.says("record verify")
+    tills.at("12:40")
+    words.write_text("")
+    told = flat(tills.both.says("due"))
+    assert "cold: seen until 12:00" in told
+    assert "refuses the name or the password" in told or "cannot be reached" in told
+    assert password not in told
+
+
+def test_an_entry_of_a_newer_haccp_is_told_in_the_view_too(tills: Tills) -> None:
+    tills.see()
+
+    def grown(rows: list[dict[str, object]]) -> None:
+        rows.append({**rows[-1], "seq": len(rows) + 1, "kind": "drone flight", "body": "{}"})
+
+    _rewrite(tills.cold.path, grown)
+    assert "ENTRIES OF THIS RECORD CANNOT BE READ" in tills.both.says("due")
+
+
+def test_a_view_is_copied_but_no_copy_is_put_in_its_place(tills: Tills) -> None:
+    tills.see()
+    tills.both.says(f"record backup {tills.folder}/copy.sqlite3")
+    before = sorted(tills.folder.iterdir())
+    for place in (tills.both, tills.line):
+        told = place.refuses(f"record restore {tills.folder}/copy.sqlite3 --by AR")
+        assert sorted(tills.folder.iterdir()) == before, told
+    told = tills.both.refuses(f"record restore {tills.line.path} --by AR")
+    assert "only shows" in told
 
 
 # ---- what somebody altered ----
