@@ -61,7 +61,7 @@ def verify(ctx: click.Context, against: str | None, since_signed: bool) -> None:
     session: Session = ctx.obj
     printed = parse_printed(against) if against is not None else None
     if session.record.store.is_view:
-        _verify_view(ctx, session.record, printed, since_signed=since_signed)
+        _verify_view(ctx, session, printed, since_signed=since_signed)
         return
     if since_signed:
         if against is not None:
@@ -115,18 +115,20 @@ def verify(ctx: click.Context, against: str | None, since_signed: bool) -> None:
 
 
 def _verify_view(
-    ctx: click.Context, record: Record, printed: Printed | None, *, since_signed: bool
+    ctx: click.Context, session: Session, printed: Printed | None, *, since_signed: bool
 ) -> None:
     """Walk the chain of each till, and compare the view with them."""
     from haccp.record.view_compared import compare  # a record needs nothing of it
 
     if since_signed:
         raise Refused(phrase("A view is compared with its tills as a whole: no --since-signed."))
+    record = session.record
     count = record.head()[0]
     with terminal.progress(phrase("Walking the chains"), count, AT_ONCE) as walked:
         problems = [*record.problems(), *compare(record, walked)]
+    problems = problems or record.differences() or _misnoted(session)
     record.troubles.clear()
-    _tell(ctx, problems or record.differences())
+    _tell(ctx, problems)
     tills = tills_of(record)
     terminal.say(
         counted(

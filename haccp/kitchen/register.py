@@ -109,6 +109,14 @@ class History:
             self._tills[entry.seq] = self._record.till_of(entry.seq)
         return self._tills[entry.seq]
 
+    def seen_by(self, signature: Entry[DaySigned]) -> dict[str, int]:
+        """Say of each till up to which entry somebody had seen it who signed a day."""
+        if not self._record.store.is_view:
+            return {"": signature.seq}
+        from haccp.record.tills import seen_up_to  # a record needs nothing of it
+
+        return seen_up_to(self._record, signature)
+
     def checks_since(self, thermometer: str, moment: datetime) -> list[Entry]:
         """Give a thermometer's checks, back to the last good one before a moment, in order.
 
@@ -281,14 +289,23 @@ class Register:
         return next((e for e in reversed(self.ovens) if e.body.oven == oven and e.at <= at), None)
 
     def signed(self, day: date) -> Entry[DaySigned] | None:
-        """Find the last signature under a day; of a view's, the earliest of each till's last.
+        """Find the last signature under a day; of a view's tills the one that had seen least."""
+        return self._signature(day)[0]
 
-        Who signs at one till has not seen what is at the others.
-        """
-        by_till = {self.history.till_of(one): one for one in self.history.signatures(day)}
-        if len(by_till) < len(self.history.tills):
-            return None
-        return min(by_till.values(), key=lambda one: one.seq)
+    def signed_up_to(self, day: date) -> int:
+        """Give the last entry that was seen, at every till, by who signed a day; 0 for none."""
+        return self._signature(day)[1]
+
+    def _signature(self, day: date) -> tuple[Entry[DaySigned] | None, int]:
+        seen: dict[str, tuple[int, Entry[DaySigned]]] = {}
+        for one in self.history.signatures(day):
+            for till, number in self.history.seen_by(one).items():
+                if number >= seen.get(till, (0,))[0]:
+                    seen[till] = number, one
+        if len(seen) < len(self.history.tills):
+            return None, 0
+        number, signature = min(seen.values(), key=lambda one: one[0])
+        return signature, number
 
     def is_proved(self, entry: Entry) -> bool:
         """Whether a PIN proved who made an entry: by its kind, and only of who had one by then."""

@@ -14,20 +14,25 @@ from haccp.language import message, phrase
 from haccp.record import lookup
 from haccp.record import view as views
 from haccp.record.bodies import (
+    Assessed,
     BatchOpened,
     Body,
     ContainerOpened,
     CoolingPlanned,
     CoolingSetup,
     CorrectiveAction,
+    DaySigned,
     DeliveryRejected,
     Discarded,
+    Diverted,
+    DoubtSettled,
     Frozen,
     HoldingUnit,
     Logged,
     Measured,
     Moved,
     NotMeasured,
+    Released,
     Renamed,
     SetApart,
     TakenOut,
@@ -43,14 +48,15 @@ from haccp.record.merging import Names, batch_meant, unit_meant
 from haccp.record.sqlite import FileStore
 from haccp.record.store import MEANWHILE, Record, open_record
 from haccp.record.threads import about_batch
-from haccp.record.tills import Till, names_in, number_of_entry, tills_in
+from haccp.record.tills import Till, heads_of, names_in, number_of_entry, tills_in
 from haccp.record.view_tables import not_for_all, only_shows
 
-# What a cook types; settings, and what a PIN proves, are typed at the till itself.
+# Whatever is of food and of the day; settings are typed at the till itself.
 _TYPED = (
-    BatchOpened, ContainerOpened, CoolingPlanned, CoolingSetup, CorrectiveAction, DeliveryRejected,
-    Discarded, Frozen, Logged, Measured, Moved, NotMeasured, Renamed, SetApart, TakenOut, Thawed,
-    ThermometerCheck, UnitEmptied, UsedUp, Withdrawn,
+    Assessed, BatchOpened, ContainerOpened, CoolingPlanned, CoolingSetup, CorrectiveAction,
+    DaySigned, DeliveryRejected, Discarded, Diverted, DoubtSettled, Frozen, Logged, Measured, Moved,
+    NotMeasured, Released, Renamed, SetApart, TakenOut, Thawed, ThermometerCheck, UnitEmptied,
+    UsedUp, Withdrawn,
 )  # fmt: skip
 
 
@@ -149,6 +155,8 @@ class _Said:
                 return replace(body, made_from=made_from, portion_of=portion_of)
             case UsedUp():
                 return replace(body, into=self._batches(body.into))
+            case DaySigned():
+                return replace(body, heads=heads_of(tills_in(self._driver)))
             case _:
                 return body
 

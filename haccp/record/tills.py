@@ -16,10 +16,17 @@ from typing import Any
 from haccp.errors import Refused
 from haccp.language import message, phrase
 from haccp.record import lookup
-from haccp.record.bodies import HoldingUnit, KitchenSettings, Person, PlannedFood, Thermometer
+from haccp.record.bodies import (
+    DaySigned,
+    HoldingUnit,
+    KitchenSettings,
+    Person,
+    PlannedFood,
+    Thermometer,
+)
 from haccp.record.chain import Printed
 from haccp.record.driver import Driver
-from haccp.record.entries import FIRST
+from haccp.record.entries import FIRST, Entry
 from haccp.record.merging import AMBIGUOUS, FromTill, Names, Said, Shown, differing, said_of
 from haccp.record.places import Place, Server, place_named
 from haccp.record.schema import SCHEMA
@@ -197,6 +204,48 @@ def number_of_entry(driver: Driver, till: int, number: int) -> int:
     """Give the view's number of a till's entry."""
     chosen = "SELECT seq FROM shown WHERE till = ? AND number = ?"
     return int(driver.execute(chosen, (till, number)).fetchone()[0])
+
+
+def heads_of(tills: Iterable[Till]) -> tuple[str, ...]:
+    """Name each till's last entry that a view shows, for who vouches for having seen it.
+
+    Raises Refused where one could not be read.
+    """
+    tills = list(tills)
+    for one in tills:
+        if one.why:
+            raise Refused(
+                phrase(
+                    "{till} cannot be read, and what is typed there is not seen: sign when it can "
+                    "be, or at each till. {why}",
+                    till=one.name,
+                    why=one.why,
+                )
+            )
+    return tuple(f"{one.name} {one.number} {one.digest} {one.first}" for one in tills)
+
+
+def seen_up_to(record: Record, signature: Entry[DaySigned]) -> dict[str, int]:
+    """Say of each till up to which entry of a view somebody had seen it who signed a day.
+
+    Who signed at one till alone had seen that one. Of a head that is not in its chain nothing is
+    believed, and what came late was not seen, wherever it stands.
+    """
+    found = {record.till_of(signature.seq): signature.seq}
+    with record.transaction() as connection:
+        driver = record.store.driver(connection)
+        tills = {one.first: one for one in tills_in(driver)}
+        for head in signature.body.heads:
+            _, number, digest, first = head.split()
+            if first in tills:
+                till = tills[first]
+                is_there = "SELECT 1 FROM shown WHERE till = ? AND number = ? AND digest = ?"
+                follows = "SELECT min(seq) FROM shown WHERE till = ? AND number > ?"
+                (later,) = driver.execute(follows, (till.id, int(number))).fetchone()
+                if driver.execute(is_there, (till.id, int(number), digest)).fetchone():
+                    seen = min(signature.seq, later - 1 if later else signature.seq)
+                    found[till.name] = max(seen, found.get(till.name, 0))
+    return found
 
 
 def names_in(driver: Driver) -> Names:

@@ -96,7 +96,7 @@ class _News:
 def caught_up(record: Record, now: datetime) -> Record:
     """Bring a view up to date and give it as it stands; what is not in it is among its troubles."""
     told = catch_up(record, now)
-    view = record.as_it_stands()
+    view = Record(record.store).as_it_stands()
     view.troubles += told
     return view
 

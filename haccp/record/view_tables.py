@@ -46,10 +46,10 @@ def only_shows(view: Path, driver: Driver) -> Refused:
 
 
 def not_for_all(driver: Driver) -> Refused:
-    """Say where settings are typed, and what a PIN proves: PINs do not travel."""
+    """Say where settings are typed."""
     return Refused(
         phrase(
-            "Settings, and what a PIN proves, are of one till: type it there, {lines}.",
+            "Settings and PINs are of one till: type it there, {lines}.",
             lines=_lines(driver),
         )
     )
