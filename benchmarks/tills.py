@@ -28,7 +28,12 @@ from haccp.record.view import catch_up, make
 from tests.years import a_day, chained, cold_units, setup
 
 ROUNDS = 5
-COMMANDS = (["due"], ["show", "well-1"], ["report", "yesterday", "--force", "--output", "day.pdf"])
+COMMANDS = (
+    ["due"],
+    ["show", "well-1"],
+    ["report", "yesterday", "--force", "--output", "day.pdf"],
+    ["record", "verify"],
+)
 TILLS = ("line", "cold")
 
 

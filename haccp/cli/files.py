@@ -233,6 +233,8 @@ def import_(session: Session, file: BinaryIO) -> None:
     rows = from_export(file.read())
     if not rows:
         raise Refused(phrase("The export holds no entries."))
+    if session.has_record:
+        session.refuse_view()
     record = open_record(session.path, create=True)
     numbers = [row["seq"] for row in rows]
     set_for = [entry_from(row).body for row in rows if row["kind"] == PinSet.kind]

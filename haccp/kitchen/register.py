@@ -97,11 +97,7 @@ class History:
         self._checks: dict[str, tuple[datetime, list[Entry]]] = {}
         self._signed: dict[str, list[Entry[DaySigned]]] = {}
         self._tills: dict[int, str] = {}
-
-    @property
-    def tills(self) -> tuple[str, ...]:
-        """Name the tills of a view; a record is its only one, without a name."""
-        return self._record.tills
+        self._seen: dict[date, tuple[Entry[DaySigned] | None, int]] = {}
 
     def till_of(self, entry: Entry) -> str:
         """Name the till at which an entry was typed."""
@@ -109,7 +105,24 @@ class History:
             self._tills[entry.seq] = self._record.till_of(entry.seq)
         return self._tills[entry.seq]
 
-    def seen_by(self, signature: Entry[DaySigned]) -> dict[str, int]:
+    def signed(self, day: date) -> tuple[Entry[DaySigned] | None, int]:
+        """Give the last signature under a day and the last entry that its signer had seen.
+
+        Of a view's tills it is the one that had seen least; where nobody signed at one of them, or
+        over it, none.
+        """
+        if day not in self._seen:
+            seen: dict[str, tuple[int, Entry[DaySigned]]] = {}
+            for one in self.signatures(day):
+                for till, number in self._seen_by(one).items():
+                    if number >= seen.get(till, (0,))[0]:
+                        seen[till] = number, one
+            least = min(seen.values(), key=lambda one: one[0], default=None)
+            is_whole = least and len(seen) == len(self._record.tills)
+            self._seen[day] = (least[1], least[0]) if least and is_whole else (None, 0)
+        return self._seen[day]
+
+    def _seen_by(self, signature: Entry[DaySigned]) -> dict[str, int]:
         """Say of each till up to which entry somebody had seen it who signed a day."""
         if not self._record.store.is_view:
             return {"": signature.seq}
@@ -290,22 +303,11 @@ class Register:
 
     def signed(self, day: date) -> Entry[DaySigned] | None:
         """Find the last signature under a day; of a view's tills the one that had seen least."""
-        return self._signature(day)[0]
+        return self.history.signed(day)[0]
 
     def signed_up_to(self, day: date) -> int:
         """Give the last entry that was seen, at every till, by who signed a day; 0 for none."""
-        return self._signature(day)[1]
-
-    def _signature(self, day: date) -> tuple[Entry[DaySigned] | None, int]:
-        seen: dict[str, tuple[int, Entry[DaySigned]]] = {}
-        for one in self.history.signatures(day):
-            for till, number in self.history.seen_by(one).items():
-                if number >= seen.get(till, (0,))[0]:
-                    seen[till] = number, one
-        if len(seen) < len(self.history.tills):
-            return None, 0
-        number, signature = min(seen.values(), key=lambda one: one[0])
-        return signature, number
+        return self.history.signed(day)[1]
 
     def is_proved(self, entry: Entry) -> bool:
         """Whether a PIN proved who made an entry: by its kind, and only of who had one by then."""

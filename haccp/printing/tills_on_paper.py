@@ -32,9 +32,7 @@ def told(sheet: Sheet) -> list[str]:
         )
     differing = [one.words for one in disagreements_of(sheet.record)]
     if differing:
-        told.append(
-            phrase("The tills differ, and the stricter counts: {what}", what=" ".join(differing))
-        )
+        told.append(phrase("The tills do not say the same. {what}", what=" ".join(differing)))
     return [*told, *map(_missing, _unseen(tills, sheet))]
 
 

@@ -280,8 +280,7 @@ def told(driver: Driver, now: datetime) -> Iterator[str]:
     differing = [one.name for one in disagreements(driver)]
     if differing:
         yield phrase(
-            "The tills do not say the same of {names}: the stricter counts, and haccp record "
-            "tills tells what.",
+            "The tills do not say the same of {names}: haccp record tills tells what counts.",
             names=", ".join(differing),
         )
     meant = driver.execute(
@@ -303,15 +302,21 @@ def _said(driver: Driver, kind: str) -> list[Said]:
 
 @dataclass(frozen=True, slots=True)
 class Disagreement:
-    """What tills say differently: of what, in which fields, and which tills."""
+    """What tills say differently: of what, in which fields, and which tills.
+
+    What is judged by counts as the stricter says it, anything else as it was said last.
+    """
 
     name: str
     fields: tuple[str, ...]
     tills: tuple[str, ...]
+    is_judged_by: bool
 
     @property
     def words(self) -> str:
-        told = message("{name}: {tills} differ in {fields}.")
+        told = message("{name}: {tills} differ in {fields}; what was said last counts.")
+        if self.is_judged_by:
+            told = message("{name}: {tills} differ in {fields}; the stricter counts.")
         tills, fields = ", ".join(self.tills), ", ".join(self.fields)
         return phrase(told, name=self.name, tills=tills, fields=fields)
 
@@ -340,8 +345,7 @@ def disagreements(driver: Driver) -> list[Disagreement]:
         for name, by_till in latest.items():
             fields = differing([body for _, body in said_of(kind, by_till.values())])
             if fields:
-                called = name or kind.kind
-                found.append(
-                    Disagreement(called, tuple(fields), tuple(names[till] for till in by_till))
-                )
+                strict = kind not in (Person, PlannedFood)
+                told_by = tuple(names[till] for till in by_till)
+                found.append(Disagreement(name or kind.kind, tuple(fields), told_by, strict))
     return found

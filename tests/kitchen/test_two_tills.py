@@ -335,7 +335,10 @@ def _no_number(numbers: list[int]) -> None:
 def test_a_view_is_the_same_however_often_it_was_brought_up_to_date(
     data: st.DataObject, typed: list[Typed]
 ) -> None:
-    """Entries reach the tills in any order between them, as where one is handed over late."""
+    """Entries reach the tills in any order between them, as where one is handed over late.
+
+    The tills' clocks may be wrong, and put back.
+    """
     with TemporaryDirectory() as name, ExitStack() as opened:
         tills = _tills(Path(name), opened)
         at = _BEGINS + timedelta(minutes=10)
@@ -344,8 +347,9 @@ def test_a_view_is_the_same_however_often_it_was_brought_up_to_date(
         while any(left):
             queue = left[data.draw(st.sampled_from([n for n in (0, 1) if left[n]]))]
             one = queue.pop(0)
-            tills.append(one)
+            wrong = data.draw(st.sampled_from([0, 0, 0, 1, -1, -90, 45]))
             at = max(at, one.at)
+            tills.append(replace(one, at=one.at + timedelta(minutes=wrong)))
             if data.draw(st.booleans()):
                 opened.enter_context(closing(tills.view("often", at)))
         often, once = tills.view("often", at), tills.view("once", at)

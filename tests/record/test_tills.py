@@ -160,8 +160,8 @@ def test_the_stricter_interval_counts_and_the_difference_is_told(tills: Tills) -
     tills.see()
     assert _due(tills.both)["walk-in"] == ["2026-10-26T14:00:00-06:00"]
     told = flat(tills.both.says("record tills"))
-    assert "walk-in: line, cold differ in every_min." in told
-    assert "kitchen: line, cold differ in check_every_min." in told
+    assert "walk-in: line, cold differ in every_min; the stricter counts." in told
+    assert "kitchen: line, cold differ in check_every_min; the stricter counts." in told
 
 
 def test_tills_that_judge_by_different_limits_are_refused_until_they_agree(tills: Tills) -> None:
@@ -358,6 +358,8 @@ def test_a_view_is_copied_but_no_copy_is_put_in_its_place(tills: Tills) -> None:
     for place in (tills.both, tills.line):
         told = place.refuses(f"record restore {tills.folder}/copy.sqlite3 --by AR")
         assert sorted(tills.folder.iterdir()) == before, told
+    tills.line.says(f"export {tills.folder}/line.json")
+    assert "only shows" in tills.both.refuses(f"import-record {tills.folder}/line.json")
     told = tills.both.refuses(f"record restore {tills.line.path} --by AR")
     assert "only shows" in told
 
