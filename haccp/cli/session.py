@@ -91,6 +91,15 @@ class Session:
     def is_view(self) -> bool:
         return self.record.store.is_view
 
+    @property
+    def is_typed_into(self) -> bool:
+        """Whether anything may be typed here: into a record, or into a till's own view."""
+        if not self.is_view:
+            return True
+        from haccp.record.tills import tills_of  # a record needs nothing of it
+
+        return any(till.is_own for till in tills_of(self.record))
+
     def refuse_view(self) -> None:
         """Raise Refused for what is no chain of its own."""
         if self.is_view:

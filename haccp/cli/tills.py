@@ -127,8 +127,11 @@ def _make_anew(session: Session) -> None:
         if path.exists():
             raise Refused(phrase("{path} exists already: move it away first.", path=path))
     make(fresh, tills, session.now, own)
-    kept.hardlink_to(view)  # under one name or the other it is there at every moment
-    fresh.replace(view)
+    try:
+        kept.hardlink_to(view)  # under one name or the other it is there at every moment
+        fresh.replace(view)
+    finally:
+        fresh.unlink(missing_ok=True)
     terminal.say(phrase("What was there is kept in {kept}.", kept=kept))
     _list(session, json_=False)
 

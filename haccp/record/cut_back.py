@@ -5,13 +5,13 @@ made anew from there. No record that is typed into is ever cut.
 """
 
 from collections.abc import Iterator
-from typing import Any
 
 from haccp.record import lookup
 from haccp.record.derived import listed, reaches_back
 from haccp.record.driver import Driver
 from haccp.record.entries import FIRST, Entry, entry_from
 from haccp.record.threads import about_batch, batch_of
+from haccp.record.view_tables import only_row
 
 _AT_ONCE = 2_000
 _GUARD = "entry_is_never_deleted"
@@ -58,7 +58,7 @@ def _entries(connection: Driver, first: int) -> Iterator[Entry]:
 
 def _shortened(connection: Driver, name: str, first: int) -> bool:
     """Cut a thread; say whether nothing is left of it."""
-    (number,) = _row(connection, "SELECT id FROM derived_thread WHERE name = ?", name)
+    (number,) = only_row(connection, "SELECT id FROM derived_thread WHERE name = ?", name)
     connection.execute("DELETE FROM derived_link WHERE thread = ? AND seq >= ?", (number, first))
     last = "SELECT place FROM derived_link WHERE thread = ? ORDER BY seq DESC LIMIT 1"
     left = connection.execute(last, (number,)).fetchone()
@@ -69,13 +69,9 @@ def _shortened(connection: Driver, name: str, first: int) -> bool:
     return left is None
 
 
-def _row(connection: Driver, statement: str, *values: Any) -> tuple[Any, ...]:
-    return tuple(connection.execute(statement, values).fetchone())
-
-
 def _delete(connection: Driver, first: int) -> None:
     """Delete the entries: their guard against it is back before anybody else can write."""
-    (guard,) = _row(connection, "SELECT sql FROM sqlite_master WHERE name = ?", _GUARD)
+    (guard,) = only_row(connection, "SELECT sql FROM sqlite_master WHERE name = ?", _GUARD)
     connection.execute(f"DROP TRIGGER {_GUARD}")
     connection.execute("DELETE FROM entry WHERE seq >= ?", (first,))
     connection.execute(guard)

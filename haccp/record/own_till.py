@@ -49,7 +49,7 @@ from haccp.record.sqlite import FileStore
 from haccp.record.store import MEANWHILE, Record, open_record
 from haccp.record.threads import about_batch
 from haccp.record.tills import Till, heads_of, names_in, number_of_entry, tills_in
-from haccp.record.view_tables import not_for_all, only_shows
+from haccp.record.view_tables import not_for_all, only_row, only_shows
 
 # Whatever is of food and of the day; settings are typed at the till itself.
 _TYPED = (
@@ -187,7 +187,7 @@ class _Said:
 
     def _corrected(self, number: int) -> int:
         chosen = "SELECT till, number FROM shown WHERE seq = ?"
-        till, own = self._driver.execute(chosen, (number,)).fetchone()
+        till, own = only_row(self._driver, chosen, number)
         if till != self._till.id:
             other = next(one for one in tills_in(self._driver) if one.id == till)
             words = message(

@@ -25,6 +25,7 @@ from haccp.record.lookup import Known, Settled
 from haccp.record.places import Place, Server, file_of
 from haccp.record.sentences import BROKEN
 from haccp.record.sqlite import open_file
+from haccp.record.view_tables import only_row
 from haccp.record.walked import Walked, walk
 from haccp.time import CLOCK_TOLERANCE, moment_or_none, stored
 
@@ -100,7 +101,7 @@ class Record:
             return ""
         with self.transaction() as connection:
             chosen = "SELECT t.name FROM shown s JOIN till t ON t.id = s.till WHERE s.seq = ?"
-            (name,) = self.store.driver(connection).execute(chosen, (number,)).fetchone()
+            (name,) = only_row(self.store.driver(connection), chosen, number)
         return str(name)
 
     def as_it_stands(self) -> "Record":

@@ -33,6 +33,7 @@ from haccp.record.schema import SCHEMA
 from haccp.record.sentences import in_sentences
 from haccp.record.sqlite import PATIENCE
 from haccp.record.store import Record, open_record
+from haccp.record.view_tables import only_row
 from haccp.time import day_and_clock, from_stored, zone_named
 
 AT_ONCE = 2_000
@@ -203,7 +204,7 @@ def entry_of_paper(record: Record, printed: Printed) -> tuple[str, int] | None:
 def number_of_entry(driver: Driver, till: int, number: int) -> int:
     """Give the view's number of a till's entry."""
     chosen = "SELECT seq FROM shown WHERE till = ? AND number = ?"
-    return int(driver.execute(chosen, (till, number)).fetchone()[0])
+    return int(only_row(driver, chosen, till, number)[0])
 
 
 def heads_of(tills: Iterable[Till]) -> tuple[str, ...]:

@@ -40,7 +40,7 @@ from haccp.record.tills import (
     tills_of,
     told,
 )  # fmt: skip
-from haccp.record.view_tables import SHAPES
+from haccp.record.view_tables import SHAPES, only_row
 from haccp.time import stored
 
 _MADE_OF = message(
@@ -131,7 +131,7 @@ def _cut(driver: Driver, begins: tuple[str, int]) -> Mapping[int, Iterator[FromT
     first = 1 + bisect_right(
         range(1, last + 1),
         begins,
-        key=lambda seq: tuple(driver.execute(place, (seq,)).fetchone()),
+        key=lambda seq: only_row(driver, place, seq),
     )
     if first > last:
         return {}

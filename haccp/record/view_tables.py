@@ -5,6 +5,7 @@ the view holds otherwise; `said` by which names the tills call what.
 """
 
 from pathlib import Path
+from typing import Any
 
 from haccp.errors import Refused
 from haccp.language import phrase
@@ -53,6 +54,19 @@ def not_for_all(driver: Driver) -> Refused:
             lines=_lines(driver),
         )
     )
+
+
+def only_row(driver: Driver, statement: str, *values: Any) -> tuple[Any, ...]:
+    """Give the row that must be there; raises Refused where a view was altered."""
+    row = driver.execute(statement, values).fetchone()
+    if row is None:
+        raise Refused(
+            phrase(
+                "The view is not as haccp made it: make it anew, haccp --db VIEW record tills "
+                "--anew"
+            )
+        )
+    return tuple(row)
 
 
 def _lines(driver: Driver) -> str:

@@ -768,3 +768,28 @@ def test_food_of_the_other_till_is_released_here_by_pin(tills: Tills) -> None:
     assert "stew" not in {
         one["subject"] for one in _matters(tills.both) if one["verdict"] == "not shown"
     }
+
+
+def test_at_a_terminal_a_view_is_reviewed_and_nobodys_asks_nothing(tills: Tills) -> None:
+    tills.line.says("batch stew --code stew")
+    tills.line.says("cool stew 100 --yes")
+    tills.see()
+    before = len(_rows(tills.line)) + len(_rows(tills.cold))
+    told = tills.both.asks("review --by AR", "", "", "").output
+    assert "stew" in told
+    assert "only shows" not in told
+    tills.both.path.unlink()
+    tills.see("cold")
+    told = tills.both.asks("review --by AR", *[""] * 9).output
+    assert "stew" in told
+    assert len(_rows(tills.line)) + len(_rows(tills.cold)) == before
+
+
+def test_a_view_with_a_hole_is_refused_in_a_sentence(tills: Tills) -> None:
+    tills.see()
+    with closing(sqlite3.connect(tills.both.path)) as plain, plain:
+        plain.execute("DELETE FROM shown WHERE seq < 12")
+    tills.line.says("hold walk-in 38")
+    assert "The view is not as haccp made it" in tills.both.refuses("due")
+    tills.both.says("record tills --anew")
+    tills.both.says("due")
