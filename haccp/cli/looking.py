@@ -225,7 +225,9 @@ def _line(entry: Entry, subject: OnRecord, session: Session) -> tuple[str, ...]:
     when = day_and_clock(entry.at, session.now, session.register.zone)
     body = entry.body
     what = _read(body) if isinstance(body, Measured) else kind_in_words(body)
+    till = session.register.history.till_of(entry)
     notes = [_note(entry), entered_later(entry).capitalize()]
+    notes += [phrase("Typed at {till}.", till=till)] if till else []
     if entry.corrected_by:
         by = entry.corrected_by
         taken_back = any(e.seq == by and isinstance(e.body, Withdrawn) for e in subject.entries)
