@@ -32,7 +32,9 @@ from haccp.language import phrase
 from haccp.logs.csv_log import ZERO, LogFile, parse_moment, read_log
 from haccp.logs.judged_log import judge_log
 from haccp.record.places import place_named
-from haccp.record.store import open_record
+from haccp.record.store import Record, open_record
+from haccp.record.tills import tills_of
+from haccp.record.view import caught_up
 from haccp.rules.evidence import Finding
 from haccp.rules.words import explain
 from haccp.temperature import Degree
@@ -142,14 +144,25 @@ def on_record(
     """
     with closing(open_record(place_named(str(place)), create=False)) as record:
         now = datetime.now(UTC)
-        register = read_register(record)
+        stands = _as_it_stands(record, now)
+        register = read_register(stands)
         days = (str(first), None if last is None else str(last))
         begins, ends = parse_days(*days, now, register.zone)
-        view = walked(record.as_it_stands(), begins, ends, register.zone)
+        view = walked(stands, begins, ends, register.zone)
         register = read_register(view)
         found = review(view, register, begins, ends, now)
         findings = [(one.subject.name, one.finding) for one in found.found]
         return OnRecordFrames(_readings(found, register), _findings(findings, in_minutes=False))
+
+
+def _as_it_stands(record: Record, now: datetime) -> Record:
+    """Give a record as it stands; of a view all that its tills hold. Raises Refused for less."""
+    if not record.store.is_view:
+        return record.as_it_stands()
+    view = caught_up(record, now)
+    if any(till.why for till in tills_of(view)):
+        raise Refused(view.troubles[0])
+    return view
 
 
 def _log(readings: pd.DataFrame) -> LogFile:

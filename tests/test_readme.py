@@ -41,8 +41,10 @@ def test_the_tour_prints_what_the_readme_shows(
     count = 0
     for clock, command, printed in examples():
         now = datetime.fromisoformat(f"2026-11-02T{clock.strip() or '18:00'}-07:00").astimezone(UTC)
-        session = Session(tmp_path / "record.sqlite3", lambda now=now: now, ask=lambda _: "2580")  # type: ignore[misc]
-        result = CliRunner().invoke(cli, shlex.split(command), obj=session, prog_name="haccp")
+        words = shlex.split(command)
+        record = words[1] if words[0] == "--db" else "record.sqlite3"
+        session = Session(tmp_path / record, lambda now=now: now, ask=lambda _: "2580")  # type: ignore[misc]
+        result = CliRunner().invoke(cli, words, obj=session, prog_name="haccp")
         assert result.exit_code in (0, 1), f"{command}: {result.output}"
         shown = "\n".join(line.rstrip() for line in result.output.strip("\n").splitlines())
         if printed:

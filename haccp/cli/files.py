@@ -183,6 +183,7 @@ def export(session: Session, file: str, form: str | None, force: bool) -> None:
                 "{file} is neither .csv nor .json: name one, or add --format csv.", file=repr(file)
             )
         )
+    session.refuse_view()
     count, head = session.record.head()
     rows = session.record.rows()
     pieces = csv_pieces(rows) if form == "csv" else json_pieces(rows, head)
@@ -233,6 +234,8 @@ def import_(session: Session, file: BinaryIO) -> None:
     rows = from_export(file.read())
     if not rows:
         raise Refused(phrase("The export holds no entries."))
+    if session.has_record:
+        session.refuse_view()
     record = open_record(session.path, create=True)
     numbers = [row["seq"] for row in rows]
     set_for = [entry_from(row).body for row in rows if row["kind"] == PinSet.kind]

@@ -45,6 +45,7 @@ def hand_over(
     entries, and stand on the report. A record that is behind gets what it has not.
     """
     file_of(session.path)
+    session.refuse_view()
     with _there(url) as there:
         if check:
             _check(session, there)

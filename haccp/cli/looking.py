@@ -246,7 +246,9 @@ def _line(entry: Entry, subject: OnRecord, session: Session) -> tuple[str, ...]:
     body = entry.body
     what = _read(body) if isinstance(body, Measured) else kind_in_words(body)
     late = "" if entry.run else entered_later(entry)  # of a file that is said once
+    till = session.register.history.till_of(entry)
     notes = [_note(entry, session), late.capitalize()]
+    notes += [phrase("Typed at {till}.", till=till)] if till else []
     if entry.corrected_by:
         by = entry.corrected_by
         kind = next((type(e.body) for e in subject.entries if e.seq == by), Measured)

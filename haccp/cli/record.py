@@ -12,20 +12,29 @@ from haccp.cli.branches import branches
 from haccp.cli.files import is_export
 from haccp.cli.outputs import PRIVATE, clear_partials, force_option, refuse_place, write_whole
 from haccp.cli.session import Session, by_option
+from haccp.cli.tills import tills_
 from haccp.errors import Refused
 from haccp.kitchen.review import misnoted
 from haccp.kitchen.unreadable import unreadable
 from haccp.kitchen.unusual import unusual as unusual_in
 from haccp.language import counted, message, phrase
+from haccp.phrases import all_of
 from haccp.record import backup as copies
 from haccp.record.bodies import DaySigned, KitchenSettings
-from haccp.record.chain import first_misfit, is_as_digested, named_alone, parse_printed
+from haccp.record.chain import (
+    Printed,
+    first_misfit,
+    is_as_digested,
+    named_alone,
+    parse_printed,
+)
 from haccp.record.exports import to_csv
 from haccp.record.pins import have_pins, missing_pins
 from haccp.record.places import file_of
 from haccp.record.salvage import salvage as read_damaged
 from haccp.record.store import Record
 from haccp.record.threads import of_kind
+from haccp.record.tills import AT_ONCE, entry_of_paper, tills_of
 from haccp.record.verify import STRETCH, Found, walk
 from haccp.rules.unusual_in_words import told
 from haccp.time import parse_days
@@ -54,6 +63,10 @@ record.add_command(branches)
 def verify(ctx: click.Context, against: str | None, since_signed: bool) -> None:
     """Walk the whole chain and name the first entry that does not fit."""
     session: Session = ctx.obj
+    printed = parse_printed(against) if against is not None else None
+    if session.record.store.is_view:
+        _verify_view(ctx, session, printed, since_signed=since_signed)
+        return
     if since_signed:
         if against is not None:
             raise Refused(
@@ -61,7 +74,6 @@ def verify(ctx: click.Context, against: str | None, since_signed: bool) -> None:
             )
         _verify_since_signed(ctx, session.record)
         return
-    printed = parse_printed(against) if against is not None else None
     problems = session.record.problems()
     problems += missing_pins(session.record)
     count = session.record.head()[0]
@@ -102,6 +114,52 @@ def verify(ctx: click.Context, against: str | None, since_signed: bool) -> None:
         phrase(
             "That says nothing of the pages: print them again by the command at the foot of the "
             "first one, and compare."
+        )
+    )
+
+
+def _verify_view(
+    ctx: click.Context, session: Session, printed: Printed | None, *, since_signed: bool
+) -> None:
+    """Walk the chain of each till, and compare the view with them."""
+    from haccp.record.view_compared import compare  # a record needs nothing of it
+
+    if since_signed:
+        raise Refused(phrase("A view is compared with its tills as a whole: no --since-signed."))
+    record = session.record
+    count = record.head()[0]
+    with terminal.progress(phrase("Walking the chains"), count, AT_ONCE) as walked:
+        problems = [*record.problems(), *compare(record, walked)]
+    problems = problems or record.differences() or _misnoted(session)
+    record.troubles.clear()
+    _tell(ctx, problems)
+    tills = tills_of(record)
+    terminal.say(
+        counted(
+            "{count} entry of {tills}, a chain each: the view holds exactly what was recorded.",
+            "{count} entries of {tills}, a chain each: the view holds exactly what was recorded.",
+            count,
+            tills=all_of([one.name for one in tills]),
+        )
+    )
+    if not printed:
+        return
+    found = entry_of_paper(record, printed)
+    if found is None:
+        terminal.say(
+            phrase(
+                "DOES NOT HOLD: no till has such an entry. Of a view's paper type a number and "
+                "digest that stand beside a till's name."
+            )
+        )
+        ctx.exit(BROKEN)
+    till, number = found
+    terminal.say(
+        phrase(
+            "{till} still holds the entries that the paper was printed from, up to its no. "
+            "{number}.",
+            till=till,
+            number=number,
         )
     )
 
@@ -289,6 +347,7 @@ def seal(session: Session, month: str, file: Path, force: bool) -> None:
     """
     from haccp.record import sealed as months
 
+    session.refuse_view()
     zone = session.register.zone
     told, content = months.seal(session.record, session.identity, month, zone, session.now)
     write_whole(
@@ -322,3 +381,6 @@ def sealed(ctx: click.Context, file: Path) -> None:
     ):
         number = told.first - 1 if digest is told.previous else told.first + told.entries - 1
         terminal.say(phrase(words, number=number, digest=" ".join(wrap(digest, 8))))
+
+
+record.add_command(tills_)

@@ -60,7 +60,8 @@ def review(ctx: click.Context, json_: bool, by: str | None) -> None:
     if json_:
         terminal.as_json(_plain(session))
         return
-    person = session.by(by) if terminal.is_answered() else None
+    asks = terminal.is_answered() and session.is_typed_into
+    person = session.by(by) if asks else None
     session.tell_troubles()
     when = day_and_clock(session.now, session.now, session.register.zone)
     terminal.lines(f"{session.register.kitchen.name}, {when}")

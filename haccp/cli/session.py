@@ -6,7 +6,7 @@ import json
 import os
 import unicodedata
 from collections.abc import Callable, Sequence
-from contextlib import suppress
+from contextlib import AbstractContextManager, nullcontext, suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from functools import cached_property, partial
@@ -77,7 +77,42 @@ class Session:
         """The record as it stood when it was first asked for, and what this run adds to it."""
         from haccp.record.store import open_record
 
-        return open_record(self.path, create=False).as_it_stands()
+        return self._as_it_stands(open_record(self.path, create=False))
+
+    def _as_it_stands(self, record: Record) -> Record:
+        """Give a record as it stands; a view takes up first what its tills hold by now."""
+        if not record.store.is_view:
+            return record.as_it_stands()
+        from haccp.record.view import caught_up  # a record needs nothing of it
+
+        return caught_up(record, self.now)
+
+    @property
+    def is_view(self) -> bool:
+        return self.record.store.is_view
+
+    @property
+    def is_typed_into(self) -> bool:
+        """Whether anything may be typed here: into a record, or into a till's own view."""
+        if not self.is_view:
+            return True
+        from haccp.record.tills import tills_of  # a record needs nothing of it
+
+        return any(till.is_own for till in tills_of(self.record))
+
+    def refuse_view(self) -> None:
+        """Raise Refused for what is no chain of its own."""
+        if self.is_view:
+            with self.record.store.entering():
+                pass
+
+    def _typed_into(self) -> AbstractContextManager[Record]:
+        """Give the record that is typed into, a view's own till's; Refused where it has none."""
+        if not self.is_view:
+            return nullcontext(self.record)
+        from haccp.record.own_till import record_of  # a record needs nothing of it
+
+        return record_of(self.record)
 
     def forget_record(self) -> None:
         """Read the record anew when it is asked for next: another one is in its place."""
@@ -87,9 +122,9 @@ class Session:
     def anew(self) -> None:
         """Take the clock and the record as they are now, for what is typed next in one sitting."""
         self.tell_troubles(err=True)
-        self.record = self.record.as_it_stands()
         for known in ("now", "register"):
             self.__dict__.pop(known, None)
+        self.record = self._as_it_stands(self.record)
 
     def look_at_the_clock(self) -> None:
         """Take the clock as it is now; the record stays the one that was looked at."""
@@ -137,7 +172,7 @@ class Session:
         """
         made = self.append_to(self.record, *drafts, as_seen=as_seen, unchanged=unchanged)
         kitchen = self.register.kitchen
-        if kitchen.daily_copies and isinstance(self.path, Path):  # a server has its own copies
+        if kitchen.daily_copies:
             self._daily_copy(kitchen.daily_copies)
         return made
 
@@ -155,21 +190,31 @@ class Session:
                     raise KeyboardInterrupt
                 return self.clock()
 
-            made = record.append(drafts, now, as_seen=as_seen, unchanged=threads)
+            entered: Callable[..., list[Entry]] = record.append
+            if record.store.is_view:
+                from haccp.record.own_till import append  # a record needs nothing of it
+
+                entered = partial(append, record, committed=self.recorded.extend)
+            made = entered(drafts, now, as_seen=as_seen, unchanged=threads)
             self.recorded += [entry.seq for entry in made]
         return made
 
     def _daily_copy(self, keep: int) -> None:
         from haccp.record.backup import daily_copy
 
+        day = f"{self.now.astimezone(self.register.zone):%Y-%m-%d}"
         try:
-            daily_copy(self.record, keep, f"{self.now.astimezone(self.register.zone):%Y-%m-%d}")
+            with self._typed_into() as record:
+                if isinstance(record.place, Path):  # a server has its own copies
+                    daily_copy(record, keep, day)
         except (Refused, OSError) as error:
             # the entry is safe; only its copy is not, and somebody has to know
             say(phrase("Today's backup failed: {why}", why=error), err=True)
 
     def by(self, initials: str | None) -> Person:
         """Say who records: `--by`, HACCP_BY, or who is remembered; Refused for nobody."""
+        with self._typed_into():
+            pass  # it is there
         named = initials or self._named_who_types
         if not named:
             raise Refused(
@@ -203,7 +248,8 @@ class Session:
 
         person = self.manager_without_pin(initials)
         ask = partial(self._in_place, partial(self._typed_pin, person.initials))
-        prove(self.record, person.initials, ask, self.clock)
+        with self._typed_into() as record:  # a PIN is kept where it was set
+            prove(record, person.initials, ask, self.clock)
         return person
 
     def manager_without_pin(self, initials: str | None) -> Person:

@@ -274,6 +274,7 @@ def pin(session: Session, initials: str, by: str | None) -> None:
 
     It is asked for and never typed on the command line.
     """
+    session.refuse_view()
     person = session.register.person(initials)
     if person.role != "manager":
         raise Refused(phrase("{name} is no manager and needs no PIN.", name=person.name))

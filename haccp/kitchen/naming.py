@@ -15,6 +15,7 @@ from haccp.record.bodies import BatchOpened, UsedUp
 from haccp.record.entries import having
 from haccp.record.lookup import Known
 from haccp.record.store import Record
+from haccp.record.threads import about_batch
 from haccp.signs import clusters, folded
 from haccp.time import clock, short_day
 
@@ -60,7 +61,9 @@ def is_taken(name: str, record: Record, register: Register) -> str | None:
         if folded(known.code) == wanted or known.ended is None
     ]
     alike = [one for one in (*open_names(record), *register.units) if is_alike(one, name)]
-    return next(iter((*batches, *alike)), None)
+    # what is on record of another till's batch must not come to be about one opened here
+    theirs = [name] if record.newest(about_batch(name), 1) else []
+    return next(iter((*batches, *alike, *theirs)), None)
 
 
 @dataclass(frozen=True, eq=False)

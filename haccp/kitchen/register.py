@@ -1,18 +1,18 @@
 """The kitchen as the record knows it: settings, people, thermometers, units, foods, signed days."""
 
-from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, datetime
 from fractions import Fraction
 from functools import cache
 from operator import attrgetter
-from typing import Any, NamedTuple, TypeVar
+from typing import TypeVar
 from zoneinfo import ZoneInfo
 
 from haccp import limits
 from haccp.errors import Refused
+from haccp.kitchen.history import History
 from haccp.language import message, phrase
 from haccp.limits import LimitSet
 from haccp.limits.limit import guarded
@@ -25,18 +25,15 @@ from haccp.record.bodies import (
     DoubtSettled,
     HoldingUnit,
     KitchenSettings,
-    Measured,
     OvenAccepted,
     Person,
     PlannedFood,
     Released,
     Thermometer,
     ThermometerCheck,
-    UnitEmptied,
     Unreadable,
 )
 from haccp.record.bodies_of_record import (
-    ClockMoved,
     ForkDecided,
     ForkKept,
     HandedOver,
@@ -44,20 +41,17 @@ from haccp.record.bodies_of_record import (
     Restored,
 )
 from haccp.record.branches import Branch, branches_of
-from haccp.record.entries import LATE, Corrections, Entry, having, told_at
+from haccp.record.entries import Entry, having, told_at
+from haccp.record.merging import NOT_AGREED
 from haccp.record.store import Record
 from haccp.record.threads import (
     UNREADABLE,
-    about_thermometer,
-    about_unit,
-    acts_on_unit,
     of_kind,
-    under_day,
 )
 from haccp.rules.evidence import ACCURACY
 from haccp.signs import folded
 from haccp.temperature import Degree, parse_temperature
-from haccp.time import CLOCK_TOLERANCE, MovedZone, dated, zone_named
+from haccp.time import MovedZone, dated, zone_named
 
 _Kind = TypeVar("_Kind", Person, Thermometer, HoldingUnit, PlannedFood)
 
@@ -84,154 +78,6 @@ PROVED = (
     KitchenSettings, DayClosed, Person, Thermometer, HoldingUnit, PlannedFood, OvenAccepted,
     DoubtSettled, Released, Diverted, Assessed, DaySigned, ForkDecided,
 )  # fmt: skip
-
-
-# A unit's thread is read in stretches of this length, each once for as long as a view stands.
-_STRETCH = timedelta(days=7)
-_BEGAN = datetime(2000, 1, 3, tzinfo=UTC)
-
-
-class History:
-    """What a record holds more of each year: checks of thermometers and units, signatures.
-
-    It is read from its end, as far back as is asked for. `kept` is for what is made of it, for as
-    long as the register stands.
-    """
-
-    def __init__(self, record: Record) -> None:
-        self._record = record
-        self._checks: dict[str, tuple[datetime, _Checks]] = {}
-        self._signed: dict[str, list[Entry[DaySigned]]] = {}
-        self.kept: dict[object, Any] = {}
-
-    def checks_since(self, thermometer: str, moment: datetime) -> "_Checks":
-        """Give a thermometer's checks, back to the last good one before a moment, in order.
-
-        What was entered before that says nothing of what was measured since. Where the clock was
-        ever put back, that cannot be told, and all of them are given.
-        """
-        known = self._checks.get(thermometer)
-        if known is None or moment < known[0]:
-            known = self._checks[thermometer] = moment, self._read_checks(thermometer, moment)
-        return known[1]
-
-    def _read_checks(self, thermometer: str, moment: datetime) -> "_Checks":
-        moves = self._record.about(of_kind(ClockMoved.kind))
-        went_back = any(isinstance(e.body, ClockMoved) and e.body.seconds < 0 for e in moves)
-        enough = datetime.min.replace(tzinfo=UTC)
-        read: list[Entry] = []
-        for entry in self._record.backwards(about_thermometer(thermometer)):
-            if entry.entered_at < enough and not went_back:
-                break
-            read.append(entry)
-            good = isinstance(entry.body, ThermometerCheck) and entry.body.passed
-            if good and told_at(entry) <= moment:
-                enough = max(enough, told_at(entry) - CLOCK_TOLERANCE)
-        taken_back = {entry.corrects for entry in read}
-        mine = [
-            one
-            for one in having(reversed(read), ThermometerCheck)
-            if one.body.thermometer == thermometer and one.seq not in taken_back
-        ]
-        return _Checks(mine, any(not one.body.passed for one in mine))
-
-    def of_unit(self, name: str, since: datetime, until: datetime) -> Sequence[Entry]:
-        """Give what is in force about a holding unit, of moments from `since` to `until`, by time.
-
-        What was entered late or corrected is among it, whenever that was.
-        """
-        # what was entered in time may stand in the stretch after its moment's
-        first, last = (since - _BEGAN) // _STRETCH, (until + LATE - _BEGAN) // _STRETCH
-        every: dict[str, _OfUnit] = self._record.kept.setdefault(_OfUnit, {})
-        known = every.get(name)
-        if known is None or not known.first <= first <= last <= known.last:
-            if known and first <= known.last + 1 and known.first <= last + 1:
-                first, last = min(first, known.first), max(last, known.last)
-            known = every[name] = self._in_force(name, first, last)
-        mine = bisect_left(known.moments, since), bisect_right(known.moments, until)
-        return known.entries[slice(*mine)]
-
-    def _in_force(self, name: str, first: int, last: int) -> "_OfUnit":
-        begins, ends = _BEGAN + first * _STRETCH, _BEGAN + (last + 1) * _STRETCH
-        acts = self._acts_on_unit(name, begins)
-        about = bisect_left(acts.moments, begins), bisect_left(acts.moments, ends)
-        found = {entry.ref: entry for entry in acts.entries[slice(*about)]}
-        for n in range(first, last + 1):
-            found |= {entry.ref: entry for entry in self._stretch(name, n)}
-        mine = [e for e in found.values() if e.unit == name and not acts.corrections.of(e)]
-        mine.sort(key=lambda entry: (entry.at, entry.seq))
-        return _OfUnit(first, last, mine, [entry.at for entry in mine])
-
-    def forget(self, before: datetime) -> None:
-        """Forget what was read, but for stretches of units from a moment on, and acts on them.
-
-        Whoever goes through a long history from its beginning keeps a little of it at a time.
-        """
-        kept, first = self._record.kept, (before - _BEGAN) // _STRETCH
-        stretches, acts = kept.get(_STRETCH, {}), kept.get(_Acts, {})
-        kept.clear()
-        kept[_STRETCH] = {key: read for key, read in stretches.items() if key[1] >= first}
-        kept[_Acts] = acts
-        self.kept.clear()
-
-    def last_of_unit(self, name: str) -> Entry | None:
-        """Give the last look at a holding unit, or its emptying, however long ago that was."""
-        corrections = Corrections()
-        for entry in self._record.backwards(about_unit(name)):
-            corrections.add(entry)
-            is_look = isinstance(entry.body, Measured | UnitEmptied) and entry.unit == name
-            if is_look and not corrections.of(entry):
-                return entry
-        return None
-
-    def _stretch(self, name: str, n: int) -> list[Entry]:
-        known: dict[tuple[str, int], list[Entry]] = self._record.kept.setdefault(_STRETCH, {})
-        if (name, n) not in known:
-            since, until = _BEGAN + n * _STRETCH, _BEGAN + (n + 1) * _STRETCH
-            known[name, n] = self._record.about(about_unit(name), since=since, until=until)
-        return known[name, n]
-
-    def _acts_on_unit(self, name: str, since: datetime) -> "_Acts":
-        known: dict[str, _Acts] = self._record.kept.setdefault(_Acts, {})
-        if name not in known or since < known[name].since:
-            read = self._record.about(acts_on_unit(name), since=since)
-            corrections = Corrections(read)
-            read.sort(key=lambda one: one.at)
-            known[name] = _Acts(since, read, [one.at for one in read], corrections)
-        return known[name]
-
-    def signatures(self, day: date) -> list[Entry[DaySigned]]:
-        """Give the signatures under a day, in the order of their entry."""
-        name = day.isoformat()
-        if name not in self._signed:
-            found = self._record.about(under_day(name))
-            self._signed[name] = [one for one in having(found, DaySigned) if not one.corrected_by]
-        return self._signed[name]
-
-
-class _Checks(NamedTuple):
-    """A thermometer's checks in force, in order, and whether any of them failed."""
-
-    entries: Sequence[Entry[ThermometerCheck]]
-    any_failed: bool
-
-
-class _Acts(NamedTuple):
-    """What was done about a unit, entered late or corrected since a moment, by its moment."""
-
-    since: datetime
-    entries: Sequence[Entry]
-    moments: Sequence[datetime]
-    corrections: Corrections
-
-
-class _OfUnit(NamedTuple):
-    """What is in force about a unit in the stretches `first` to `last`, by time."""
-
-    first: int
-    last: int
-    entries: Sequence[Entry]
-    moments: Sequence[datetime]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -285,6 +131,14 @@ class Register:
         if self.judged_by:
             return self.judged_by
         kitchen = self.kitchen_at(moment)
+        if kitchen.limits_digest == NOT_AGREED:
+            raise Refused(
+                phrase(
+                    "The tills of this view do not judge by the same limits and clock, and what "
+                    "began then is judged at each alone: haccp record tills tells what differs, "
+                    "haccp kitchen at each till sets it alike."
+                )
+            )
         return limits_of(kitchen.limit_set, kitchen.overrides, kitchen.guard, kitchen.limits_digest)
 
     def unit_at(self, name: str, moment: datetime) -> HoldingUnit:
@@ -326,15 +180,22 @@ class Register:
         return [one for one in self.branches if not wanted.isdisjoint(one.about)]
 
     def signed(self, day: date) -> Entry[DaySigned] | None:
-        """Find the last signature under a day."""
-        return next(reversed(self.history.signatures(day)), None)
+        """Find the last signature under a day; of a view's tills the one that had seen least."""
+        return self.history.signed(day)[0]
+
+    def signed_up_to(self, day: date) -> int:
+        """Give the last entry that was seen, at every till, by who signed a day; 0 for none."""
+        return self.history.signed(day)[1]
 
     def is_proved(self, entry: Entry) -> bool:
         """Whether a PIN proved who made an entry: by its kind, and only of who had one by then."""
         if isinstance(entry.body, PinSet | Restored):
             return entry.body.proved
         had_one = any(
-            one.body.initials == entry.person and one.seq < entry.seq for one in self.pins
+            one.body.initials == entry.person
+            and one.seq < entry.seq
+            and self.history.till_of(one) == self.history.till_of(entry)
+            for one in self.pins
         )
         return had_one and isinstance(entry.body, PROVED)
 

@@ -409,11 +409,12 @@ def _signed(one: Looked, register: Register) -> bool:
     since = one.finding.since
     if since is None or one.subject.is_left:
         return False
-    signature = register.signed(since.astimezone(register.zone).date())
+    day = since.astimezone(register.zone).date()
+    signature = register.signed(day)
     if signature is None or signature.entered_at < since:
         return False
     late = outlives(one.finding, signature.entered_at)
-    return not late and signature.seq > one.subject.shown_by(one.finding)
+    return not late and register.signed_up_to(day) > one.subject.shown_by(one.finding)
 
 
 def _next_check(

@@ -38,8 +38,8 @@ class TakenBack:
 
     def is_seen(self, register: Register) -> bool:
         """Whether a manager signed the reading's day after it was corrected."""
-        signature = register.signed(self.reading.at.astimezone(register.zone).date())
-        return signature is not None and signature.seq > self.correction.seq
+        day = self.reading.at.astimezone(register.zone).date()
+        return register.signed_up_to(day) > self.correction.seq
 
     def words(self, clock: ShowMoment) -> str:
         old, new = self.reading.body, self.correction.body

@@ -224,7 +224,10 @@ class Sheet:
 def by_whom(entry: Entry, register: Register, *, proved: bool = False) -> str:
     """Give who made an entry; of a manager, whether a PIN proved it or anybody may have."""
     person = register.people.get(entry.person)
+    till = register.history.till_of(entry)
     if proved or register.is_proved(entry):
+        if till:
+            return phrase("{person}, by PIN at {till}", person=entry.person, till=till)
         return phrase("{person}, by PIN", person=entry.person)
     if person is not None and person.role == "manager":
         return phrase("{person}, initials only", person=entry.person)

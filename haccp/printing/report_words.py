@@ -17,7 +17,7 @@ from haccp.kitchen.selection import WHOLE, Selection
 from haccp.language import counted, message, phrase
 from haccp.phrases import ranging
 from haccp.physics.growth import behind
-from haccp.printing import restricted
+from haccp.printing import restricted, tills_on_paper
 from haccp.printing.batch_and_unit_pages import batch_pages, cooling_curve, unit_pages
 from haccp.printing.beside_the_readings import (
     clock_moves,
@@ -144,8 +144,11 @@ def _head(first: date, last: date, sheet: Sheet) -> dict[str, Any]:
         if whole
         else phrase("Food temperature record, in part"),
         "only": restricted.told(sheet),
-        "part": restricted.in_short(sheet),
+        "part": ", ".join(
+            filter(None, [tills_on_paper.in_short(sheet), restricted.in_short(sheet)])
+        ),
         "branch": restricted.branch(sheet),
+        "tills": tills_on_paper.told(sheet),
         "kitchen": kitchen.name,
         "address": _address(kitchen),
         "charge": _in_charge(kitchen, register),

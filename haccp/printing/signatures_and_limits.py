@@ -37,7 +37,9 @@ def _signer(entry: Entry[DaySigned], sheet: Sheet) -> str:
 def _noted(entry: Entry[DaySigned], sheet: Sheet) -> str:
     """Give what was noted, and what a reader has to know of the signature."""
     signed = date.fromisoformat(entry.body.day)
-    notes = [entry.body.note]
+    heads = ["{} {} {:.8}".format(*head.split()) for head in entry.body.heads]
+    over = [phrase("Signed over all of {tills}.", tills=", ".join(heads))] if heads else []
+    notes = [entry.body.note, *over]
     if _made_on(signed, sheet) <= {entry.person}:
         notes.append(phrase("No second person looked."))
     changed = _changed_after(entry, signed, sheet)

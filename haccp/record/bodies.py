@@ -446,12 +446,17 @@ class Withdrawn:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DaySigned:
-    """A manager's verification of one day. `note` says why where it was signed unsettled."""
+    """A manager's verification of one day. `note` says why where it was signed unsettled.
+
+    Signed in a view of several tills, `heads` has for each its name there, its last entry that was
+    seen, that one's digest, and its first one's.
+    """
 
     kind: ClassVar[str] = message("signature")
     day: str
     undecided: int
     note: str = ""
+    heads: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

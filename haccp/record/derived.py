@@ -130,7 +130,7 @@ class Writer:
             " WHERE l.thread = ? ORDER BY l.seq"
         )
         rows = rows_of(connection, chosen, (self._threads[about_batch(code)].number,))
-        return before, _listed(code, [*(entry_from(row) for row in rows), *new])
+        return before, listed(code, [*(entry_from(row) for row in rows), *new])
 
     def _count(
         self,
@@ -214,7 +214,7 @@ def _moves(row: Mapping[str, Any]) -> bool:
 _LISTED = {body.kind for body in (BatchOpened, Renamed, *ENDS)}
 
 
-def _listed(code: str, entries: Sequence[Entry]) -> Known | None:
+def listed(code: str, entries: Sequence[Entry]) -> Known | None:
     corrected = {entry.corrects: entry.seq for entry in entries}
     mine = [entry for entry in entries if entry.batch == code]
     # an opening that cannot be read is one all the same: what was opened must not vanish

@@ -38,6 +38,7 @@ _FINITE = re.compile(r"-?[0-9]{1,6}(?:\.[0-9]{1,17})?(?:e-[0-9]{1,3})?")
 _A_LOGGED = r"(?:0|[1-9][0-9]{0,3}) -?[0-9]{1,4}(?:\.[0-9]{1,6})?"
 _LOGGED = re.compile(rf"{_A_LOGGED}(?:\n{_A_LOGGED}){{0,4999}}")
 _DIGEST = re.compile(r"[0-9a-f]{64}")
+_OF_TILL = re.compile(r"[A-Za-z0-9_-]{1,24} [0-9]{1,12} [0-9a-f]{64} [0-9a-f]{64}")
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 
@@ -155,6 +156,10 @@ _NONCE = Domain(
     lambda value: _is_text(value) and bool(re.fullmatch(r"[0-9a-f]{32}", value)),
 )
 _HEAD = _or_empty(_SHA256)
+_TILL_HEAD = Domain(
+    message("a till's name, entry and two digests"),
+    lambda value: _is_text(value) and bool(_OF_TILL.fullmatch(value)),
+)
 _WITH_DEGREE = Domain(
     message("a temperature with its degree"), lambda value: _is_parsed(value, parse_temperature)
 )
@@ -318,7 +323,7 @@ DOMAINS: Mapping[str, Mapping[str, Domain]] = {
         "changed": _TRUTH,
     },
     "withdrawal": _REASON,
-    "signature": {"day": _DATE, "undecided": _COUNT, "note": _TEXT},
+    "signature": {"day": _DATE, "undecided": _COUNT, "note": _TEXT, "heads": _texts(_TILL_HEAD)},
     "pin set": {"initials": _NAME, "proved": _TRUTH},
     "restored": {
         "replaced": _COUNT,

@@ -69,6 +69,10 @@ class Store(Protocol):
     @property
     def place(self) -> Place: ...
 
+    @property
+    def is_view(self) -> bool:
+        """Whether it holds no entries of its own, but shows those of tills."""
+
     def transaction(self, *, writing: bool) -> AbstractContextManager[sa.Connection]:
         """Give a connection in a transaction; one that writes waits until no other one does.
 

@@ -39,6 +39,11 @@ class Server:
         query = f"?{'&'.join(kept)}" if kept else ""
         return f"{SCHEME}{f'{name}@' if name else ''}{host}{parts.path}{query}"
 
+    @property
+    def has_password(self) -> bool:
+        parts = urlsplit(self.url)
+        return bool(parts.password) or "password=" in parts.query
+
     def with_name(self, name: str) -> "Server":
         """Give the URL for another account of the same server; it holds no password."""
         parts = urlsplit(self.url)

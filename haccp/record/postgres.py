@@ -97,6 +97,8 @@ _UNREACHED = message(
 class ServerStore:
     """A kitchen's record on a server."""
 
+    is_view = False
+
     def __init__(self, engine: sa.Engine, place: Server) -> None:
         self._engine = engine
         self._line: Any = None

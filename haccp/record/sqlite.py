@@ -19,6 +19,7 @@ from haccp.record import derived, lookup
 from haccp.record.driver import Driver, Written, driver_of_file
 from haccp.record.schema import SCHEMA
 from haccp.record.sentences import SWALLOWED, differing, in_sentences, reason_of
+from haccp.record.view_tables import SHAPES, only_shows
 
 # How long one process waits for another to finish writing [s].
 PATIENCE = 30
@@ -32,9 +33,21 @@ class FileStore:
     def __init__(self, engine: sa.Engine, place: Path) -> None:
         self._engine = engine
         self.place = place
+        with in_sentences(place), engine.connect() as connection:
+            self.cuts = _cuts(driver_of_file(connection))
+        self.is_view = self.cuts > 0
 
     @contextmanager
     def transaction(self, *, writing: bool) -> Iterator[sa.Connection]:
+        with self._begun(writing=writing) as connection:
+            if self.is_view and _cuts(driver_of_file(connection)) != self.cuts:
+                raise Refused(
+                    phrase("The view changed meanwhile, as entries came late: type it again.")
+                )
+            yield connection
+
+    @contextmanager
+    def _begun(self, *, writing: bool) -> Iterator[sa.Connection]:
         with in_sentences(self.place), self._engine.connect() as connection:
             if writing:
                 connection = connection.execution_options(immediate=True)  # noqa: PLW2901
@@ -44,6 +57,8 @@ class FileStore:
     @contextmanager
     def entering(self) -> Iterator[Driver]:
         with self.transaction(writing=True) as connection:
+            if self.is_view:
+                raise only_shows(self.place, driver_of_file(connection))
             yield driver_of_file(connection)
 
     def enter(self, driver: Driver, written: Written) -> None:
@@ -51,6 +66,18 @@ class FileStore:
         derived.write(driver, written)
         if lookup.last_entry(driver)[:2] != written.last:
             raise Refused(phrase(SWALLOWED, path=self.place))
+
+    @contextmanager
+    def merging(self) -> Iterator[Driver]:
+        """Give the driver in a transaction in which a view is brought up to date.
+
+        What is read of it afterwards rests on how it is then.
+        """
+        with self._begun(writing=True) as connection:
+            driver = driver_of_file(connection)
+            yield driver
+            cuts = _cuts(driver)
+        self.cuts, self.is_view = cuts, cuts > 0
 
     def driver(self, connection: sa.Connection) -> Driver:
         return driver_of_file(connection)
@@ -77,7 +104,8 @@ class FileStore:
     def problems(self) -> list[str]:
         with self.transaction(writing=False) as connection:
             there = _schema(connection)
-        return differing(_schema_as_made(), there)
+        made = _schema_as_made() | (SHAPES if self.is_view else {})
+        return differing(made, there)
 
     def close(self) -> None:
         self._engine.dispose()
@@ -115,6 +143,12 @@ def open_file(path: Path, *, create: bool) -> FileStore:
         engine.dispose()
         raise
     return FileStore(engine, path)
+
+
+def _cuts(driver: Driver) -> int:
+    """Say of a view how often it was made or cut back; 0 for a record."""
+    row = driver.execute("PRAGMA user_version").fetchone()
+    return int(row[0])
 
 
 def _make_private(path: Path) -> None:

@@ -34,6 +34,7 @@ from haccp.record.lookup import Known, Settled
 from haccp.record.places import Place, Server, file_of
 from haccp.record.sentences import BROKEN
 from haccp.record.sqlite import open_file
+from haccp.record.view_tables import only_row
 from haccp.record.walked import Walked, walk
 from haccp.time import CLOCK_TOLERANCE, moment_or_none, stored
 
@@ -43,6 +44,8 @@ _AT_A_TIME = 2_000
 # A kitchen that enters nothing for this long was closed, or its clock jumped: worth a note either
 # way. Common practice, no source.
 _LONGEST_GAP = timedelta(days=7)
+
+MEANWHILE = message("Somebody recorded something meanwhile: look again, then type it.")
 
 _T = TypeVar("_T")
 
@@ -113,6 +116,24 @@ class Record:
         """The file that it is; raises Refused where it is on a server."""
         return file_of(self.place)
 
+    @property
+    def tills(self) -> tuple[str, ...]:
+        """Name the tills that a view shows; a record is its only one, without a name."""
+        if not self.store.is_view:
+            return ("",)
+        with self.transaction() as connection:
+            named = "SELECT name FROM till ORDER BY id"
+            return tuple(name for (name,) in self.store.driver(connection).execute(named))
+
+    def till_of(self, number: int) -> str:
+        """Name the till at which an entry was typed."""
+        if not self.store.is_view:
+            return ""
+        with self.transaction() as connection:
+            chosen = "SELECT t.name FROM shown s JOIN till t ON t.id = s.till WHERE s.seq = ?"
+            (name,) = only_row(self.store.driver(connection), chosen, number)
+        return str(name)
+
     def as_it_stands(self) -> "Record":
         """Give the record up to its last entry: what others enter from now on is not seen.
 
@@ -141,6 +162,13 @@ class Record:
         with self.transaction() as connection:
             is_all = _head(connection, self._seen())[0] == _head(connection, sa.true())[0]
         return None if is_all else self._moment
+
+    def see_all(self) -> None:
+        """See from now on what was entered by now."""
+        self._last = None
+        self._last = self.head()[0]
+        self._walked = None
+        self.kept.clear()
 
     def strict(self) -> "Record":
         """Give this view so that it refuses what does not hold together, and not only tells it."""
@@ -211,10 +239,7 @@ class Record:
             seq, previous, last = lookup.last_entry(driver)
             moved = unchanged and lookup.goes_on(driver, unchanged, self._last or seq)
             if (as_seen and seq != self._last) or moved:
-                meanwhile = message(
-                    "Somebody recorded something meanwhile: look again, then type it."
-                )
-                raise Refused(phrase(meanwhile))
+                raise Refused(phrase(MEANWHILE))
             writer = derived.Writer(driver)
             for some in filter(None, parts):
                 rows[:] = _chained(some, now, seq, previous, last)
