@@ -486,7 +486,7 @@ def test_somebody_who_reads_while_another_takes_up_late_entries_is_refused(tills
 # ---- broken off in the middle ----
 
 
-@pytest.mark.parametrize("dies_in", ["cut_back", "lookup.insert", "_note", "Writer.close"])
+@pytest.mark.parametrize("dies_in", ["cut_back", "lookup.insert", "_note", "Writer.derive"])
 def test_who_is_killed_while_taking_up_entries_leaves_the_view_as_it_was(
     tills: Tills, dies_in: str
 ) -> None:
