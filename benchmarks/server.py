@@ -21,14 +21,16 @@ import time
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import closing, suppress
 from datetime import UTC, datetime
+from math import inf
 from multiprocessing import get_context
 from pathlib import Path
 
 from haccp.record import server as administration
 from haccp.record.bodies import Measured
-from haccp.record.entries import Draft
+from haccp.record.entries import Draft, canonical, plain
 from haccp.record.places import Server
 from haccp.record.store import open_record
+from haccp.time import stored
 from tests import servers
 from tests.servers import Running
 
@@ -40,17 +42,16 @@ PLAIN_TABLE = """
     CREATE UNIQUE INDEX ON public.plain (kitchen, batch) WHERE kind = 'batch';
     CREATE SEQUENCE public.number CACHE 100;
 """
-BODY = (
-    '{"degree":"F","moment":"","note":"","reason":"","step":"cool","temp":"120","thermometer":""}'
-)
+READING = Measured(step="cool", temp="120", degree="F")
+BODY = canonical(plain(READING))
+MOMENT = f"'{stored(datetime(2026, 10, 26, 18, tzinfo=UTC))}'"
 PLAIN_INSERT = f"""
 INSERT INTO public.plain (seq, kind, entered_at, at, person, batch, unit, corrects, body, previous, digest, kitchen)
-VALUES (nextval('public.number'), 'reading', '2026-10-26T18:00:00+00:00', '2026-10-26T18:00:00+00:00', 'JM', 'stew',
-NULL, NULL, '{BODY}', repeat(md5(random()::text), 2), repeat(md5(random()::text), 2), :client_id);
+VALUES (nextval('public.number'), 'reading', {MOMENT}, {MOMENT}, 'JM', 'stew',
+NULL, NULL, :body, repeat(md5(random()::text), 2), repeat(md5(random()::text), 2), :client_id);
 """
 
 
-MOMENT = "'2026-10-26T18:00:00+00:00'"
 ALIKE_ENTRY = f"""
 \\if :knows
 \\else
@@ -60,66 +61,85 @@ FROM derived_head h, derived_thread t WHERE name = 'batch stew' \\gset
 \\set knows 1
 \\endif
 SELECT enter(:seq, :digest,
-    ARRAY[ROW(:seq + 1, 'reading', {MOMENT}, {MOMENT}, 'JM', 'stew', NULL, NULL, '{BODY}', :digest, made, NULL)::entry],
+    ARRAY[ROW(:seq + 1, 'reading', {MOMENT}, {MOMENT}, 'JM', 'stew', NULL, NULL, :body, :digest, made, NULL)::entry],
     '{{}}', ARRAY[ROW(:thread, 'batch stew', :total + 1, NULL)::derived_thread],
     ARRAY[ROW(:thread, :seq + 1, :total + 1, NULL)::derived_link], '{{}}', '{{}}',
     ROW(1, :seq + 1, made, :threads, :open_batches, :open_numbers, :reaches_back, :standing, NULL)::derived_head
 ) AS entered, :seq + 1 AS seq, made AS digest, :total + 1 AS total
-FROM (SELECT digest_of(:digest, :seq + 1, 'reading', {MOMENT}, {MOMENT}, 'JM', 'stew', NULL, NULL, '{BODY}') AS made
+FROM (SELECT digest_of(:digest, :seq + 1, 'reading', {MOMENT}, {MOMENT}, 'JM', 'stew', NULL, NULL, :body) AS made
     OFFSET 0) of_the_client \\gset
 """
 
 
-def enter(places: list[Server], seconds: float, at_once: int) -> int:
-    """Enter for some time as many kitchens; give how many entries were acknowledged."""
+def warm(kitchens: int) -> int:
+    """Give how long clients enter before they are counted: a connection's first statements cost most [s]."""
+    return 2 + kitchens // 15
+
+
+def enter(
+    places: list[Server], begin: float, seconds: float, at_once: int, most: float = inf
+) -> int:
+    """Enter as many kitchens; give how many entries were acknowledged between two moments."""
     counts = [0] * len(places)
-    ready, begin = threading.Barrier(len(places) + 1), time.monotonic
 
     def type_(number: int) -> None:
         now = datetime.now(UTC)
-        drafts = [
-            Draft(
-                body=Measured(step="cool", temp="120", degree="F"),
-                at=now,
-                person="JM",
-                batch="stew",
-            )
-        ] * at_once
+        drafts = [Draft(body=READING, at=now, person="JM", batch="stew")] * at_once
         with closing(open_record(places[number], create=False)) as record:
-            ready.wait()
-            until = begin() + seconds
-            while begin() < until:
+            while time.time() < begin + seconds and counts[number] < most:
                 record.append(drafts, lambda: now)
-                counts[number] += at_once
+                if begin <= time.time() < begin + seconds:
+                    counts[number] += at_once
 
     threads = [threading.Thread(target=type_, args=(number,)) for number in range(len(places))]
     for thread in threads:
         thread.start()
-    ready.wait()
     for thread in threads:
         thread.join()
     return sum(counts)
 
 
-def by_kitchens(places: list[Server], seconds: float, at_once: int = 1) -> int:
+def by_kitchens(
+    server: Running, places: list[Server], seconds: float, at_once: int = 1
+) -> tuple[float, float]:
+    """Give the rate, and the server's CPU for each [s]."""
     halves = [half for half in (places[::2], places[1::2]) if half]
+    begin = time.time() + 2 + warm(len(places))  # the programs have to start, too
     with ProcessPoolExecutor(2, get_context("spawn")) as pool:
-        counts = pool.map(enter, halves, [seconds] * len(halves), [at_once] * len(halves))
-        return sum(counts)
+        counts = [pool.submit(enter, half, begin, seconds, at_once) for half in halves]
+        cpu = cpu_between(server, begin, seconds)
+        count = sum(one.result() for one in counts)
+    return count / seconds, cpu / count
 
 
-def by_pgbench(server: Running, statements: str, kitchens: int, seconds: float) -> int:
+def by_pgbench(
+    server: Running, statements: str, kitchens: int, seconds: int
+) -> tuple[float, float]:
     script = server.folder / "script.sql"
     script.write_text(statements)
-    run = subprocess.run(
+    run = subprocess.Popen(
         [
-            server.programs / "pgbench", "-n", "-M", "prepared", "-c", str(kitchens), "-j", "2", "-T", str(int(seconds)),
-            "-D", "knows=0", "-f", script, "-h", server.folder, "-U", "owner", server.database,
+            server.programs / "pgbench", "-n", "-M", "prepared", "-c", str(kitchens), "-j", "2",
+            "-T", str(warm(kitchens) + seconds), "-P", "1", "-D", "knows=0", "-D", f"body={BODY}", "-f", script,
+            "-h", server.folder, "-U", "owner", server.database,
         ],
-        capture_output=True, text=True, check=True, env=os.environ | {"PGOPTIONS": "-c search_path=haccp,pg_temp"},
+        stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True,
+        env=os.environ | {"PGOPTIONS": "-c search_path=haccp,pg_temp"},
     )  # fmt: skip
-    (line,) = [one for one in run.stdout.splitlines() if "actually processed" in one]
-    return int(line.split(":")[1].split("/")[0])
+    cpu = cpu_between(server, time.time() + warm(kitchens), seconds)
+    _, told = run.communicate()
+    assert run.returncode == 0, told
+    assert "ERROR" not in told, told
+    rates = [float(one.split()[3]) for one in told.splitlines() if one.startswith("progress")]
+    rate = statistics.mean(rates[-seconds:])
+    return rate, cpu / seconds / rate
+
+
+def cpu_between(server: Running, begin: float, seconds: float) -> float:
+    time.sleep(max(begin - time.time(), 0))
+    before = server_cpu(server)
+    time.sleep(seconds)
+    return server_cpu(server) - before
 
 
 def server_cpu(server: Running) -> float:
@@ -136,37 +156,24 @@ def server_cpu(server: Running) -> float:
     return ticks / os.sysconf("SC_CLK_TCK")
 
 
-def measured(
-    server: Running, places: list[Server], what: str, seconds: float
-) -> tuple[float, float]:
-    """Give the rate of entries of one kind, and the server's CPU for each [s]."""
-    before, begun = server_cpu(server), time.monotonic()
+def measured(server: Running, places: list[Server], what: str, seconds: int) -> tuple[float, float]:
     match what:
         case "plain":
-            count = by_pgbench(server, PLAIN_INSERT, len(places), seconds)
+            return by_pgbench(server, PLAIN_INSERT, len(places), seconds)
         case "alike":
-            held = entries(server)
-            count = by_pgbench(server, ALIKE_ENTRY, len(places), seconds)
-            assert entries(server) - held == count, "pgbench entered less than it says"
+            return by_pgbench(server, ALIKE_ENTRY, len(places), seconds)
         case _:
-            count = by_kitchens(places, seconds, 40 if what == "round" else 1)
-    took = min(time.monotonic() - begun, seconds)
-    return count / took, (server_cpu(server) - before) / count
+            return by_kitchens(server, places, seconds, 40 if what == "round" else 1)
 
 
-def entries(server: Running) -> int:
-    with closing(server.connect()) as superuser:
-        (count,) = superuser.execute("SELECT sum(seq)::bigint FROM derived_head").fetchone() or (0,)
-    return int(count)
-
-
-def main(seconds: float, rounds: int) -> None:
+def main(seconds: int, rounds: int) -> None:
     server = servers.made(settings="shared_buffers = 256MB\nmax_wal_size = 4GB")
     try:
         with closing(server.connect()) as superuser:
             superuser.execute(PLAIN_TABLE.encode())
         places = [server.kitchen(f"Kitchen {number}") for number in range(max(KITCHENS))]
-        by_kitchens(places, 0.01)  # a batch in each
+        for place in places:  # what pgbench goes on from
+            enter([place], time.time(), 1, 1, most=1)
         print(f"{'':<7} {'kitchens':>8} {'entries/s':>10} {'CPU us':>10}   ratios of rate and CPU")
         for kitchens in KITCHENS:
             found: dict[str, list[tuple[float, float]]] = {}
@@ -198,7 +205,7 @@ def sizes(server: Running, places: list[Server]) -> None:
     with closing(server.connect()) as superuser:
         superuser.execute("CHECKPOINT")
         begun = superuser.execute("SELECT pg_current_wal_insert_lsn()").fetchone()
-        count = enter(places[:4], 5, 1)
+        count = enter(places[:4], time.time(), 5, 1)
         wal = superuser.execute("SELECT pg_current_wal_insert_lsn() - %s::pg_lsn", begun).fetchone()
         print(f"log: {float((wal or [0])[0]) / count:,.0f} bytes an entry, one at a time")
         for table in ("entry", "derived_link", "derived_thread", "derived_head"):
@@ -213,6 +220,6 @@ def sizes(server: Running, places: list[Server]) -> None:
 
 if __name__ == "__main__":
     main(
-        float(sys.argv[1]) if len(sys.argv) > 1 else 5,
+        int(sys.argv[1]) if len(sys.argv) > 1 else 5,
         int(sys.argv[2]) if len(sys.argv) > 2 else 3,
     )
