@@ -1,7 +1,8 @@
 """History judged anew: every batch and unit of some days under another set of limits.
 
 Both judgements are the rules', by the record as it stands; nothing here compares a temperature.
-A plain batch that either set is certain to find the same of is not asked about (`kitchen/plain`).
+Of a plain batch of which it is certain what they find, no more is asked of them than what there is
+to tell (`kitchen/plain`).
 """
 
 import gc
@@ -139,7 +140,8 @@ def _judged(
     view.troubles = record.troubles
     batches = read_batches(record, piece.batches)
     in_force, anew = PlainBatches(register, piece.now), PlainBatches(other, piece.now)
-    in_doubt = [one for one in batches if not _come_out_the_same(one, in_force, anew)]
+    told = {one.name: _told(one, in_force, anew, piece.since) for one in batches}
+    in_doubt = [one for one in batches if told[one.name] is None]
     view.kept[read_with_parts] = copies = _copied(in_doubt)
     units = read_units(record, register, piece.units, piece.since, piece.until)
     pairs: list[tuple[OnRecord, OnRecord]] = [(one, copies[one.name]) for one in in_doubt]
@@ -159,14 +161,28 @@ def _judged(
             found.append(Unjudged(one.name, str(why)))
         else:
             found += _compared(one, had, has, piece.since)
+    found += [change for changes in told.values() for change in changes or ()]
+    place = {one.name: n for n, one in enumerate(batches)}
     register.history.forget(min((one.opened.at for one in batches), default=piece.now))
-    return found
+    return sorted(found, key=lambda one: place.get(one.name, len(place)))
 
 
-def _come_out_the_same(one: BatchOnRecord, in_force: PlainBatches, anew: PlainBatches) -> bool:
-    """Whether it is certain, before the rules are asked, that there is no difference to tell."""
+def _told(
+    one: BatchOnRecord, in_force: PlainBatches, anew: PlainBatches, since: datetime
+) -> list[Changed] | None:
+    """Tell what differs of a plain batch; None where all the rules are to be asked about it."""
     had = in_force.finds(one)
-    return had is not None and had == anew.finds(one)
+    has = anew.finds(one) if had else None
+    if had is None or has is None:
+        return None
+    if had.verdicts == has.verdicts:
+        return []
+    if not (had.cooling and has.cooling):
+        return None
+    sets = in_force.judge_cooling(one, had), anew.judge_cooling(one, has)
+    stages = {found.limit.name for every in sets for found in every}
+    differ = {name for name, _ in had.verdicts.items() ^ has.verdicts.items()}
+    return list(_compared(one, *sets, since)) if differ <= stages else None
 
 
 def _copied(batches: Iterable[BatchOnRecord]) -> dict[str, BatchOnRecord]:

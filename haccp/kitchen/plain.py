@@ -3,7 +3,7 @@
 Whatever is unusual about a batch on record, or of its food, is for the rules.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from datetime import datetime, timedelta
 
 from haccp.errors import Refused
@@ -22,8 +22,8 @@ from haccp.record.bodies import (
     UsedUp,
 )
 from haccp.record.entries import Entry
-from haccp.rules.account.plain import PlainFood
-from haccp.rules.evidence import Verdict
+from haccp.rules.account.plain import Found, PlainFood
+from haccp.rules.evidence import Finding
 
 # What the life of a plain batch is told by; the others may say of it what its life does not.
 _PLAIN = (
@@ -42,11 +42,8 @@ class PlainBatches:
         self._now = now
         self._by: dict[tuple[str, str], PlainFood] = {}
 
-    def finds(self, batch: BatchOnRecord) -> Mapping[str, Verdict] | None:
-        """Give the worst that is found of a batch by each limit.
-
-        None where it may be other, or where its limits cannot be told.
-        """
+    def finds(self, batch: BatchOnRecord) -> Found | None:
+        """Say what is found of a batch; None where it may be other, or its limits are unknown."""
         ended = batch.ended
         if batch.parts or ended is None or ended > self._now or not _is_plain(batch.entries):
             return None
@@ -59,6 +56,11 @@ class PlainBatches:
         if batch.batch.use_by or days is None or ended - first > days - _SPARE:
             return None
         return self._food(limits, batch).finds(batch.life(self._register, ended), self._now)
+
+    def judge_cooling(self, batch: BatchOnRecord, found: Found) -> tuple[Finding, ...]:
+        """Ask the rules what they find of its cooling."""
+        food = self._food(self._register.limits_at(batch.began), batch)
+        return food.judge_cooling(found, self._now)
 
     def _food(self, limits: LimitSet, batch: BatchOnRecord) -> PlainFood:
         key = limits.digest, batch.batch.food_kind

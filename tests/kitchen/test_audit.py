@@ -4,7 +4,6 @@ import csv
 import json
 import shutil
 import sqlite3
-from collections.abc import Mapping
 from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
@@ -19,7 +18,8 @@ from haccp.kitchen.reading import read_batches
 from haccp.kitchen.register import read_register
 from haccp.limits import shipped
 from haccp.record.store import open_record
-from haccp.rules.evidence import Verdict, overall
+from haccp.rules.account.plain import Found
+from haccp.rules.evidence import overall
 from tests.kitchen.typed import type_in
 from tests.kitchens import Kitchen, findings
 from tests.long_kitchen import ENDS, made
@@ -97,7 +97,7 @@ def test_the_screen_leaves_no_difference_out_and_adds_none(
     asked: list[bool] = []
     screened = PlainBatches.finds
 
-    def counted(self: PlainBatches, batch: BatchOnRecord) -> Mapping[str, Verdict] | None:
+    def counted(self: PlainBatches, batch: BatchOnRecord) -> Found | None:
         found = screened(self, batch)
         asked.append(found is not None)
         return found
@@ -121,7 +121,7 @@ def test_what_the_screen_says_of_a_batch_is_all_that_is_found_of_it(
             if told is not None:
                 found = all_found(batch, record, register, ENDS)
                 names = {one.limit.name for one in found}
-                assert told == {
+                assert told.verdicts == {
                     name: overall(one for one in found if one.limit.name == name) for name in names
                 }
 

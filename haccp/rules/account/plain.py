@@ -20,7 +20,14 @@ from haccp.rules.account.levels import COOK_LOOK, Levels
 from haccp.rules.account.life import NOTHING, Evidence, Facts, Life, ends
 from haccp.rules.account.steps import CHECKS, Event, Keeps
 from haccp.rules.account.table import HELD, State
-from haccp.rules.evidence import COMMERCIAL_PACKAGE, WHOLE_ROAST, Reading, Step, Verdict
+from haccp.rules.evidence import (
+    COMMERCIAL_PACKAGE,
+    WHOLE_ROAST,
+    Finding,
+    Reading,
+    Step,
+    Verdict,
+)
 from haccp.temperature import Temperature
 
 _CHECKS = frozenset(CHECKS.values())
@@ -37,6 +44,17 @@ class _Shown(Enum):
     ODD = auto()  # the set's numbers are in no order that is known here
 
 
+@dataclass(frozen=True, slots=True)
+class Found:
+    """The worst that is found by each limit; those that are not named find nothing.
+
+    `cooling` are the readings of its cooling, empty where it has none.
+    """
+
+    verdicts: Mapping[str, Verdict]
+    cooling: tuple[Reading, ...] = ()
+
+
 class PlainFood:
     """The screen for food of one kind by one set of limits."""
 
@@ -45,11 +63,8 @@ class PlainFood:
         self._shown: dict[Temperature, _Shown] = {}
         self._is_known = kind not in (WHOLE_ROAST, COMMERCIAL_PACKAGE) and self._has_numbers()
 
-    def finds(self, life: Life, as_of: datetime) -> Mapping[str, Verdict] | None:
-        """Give the worst that is found by each limit, as of a moment; None where it may be other.
-
-        Limits that are not named find nothing.
-        """
+    def finds(self, life: Life, as_of: datetime) -> Found | None:
+        """Say what is found as of a moment; None where it may be other."""
         special = (life.handed_on, life.prepared, life.received_as, life.oven)
         if not self._is_known or life.opened is None or life.kind != self.levels.kind:
             return None
@@ -62,7 +77,11 @@ class PlainFood:
         for ev in evidence:
             if not food.takes(ev):
                 return None
-        return food.found if food.state is State.GONE else None
+        return Found(food.found, food.cooling) if food.state is State.GONE else None
+
+    def judge_cooling(self, found: Found, as_of: datetime) -> tuple[Finding, ...]:
+        """Ask the rules what they find of a plain batch's cooling."""
+        return judge_cooling(Facts(line=found.cooling), self.levels, None, as_of)
 
     def shown(self, temperature: Temperature) -> _Shown:
         shown = self._shown.get(temperature)
@@ -128,6 +147,7 @@ class _Food:
     cold: datetime | None = None  # when it was last cold
     cooled: bool = False
     line: list[Reading] = field(default_factory=list)  # since it was last hot, from that one on
+    cooling: tuple[Reading, ...] = ()
 
     def takes(self, ev: Evidence) -> bool:
         """Take one piece of evidence; what comes at one moment, in another order, is not plain."""
@@ -290,12 +310,12 @@ class _Food:
         return True
 
     def _complete(self, ev: Evidence) -> None:
-        levels = self.by.levels
+        levels, self.cooling = self.by.levels, tuple(self.line)
         if self._is_in_time():
             for stage in levels.stages:
                 self._tell(stage, Verdict.MET)
         else:
-            for one in judge_cooling(Facts(line=tuple(self.line)), levels, None, self.as_of):
+            for one in judge_cooling(Facts(line=self.cooling), levels, None, self.as_of):
                 self._tell(one.limit, one.verdict)
         self.state, self.cold = State.COLD, ev.at
         self._stays(self.unit)

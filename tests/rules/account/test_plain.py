@@ -53,7 +53,8 @@ def by_the_rules(one: Life, by: LimitSet) -> dict[str, Verdict]:
 
 
 def screened(one: Life, by: LimitSet) -> Mapping[str, Verdict] | None:
-    return PlainFood(by, one.kind).finds(one, END)
+    found = PlainFood(by, one.kind).finds(one, END)
+    return found.verdicts if found else None
 
 
 STAGES = {"cooling-stage-1": Verdict.MET, "cooling-stage-2": Verdict.MET}
@@ -242,10 +243,17 @@ def _checks(draw: st.DrawFn, by: str, until: int, hostile: int) -> list[Evidence
 def test_what_the_screen_says_is_all_that_the_rules_find(data: st.DataObject) -> None:
     by = data.draw(st.sampled_from(sorted(SETS)))
     one = data.draw(_days(by))
-    told = screened(one, SETS[by])
+    plain = PlainFood(SETS[by], one.kind)
+    found = plain.finds(one, END)
+    told = found.verdicts if found else None
     bad = told is not None and any(verdict.is_deviation for verdict in told.values())
     event("left to the rules" if told is None else "plain, with a deviation" if bad else "plain")
     assert told is None or told == by_the_rules(one, SETS[by])
+    if found and found.cooling:
+        cooling = plain.judge_cooling(found, END)
+        names = {one.limit.name for one in cooling}
+        every = judge(one, SETS[by], END).findings
+        assert [one for one in every if one.limit.name in names] == list(cooling)
 
 
 @pytest.mark.parametrize("name", ["hot-holding", "frozen-holding", "time-out-longest", "reheat"])
