@@ -180,7 +180,7 @@ def test_what_is_typed_is_recorded_as_the_command_records_it(troubled: Kitchen) 
         "discard", "rice", {"reason": "not below 70 after 3 h"},
     )  # fmt: skip
     assert (action["kind"], action["unit"], action["body"]) == (
-        "corrective action", "well-1", {"text": "element turned up"},
+        "corrective action", "well-1", {"text": "element turned up", "cause": ""},
     )  # fmt: skip
 
 
