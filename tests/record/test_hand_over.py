@@ -269,7 +269,8 @@ def _listed(server: Running) -> list[dict[str, object]]:
 
 def _checked(server: Running, name: str) -> list[str]:
     said = CliRunner().invoke(cli, ["server", "check", server.url()]).stdout.splitlines()
-    return [line for line in said if name in line]
+    # the tests' kitchens are copies of one record, which is told too
+    return [line for line in said if name in line and not line.startswith("CAUTION")]
 
 
 @pytest.fixture
