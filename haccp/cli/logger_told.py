@@ -5,8 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
-from itertools import groupby
-from operator import itemgetter, sub
+from operator import sub
 
 from haccp.cli.session import Session
 from haccp.kitchen.readings_as_evidence import reading_of
@@ -140,19 +139,35 @@ def _doubted(session: Session, one: Load) -> Iterator[str]:
     gap = timedelta(seconds=max(map(sub, series.moments[1:], series.moments), default=0))
     if gap > max(LATE, timedelta(seconds=2 * series.interval)):
         yield phrase("{probe}: once no reading for {time}.", probe=series.probe, time=spell(gap))
-    runs = groupby(zip(series.moments, series.temperatures, strict=True), key=itemgetter(1))
-    lasted = ((run[-1][0] - run[0][0], run[0]) for _, each in runs if (run := [*each]))
-    longest, (since, temp) = max(lasted)
-    if timedelta(seconds=longest) >= _STUCK:
+    lasted, since, temp = _longest_still(series.moments, series.temperatures)
+    if lasted:
         yield phrase(
             "{probe}: {temp} without a change for {time} from {when} on: is it in order?",
             probe=series.probe,
             temp=f"{temp} °{series.degree}",
-            time=spell(timedelta(seconds=longest)),
+            time=spell(timedelta(seconds=lasted)),
             when=day_and_clock(
                 datetime.fromtimestamp(since, UTC), session.now, session.register.zone
             ),
         )
+
+
+def _longest_still(moments: Sequence[int], temps: Sequence[str]) -> tuple[int, int, str]:
+    """Give for how long a value stood without a change [s], since when, and which; 0 for not long.
+
+    Of a million readings only those half as far apart are looked at, and what lies between alike.
+    """
+    half, k, longest = int(_STUCK.total_seconds()) // 2, 0, (0, 0, "")
+    while k < len(moments):
+        first, last = k, bisect_left(moments, moments[k] + half)
+        if temps[first : last + 1].count(temps[k]) == last + 1 - first:
+            while first and temps[first - 1] == temps[k]:
+                first -= 1
+            while last + 1 < len(moments) and temps[last + 1] == temps[k]:
+                last += 1
+            longest = max(longest, (moments[last] - moments[first], moments[first], temps[k]))
+        k = max(last, k + 1)
+    return longest if longest[0] >= 2 * half else (0, 0, "")
 
 
 def _apart_from_hand(session: Session, one: Load) -> Iterator[str]:
