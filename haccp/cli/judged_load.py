@@ -15,8 +15,10 @@ from haccp.rules.evidence import Finding, overall
 from haccp.rules.words import called
 from haccp.time import day_starts, runs_of_days, short_day
 
-# So many of a unit are judged at once: four weeks of minutes, four years of hours.
-_MOST = 40_000
+# So many of a unit are judged at once, a month of minutes; of a longer file, whose loading alone
+# takes a while, the newest week of them.
+_MOST = 45_000
+_NEWEST = 10_000
 _A_SECOND = timedelta(seconds=1)
 _A_DAY = timedelta(days=1)
 
@@ -34,7 +36,7 @@ def tell_unit(session: Session, unit: str, moments: Sequence[int]) -> None:
     first, last = (datetime.fromtimestamp(one, UTC) for one in (moments[0], moments[-1]))
     since = first
     if len(moments) > _MOST:
-        at_most = datetime.fromtimestamp(moments[-_MOST], UTC)
+        at_most = datetime.fromtimestamp(moments[-_NEWEST], UTC)
         since = max(first, day_starts(at_most.astimezone(zone).date(), zone))
     week, to_now = now - 7 * _A_DAY, now + _A_SECOND
     until = to_now if since <= week <= last else last + _A_SECOND

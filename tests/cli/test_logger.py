@@ -122,6 +122,7 @@ def test_of_very_many_readings_it_is_said_since_when_they_are_judged(
     later: Kitchen, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("haccp.cli.judged_load._MOST", 3_000)
+    monkeypatch.setattr("haccp.cli.judged_load._NEWEST", 3_000)
     minutes = 7_000  # from Thu 22 Oct 23:20 on, the first hour warm; the newest 3,000 from Sunday
     file = cooler(
         tmp_path,
