@@ -115,6 +115,7 @@ CONTENT: dict[str, Any] = {
     "printed": "Mon 2 Nov 2026 08:00 MST",
     "only": [],
     "part": "",
+    "tills": [],
     "checks": None,
     "curves": [],
     "unreadable": ["Entry 9 cannot be read."],
