@@ -16,7 +16,7 @@ from haccp.cli import terminal
 from haccp.cli.outputs import SHOWN, force_option, write_whole
 from haccp.cli.session import Session
 from haccp.errors import Refused
-from haccp.language import counted, phrase
+from haccp.language import counted, message, phrase
 from haccp.limits.loader import take_overrides
 from haccp.rules.evidence import Finding, Verdict, overall
 from haccp.time import day_and_clock, day_starts, parse_days, short_day
@@ -123,6 +123,10 @@ def audit(
         title=chosen.title,
     )
     terminal.paragraph(told)
+    today = session.now.astimezone(zone).date()
+    if ends > today:
+        begun = message("Days after {day} have not begun: nothing of them is judged.")
+        terminal.paragraph(phrase(begun, day=today))
     _tell(changed, session)
     _sum_up(changed, unjudged, what.count)
 

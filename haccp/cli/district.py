@@ -39,7 +39,7 @@ _NOT_SHOWN = {
     "another chain": message("what was judged is not in its chain: its record was changed"),
     "no entry": message("no entry yet"),
     "unreadable": message("the moment of its last entry cannot be read"),
-    "could not be judged": message("it could not be judged: its record does not hold together"),
+    "could not be judged": message("it could not be judged: who runs the server was told why"),
     "parted since": message("a branch was kept beside its chain after it was judged, {ago}"),
     "server not reached": message("{server} was not reached"),
     "not there": message("{server} has no kitchen of that name, where the directory has it"),

@@ -204,6 +204,7 @@ def judge(session: Session, url: Server, anew: bool) -> None:
 
     waiting = judging.to_judge(url, __version__, session.now, anew=anew)
     refused = 0
+    bug: Exception | None = None
     for one in waiting:
         try:
             with closing(judging.record_as(url, one.role)) as opened:
@@ -216,14 +217,19 @@ def judge(session: Session, url: Server, anew: bool) -> None:
                     session.clock(),
                     one.branches,
                 )
-        except Refused as why:  # of one kitchen: the others are judged all the same
+        # of one kitchen: the others are judged all the same
+        except Exception as why:  # noqa: BLE001 - a bug is told after them, with its trace
             refused += 1
             judging.note_refused(url, one, session.now)
             terminal.say(phrase("{kitchen}: {why}", kitchen=one.name, why=why), err=True)
+            if not isinstance(why, Refused):
+                bug = why
         else:
             judging.keep(url, one, found)
     judged = len(waiting) - refused
     terminal.say(counted("{count} kitchen judged.", "{count} kitchens judged.", judged))
+    if bug:
+        raise bug
     if refused:
         raise Refused(
             counted(

@@ -184,3 +184,10 @@ def test_a_batch_whose_opening_cannot_be_read_is_named_and_not_called_the_same(
     told = day.run("audit 2026-10-26 --set food-code-2013")
     assert "soup is not judged anew" in told.output
     assert "All of it comes out the same" not in told.output
+
+
+def test_of_days_to_come_it_is_said_that_nothing_is_judged(kitchen: Kitchen) -> None:
+    kitchen.at("2026-10-26T12:05-06:00")
+    told = kitchen.says("audit 2026-10-26 2026-10-30 --set food-code-2013")
+    assert "Days after 2026-10-26 have not begun: nothing of them is judged." in told
+    assert "have not begun" not in kitchen.says("audit 2026-10-26 --set food-code-2013")

@@ -17,6 +17,7 @@ from psycopg import errors
 
 from haccp.cli.main import cli
 from haccp.cli.session import Session
+from haccp.kitchen import judged
 from haccp.record import server as administration
 from haccp.record.entries import FIRST, as_row, digest_of
 from haccp.record.places import Place, Server
@@ -420,6 +421,26 @@ def test_who_runs_the_server_is_told_what_is_wrong(there: There) -> None:
     assert made.stdout.splitlines()[0] != renewed.stdout.splitlines()[0], "the same password"
 
 
+def test_a_bug_met_in_one_kitchen_keeps_no_other_from_being_judged(
+    there: There, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    real, calls = judged.judge, iter(range(9))
+
+    def judge(*given: Any) -> Any:
+        if not next(calls):
+            raise ValueError("a case that nobody thought of")
+        return real(*given)
+
+    monkeypatch.setattr(judged, "judge", judge)
+    words = ["server", "judge", there.server.url(), "--anew"]
+    session = Session(there.server.as_superuser, lambda: _at("18:05"))
+    result = CliRunner().invoke(cli, words, obj=session)
+    assert result.exit_code == 70
+    assert "Alder: a case that nobody thought of" in result.stderr
+    assert there.state("Alder", "18:05") == "could not be judged"
+    assert there.state("Birch", "18:05") == "shown"
+
+
 def test_a_kitchen_that_cannot_be_judged_keeps_no_other_from_it(there: There) -> None:
     there.judge("18:00")
     _type(there.kitchens["Birch"], ("18:02", "hold walk-in 38"))
@@ -438,7 +459,7 @@ def test_a_kitchen_that_cannot_be_judged_keeps_no_other_from_it(there: There) ->
     assert there.state("Birch", "18:05") == "shown"
     assert there.state("Alder", "18:05") == "could not be judged"
     told = flat(there.run(there.officer, "district", "18:06").output)
-    assert "Alder it could not be judged: its record does not hold together" in told
+    assert "Alder it could not be judged: who runs the server was told why" in told
     assert "RECORDS TO LOOK AT (1)" in told
     with closing(there.server.connect()) as superuser:
         put = "INSERT INTO derived_link (kitchen, thread, seq, place) VALUES (%s, %s, %s, %s)"
