@@ -112,6 +112,8 @@ def reading(place: Place) -> Iterator[Read]:
 
             yield read
         return
+    if not place.exists():
+        raise Refused(phrase("There is no record at {path}: look where it is.", path=place))
     uri = f"{place.absolute().as_uri()}?mode=rw"  # what a killed writer left is rolled back
     with in_sentences(place):
         plain = sqlite3.connect(uri, uri=True, timeout=PATIENCE, isolation_level=None)
