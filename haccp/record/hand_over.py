@@ -18,9 +18,10 @@ from haccp.record.bodies_of_record import ForkKept, HandedOver, PinSet
 from haccp.record.branches import branches_of, note_of
 from haccp.record.chain import first_misfit
 from haccp.record.driver import Driver
+from haccp.record.entering import NotNext
 from haccp.record.entries import FIRST, entry_from, having
 from haccp.record.pins import await_pins
-from haccp.record.store import NotNext, Record
+from haccp.record.store import Record
 from haccp.record.threads import of_kind
 
 # So many entries are one part, whole or not at all: a transaction, and a receipt.

@@ -43,10 +43,11 @@ from haccp.record.bodies import (
     Withdrawn,
 )
 from haccp.record.driver import Driver
+from haccp.record.entering import MEANWHILE
 from haccp.record.entries import Draft, Entry
 from haccp.record.merging import Names, batch_meant, unit_meant
 from haccp.record.sqlite import FileStore
-from haccp.record.store import MEANWHILE, Record, open_record
+from haccp.record.store import Record, open_record
 from haccp.record.threads import about_batch
 from haccp.record.tills import Till, heads_of, names_in, number_of_entry, tills_in
 from haccp.record.view_tables import not_for_all, only_row, only_shows

@@ -1,53 +1,43 @@
-"""The one place that appends to the record and reads it (SQLAlchemy Core).
+"""The one place by which the record is read and appended to (SQLAlchemy Core).
 
 Where it lies, and what differs between the databases that hold one, is a store's business:
 `record/sqlite`, a file; `record/postgres`, a kitchen's rows on a server.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from contextlib import AbstractContextManager, contextmanager
+from contextlib import AbstractContextManager
 from dataclasses import replace
-from datetime import datetime, timedelta
-from itertools import chain, islice
+from datetime import datetime
 from pathlib import Path
-from typing import Any, NamedTuple, TypeVar
+from typing import Any
 
 import sqlalchemy as sa
 
 from haccp.errors import Refused
-from haccp.language import message, phrase
+from haccp.language import phrase
 from haccp.record import derived, lookup
 from haccp.record.bodies_of_record import ClockMoved
 from haccp.record.domains import numbered
-from haccp.record.driver import Driver, InDoubt, LineBroke, Rows, Store
+from haccp.record.driver import Driver, Store
+from haccp.record.entering import Entering, Seen
 from haccp.record.entries import (
     FIRST,
     LONGEST_RUN,
     Corrections,
     Draft,
     Entry,
-    as_row,
     each_reading,
     entry_from,
 )
 from haccp.record.lookup import Known, Settled
 from haccp.record.places import Place, Server, file_of
-from haccp.record.sentences import BROKEN
 from haccp.record.sqlite import open_file
 from haccp.record.view_tables import only_row
 from haccp.record.walked import Walked, walk
-from haccp.time import CLOCK_TOLERANCE, moment_or_none, stored
+from haccp.time import CLOCK_TOLERANCE, stored
 
 # How many entries are read at once.
 _AT_A_TIME = 2_000
-
-# A kitchen that enters nothing for this long was closed, or its clock jumped: worth a note either
-# way. Common practice, no source.
-_LONGEST_GAP = timedelta(days=7)
-
-MEANWHILE = message("Somebody recorded something meanwhile: look again, then type it.")
-
-_T = TypeVar("_T")
 
 _metadata = sa.MetaData()
 _NUMBER = sa.BigInteger().with_variant(sa.Integer(), "sqlite")
@@ -66,27 +56,6 @@ entry = sa.Table(
     sa.Column("previous", sa.Text, nullable=False),
     sa.Column("digest", sa.Text, nullable=False),
 )
-
-
-class NotNext(Exception):  # noqa: N818 - no mistake: somebody else was faster
-    """Entries that do not follow the last one of a record."""
-
-
-class _Entered(NamedTuple):
-    """What was known when an entry was made: all that is derived, and the moment of the entry."""
-
-    writer: derived.Writer
-    entered_at: str | None
-
-
-class _Unasked:
-    """A driver where nothing is to be asked."""
-
-    def execute(self, *_: object) -> Rows:
-        raise NotNext
-
-    def executemany(self, *_: object) -> object:
-        raise NotNext
 
 
 class Record:
@@ -109,7 +78,7 @@ class Record:
         self.troubles: list[str] = []
         self.kept: dict[object, Any] = {}
         self._numbers: dict[int, dict[str, int]] = {}
-        self._entered: _Entered | None = None
+        self._entering = Entering(store)
 
     @property
     def file(self) -> Path:
@@ -212,97 +181,17 @@ class Record:
         `as_seen` also where others have entered anything that this view of the record does not
         show, with `unchanged` where they have entered anything in those threads.
         """
-        parts = _some_of(drafts, _AT_A_TIME)
-        first = next(parts, [])
-        entered, self._entered = self._entered, None  # nothing is known after what went wrong
-        made = None
-        if entered and len(first) < _AT_A_TIME and not as_seen and not unchanged:
-            made = self._append_at_once(first, now, entered)
-        if made is None:
-            made = self._append_in_turn(chain((first,), parts), now, as_seen, unchanged)
-        if self._last is not None:
-            self._last = made[-1].seq if made else self._last
-        self._walked = None
-        self.kept.clear()
+        made = self._entering.append(drafts, now, Seen(self._last, as_seen, unchanged))
+        if made:
+            self._goes_on(made[-1].seq)
         return [one for one in made if not isinstance(one.body, ClockMoved)]
-
-    def _append_in_turn(
-        self,
-        parts: Iterable[Sequence[Draft]],
-        now: Callable[[], datetime],
-        as_seen: bool,
-        unchanged: Sequence[str],
-    ) -> list[Entry]:
-        made: list[Entry] = []
-        rows: list[dict[str, Any]] = []
-        with self._in_the_end(rows), self.store.entering() as driver:
-            seq, previous, last = lookup.last_entry(driver)
-            moved = unchanged and lookup.goes_on(driver, unchanged, self._last or seq)
-            if (as_seen and seq != self._last) or moved:
-                raise Refused(phrase(MEANWHILE))
-            writer = derived.Writer(driver)
-            for some in filter(None, parts):
-                rows[:] = _chained(some, now, seq, previous, last)
-                seq, previous, last = (rows[-1][name] for name in ("seq", "digest", "entered_at"))
-                written = writer.derive(driver, list(rows))
-                self.store.enter(driver, written)
-                made += written.entries
-        self._entered = _Entered(writer, last)
-        return made
-
-    def _append_at_once(
-        self, drafts: Sequence[Draft], now: Callable[[], datetime], entered: "_Entered"
-    ) -> list[Entry] | None:
-        """Append what follows from the last entry that was made here; None where others made more.
-
-        What would have to be asked for is not: then, too, it is entered in turn.
-        """
-        enter = self.store.enter_at_once
-        if enter is None or not drafts:
-            return None
-        writer, last = entered
-        rows = _chained(drafts, now, writer.head.seq, writer.head.digest, last)
-        try:
-            written = writer.derive(_Unasked(), rows)
-        except NotNext:
-            return None
-        with self._in_the_end(rows):
-            if not enter(written):
-                return None
-        self._entered = _Entered(writer, rows[-1]["entered_at"])
-        return written.entries
-
-    @contextmanager
-    def _in_the_end(self, rows: Sequence[Mapping[str, Any]]) -> Iterator[None]:
-        """Find out whether entries were recorded, where the line broke before that was answered.
-
-        Whoever writes waits until the transaction that was broken off has ended.
-        """
-        try:
-            yield
-        except InDoubt as doubt:
-            last = rows[-1]
-            try:
-                with self.transaction(writing=True) as connection:
-                    driver = self.store.driver(connection)
-                    there = lookup.by_number(driver, last["seq"], last["seq"])
-            except Refused:
-                raise doubt from None  # nobody knows
-            if not there or there[0]["digest"] != last["digest"]:
-                raise LineBroke(phrase(BROKEN, path=self.place)) from None
 
     def restore(self, rows: Iterable[Mapping[str, Any]]) -> None:
         """Put an export's rows back as they were, all or none, into a record that is empty.
 
         The rows have been checked by `exports.from_export`. Raises Refused if it has entries.
         """
-        with self.store.entering() as driver:
-            if lookup.last_entry(driver)[0]:
-                full = message("{path} has entries already: import into a new file with --db.")
-                raise Refused(phrase(full, path=self.place))
-            writer = derived.Writer(driver)
-            for some in _some_of(rows, _AT_A_TIME):
-                self.store.enter(driver, writer.derive(driver, some))
+        self._entering.restore(rows)
 
     def take_over(
         self, rows: Sequence[Mapping[str, Any]], then: Callable[[Driver], object] = lambda _: None
@@ -312,14 +201,12 @@ class Record:
         `then` is done in the same transaction. Raises NotNext where they do not follow the last one
         here, and then nothing has changed.
         """
-        with self.store.entering() as driver:
-            seq, digest, _ = lookup.last_entry(driver)
-            if (rows[0]["seq"], rows[0]["previous"]) != (seq + 1, digest):
-                raise NotNext
-            self.store.enter(driver, derived.Writer(driver).derive(driver, rows))
-            then(driver)
+        self._entering.take_over(rows, then)
+        self._goes_on(rows[-1]["seq"])
+
+    def _goes_on(self, last: int) -> None:
         if self._last is not None:
-            self._last = rows[-1]["seq"]
+            self._last = last
         self._walked = None
         self.kept.clear()
 
@@ -579,32 +466,6 @@ def open_record(place: Place, *, create: bool) -> Record:
     return Record(open_file(place, create=create))
 
 
-def _some_of(values: Iterable[_T], size: int) -> Iterator[list[_T]]:
-    rest = iter(values)
-    while some := list(islice(rest, size)):
-        yield some
-
-
-def _chained(
-    drafts: Iterable[Draft],
-    now: Callable[[], datetime],
-    seq: int,
-    previous: str,
-    last: str | None,
-) -> list[dict[str, Any]]:
-    """Give the rows of entries that follow one of that number, digest and moment of entry."""
-    rows = []
-    for draft in drafts:
-        entered_at = now()
-        jumped = _clock_moved(last, entered_at, draft.person)
-        for one in (jumped, draft) if jumped else (draft,):
-            seq += 1
-            row = as_row(one, seq=seq, entered_at=entered_at, previous=previous)
-            previous, last = row["digest"], row["entered_at"]
-            rows.append(row)
-    return rows
-
-
 def _as_read(entries: Sequence[Entry]) -> list[Entry]:
     """Say of each entry which of the others replaced it or took it back, and give each reading."""
     corrections = Corrections(entries)
@@ -613,15 +474,6 @@ def _as_read(entries: Sequence[Entry]) -> list[Entry]:
         for one in entries
         for reading in each_reading(one)
     ]
-
-
-def _clock_moved(last: str | None, now: datetime, person: str) -> Draft | None:
-    """Notice a clock that went back beyond its tolerance, or that left an unlikely gap."""
-    before = moment_or_none(last)
-    if last is None or before is None or -CLOCK_TOLERANCE <= now - before <= _LONGEST_GAP:
-        return None
-    seconds = int((now - before).total_seconds())
-    return Draft(body=ClockMoved(last_entered_at=last, seconds=seconds), at=now, person=person)
 
 
 def _head(connection: sa.Connection, chosen: sa.ColumnElement[bool]) -> tuple[int, str, str | None]:
