@@ -171,3 +171,15 @@ def test_a_logger_s_readings_of_cold_food_are_taken_in_short() -> None:
     assert len(taken) == 99
     with in_full():
         assert judge(one, CODE, at(200)) == found
+
+
+def test_what_a_set_calls_cold_and_hot_is_taken_in_full() -> None:
+    story = "receive 0 38; " + "; ".join(
+        f"check cold {minute} {temp} in walk-in" for minute, temp in ((1, 38), (2, 150), (3, 38))
+    )
+    one = life(story, opened=0, watch=KITCHEN)
+    with counted() as taken:
+        found = judge(one, SLIP, at(200))
+    assert [ev.at for ev in taken] == [at(3)]
+    with in_full():
+        assert judge(one, SLIP, at(200)) == found
