@@ -70,7 +70,7 @@ def compare(folder: Path, rounds: int, foods: int) -> None:
     for _ in range(rounds):
         for command in COMMANDS:
             for record in (without, logged):
-                copy = shutil.copy(record, folder / "copy.sqlite3")
+                copy = Path(shutil.copy(record, folder / "copy.sqlite3"))
                 took.setdefault((command, record), []).append(run(copy, command.split()))
     print(f"{foods} in the walk-in; CPU [s] without a logger, with its week of minutes, ratio")
     for command in COMMANDS:

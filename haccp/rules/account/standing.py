@@ -84,7 +84,7 @@ def look_again(account: Account, ev: Evidence) -> None:
     """Take a check by which food is still cold: what `fold.take` does with any other, in short."""
     assert ev.reading is not None  # it `is_still_cold`
     miss(account, ev.at)
-    usual, line = account.usual_place(), (ev.reading,)
+    usual, line = "" if account.facts.unit else ev.unit, (ev.reading,)
     account.before = account.facts
     account.facts = account.facts.but(
         line=line, cold=ev.at, seen_in=usual, taken=None, warm=None, last=ev

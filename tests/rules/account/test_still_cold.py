@@ -64,7 +64,7 @@ _RARE = st.sampled_from((False,) * 4 + (True,))
 
 @contextmanager
 def in_full() -> Iterator[None]:
-    with mock.patch.object(standing, "is_still_cold", lambda *_: False):
+    with mock.patch.object(standing, "is_still_cold", return_value=False):
         yield
 
 
