@@ -79,13 +79,20 @@ def number_in(ref: str) -> int:
 
 def each_reading(entry: Entry) -> Iterator[Entry]:
     """Give an entry as it is; of a run of logged readings each, as if it were measured alone."""
-    run = entry.body
-    if not isinstance(run, Logged):
+    if holds(entry, Logged):
+        yield from _each_of_run(entry)
+    else:
         yield entry
-        return
-    for place, text in enumerate(run.readings, start=1):
-        seconds, _, temp = text.partition(" ")
-        yield Entry(
+
+
+# A run stands in several threads, which are read again once something was entered: those of a week
+# of three units are made once.
+@lru_cache(maxsize=512)
+def _each_of_run(entry: Entry[Logged]) -> tuple[Entry[Measured], ...]:
+    run = entry.body
+    parted = (text.partition(" ") for text in run.readings)
+    return tuple(
+        Entry(
             seq=entry.seq,
             body=_as_measured(run.step, temp, run.degree, run.thermometer),
             at=entry.at + timedelta(seconds=int(seconds)),
@@ -100,6 +107,8 @@ def each_reading(entry: Entry) -> Iterator[Entry]:
             place=place,
             run=run,
         )
+        for place, (seconds, _, temp) in enumerate(parted, start=1)
+    )
 
 
 @lru_cache(maxsize=4096)  # a logger reads few different temperatures

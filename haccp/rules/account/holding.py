@@ -75,6 +75,16 @@ def judge_holding(
             return _Kept.DOUBTED
         return _Kept.GOOD if limit.kept_by(reading.temperature) else _Kept.BAD
 
+    if all(kept(reading) is _Kept.GOOD for reading in readings):
+        return (
+            Finding(
+                step=step,
+                limit=limit,
+                verdict=Verdict.MET,
+                reason=Reason.IN_LIMITS,
+                readings=tuple(readings),
+            ),
+        )
     worst = {
         at: max((kept(reading) for reading in moment), key=list(_Kept).index)
         for at, moment in groupby(readings, key=lambda reading: reading.at)
@@ -86,23 +96,12 @@ def judge_holding(
     good = [at for at, state in worst.items() if state is _Kept.GOOD]
     good += [reading.at for reading in neighbours if kept(reading) is _Kept.GOOD]
     good.sort()
-    findings = [
+    return tuple(
         _in_doubt(step, run, limit)
         if state is _Kept.DOUBTED
         else _out_of_limits(step, run, limit, good)
         for state, run in runs
         if state is not _Kept.GOOD
-    ]
-    if findings:
-        return tuple(findings)
-    return (
-        Finding(
-            step=step,
-            limit=limit,
-            verdict=Verdict.MET,
-            reason=Reason.IN_LIMITS,
-            readings=tuple(readings),
-        ),
     )
 
 

@@ -64,6 +64,35 @@ def file(account: Account, ev: Evidence) -> None:
         account.filed.append(holding.Filed(ev.reading, _held_to(account, ev), usual))
 
 
+def is_still_cold(account: Account, ev: Evidence) -> bool:
+    """Whether a unit's check finds cold food in it cold, as did the look before, a check like it.
+
+    What the two say of the food is the same: no state, place or clock of it changes.
+    """
+    last, reading = account.facts.last, ev.reading
+    if ev.what is not Event.CHECK_COLD or last is None or last.what is not ev.what:
+        return False
+    return (
+        reading is not None
+        and account.facts.state in STILL_COLD
+        and account.cold_limit().kept_by(reading.temperature)
+        and not account.is_hot(reading)
+    )
+
+
+def look_again(account: Account, ev: Evidence) -> None:
+    """Take a check by which food is still cold: what `fold.take` does with any other, in short."""
+    assert ev.reading is not None  # it `is_still_cold`
+    miss(account, ev.at)
+    usual, line = "" if account.facts.unit else ev.unit, (ev.reading,)
+    account.before = account.facts
+    account.facts = account.facts.but(
+        line=line, cold=ev.at, seen_in=usual, taken=None, warm=None, last=ev
+    )
+    account.filed.append(holding.Filed(ev.reading, account.cold_limit(), usual))
+    account.phases[-1].evidence.append(ev)
+
+
 def _held_to(account: Account, ev: Evidence) -> Limit | None:
     """Say which limit a reading is held to; none while its food is changing temperature.
 
