@@ -240,7 +240,7 @@ def test_what_is_no_two_tills_is_refused_and_leaves_nothing(tills: Tills) -> Non
         f"{new} line={line} line={cold}": "Two tills are called line",
         f"{new} line={line} cold={line}": "are one record, or copies of one",
         f"{new} line={line} cold={copy}": "are one record, or copies of one",
-        f"{new} line={line} cold={folder}/no.sqlite3": "cannot be opened",
+        f"{new} line={line} cold={folder}/no.sqlite3": "There is no record at",
         f"{new} line={line} cold={folder}/empty.sqlite3": "database of something else",
         f"{new} line={line} both={tills.both.path}": "is a view itself",
         f"{new} line={line} cold={new}": "is to be the view",
