@@ -500,6 +500,13 @@ def has_no_limit(readings: Sequence[Reading]) -> bool:
     return not others or begun or is_back
 
 
+def test_a_reheat_that_was_over_before_it_began_is_not_called_met() -> None:
+    found = judge(
+        one(Step.COOK, 0.0, "36"), one(Step.REHEAT, 0.0, "165", 15.0), one(Step.RECEIVE, 10.0, "36")
+    )
+    assert verdicts(found, Step.REHEAT) == [("reheat", "not shown")]
+
+
 @given(rows_of_any_step, st.integers(0, 400))
 @example([one(Step.COOK, 10.0, "135"), one(Step.COOL, 0.0, "135")], 0)
 def test_every_batch_is_judged_and_each_finding_can_be_told(

@@ -157,7 +157,8 @@ def _lasted(cool: Reading | None, start: Bounds, met: Reached | None) -> Span:
         if met and start.earliest != start.latest:
             known.append(met.reading.at)
         shortest = max([at - start.latest for at in known] + [NOTHING])
-    if met and start.earliest:
+    # a reading from before it began proves nothing of how long it took
+    if met and start.earliest and start.earliest <= met.reading.at:
         longest = met.reading.at - start.earliest
     return Span(shortest, longest)
 
