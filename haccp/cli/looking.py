@@ -258,7 +258,9 @@ def _line(entry: Entry, subject: OnRecord, session: Session) -> tuple[str, ...]:
         is_taken_back = isinstance(body, Withdrawn)
         told = message("Withdraws no. {number}.") if is_taken_back else _REPLACES
         notes.insert(0, phrase(told, number=entry.corrects))
-    return str(entry.seq), when, entry.person, what, " ".join(filter(None, notes))
+    *others, last = [*filter(None, notes)] or [""]
+    told = " ".join([*(f"{one.rstrip('.')}." for one in others), last])
+    return str(entry.seq), when, entry.person, what, told
 
 
 def _read(body: Measured) -> str:
